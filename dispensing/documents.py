@@ -1,0 +1,141 @@
+"""The base of every JSON document that enters or leaves the product, and the faults found in a bad one.
+
+Knows strict parsing and how to say, in one clear line a fault, where in the file the fault lies.
+Must never know Django, a particular format, or what the trade thinks of a value: an impossible power
+parses here and is found by the order check.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic_core import ErrorDetails
+
+
+class DocumentPart(BaseModel):
+    """An object inside a document: frozen, no unknown keys, numbers are numbers and never NaN.
+
+    ``extra`` is free for whoever writes the document; nothing here interprets it.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+    extra: dict[str, Any] | None = None
+
+
+Document = TypeVar("Document", bound=DocumentPart)
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One reason why a file is not a valid document: the JSON path (``$.frame.a_mm``) and what is wrong."""
+
+    path: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}: {self.message}"
+
+
+class InvalidDocument(ValueError):
+    """The text is not a document of the wanted format. ``faults`` holds every fault found."""
+
+    def __init__(self, faults: Iterable[Fault]):
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in self.faults))
+
+
+def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Document:
+    """Read ``text`` as a document of ``format_name``; raise :class:`InvalidDocument` with all faults."""
+    try:
+        raw = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_repeated_keys)
+    except (ValueError, RecursionError) as error:
+        raise InvalidDocument([Fault("$", f"is not JSON: {error}")]) from error
+    if not isinstance(raw, dict):
+        raise InvalidDocument([Fault("$", f"must be an object, found {_kind(raw)}")])
+    stated = raw.get("format")
+    if stated != format_name:
+        found = "is missing" if "format" not in raw else f"is {stated!r}"
+        raise InvalidDocument([Fault("$.format", f'{found}; this file must say "{format_name}"')])
+    try:
+        return model.model_validate_json(text)
+    except ValidationError as error:
+        raise InvalidDocument(_fault(detail) for detail in error.errors()) from error
+
+
+def read(model: type[Document], path: str | Path, *, format_name: str) -> Document:
+    """Read the file at ``path``; a file that cannot be read is a fault like any other."""
+    try:
+        text = Path(path).read_bytes()
+    except OSError as error:
+        raise InvalidDocument([Fault("$", f"cannot be read: {error.strerror}")]) from error
+    return parse(model, text, format_name=format_name)
+
+
+def _refuse_constant(name: str) -> float:
+    raise ValueError(f"{name} is not a JSON number")
+
+
+def _refuse_repeated_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    # A repeated key would silently lose one of two values, perhaps one of two powers.
+    keys = dict(pairs)
+    if len(keys) != len(pairs):
+        names = [name for name, _ in pairs]
+        repeated = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f'the key "{repeated}" stands twice in one object')
+    return keys
+
+
+def _fault(detail: ErrorDetails) -> Fault:
+    return Fault(json_path(detail["loc"]), _message(detail))
+
+
+def json_path(location: Iterable[str | int]) -> str:
+    """``("frame", "shape", "radii_mm", 3)`` → ``$.frame.shape.radii_mm[3]``."""
+    return "$" + "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in location)
+
+
+def _message(detail: ErrorDetails) -> str:
+    kind, value = detail["type"], detail["input"]
+    context = detail.get("ctx", {})
+    if kind == "extra_forbidden":
+        return "unknown key"
+    if kind == "missing":
+        return "is missing"
+    if kind in ("literal_error", "enum"):
+        return f"unknown word {value!r}; allowed: {context['expected']}"
+    wanted = {
+        "float_type": "a number",
+        "float_parsing": "a number",
+        "int_type": "a whole number",
+        "int_from_float": "a whole number",
+        "string_type": "a text",
+        "bool_type": "true or false",
+        "list_type": "a list",
+        "dict_type": "an object",
+        "model_type": "an object",
+        "model_attributes_type": "an object",
+        "finite_number": "a finite number",
+    }.get(kind)
+    if wanted is not None:
+        return f"must be {wanted}, found {_kind(value)}"
+    if kind.startswith("date"):
+        return f"must be a date written YYYY-MM-DD, found {value!r}"
+    return f"{detail['msg'].lower()}, found {_kind(value)}"
+
+
+def _kind(value: Any) -> str:
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, (int, float)):
+        return f"the number {value}"
+    if isinstance(value, str):
+        return f"the text {value[:40]!r}"
+    return "a list" if isinstance(value, list) else "an object"

@@ -1,0 +1,24 @@
+"""One text for one document: canonical JSON (RFC 8785) and its SHA-256, so that a copy can be proved equal."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import rfc8785
+
+from dispensing.documents import DocumentPart
+
+
+def plain(document: DocumentPart) -> dict[str, Any]:
+    """The document as JSON values; keys that were never given are left out, so nothing is invented."""
+    return document.model_dump(mode="json", exclude_unset=True)
+
+
+def canonical_bytes(document: DocumentPart) -> bytes:
+    """The document as RFC 8785 canonical JSON, UTF-8."""
+    return rfc8785.dumps(plain(document))
+
+
+def sha256_hex(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()

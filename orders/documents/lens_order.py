@@ -1,0 +1,208 @@
+"""``lens-order/1``: everything a lab needs to make one pair (or one lens), and all that the check reads.
+
+Lengths in mm, powers in D, prism in prism dioptres, angles in degrees, axis 1–180 (TABO), eyes the
+wearer's own, ``in`` towards the nose, ``up`` towards the brow. Any prescribed or measured value may be
+absent or out of range: that is for the check to find, not a fault of the format.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Literal
+
+from pydantic import Field, field_validator
+
+from dispensing.documents import DocumentPart, parse
+
+FORMAT = "lens-order/1"
+
+Eye = Literal["right", "left"]
+Base = Literal["in", "out", "up", "down"]
+Purpose = Literal["new", "remake"]
+Mount = Literal["full_rim", "grooved", "drilled"]
+FrameSource = Literal["lab_supplies", "enclosed", "to_follow", "own", "trace_only"]
+Supply = Literal["uncut", "edged", "fitted"]
+Use = Literal["distance", "intermediate", "near", "distance_and_near"]
+Instruction = Literal["balance", "occluder", "frosted"]
+EYES: tuple[Eye, Eye] = ("right", "left")
+
+
+class Practice(DocumentPart):
+    name: str | None = None
+    account: str | None = None
+    country: str | None = None
+
+
+class LabName(DocumentPart):
+    name: str | None = None
+
+
+class PatientFacts(DocumentPart):
+    """Only what the lab and the check need: no name, no address."""
+
+    reference: str | None = None
+    born_on: date | None = None
+    driver: bool | None = None
+    protected: bool | None = None
+
+
+class PrismPart(DocumentPart):
+    amount: float | None = None
+    base: Base | None = None
+
+
+class PrescribedEye(DocumentPart):
+    sphere: float | None = None
+    cylinder: float | None = None
+    axis: float | None = None
+    add: float | None = None
+    intermediate_add: float | None = None
+    prism: tuple[PrismPart, ...] = ()
+    acuity: str | None = None
+
+    @field_validator("prism", mode="before")
+    @classmethod
+    def _no_prism(cls, value: Any) -> Any:
+        return () if value is None else value
+
+
+class PrescriptionPart(DocumentPart):
+    tested_on: date | None = None
+    expires_on: date | None = None
+    prescriber: str | None = None
+    source: str | None = None
+    signed: bool | None = None
+    vertex_mm: float | None = None
+    use: Use | None = None
+    right: PrescribedEye = Field(default_factory=PrescribedEye)
+    left: PrescribedEye = Field(default_factory=PrescribedEye)
+
+    @field_validator("right", "left", mode="before")
+    @classmethod
+    def _nothing_prescribed(cls, value: Any) -> Any:
+        return {} if value is None else value
+
+    def eye(self, eye: Eye) -> PrescribedEye:
+        return self.right if eye == "right" else self.left
+
+
+class ShapePart(DocumentPart):
+    """Radii from the boxed centre, equally spaced, counter-clockwise seen from the front, first at the viewer's right."""
+
+    side: Eye
+    radii_mm: tuple[float, ...]
+
+
+class FramePart(DocumentPart):
+    model: str | None = None
+    mount: Mount | None = None
+    source: FrameSource | None = None
+    a_mm: float | None = None
+    b_mm: float | None = None
+    dbl_mm: float | None = None
+    ed_mm: float | None = None
+    front_curve_d: float | None = None
+    shape: ShapePart | None = None
+
+
+class FittedEye(DocumentPart):
+    pd_mm: float | None = None
+    near_pd_mm: float | None = None
+    height_mm: float | None = None
+    vertex_mm: float | None = None
+
+
+class FittingPart(DocumentPart):
+    right: FittedEye = Field(default_factory=FittedEye)
+    left: FittedEye = Field(default_factory=FittedEye)
+    binocular_pd_mm: float | None = None
+    pantoscopic_deg: float | None = None
+    face_form_deg: float | None = None
+    near_distance_mm: float | None = None
+    readings: int | None = None
+    measured_in_this_frame: bool | None = None
+    pre_adjusted: bool | None = None
+
+    @field_validator("right", "left", mode="before")
+    @classmethod
+    def _nothing_measured(cls, value: Any) -> Any:
+        return {} if value is None else value
+
+    def eye(self, eye: Eye) -> FittedEye:
+        return self.right if eye == "right" else self.left
+
+
+class OrderedLens(DocumentPart):
+    design: str | None = None
+    material: str | None = None
+    corridor_mm: float | None = None
+    blank_mm: float | None = None
+    treatments: tuple[str, ...] = ()
+    base_curve_d: float | None = None
+    centre_thickness_mm: float | None = None
+    colour: str | None = None
+    instruction: Instruction | None = None
+
+    @field_validator("treatments", mode="before")
+    @classmethod
+    def _no_treatments(cls, value: Any) -> Any:
+        return () if value is None else value
+
+
+class KeptLens(DocumentPart):
+    """The lens that stays in the frame when only the other one is ordered."""
+
+    material: str | None = None
+    design: str | None = None
+    base_curve_d: float | None = None
+    treatments: tuple[str, ...] | None = None
+    centre_thickness_mm: float | None = None
+
+
+class LensesPart(DocumentPart):
+    right: OrderedLens | None = None
+    left: OrderedLens | None = None
+
+    def eye(self, eye: Eye) -> OrderedLens | None:
+        return self.right if eye == "right" else self.left
+
+
+class Lifted(DocumentPart):
+    """A stop lifted, or an ask confirmed, by a named person."""
+
+    rule: str
+    eye: Literal["right", "left", "both"] | None = None
+    reason: str | None = None
+    by: str | None = None
+
+
+class LensOrder(DocumentPart):
+    format: Literal["lens-order/1"]
+    number: str | None = None
+    revision: int | None = None
+    purpose: Purpose | None = None
+    remake_of: str | None = None
+    ordered_on: date | None = None
+    needed_on: date | None = None
+    practice: Practice = Field(default_factory=Practice)
+    lab: LabName = Field(default_factory=LabName)
+    patient: PatientFacts = Field(default_factory=PatientFacts)
+    prescription: PrescriptionPart = Field(default_factory=PrescriptionPart)
+    previous_prescription: PrescriptionPart | None = None
+    frame: FramePart = Field(default_factory=FramePart)
+    fitting: FittingPart = Field(default_factory=FittingPart)
+    lenses: LensesPart = Field(default_factory=LensesPart)
+    kept_lens: KeptLens | None = None
+    other_pair: bool | None = None
+    lifted: tuple[Lifted, ...] | None = None
+    supply: Supply | None = None
+    remarks: str | None = None
+
+    @property
+    def ordered_eyes(self) -> tuple[Eye, ...]:
+        return tuple(eye for eye in EYES if self.lenses.eye(eye) is not None)
+
+
+def parse_order(text: str | bytes) -> LensOrder:
+    """Read a ``lens-order/1``; raises :class:`dispensing.documents.InvalidDocument`."""
+    return parse(LensOrder, text, format_name=FORMAT)

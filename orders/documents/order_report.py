@@ -1,0 +1,73 @@
+"""``order-report/1``: what the check found in one order, and the figures it computed on the way.
+
+Figures are not rounded here; rounding is for display. A figure that depends on something missing is null.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from dispensing.documents import DocumentPart
+
+FORMAT = "order-report/1"
+
+Level = Literal["stop", "ask", "note"]
+Verdict = Literal["stop", "ask", "note", "clear"]
+FindingEye = Literal["right", "left", "both"]
+
+
+class FindingPart(DocumentPart):
+    rule: str
+    level: Level
+    eye: FindingEye | None = None
+    message: str
+    found: float | str | None = None
+    limit: float | str | None = None
+    unit: str | None = None
+    remedies: tuple[str, ...] = ()
+    source: str | None = None
+    field: str | None = None
+    confirmed_by: str | None = None
+    reason: str | None = None
+
+
+class WornPower(DocumentPart):
+    sphere: float
+    cylinder: float
+    axis: float
+
+
+class ComputedEye(DocumentPart):
+    decentration_in_mm: float | None = None
+    decentration_up_mm: float | None = None
+    blank_needed_mm: float | None = None
+    blank_by_formula_mm: float | None = None
+    near_pd_mm: float | None = None
+    near_inset_mm: float | None = None
+    base_curve_d: float | None = None
+    centre_thickness_mm: float | None = None
+    edge_min_mm: float | None = None
+    edge_max_mm: float | None = None
+    weight_g: float | None = None
+    mean_sphere: float | None = None
+    as_worn: WornPower | None = None
+    optical_centre_drop_mm: float | None = None
+
+
+class Computed(DocumentPart):
+    right: ComputedEye = Field(default_factory=ComputedEye)
+    left: ComputedEye = Field(default_factory=ComputedEye)
+    vertical_imbalance_pd: float | None = None
+    binocular_pd_mm: float | None = None
+    frame_pd_mm: float | None = None
+
+
+class OrderReport(DocumentPart):
+    format: Literal["order-report/1"] = "order-report/1"
+    number: str | None = None
+    verdict: Verdict
+    shape: Literal["given", "assumed"] | None = None
+    findings: tuple[FindingPart, ...] = ()
+    computed: Computed = Field(default_factory=Computed)
