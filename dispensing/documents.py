@@ -28,6 +28,19 @@ class DocumentPart(BaseModel):
     extra: dict[str, Any] | None = None
 
 
+def list_or_nothing(value: Any) -> Any:
+    """For lists that may be null: null reads as an empty list."""
+    # A validator that runs before parsing sees Python values, where strict mode wants a real tuple.
+    if value is None:
+        return ()
+    return tuple(value) if isinstance(value, list) else value
+
+
+def object_or_nothing(value: Any) -> Any:
+    """For objects that may be null: null reads as an object in which nothing is given."""
+    return {} if value is None else value
+
+
 Document = TypeVar("Document", bound=DocumentPart)
 
 

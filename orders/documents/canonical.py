@@ -1,4 +1,4 @@
-"""One text for one document: canonical JSON (RFC 8785) and its SHA-256, so that a copy can be proved equal."""
+"""One text for one document: canonical JSON (RFC 8785) and its SHA-256, to prove that copies agree."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``finished-readings/1`` and ``finished-verdict/1``: what was read off a finished pair, and the verdict on it."""
+"""``finished-readings/1`` and ``finished-verdict/1``: readings of a finished pair, and the verdict."""
 
 from __future__ import annotations
 

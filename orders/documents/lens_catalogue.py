@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from datetime import date
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from dispensing.documents import DocumentPart, parse
+from dispensing.documents import DocumentPart, list_or_nothing, parse
 from orders.documents.lens_order import Mount
 
 FORMAT = "lens-catalogue/1"
@@ -86,10 +86,9 @@ class Design(DocumentPart):
     needs: tuple[Need, ...] = ()
     compensated: bool | None = None
 
-    @field_validator("corridors", "blanks", "base_curves", "needs", "materials", mode="before")
-    @classmethod
-    def _nothing_listed(cls, value: Any) -> Any:
-        return () if value is None else value
+    _lists = field_validator("corridors", "blanks", "base_curves", "needs", "materials", mode="before")(
+        list_or_nothing
+    )
 
 
 class Treatment(DocumentPart):
@@ -99,6 +98,8 @@ class Treatment(DocumentPart):
     materials: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
     luminous_transmittance: float | None = None
+
+    _lists = field_validator("materials", "excludes", mode="before")(list_or_nothing)
 
 
 class LensCatalogue(DocumentPart):

@@ -8,11 +8,11 @@ absent or out of range: that is for the check to find, not a fault of the format
 from __future__ import annotations
 
 from datetime import date
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import Field, field_validator
 
-from dispensing.documents import DocumentPart, parse
+from dispensing.documents import DocumentPart, list_or_nothing, object_or_nothing, parse
 
 FORMAT = "lens-order/1"
 
@@ -60,10 +60,7 @@ class PrescribedEye(DocumentPart):
     prism: tuple[PrismPart, ...] = ()
     acuity: str | None = None
 
-    @field_validator("prism", mode="before")
-    @classmethod
-    def _no_prism(cls, value: Any) -> Any:
-        return () if value is None else value
+    _prism = field_validator("prism", mode="before")(list_or_nothing)
 
 
 class PrescriptionPart(DocumentPart):
@@ -77,17 +74,17 @@ class PrescriptionPart(DocumentPart):
     right: PrescribedEye = Field(default_factory=PrescribedEye)
     left: PrescribedEye = Field(default_factory=PrescribedEye)
 
-    @field_validator("right", "left", mode="before")
-    @classmethod
-    def _nothing_prescribed(cls, value: Any) -> Any:
-        return {} if value is None else value
+    _eyes = field_validator("right", "left", mode="before")(object_or_nothing)
 
     def eye(self, eye: Eye) -> PrescribedEye:
         return self.right if eye == "right" else self.left
 
 
 class ShapePart(DocumentPart):
-    """Radii from the boxed centre, equally spaced, counter-clockwise seen from the front, first at the viewer's right."""
+    """Radii from the boxed centre, equally spaced, counter-clockwise seen from the front.
+
+    The first radius points to the viewer's right.
+    """
 
     side: Eye
     radii_mm: tuple[float, ...]
@@ -123,10 +120,7 @@ class FittingPart(DocumentPart):
     measured_in_this_frame: bool | None = None
     pre_adjusted: bool | None = None
 
-    @field_validator("right", "left", mode="before")
-    @classmethod
-    def _nothing_measured(cls, value: Any) -> Any:
-        return {} if value is None else value
+    _eyes = field_validator("right", "left", mode="before")(object_or_nothing)
 
     def eye(self, eye: Eye) -> FittedEye:
         return self.right if eye == "right" else self.left
@@ -143,10 +137,7 @@ class OrderedLens(DocumentPart):
     colour: str | None = None
     instruction: Instruction | None = None
 
-    @field_validator("treatments", mode="before")
-    @classmethod
-    def _no_treatments(cls, value: Any) -> Any:
-        return () if value is None else value
+    _treatments = field_validator("treatments", mode="before")(list_or_nothing)
 
 
 class KeptLens(DocumentPart):
