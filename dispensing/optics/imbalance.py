@@ -1,0 +1,84 @@
+"""The vertical prism the two eyes meet unequally when they read, and the slab-off that takes it away.
+
+Both eyes look through points the same distance below their reference points; each meets the prism of its own
+lens there, and the difference is what the pair of eyes has to bridge.  This module must never decide how much
+a wearer bears: limits are rules.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dispensing.optics.conventions import Base, Eye
+from dispensing.optics.errors import require_range
+from dispensing.optics.power import SphereCylinder
+from dispensing.optics.prism import prism_at
+
+READING_LEVEL_MM = 10.0
+"""Below the reference points, mm, where nothing else is known (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class VerticalImbalance:
+    """Vertical prism in Δ, positive base up, that each eye meets at the reading level."""
+
+    right_up_pd: float
+    left_up_pd: float
+
+    @property
+    def signed_pd(self) -> float:
+        """Right minus left, Δ; positive: the right eye meets more base up."""
+        return self.right_up_pd - self.left_up_pd
+
+    @property
+    def magnitude_pd(self) -> float:
+        """The imbalance without sign, Δ."""
+        return abs(self.signed_pd)
+
+
+@dataclass(frozen=True, slots=True)
+class SlabOff:
+    """Prism worked into the lower part of one lens: which eye, how much in Δ, and its base."""
+
+    eye: Eye
+    amount_pd: float
+    base: Base
+
+
+def vertical_imbalance(
+    right: SphereCylinder,
+    left: SphereCylinder,
+    level_mm: float = READING_LEVEL_MM,
+    *,
+    right_inset_mm: float = 0.0,
+    left_inset_mm: float = 0.0,
+) -> VerticalImbalance:
+    """The vertical prism of each eye `level_mm` below the reference points.
+
+    Insets, in mm towards the nose, are where the eyes look when they converge; 0 gives the handbook's
+    figure, the difference of the powers along 90 times the level in cm.
+    """
+    level = require_range("reading level", level_mm, "mm", 0.0, 60.0)
+    return VerticalImbalance(
+        prism_at(right, right_inset_mm, -level, "right").up_pd,
+        prism_at(left, left_inset_mm, -level, "left").up_pd,
+    )
+
+
+def slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
+    """The conventional slab-off: base up on the eye with the most minus or least plus along 90.
+
+    That eye meets more base down (less base up) below its centre.  None where there is no imbalance.
+    """
+    return _slab(imbalance, on_right=imbalance.signed_pd < 0.0, base="up")
+
+
+def reverse_slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
+    """The reverse (moulded) slab-off: base down on the fellow eye, the same amount."""
+    return _slab(imbalance, on_right=imbalance.signed_pd > 0.0, base="down")
+
+
+def _slab(imbalance: VerticalImbalance, *, on_right: bool, base: Base) -> SlabOff | None:
+    if imbalance.magnitude_pd < 1e-9:
+        return None
+    return SlabOff("right" if on_right else "left", imbalance.magnitude_pd, base)

@@ -1,0 +1,74 @@
+"""How large a spectacle lens makes the image, and how unlike the two eyes' images are.
+
+Spectacle magnification is the shape factor times the power factor (Bennett and Rabbetts; Jalie).  This module
+must never judge what a wearer bears.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dispensing.optics.errors import OpticsError, require_range
+
+ENTRANCE_PUPIL_BEHIND_CORNEA_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class MagnifyingLens:
+    """What decides the size of the image of one eye.
+
+    power_d: back vertex power in D (along the meridian looked at); front_power_d: true front surface power
+    in D; centre_thickness_mm; index; eye_distance_mm: back apex to cornea (handbook) or to the entrance
+    pupil (3 mm more), mm.
+    """
+
+    power_d: float
+    front_power_d: float
+    centre_thickness_mm: float
+    index: float
+    eye_distance_mm: float
+
+    @property
+    def shape_factor(self) -> float:
+        """1 / (1 - (t/n) F1), without unit."""
+        return shape_factor(self.front_power_d, self.centre_thickness_mm, self.index)
+
+    @property
+    def power_factor(self) -> float:
+        """1 / (1 - d F), without unit."""
+        return power_factor(self.power_d, self.eye_distance_mm)
+
+    @property
+    def magnification(self) -> float:
+        """Shape factor times power factor; 1.05 is an image 5 % larger than without the lens."""
+        return self.shape_factor * self.power_factor
+
+
+def shape_factor(front_power_d: float, centre_thickness_mm: float, index: float) -> float:
+    """1 / (1 - (t/n) F1): true front surface power in D, thickness in mm."""
+    front = require_range("front surface power", front_power_d, "D", -40.0, 40.0)
+    thickness = require_range("centre thickness", centre_thickness_mm, "mm", 0.0, 40.0)
+    n = require_range("refractive index", index, "", 1.3, 2.2)
+    return _reciprocal("centre thickness", thickness, 1.0 - thickness / 1000.0 / n * front)
+
+
+def power_factor(power_d: float, eye_distance_mm: float) -> float:
+    """1 / (1 - d F): back vertex power in D, distance from the back apex to the eye in mm."""
+    power = require_range("back vertex power", power_d, "D", -60.0, 60.0)
+    distance = require_range("distance to the eye", eye_distance_mm, "mm", 0.0, 60.0)
+    return _reciprocal("distance to the eye", distance, 1.0 - distance / 1000.0 * power)
+
+
+def image_size_difference_percent(right: MagnifyingLens, left: MagnifyingLens) -> float:
+    """By how many per cent the right eye's image is larger than the left eye's; negative: smaller.
+
+    Taken of the mean of both, so that exchanging the eyes changes the sign only.
+    """
+    first, second = right.magnification, left.magnification
+    return 200.0 * (first - second) / (first + second)
+
+
+def _reciprocal(quantity: str, value_mm: float, left_over: float) -> float:
+    if left_over <= 0.01:
+        raise OpticsError(quantity, value_mm, "mm", "short of the focal length of the lens")
+    return 1.0 / left_over

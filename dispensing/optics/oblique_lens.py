@@ -1,0 +1,200 @@
+"""A lens met obliquely by the line of sight: the exact refraction behind `tilt`.
+
+Generalised Coddington equations (Kneisly, J Opt Soc Am 54, 1964; Keating, Geometric, Physical and Visual
+Optics).  A wavefront of power matrix V in a medium of index n, refracted at a surface of curvature matrix C:
+
+    M'ᵀ V' M' = Mᵀ V M + (n' cos i' - n cos i) C
+
+where M and M' project steps on the surface on the planes across the ray before and after it.  Between
+surfaces V becomes V (1 - (L/n) V)^-1 over a path L.  The line of sight passes the back apex, where the
+curvature of a toric surface is exact; the front is a sphere, exact everywhere.  All of it is linear in
+the back surface, so the ordered power follows from the felt one without iteration.
+
+Power matrices are in D on the viewer's chart, any shape (..., 2, 2).  In the frame of the lens the back apex
+is the origin and z points to the object; light comes down z.  This module must never know of prescriptions.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dispensing.optics.conventions import TOOLING_INDEX, Eye, nasal_sign
+from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.prism import Prism
+
+Array = NDArray[np.float64]
+
+
+def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> Array:
+    """The 3x3 rotation that takes directions in the lens to the wearer's (x right, y up, z to the viewer).
+
+    Pantoscopic about the horizontal first, then face form about the vertical.  The front normal becomes
+    (-+ sin w cos p, -sin p, cos w cos p), minus on the right eye.
+    """
+    p, w = math.radians(pantoscopic_deg), math.radians(face_form_deg) * nasal_sign(eye)
+    tilt = np.array([[1.0, 0.0, 0.0], [0.0, math.cos(p), -math.sin(p)], [0.0, math.sin(p), math.cos(p)]])
+    turn = np.array([[math.cos(w), 0.0, -math.sin(w)], [0.0, 1.0, 0.0], [math.sin(w), 0.0, math.cos(w)]])
+    product: Array = turn @ tilt
+    return product
+
+
+@dataclass(frozen=True, slots=True)
+class ThinObliqueLens:
+    """An infinitely thin lens on the line of sight; angles in degrees, index without unit."""
+
+    eye: Eye
+    pantoscopic_deg: float
+    face_form_deg: float
+    index: float
+
+    @property
+    def obliquity(self) -> float:
+        """k = (n cos i' - cos i) / (n - 1): by how much the tilt strengthens the lens."""
+        cos_i = math.cos(math.radians(self.pantoscopic_deg)) * math.cos(math.radians(self.face_form_deg))
+        return oblique_gain(cos_i, self.index)
+
+    def felt(self, ordered: Array) -> Array:
+        """The power matrix felt along the line of sight: k Aᵀ F A."""
+        across = np.linalg.inv(lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2])
+        result: Array = self.obliquity * (across.T @ ordered @ across)
+        return result
+
+    def ordered(self, felt: Array) -> Array:
+        """The inverse of felt."""
+        step = lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2]
+        result: Array = step.T @ felt @ step / self.obliquity
+        return result
+
+
+def oblique_gain(cos_incidence: float, index: float) -> float:
+    """(n cos i' - cos i) / (n - 1) for the angle i in air, n sin i' = sin i."""
+    inside = math.sqrt(1.0 - (1.0 - cos_incidence**2) / index**2)
+    return (index * inside - cos_incidence) / (index - 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class ThickObliqueLens:
+    """A lens with a spherical front and any back, the line of sight through its back apex.
+
+    Angles in degrees, base_curve_d the 1.530 tooling curve of the front in D (0 is flat), thickness in mm.
+    """
+
+    eye: Eye
+    pantoscopic_deg: float
+    face_form_deg: float
+    index: float
+    base_curve_d: float
+    centre_thickness_mm: float
+
+    def __post_init__(self) -> None:
+        require_range("base curve", self.base_curve_d, "D", -20.0, 25.0)
+        require_range("centre thickness", self.centre_thickness_mm, "mm", 0.0, 40.0)
+
+    def felt(self, ordered: Array) -> Array:
+        """The power matrix felt along the line of sight of a lens of back vertex power `ordered`."""
+        step = self._rotation()[:2, :2]
+        across = np.linalg.inv(step)
+        back = ordered - self._front_at_back_apex() * np.eye(2)
+        result: Array = across.T @ (self._front_seen_obliquely() + self._gain() * back) @ across
+        return result
+
+    def ordered(self, felt: Array) -> Array:
+        """The back vertex power whose felt power is `felt`; the exact inverse of felt."""
+        step = self._rotation()[:2, :2]
+        back = (step.T @ felt @ step - self._front_seen_obliquely()) / self._gain()
+        result: Array = back + self._front_at_back_apex() * np.eye(2)
+        return result
+
+    def prism(self) -> Prism:
+        """The prism in Δ at the line of sight: how far it is bent between object and eye.
+
+        The back apex stands square to the lens axis whatever the back curves, so the prism comes from the
+        front and the thickness alone.
+        """
+        object_ray = self._rotation() @ self._front_hit().object_direction
+        x, y = (-100.0 * object_ray[:2] / abs(object_ray[2])).tolist()
+        return Prism(x * nasal_sign(self.eye) + 0.0, y + 0.0)
+
+    def _rotation(self) -> Array:
+        return lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)
+
+    def _gain(self) -> float:
+        return oblique_gain(float(self._rotation()[2, 2]), self.index)
+
+    def _front_curvature(self) -> float:
+        return self.base_curve_d / (TOOLING_INDEX - 1.0)
+
+    def _front_at_back_apex(self) -> float:
+        """What the front contributes to back vertex power: F1 / (1 - (t/n) F1), D."""
+        front = (self.index - 1.0) * self._front_curvature()
+        return front / (1.0 - self.centre_thickness_mm / 1000.0 / self.index * front)
+
+    def _inside_direction(self) -> Array:
+        """Direction of the light inside the lens, in its own frame."""
+        leaving = -self._rotation()[2]
+        inside = np.array([leaving[0] / self.index, leaving[1] / self.index, 0.0])
+        inside[2] = -math.sqrt(1.0 - inside[0] ** 2 - inside[1] ** 2)
+        return inside
+
+    def _front_hit(self) -> _FrontHit:
+        inside = self._inside_direction()
+        path, normal = _path_to_front(inside, self._front_curvature(), self.centre_thickness_mm / 1000.0)
+        tangential = self.index * (inside - (inside @ normal) * normal)
+        flat = float(tangential @ tangential)
+        if flat >= 1.0:
+            raise OpticsError(
+                "tilt", "too steep", "", "a ray that can leave the lens", "The light stays inside."
+            )
+        return _FrontHit(path, normal, inside, tangential - math.sqrt(1.0 - flat) * normal)
+
+    def _front_seen_obliquely(self) -> Array:
+        """The vergence the front gives, carried to the back apex and laid on its surface, D."""
+        hit = self._front_hit()
+        gain = self.index * -float(hit.inside @ hit.normal) + float(hit.object_direction @ hit.normal)
+        wave = _across(hit.inside)
+        # Steps on the front surface, seen across the ray inside the lens.
+        on_front = np.linalg.inv(wave.T @ _across(hit.normal))
+        vergence = gain * self._front_curvature() * (on_front.T @ on_front)
+        carried = vergence @ np.linalg.inv(np.eye(2) - hit.path_m / self.index * vergence)
+        on_back = wave.T @ np.eye(3)[:, :2]
+        result: Array = on_back.T @ carried @ on_back
+        return result
+
+
+@dataclass(frozen=True, slots=True)
+class _FrontHit:
+    """Where the line of sight crosses the front: path from there to the back apex in m, unit directions."""
+
+    path_m: float
+    normal: Array
+    inside: Array
+    object_direction: Array
+
+
+def _across(direction: Array) -> Array:
+    """Two unit vectors across a direction near z, as the columns of a (3, 2) array."""
+    first = np.cross([0.0, 1.0, 0.0], direction)
+    first = first / np.linalg.norm(first)
+    return np.stack([first, np.cross(direction, first)], axis=-1)
+
+
+def _path_to_front(inside: Array, curvature: float, thickness_m: float) -> tuple[float, Array]:
+    """The path in m from the back apex up against the light to the front, and the front's normal there.
+
+    A sphere of curvature c (1/m) with its apex at (0, 0, t): c |Q - apex|² + 2 (z - t) = 0, Q = -path inside,
+    solved in the form that also holds for a flat front.
+    """
+    lean = -float(inside[2])
+    # c path² - 2 path (c t + ... ) collected: c s² + 2 b s + e = 0
+    b = lean * (1.0 - curvature * thickness_m)
+    e = curvature * thickness_m**2 - 2.0 * thickness_m
+    inner = b * b - curvature * e
+    if inner <= 0.0:
+        raise OpticsError("base curve", "too steep", "", "a front the line of sight can reach")
+    path = -e / (b + math.sqrt(inner))
+    point = -path * inside
+    return path, np.array([0.0, 0.0, 1.0]) + curvature * (point - np.array([0.0, 0.0, thickness_m]))

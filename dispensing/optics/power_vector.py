@@ -1,0 +1,103 @@
+"""Powers as vectors, and the same arithmetic over many lenses at once.
+
+A sphero-cylinder S / C x a is a point in a space of three: M = S + C/2, J0 = -(C/2) cos 2a,
+J45 = -(C/2) sin 2a, all in D (Thibos, Wheeler and Horner, Optometry and Vision Science 74, 1997).  Sums
+are component-wise.  The array functions take arrays of any common shape.  This module must never know how
+a power is written on paper.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dispensing.optics.errors import OpticsError, require_finite
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class PowerVector:
+    """A power as (M, J0, J45), each in D."""
+
+    m: float
+    j0: float
+    j45: float
+
+    def __post_init__(self) -> None:
+        for name in ("m", "j0", "j45"):
+            object.__setattr__(
+                self, name, require_finite(f"power vector {name.upper()}", getattr(self, name), "D")
+            )
+
+    def __add__(self, other: PowerVector) -> PowerVector:
+        return PowerVector(self.m + other.m, self.j0 + other.j0, self.j45 + other.j45)
+
+    def __sub__(self, other: PowerVector) -> PowerVector:
+        return PowerVector(self.m - other.m, self.j0 - other.j0, self.j45 - other.j45)
+
+    @property
+    def length(self) -> float:
+        """Blur strength B = sqrt(M² + J0² + J45²), D."""
+        return math.sqrt(self.m**2 + self.j0**2 + self.j45**2)
+
+
+def finite_array(quantity: str, values: ArrayLike, unit: str) -> Array:
+    """`values` as an array of floats; OpticsError if any is missing, NaN or infinite."""
+    try:
+        array = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise OpticsError(quantity, values, unit, "numbers") from None
+    if not np.isfinite(array).all():
+        raise OpticsError(quantity, "not finite in at least one place", unit, "finite numbers")
+    return array
+
+
+def vectors_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> tuple[Array, Array, Array]:
+    """(M, J0, J45) in D of many sphero-cylinders; arrays of one shape, D, D and degrees."""
+    half = finite_array("cylinder", cylinder, "D") / 2.0
+    twice = np.deg2rad(2.0 * finite_array("axis", axis_deg, "deg"))
+    return finite_array("sphere", sphere, "D") + half, -half * np.cos(twice), -half * np.sin(twice)
+
+
+def sphero_cylinders_of(m: ArrayLike, j0: ArrayLike, j45: ArrayLike) -> tuple[Array, Array, Array]:
+    """(sphere D, cylinder D <= 0, axis degrees, 0 < axis <= 180) of many power vectors."""
+    mean = finite_array("power vector M", m, "D")
+    zero = finite_array("power vector J0", j0, "D")
+    oblique = finite_array("power vector J45", j45, "D")
+    cylinder = -2.0 * np.hypot(zero, oblique)
+    axis = np.mod(np.rad2deg(np.arctan2(oblique, zero)) / 2.0, 180.0)
+    axis = np.where((axis < 1e-9) | (axis > 180.0 - 1e-9), 180.0, axis)
+    return mean - cylinder / 2.0, cylinder, axis
+
+
+def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> Array:
+    """Dioptric power matrices, shape (..., 2, 2), D, on the viewer's chart (x right, y up).
+
+    [[S + C sin²a, -C sin a cos a], [-C sin a cos a, S + C cos²a]]  (Long, Am J Optom 53, 1976).
+    """
+    m, j0, j45 = vectors_of(sphere, cylinder, axis_deg)
+    return np.stack([np.stack([m + j0, j45], axis=-1), np.stack([j45, m - j0], axis=-1)], axis=-2)
+
+
+def powers_along(
+    sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, meridian_deg: ArrayLike
+) -> Array:
+    """Power in D along a meridian of many sphero-cylinders: S + C sin²(axis - meridian)."""
+    meridian = finite_array("meridian", meridian_deg, "deg")
+    between = np.deg2rad(finite_array("axis", axis_deg, "deg") - meridian)
+    return (
+        finite_array("sphere", sphere, "D") + finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
+    )
+
+
+def transposed_many(
+    sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """The other notation of many sphero-cylinders: S + C, -C, axis turned by 90."""
+    cyl = finite_array("cylinder", cylinder, "D")
+    axis = finite_array("axis", axis_deg, "deg")
+    return finite_array("sphere", sphere, "D") + cyl, -cyl, np.where(axis > 90.0, axis - 90.0, axis + 90.0)

@@ -1,0 +1,198 @@
+"""Prism: components, resultants, Prentice's rule for sphero-cylinders, and sharing between the eyes.
+
+A prism on one eye is a pair of components in Δ (cm at 1 m): horizontal, positive base in, and vertical,
+positive base up.  Points on a lens are given in mm from its optical centre, positive towards the nose and up.
+Prentice's rule in matrix form (Long 1976; Jalie, Principles of Ophthalmic Lenses): the base points from the
+point looked through towards the optical centre of a plus lens, prism = -F r with r in cm.  This module must
+never know why a prism is wanted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dispensing.optics.conventions import BASES, Base, Eye, nasal_sign
+from dispensing.optics.errors import OpticsError, require_finite, require_range
+from dispensing.optics.power import SphereCylinder
+
+PRISM_LIMIT_PD = 200.0
+
+
+@dataclass(frozen=True, slots=True)
+class Prism:
+    """The prism of one eye in Δ: `in_pd` positive base in, `up_pd` positive base up."""
+
+    in_pd: float = 0.0
+    up_pd: float = 0.0
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "in_pd", require_finite("horizontal prism", self.in_pd, "Δ"))
+        object.__setattr__(self, "up_pd", require_finite("vertical prism", self.up_pd, "Δ"))
+
+    @classmethod
+    def from_base(cls, amount_pd: float, base: Base | Any) -> Prism:
+        """A prism as written: an amount in Δ (0 or more) and its base: in, out, up or down."""
+        amount = require_range("prism", amount_pd, "Δ", 0.0, PRISM_LIMIT_PD)
+        if base not in BASES:
+            raise OpticsError("prism base", base, "", "in, out, up or down")
+        signed = amount if base in ("in", "up") else -amount
+        return cls(signed, 0.0) if base in ("in", "out") else cls(0.0, signed)
+
+    @classmethod
+    def from_angle(cls, amount_pd: float, base_deg: float, eye: Eye) -> Prism:
+        """A prism of `amount_pd` Δ whose base lies at `base_deg` (360 notation on the viewer's chart)."""
+        amount = require_range("prism", amount_pd, "Δ", 0.0, PRISM_LIMIT_PD)
+        angle = math.radians(require_range("prism base angle", base_deg, "deg", 0.0, 360.0))
+        return cls(amount * math.cos(angle) * nasal_sign(eye), amount * math.sin(angle))
+
+    @property
+    def amount_pd(self) -> float:
+        """The size of the resultant, Δ."""
+        return math.hypot(self.in_pd, self.up_pd)
+
+    def base_deg(self, eye: Eye) -> float:
+        """The base of the resultant, 0 <= angle < 360 on the viewer's chart; 0 where there is no prism."""
+        angle = math.degrees(math.atan2(self.up_pd, self.in_pd * nasal_sign(eye)))
+        return angle % 360.0 + 0.0
+
+    def written(self) -> tuple[tuple[float, Base], ...]:
+        """The components as written on an order: up to two pairs of amount in Δ and base."""
+        parts: list[tuple[float, Base]] = []
+        if self.in_pd:
+            parts.append((abs(self.in_pd), "in" if self.in_pd > 0.0 else "out"))
+        if self.up_pd:
+            parts.append((abs(self.up_pd), "up" if self.up_pd > 0.0 else "down"))
+        return tuple(parts)
+
+    def __add__(self, other: Prism) -> Prism:
+        return Prism(self.in_pd + other.in_pd, self.up_pd + other.up_pd)
+
+    def __sub__(self, other: Prism) -> Prism:
+        return Prism(self.in_pd - other.in_pd, self.up_pd - other.up_pd)
+
+    def __neg__(self) -> Prism:
+        return Prism(-self.in_pd, -self.up_pd)
+
+
+def resultant(prisms: Iterable[Prism]) -> Prism:
+    """One prism that does what several on the same eye do together: components add."""
+    total = Prism()
+    for prism in prisms:
+        total = total + prism
+    return total
+
+
+def nasal_matrix(power: SphereCylinder, eye: Eye) -> NDArray[np.float64]:
+    """The power matrix in D with x towards the nose instead of to the viewer's right."""
+    matrix = power.matrix()
+    if nasal_sign(eye) < 0.0:
+        matrix[0, 1] = matrix[1, 0] = -matrix[0, 1]
+    return matrix
+
+
+def prism_at(power: SphereCylinder, x_in_mm: float, y_up_mm: float, eye: Eye) -> Prism:
+    """The prism met when looking `x_in_mm` nasal of and `y_up_mm` above the optical centre.
+
+    Prentice in matrix form, prism = -F r / 10 with r in mm.  A plus lens looked through below its centre
+    gives base up.
+    """
+    point = np.array([_millimetres("point looked through, in", x_in_mm), _millimetres("point, up", y_up_mm)])
+    across, up = (-nasal_matrix(power, eye) @ point / 10.0).tolist()
+    return Prism(across + 0.0, up + 0.0)
+
+
+def prism_from_decentration(power: SphereCylinder, moved_in_mm: float, moved_up_mm: float, eye: Eye) -> Prism:
+    """The prism at the pupil when the optical centre is moved nasally and up by so many mm."""
+    return prism_at(power, -moved_in_mm, -moved_up_mm, eye)
+
+
+prism_by_misplacement = prism_from_decentration
+
+
+def decentration_for(power: SphereCylinder, wanted: Prism, eye: Eye) -> tuple[float, float]:
+    """(in, up) in mm by which the optical centre must move so that the pupil meets `wanted`.
+
+    Solves F c = 10 prism; where one meridian has no power but the wanted prism lies along the other, the
+    shortest movement is given.  Raises OpticsError where no decentration makes the prism.
+    """
+    matrix = nasal_matrix(power, eye)
+    prism = np.array([wanted.in_pd, wanted.up_pd])
+    moved = np.linalg.pinv(matrix, rcond=1e-9) @ prism * 10.0
+    if np.abs(matrix @ moved / 10.0 - prism).max() > 1e-6:
+        raise OpticsError(
+            "power along the wanted prism",
+            0.0,
+            "D",
+            "other than 0",
+            "No decentration of this lens makes that prism: it must be worked.",
+        )
+    return float(moved[0]), float(moved[1])
+
+
+def horizontal_decentration_for(power: SphereCylinder, wanted_in_pd: float) -> float:
+    """Handbook view along 180 alone: mm inwards the centre must move for `wanted_in_pd` Δ base in.
+
+    c = 10 P / F180.  It leaves out the vertical prism an oblique cylinder adds (see decentration_for).
+    Raises OpticsError where the lens has no power along 180.
+    """
+    along = power.power_along(180.0)
+    if abs(along) < 1e-9:
+        raise OpticsError(
+            "power along 180",
+            along,
+            "D",
+            "other than 0",
+            "Moving this lens sideways makes no horizontal prism.",
+        )
+    return 10.0 * require_finite("wanted prism", wanted_in_pd, "Δ") / along
+
+
+def split_equally(right: Prism, left: Prism) -> tuple[Prism, Prism]:
+    """The same binocular effect shared half and half.
+
+    Horizontal prism of the pair adds (in with in); vertical prism of the pair is right up minus left up.
+    """
+    horizontal = (right.in_pd + left.in_pd) / 2.0
+    vertical = (right.up_pd - left.up_pd) / 2.0
+    return Prism(horizontal, vertical), Prism(horizontal, -vertical)
+
+
+def binocular_prism(right: Prism, left: Prism) -> Prism:
+    """The prism of the pair: `in_pd` is the sum of both eyes, `up_pd` is right minus left."""
+    return Prism(right.in_pd + left.in_pd, right.up_pd - left.up_pd)
+
+
+def thinning_prism(add_d: float, share: float = 2.0 / 3.0) -> Prism:
+    """Prism thinning of a progressive: base down, the same on both eyes, two thirds of the add in Δ."""
+    add = require_range("add", add_d, "D", 0.0, 6.0)
+    return Prism(0.0, -add * require_range("share of the add", share, "", 0.0, 1.0))
+
+
+def image_jump(add_d: float, top_to_segment_centre_mm: float) -> float:
+    """Prism in Δ (base down) that sets in at the segment's edge: distance in cm times the add."""
+    add = require_range("add", add_d, "D", 0.0, 6.0)
+    return add * require_range("segment top to its centre", top_to_segment_centre_mm, "mm", 0.0, 60.0) / 10.0
+
+
+def wrap_prism_handbook(
+    front_power_d: float, centre_thickness_mm: float, index: float, face_form_deg: float
+) -> float:
+    """Prism in Δ of a thick plano lens turned by its face form: 100 (t/n) F1 sin(angle), t in m.
+
+    front_power_d is the true front surface power.  The exact figure, with its base, is tilt.tilt_prism.
+    """
+    front = require_range("front surface power", front_power_d, "D", -30.0, 30.0)
+    thickness_m = require_range("centre thickness", centre_thickness_mm, "mm", 0.0, 40.0) / 1000.0
+    angle = math.radians(require_range("face form", face_form_deg, "deg", -45.0, 45.0))
+    n = require_range("refractive index", index, "", 1.3, 2.2)
+    return 100.0 * thickness_m / n * front * math.sin(angle)
+
+
+def _millimetres(quantity: str, value: float) -> float:
+    return require_range(quantity, value, "mm", -100.0, 100.0)

@@ -1,0 +1,62 @@
+"""Rounding as the trade does it, and comparisons that agree with what is printed.
+
+Half a step goes away from zero, as on paper; the binary leftovers of 0.1 + 0.2 are removed first.  Limits
+are compared after both sides are rounded to 0.01, so that a figure never breaks a limit it seems to meet.
+This module must never know what the figures mean.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+
+from dispensing.optics.errors import OpticsError, require_finite
+
+COMPARISON_STEP = 0.01
+
+
+def round_to(value: float, step: float) -> float:
+    """`value` rounded to the nearest multiple of `step` (same unit, step > 0), halves away from zero."""
+    number = require_finite("value to round", value, "")
+    size = require_finite("rounding step", step, "")
+    if size <= 0.0:
+        raise OpticsError("rounding step", step, "", "more than 0")
+    # Twelve significant digits: beyond any measured figure, short of binary noise.
+    clean = Decimal(f"{number:.12g}")
+    unit = Decimal(f"{size:.12g}")
+    multiples = (clean / unit).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    return float(multiples * unit) + 0.0
+
+
+def quarter_steps(power_d: float) -> float:
+    """A power in D rounded to the nearest 0.25 D."""
+    return round_to(power_d, 0.25)
+
+
+def is_on_step(value: float, step: float) -> bool:
+    """Whether `value` is a multiple of `step` (same unit), binary noise apart."""
+    return abs(round_to(value, step) - value) < 1e-9
+
+
+def hundredths(value: float) -> float:
+    """A figure as it is compared and printed: rounded to 0.01 of its unit."""
+    return round_to(value, COMPARISON_STEP)
+
+
+def at_most(found: float, limit: float) -> bool:
+    """found <= limit, both rounded to 0.01."""
+    return hundredths(found) <= hundredths(limit)
+
+
+def at_least(found: float, limit: float) -> bool:
+    """found >= limit, both rounded to 0.01."""
+    return hundredths(found) >= hundredths(limit)
+
+
+def more_than(found: float, limit: float) -> bool:
+    """found > limit, both rounded to 0.01."""
+    return not at_most(found, limit)
+
+
+def less_than(found: float, limit: float) -> bool:
+    """found < limit, both rounded to 0.01."""
+    return not at_least(found, limit)
