@@ -1,0 +1,117 @@
+"""The one gate: every view says who may use it, and a view that says nothing is closed to all.
+
+``@requires(ability, …)`` admits a role that has all of them, ``@signed_in`` admits any member of staff,
+``@open_to_all`` admits strangers. :class:`AccessMiddleware` enforces the mark on pages, :class:`ApiAccess`
+on the API. Lab users reach the API only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from rest_framework.permissions import BasePermission
+
+from dispensing.roles import ABILITIES, Ability, Role
+
+View = TypeVar("View", bound=Callable[..., Any] | type)
+
+
+@dataclass(frozen=True)
+class Access:
+    """Who may use a view: strangers too, or staff whose role has every ability named (none: all staff)."""
+
+    open_to_all: bool = False
+    abilities: frozenset[Ability] = frozenset()
+
+    def admits(self, user: Any) -> bool:
+        if self.open_to_all:
+            return True
+        return bool(user.is_authenticated) and self.abilities <= abilities_of(user)
+
+    def __str__(self) -> str:
+        if self.open_to_all:
+            return "everyone"
+        return " and ".join(sorted(self.abilities)) or "all staff"
+
+
+def abilities_of(user: Any) -> frozenset[Ability]:
+    return ABILITIES.get(getattr(user, "role", ""), frozenset())
+
+
+def can(user: Any, *abilities: Ability) -> bool:
+    return Access(abilities=frozenset(abilities)).admits(user)
+
+
+def _mark(view: View, access: Access) -> View:
+    view.access = access  # type: ignore[union-attr]
+    return view
+
+
+def requires(*abilities: Ability) -> Callable[[View], View]:
+    return lambda view: _mark(view, Access(abilities=frozenset(abilities)))
+
+
+def signed_in(view: View) -> View:
+    return _mark(view, Access())
+
+
+def open_to_all(view: View) -> View:
+    return _mark(view, Access(open_to_all=True))
+
+
+def access_of(view: Callable[..., Any]) -> Access | None:
+    """The mark on a view function, on the class behind it, or on a DRF viewset's class."""
+    for holder in (view, getattr(view, "view_class", None), getattr(view, "cls", None)):
+        access = getattr(holder, "access", None)
+        if access is not None:
+            return access
+    return None
+
+
+class AccessMiddleware:
+    """Admits to pages by their mark. The API marks the same way and is asked by :class:`ApiAccess`."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., Any], args: Iterable[Any], kwargs: dict[str, Any]
+    ) -> HttpResponse | None:
+        if getattr(view, "cls", None) is not None:
+            return None  # A DRF view: its token is read later, and ApiAccess then asks the same question.
+        access = access_of(view)
+        if access is None:
+            raise PermissionDenied("This page does not say who may use it.")
+        if access.open_to_all:
+            return None
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path() if request.method == "GET" else "/")
+        if request.user.role == Role.LAB or not access.admits(request.user):
+            raise PermissionDenied
+        return None
+
+
+class ApiAccess(BasePermission):
+    """Asks a DRF view's mark: ``access`` for all methods, or ``access_by_action``/``access_by_method``."""
+
+    message = "Your role may not do this."
+
+    def has_permission(self, request: Any, view: Any) -> bool:
+        access = self._access(request, view)
+        return access is not None and access.admits(request.user)
+
+    def _access(self, request: Any, view: Any) -> Access | None:
+        by_action = getattr(view, "access_by_action", {})
+        by_method = getattr(view, "access_by_method", {})
+        for table, key in ((by_action, getattr(view, "action", None)), (by_method, request.method)):
+            if key in table:
+                return Access(abilities=frozenset(table[key]))
+        return getattr(view, "access", None)

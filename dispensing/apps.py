@@ -1,0 +1,8 @@
+"""The app of patients, prescriptions, frames and fittings."""
+
+from django.apps import AppConfig
+
+
+class DispensingConfig(AppConfig):
+    name = "dispensing"
+    verbose_name = "Dispensing record"

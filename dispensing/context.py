@@ -1,0 +1,31 @@
+"""What every page needs to know: the practice it belongs to and what the person signed in may do."""
+
+from functools import cached_property
+from typing import Any
+
+from django.http import HttpRequest
+from django.utils.functional import SimpleLazyObject
+
+from dispensing.access import abilities_of
+from dispensing.models import Practice
+
+
+class May:
+    """``{% if may.order_send %}``: the abilities of the person signed in, by name with underscores."""
+
+    def __init__(self, user: Any):
+        self._user = user
+
+    @cached_property
+    def _names(self) -> frozenset[str]:
+        return frozenset(str(ability).replace(".", "_") for ability in abilities_of(self._user))
+
+    def __getitem__(self, name: str) -> bool:
+        return name in self._names
+
+
+def practice(request: HttpRequest) -> dict[str, Any]:
+    return {
+        "practice": SimpleLazyObject(Practice.current),
+        "may": May(getattr(request, "user", None)),
+    }

@@ -1,0 +1,8 @@
+"""How every form field is drawn: label, help, control and its error, tied together for screen readers."""
+
+from django.forms.renderers import TemplatesSetting
+
+
+class TradeFormRenderer(TemplatesSetting):
+    form_template_name = "forms/form.html"
+    field_template_name = "forms/field.html"

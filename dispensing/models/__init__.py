@@ -1,0 +1,26 @@
+"""The dispensing record: staff, the practice, patients, prescriptions, frames, fittings, and the audit trail.
+
+Models hold fields, constraints and small properties of their own columns. Writing is done by
+``dispensing.services``, reading of lists by ``dispensing.queries``.
+"""
+
+from dispensing.models.audit import AuditEvent
+from dispensing.models.fittings import Fitting, Measurement
+from dispensing.models.frames import Frame
+from dispensing.models.patients import Patient
+from dispensing.models.practice import Practice
+from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
+from dispensing.models.staff import StaffUser
+
+__all__ = [
+    "AuditEvent",
+    "Fitting",
+    "Frame",
+    "Measurement",
+    "Patient",
+    "Practice",
+    "PrescribedEye",
+    "Prescription",
+    "PrescriptionScan",
+    "StaffUser",
+]

@@ -1,0 +1,27 @@
+"""The audit trail: who did what to which record, and when. Rows are added and never changed."""
+
+from django.db import models
+
+from dispensing.models.staff import StaffUser
+
+
+class AuditEvent(models.Model):
+    """``verb`` is a dotted name (``patient.register``); ``changes`` maps a field to its old and new value.
+
+    A database trigger refuses updates and deletes; see the migration.
+    """
+
+    at = models.DateTimeField(auto_now_add=True, db_index=True)
+    actor = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    verb = models.CharField(max_length=60)
+    record = models.CharField(max_length=40)
+    record_id = models.UUIDField(null=True)
+    patient = models.ForeignKey("dispensing.Patient", null=True, on_delete=models.PROTECT, related_name="+")
+    changes = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["patient", "-id"], name="audit_of_patient")]
+
+    def __str__(self) -> str:
+        return f"{self.verb} {self.record_id}"

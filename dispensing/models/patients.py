@@ -1,0 +1,53 @@
+"""Patients: who they are, how to reach them, and what the law wants known before spectacles are made."""
+
+import uuid
+
+from django.db import models
+
+from dispensing.models.staff import StaffUser
+
+
+class PreferredContact(models.TextChoices):
+    PHONE = "phone", "Phone"
+    TEXT = "text", "Text message"
+    EMAIL = "email", "E-mail"
+    POST = "post", "Post"
+
+
+class Patient(models.Model):
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    reference = models.CharField(max_length=20, unique=True, editable=False)
+    family_name = models.CharField(max_length=200)
+    given_names = models.CharField(max_length=200)
+    born_on = models.DateField("date of birth")
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField("e-mail", blank=True)
+    address = models.TextField(max_length=500, blank=True)
+    preferred_contact = models.CharField(max_length=10, choices=PreferredContact.choices, blank=True)
+    may_be_contacted = models.BooleanField("agrees to be contacted about orders", default=True)
+    occupation = models.CharField(max_length=200, blank=True)
+    recreation = models.CharField(max_length=200, blank=True)
+    driver = models.BooleanField("drives", null=True, blank=True)
+    sight_impaired = models.BooleanField("registered sight-impaired", default=False)
+    guardian = models.CharField(max_length=200, blank=True, help_text="Name and phone, for a child.")
+    notes = models.TextField(max_length=4000, blank=True)
+    last_seen_on = models.DateField(null=True, blank=True)
+    # Names, reference, phone and birth date with accents, case and punctuation taken away; see services.
+    search_text = models.TextField(editable=False, default="")
+    registered_at = models.DateTimeField(auto_now_add=True)
+    registered_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["family_name", "given_names", "pk"]
+        indexes = [models.Index(fields=["family_name", "given_names", "id"], name="patient_by_name")]
+
+    def __str__(self) -> str:
+        return self.reference
+
+    @property
+    def full_name(self) -> str:
+        return f"{self.given_names} {self.family_name}".strip()
+
+    @property
+    def listed_name(self) -> str:
+        return f"{self.family_name}, {self.given_names}"

@@ -1,0 +1,119 @@
+"""Prescriptions as written: what a prescriber ordered for each eye, when, for what use, and its paper."""
+
+import uuid
+
+from django.db import models
+
+from dispensing.models.choices import Eye, HorizontalBase, Use, VerticalBase
+from dispensing.models.patients import Patient
+from dispensing.models.staff import StaffUser
+
+
+class Source(models.TextChoices):
+    OWN_TEST = "own test", "Tested here"
+    WRITTEN = "written", "Written prescription brought in"
+    SENT = "sent by prescriber", "Sent by the prescriber"
+    COPIED = "copied from spectacles", "Copied from spectacles"
+
+
+class Prescription(models.Model):
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="prescriptions")
+    tested_on = models.DateField("date of the test")
+    expires_on = models.DateField("valid until", null=True, blank=True)
+    prescriber = models.CharField(max_length=200)
+    prescriber_address = models.CharField(max_length=300, blank=True)
+    source = models.CharField(max_length=30, choices=Source.choices, default=Source.OWN_TEST)
+    signed = models.BooleanField("original is signed", null=True, blank=True)
+    use = models.CharField(max_length=20, choices=Use.choices)
+    vertex_mm = models.DecimalField(
+        "vertex distance of the test", max_digits=4, decimal_places=1, null=True, blank=True
+    )
+    notes = models.TextField(max_length=2000, blank=True)
+    recorded_at = models.DateTimeField(auto_now_add=True)
+    recorded_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-tested_on", "-pk"]
+        indexes = [models.Index(fields=["patient", "-tested_on"], name="prescription_latest")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(use__in=Use.values), name="prescription_use_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"Prescription of {self.tested_on}"
+
+    def eye(self, eye: str) -> "PrescribedEye | None":
+        """From the prefetched rows, so that lists stay at one query."""
+        return next((row for row in self.eyes.all() if row.eye == eye), None)
+
+    @property
+    def right(self) -> "PrescribedEye | None":
+        return self.eye(Eye.RIGHT)
+
+    @property
+    def left(self) -> "PrescribedEye | None":
+        return self.eye(Eye.LEFT)
+
+
+class PrescribedEye(models.Model):
+    """One eye's line, in the cylinder form in which it was written."""
+
+    prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="eyes")
+    eye = models.CharField(max_length=5, choices=Eye.choices)
+    sphere = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    cylinder = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    axis = models.PositiveSmallIntegerField(null=True, blank=True)
+    add = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
+    intermediate_add = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
+    prism_horizontal = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
+    prism_horizontal_base = models.CharField(max_length=4, choices=HorizontalBase.choices, blank=True)
+    prism_vertical = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
+    prism_vertical_base = models.CharField(max_length=4, choices=VerticalBase.choices, blank=True)
+    acuity = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering = ["prescription", "-eye"]
+        constraints = [
+            models.UniqueConstraint(fields=["prescription", "eye"], name="prescribed_once_an_eye"),
+            models.CheckConstraint(condition=models.Q(eye__in=Eye.values), name="prescribed_eye_known"),
+            models.CheckConstraint(
+                condition=models.Q(axis__isnull=True) | models.Q(axis__gte=1, axis__lte=180),
+                name="axis_1_to_180",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(cylinder__isnull=True, axis__isnull=True)
+                | models.Q(cylinder__isnull=False, axis__isnull=False),
+                name="cylinder_and_axis_together",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(prism_horizontal__isnull=True, prism_horizontal_base="")
+                | models.Q(prism_horizontal__gt=0, prism_horizontal_base__in=HorizontalBase.values),
+                name="horizontal_prism_has_base",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(prism_vertical__isnull=True, prism_vertical_base="")
+                | models.Q(prism_vertical__gt=0, prism_vertical_base__in=VerticalBase.values),
+                name="vertical_prism_has_base",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_eye_display()} eye"
+
+
+class PrescriptionScan(models.Model):
+    """A picture or PDF of the paper, re-encoded where it is a picture, never public."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="scans")
+    file = models.FileField(upload_to="prescriptions/")
+    content_type = models.CharField(max_length=40)
+    added_at = models.DateTimeField(auto_now_add=True)
+    added_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"Scan {self.public_id}"

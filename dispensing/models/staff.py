@@ -1,0 +1,28 @@
+"""People who sign in. A role is the only source of rights; see :mod:`dispensing.roles`."""
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+
+from dispensing.roles import Role
+
+
+class StaffUser(AbstractUser):
+    """A member of staff, or a lab's API user (role ``lab``, which cannot open pages)."""
+
+    role = models.CharField(max_length=20, choices=Role.choices, default=Role.FRONT_DESK)
+    registration = models.CharField(
+        "registration number", max_length=40, blank=True, help_text="With the professional register, if any."
+    )
+
+    class Meta:
+        ordering = ["username"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(role__in=Role.values), name="staff_role_known"),
+        ]
+
+    def __str__(self) -> str:
+        return self.display_name
+
+    @property
+    def display_name(self) -> str:
+        return self.get_full_name() or self.username

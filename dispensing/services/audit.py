@@ -1,0 +1,34 @@
+"""Writing the audit trail. Every service that changes a record calls :func:`record` in its transaction."""
+
+from typing import Any
+
+from django.db import models
+
+from dispensing.models import AuditEvent, Patient, StaffUser
+
+
+def record(
+    *,
+    actor: StaffUser | None,
+    verb: str,
+    target: models.Model | None = None,
+    patient: Patient | None = None,
+    changes: dict[str, Any] | None = None,
+) -> AuditEvent:
+    return AuditEvent.objects.create(
+        actor=actor,
+        verb=verb,
+        record=target._meta.model_name if target is not None else "",
+        record_id=getattr(target, "public_id", None),
+        patient=patient,
+        changes=changes or {},
+    )
+
+
+def changed_fields(before: dict[str, Any], after: dict[str, Any]) -> dict[str, list[str | None]]:
+    """Old and new value of each field that differs, as text."""
+    return {name: [_text(before.get(name)), _text(value)] for name, value in after.items() if before.get(name) != value}
+
+
+def _text(value: Any) -> str | None:
+    return None if value is None else str(value)

@@ -1,0 +1,233 @@
+"""Settings: read from the environment, loud about bad values.
+
+Without any variable set this is the embedded installation: SQLite, debug pages, mail written to the
+console, a secret key kept in the data folder. With ``DATABASE_URL`` set it is production: a missing
+``SECRET_KEY`` or ``ALLOWED_HOSTS`` stops the start.
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(os.environ.get("DATUMLINE_DATA_DIR", BASE_DIR / "var"))
+PRODUCTION = "DATABASE_URL" in os.environ
+
+
+def _listed(name: str) -> list[str]:
+    return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()]
+
+
+def _yes(name: str, default: str) -> bool:
+    value = os.environ.get(name, default).lower()
+    if value not in {"yes", "no", "1", "0", "true", "false"}:
+        raise ImproperlyConfigured(f"{name} is {value!r}; it must be yes or no.")
+    return value in {"yes", "1", "true"}
+
+
+def _secret_key() -> str:
+    key = os.environ.get("SECRET_KEY")
+    if key:
+        return key
+    if PRODUCTION:
+        raise ImproperlyConfigured("SECRET_KEY is not set; production needs one of 50 or more characters.")
+    path = DATA_DIR / "secret-key"
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        path.touch(mode=0o600)
+        path.write_text(secrets.token_urlsafe(64))
+    return path.read_text()
+
+
+SECRET_KEY = _secret_key()
+DEBUG = _yes("DEBUG", "no")
+ALLOWED_HOSTS = _listed("ALLOWED_HOSTS") or ([] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
+if PRODUCTION and not ALLOWED_HOSTS:
+    raise ImproperlyConfigured("ALLOWED_HOSTS is not set; name the hosts this practice is reached at.")
+CSRF_TRUSTED_ORIGINS = _listed("CSRF_TRUSTED_ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.forms",
+    "rest_framework",
+    "knox",
+    "drf_spectacular",
+    "django_htmx",
+    "csp",
+    "axes",
+    "dispensing",
+    "orders",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "dispensing.access.AccessMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "dispensing.urls"
+WSGI_APPLICATION = "dispensing.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "dispensing.context.practice",
+            ],
+            "builtins": ["django.templatetags.static", "dispensing.templatetags.trade"],
+        },
+    },
+]
+FORM_RENDERER = "dispensing.forms.renderer.TradeFormRenderer"
+
+
+def _sqlite() -> dict[str, object]:
+    # WAL and IMMEDIATE: readers never wait for writers, and two writers queue instead of failing.
+    DATA_DIR.mkdir(parents=True, exist_ok=True)
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA_DIR / "datumline.sqlite3",
+        "OPTIONS": {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": (
+                "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON; PRAGMA cache_size=-16000;"
+            ),
+        },
+    }
+
+
+DATABASES = {"default": dj_database_url.config(conn_max_age=60) if PRODUCTION else _sqlite()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "dispensing.StaffUser"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "sign-in"
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION and _yes("HTTPS", "yes")
+SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if _yes("BEHIND_PROXY", "no") else None
+SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+# Lock-out: five failures for one name from one address close that pair for a quarter of an hour.
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = 0.25
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_TEMPLATE = "registration/locked_out.html"
+AXES_RESET_ON_SUCCESS = True
+AXES_SENSITIVE_PARAMETERS = ["username"]
+AXES_IPWARE_PROXY_COUNT = 1 if _yes("BEHIND_PROXY", "no") else None
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "object-src": [NONE],
+        "base-uri": [SELF],
+        "frame-ancestors": [NONE],
+        "form-action": [SELF],
+    }
+}
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = os.environ.get("TIME_ZONE", "Europe/London")
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = not PRODUCTION
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": (
+            "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            if PRODUCTION
+            else "django.contrib.staticfiles.storage.StaticFilesStorage"
+        )
+    },
+}
+# Scans and photos: never below a URL of their own, only through a view that asks who may see the patient.
+MEDIA_ROOT = DATA_DIR / "files"
+FILE_UPLOAD_PERMISSIONS = 0o600
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+
+EMAIL_BACKEND = os.environ.get(
+    "EMAIL_BACKEND",
+    "django.core.mail.backends.smtp.EmailBackend"
+    if "EMAIL_HOST" in os.environ
+    else "django.core.mail.backends.filebased.EmailBackend",
+)
+EMAIL_FILE_PATH = DATA_DIR / "outgoing-mail"
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "localhost")
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = _yes("EMAIL_USE_TLS", "no")
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "orders@practice.invalid")
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["knox.auth.TokenAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["dispensing.access.ApiAccess"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+REST_KNOX = {"TOKEN_TTL": None, "AUTH_HEADER_PREFIX": "Bearer"}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Datumline",
+    "DESCRIPTION": "Patients, prescriptions, frames, fittings and lens orders of one optical practice.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "COMPONENT_SPLIT_REQUEST": True,
+}
+
+# To stderr, with a traceback for a fault and never a request body: those hold health data.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {"datumline": {"level": "INFO"}},
+}

@@ -1,0 +1,22 @@
+"""Lens orders: labs and catalogues, drafts, the frozen documents, their deliveries, and what happened to them.
+
+Three lines of state, never one field: the order (draft, sent, cancelled, superseded), each delivery of a
+document, and the append-only list of events from which "where is it" is derived.
+"""
+
+from orders.models.deliveries import Delivery, DeliveryAttempt
+from orders.models.documents import OrderDocument
+from orders.models.events import OrderEvent
+from orders.models.labs import Catalogue, Lab, LabUser
+from orders.models.orders import Order
+
+__all__ = [
+    "Catalogue",
+    "Delivery",
+    "DeliveryAttempt",
+    "Lab",
+    "LabUser",
+    "Order",
+    "OrderDocument",
+    "OrderEvent",
+]

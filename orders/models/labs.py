@@ -1,0 +1,58 @@
+"""Labs, the catalogues they issue, and the users through which a lab reads its own orders."""
+
+import uuid
+
+from django.db import models
+
+from dispensing.models import StaffUser
+
+
+class Lab(models.Model):
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    name = models.CharField(max_length=120, unique=True)
+    account = models.CharField("our account number", max_length=40, blank=True)
+    email = models.EmailField("e-mail for orders", blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    working_days = models.PositiveSmallIntegerField(
+        "usual working days", default=7, help_text="From sending to arrival."
+    )
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class LabUser(models.Model):
+    """Ties an API user of role ``lab`` to the lab whose orders it may read."""
+
+    user = models.OneToOneField(StaffUser, on_delete=models.CASCADE, related_name="lab_user")
+    lab = models.ForeignKey(Lab, on_delete=models.CASCADE, related_name="users")
+
+    def __str__(self) -> str:
+        return f"{self.user} for {self.lab}"
+
+
+class Catalogue(models.Model):
+    """An imported ``lens-catalogue/1``: its exact text, and which of a lab's catalogues is in use."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    lab = models.ForeignKey(Lab, on_delete=models.PROTECT, related_name="catalogues")
+    issued_on = models.DateField(null=True, blank=True)
+    text = models.TextField(editable=False)
+    sha256 = models.CharField(max_length=64, editable=False)
+    in_use = models.BooleanField(default=True)
+    imported_at = models.DateTimeField(auto_now_add=True)
+    imported_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["lab", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["lab"], condition=models.Q(in_use=True), name="one_catalogue_in_use_a_lab"),
+            models.UniqueConstraint(fields=["lab", "sha256"], name="catalogue_imported_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lab} {self.issued_on or ''}".strip()

@@ -1,0 +1,97 @@
+"""An order while it is worked on: what has been chosen so far, and its own line of state.
+
+What is sent is never this row but the document frozen from it.
+"""
+
+import uuid
+
+from django.db import models
+
+from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
+from orders.models.labs import Catalogue, Lab
+from orders.states import LABELS, OrderState
+
+
+class Purpose(models.TextChoices):
+    NEW = "new", "New spectacles"
+    REMAKE = "remake", "Remake"
+
+
+class Supply(models.TextChoices):
+    UNCUT = "uncut", "Uncut lenses"
+    EDGED = "edged", "Edged to the shape"
+    FITTED = "fitted", "Edged and fitted in the frame"
+
+
+class FrameSource(models.TextChoices):
+    LAB_SUPPLIES = "lab_supplies", "The lab supplies it"
+    ENCLOSED = "enclosed", "Enclosed with this order"
+    TO_FOLLOW = "to_follow", "To follow"
+    OWN = "own", "Patient's own, enclosed"
+    TRACE_ONLY = "trace_only", "Stays here: shape only"
+
+
+STATE_CHOICES = [(str(state), label) for state, label in LABELS.items()]
+
+
+class Order(models.Model):
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    number = models.CharField(max_length=20, unique=True, editable=False)
+    revision = models.PositiveSmallIntegerField(default=1, editable=False)
+    state = models.CharField(max_length=12, choices=STATE_CHOICES, default=OrderState.DRAFT.value, editable=False)
+    purpose = models.CharField(max_length=10, choices=Purpose.choices, default=Purpose.NEW)
+    remake_of = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="remakes")
+    patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="orders")
+    prescription = models.ForeignKey(
+        Prescription, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
+    )
+    frame = models.ForeignKey(Frame, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
+    fitting = models.ForeignKey(Fitting, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
+    lab = models.ForeignKey(Lab, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
+    catalogue = models.ForeignKey(Catalogue, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
+    # As in lens-order/1: {"right": {...} or null, "left": {...} or null}.
+    lenses = models.JSONField(default=dict, blank=True)
+    kept_lens = models.JSONField(null=True, blank=True)
+    # Stops lifted and asks confirmed, each with rule, eye, reason, by, and the facts it was said of.
+    lifted = models.JSONField(default=list, blank=True)
+    other_pair = models.BooleanField("another usable pair exists", null=True, blank=True)
+    supply = models.CharField(max_length=6, choices=Supply.choices, default=Supply.FITTED)
+    frame_source = models.CharField(max_length=12, choices=FrameSource.choices, blank=True)
+    needed_on = models.DateField("needed on", null=True, blank=True)
+    remarks = models.TextField(max_length=1000, blank=True)
+    # Counts saves: whoever saves on top of an older count is told, and nothing is overwritten.
+    version = models.PositiveIntegerField(default=1, editable=False)
+    # The place (orders.progress.Place) after the last event, kept with the events for lists and filters.
+    place = models.CharField(max_length=30, default="draft", editable=False)
+    verdict = models.CharField(max_length=5, blank=True, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+    created_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    saved_at = models.DateTimeField(auto_now=True)
+    saved_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    sent_at = models.DateTimeField(null=True, blank=True, editable=False)
+    sent_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [
+            models.Index(fields=["state", "-id"], name="order_by_state"),
+            models.Index(fields=["place", "needed_on"], name="order_by_place"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(state__in=[str(state) for state in OrderState]), name="order_state_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state="draft")
+                | models.Q(state="cancelled")
+                | models.Q(sent_at__isnull=False, lab__isnull=False),
+                name="sent_order_has_lab_and_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+    @property
+    def is_draft(self) -> bool:
+        return self.state == OrderState.DRAFT
