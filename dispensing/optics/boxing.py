@@ -1,0 +1,204 @@
+"""The lens shape in the boxing system (ISO 8624): radii from the boxed centre, and all that is read off them.
+
+A shape is the closed polygon through its radii. Box, ED, distances, area and containment are exact for that
+polygon; a smooth rim bulges beyond its chords by s²/(8R) at most (0.001 mm for 400 radii, 0.1 mm for 36),
+which is how much any figure here can differ from the rim itself.
+
+Two frames of reference, both with the boxed centre as origin, both as seen from the front, facing the wearer:
+*viewer* (x to the viewer's right, y up), in which radii are recorded; *wearer* (`in` towards the nose, `up`
+towards the brow), in which decentration and everything after it is said. The right lens lies on the viewer's
+left, so its `in` is the viewer's +x; the left lens's `in` is the viewer's −x. This module must never know
+about lenses or orders.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dispensing.optics import outline
+from dispensing.optics.arrays import FloatArray, read_only
+from dispensing.optics.errors import OpticsError, require_range
+
+Side = Literal["right", "left"]
+
+FEWEST_RADII = 36
+MOST_RADII = 20_000
+LONGEST_RADIUS_MM = 100.0
+
+
+@dataclass(frozen=True, eq=False)
+class LensShape:
+    """One lens shape: `radii_mm` from the boxed centre at equal angles, and the side it belongs to.
+
+    radii_mm: read-only array, mm, counter-clockwise as seen from the front, the first at 0° = the viewer's
+    right (nasal for a right lens, temporal for a left one), at least 36. `side`: the wearer's own 'right' or
+    'left'. Raises OpticsError for too few radii, or any that is not a number above 0 and up to 100 mm.
+    """
+
+    radii_mm: FloatArray | Sequence[float]
+    side: Side
+    _radii: FloatArray = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        radii = read_only(self.radii_mm)
+        if radii.ndim != 1 or not FEWEST_RADII <= radii.size <= MOST_RADII:
+            allowed = f"{FEWEST_RADII} to {MOST_RADII} in one row"
+            raise OpticsError("number of radii", radii.size, "", allowed, "Trace the shape again.")
+        if self.side not in ("right", "left"):
+            raise OpticsError("side of the shape", self.side, "", "right or left")
+        wrong = ~((radii > 0.0) & (radii <= LONGEST_RADIUS_MM))
+        if wrong.any():
+            first = int(np.argmax(wrong))
+            allowed = f"above 0 and up to {LONGEST_RADIUS_MM:g} mm"
+            raise OpticsError(f"radius {first + 1} of the shape", float(radii[first]), "mm", allowed)
+        object.__setattr__(self, "radii_mm", radii)
+        object.__setattr__(self, "_radii", radii)
+
+    @property
+    def radii(self) -> FloatArray:
+        """The radii as the array they always are after construction, mm, shape (n,)."""
+        return self._radii
+
+    @property
+    def count(self) -> int:
+        """How many radii describe the shape."""
+        return int(self.radii.size)
+
+    @property
+    def in_sign(self) -> int:
+        """+1 when `in` is the viewer's right (right lens), −1 when it is the viewer's left (left lens)."""
+        return 1 if self.side == "right" else -1
+
+    @cached_property
+    def _viewer_points(self) -> FloatArray:
+        return read_only(outline.directions(self.count) * self.radii[:, None])
+
+    @cached_property
+    def _wearer_points(self) -> FloatArray:
+        return read_only(self._viewer_points * np.array([self.in_sign, 1.0]))
+
+    def angles_deg(self) -> FloatArray:
+        """Angle of each radius, degrees, counter-clockwise from the viewer's right, shape (n,)."""
+        return np.arange(self.count, dtype=np.float64) * (360.0 / self.count)
+
+    def points(self) -> FloatArray:
+        """Corner points in the viewer's frame, mm, shape (n, 2): x to the viewer's right, y up. Read-only."""
+        return self._viewer_points
+
+    def points_in_up(self) -> FloatArray:
+        """The same points, same order, in the wearer's frame, mm, shape (n, 2): in +, up +. Read-only."""
+        return self._wearer_points
+
+    @cached_property
+    def box(self) -> outline.Box:
+        """Left, right, bottom and top of the box in the viewer's frame, mm."""
+        return outline.box_of(self.points())
+
+    @property
+    def a_mm(self) -> float:
+        """A: width of the box, mm (ISO 8624)."""
+        return self.box[1] - self.box[0]
+
+    @property
+    def b_mm(self) -> float:
+        """B: height of the box, mm (ISO 8624)."""
+        return self.box[3] - self.box[2]
+
+    @cached_property
+    def ed_mm(self) -> float:
+        """Effective diameter: twice the longest radius from the boxed centre, mm.
+
+        The radii are taken as given, from the boxed centre; use `recentred` first for a raw trace.
+        """
+        return float(2.0 * self.radii.max())
+
+    @cached_property
+    def circumference_mm(self) -> float:
+        """Length of the outline in the plane of the box, mm (without bevel, without face form)."""
+        return outline.length_of(self.points())
+
+    @cached_property
+    def area_mm2(self) -> float:
+        """Area within the outline, mm²."""
+        return outline.area_of(self.points())
+
+    @property
+    def off_centre_in_up_mm(self) -> tuple[float, float]:
+        """How far the centre of the box lies from the origin of the radii, mm (in, up); 0, 0 for a true
+        record.
+        """
+        left, right, bottom, top = self.box
+        return self.in_sign * (left + right) / 2.0, (bottom + top) / 2.0
+
+    def mirrored(self) -> LensShape:
+        """The fellow eye's shape: the mirror image, other side. An involution for an even number of radii.
+
+        With an odd number the mirrored angles fall between the recorded ones; the outline is then read anew.
+        """
+        other: Side = "left" if self.side == "right" else "right"
+        if self.count % 2 == 0:
+            half = self.count // 2
+            return LensShape(self.radii[(half - np.arange(self.count)) % self.count], other)
+        flipped = (self.points() * np.array([-1.0, 1.0]))[::-1]
+        left, right, bottom, top = self.box
+        return LensShape(outline.radii_in_box(flipped, self.count, (-right, -left, bottom, top)), other)
+
+    def resampled(self, count: int) -> LensShape:
+        """The same outline with `count` radii; the box stays as it was. Raises OpticsError below 36 radii."""
+        require_range("number of radii", count, "", FEWEST_RADII, MOST_RADII)
+        return LensShape(outline.radii_in_box(self.points(), count, self.box), self.side)
+
+    def recentred(self) -> LensShape:
+        """The same outline with radii from its true boxed centre: a tracer's origin may lie a little off it.
+
+        Raises OpticsError when the outline cannot be seen whole from that centre.
+        """
+        half_a, half_b = self.a_mm / 2.0, self.b_mm / 2.0
+        box = (-half_a, half_a, -half_b, half_b)
+        centre = np.array([self.box[0] + half_a, self.box[2] + half_b])
+        return LensShape(outline.radii_in_box(self.points() - centre, self.count, box), self.side)
+
+    def scaled_to(self, a_mm: float, b_mm: float) -> LensShape:
+        """The shape stretched to the box A × B (mm), width and height each by its own factor, centred on the
+        box.
+        """
+        require_range("A", a_mm, "mm", 1.0, 2.0 * LONGEST_RADIUS_MM)
+        require_range("B", b_mm, "mm", 1.0, 2.0 * LONGEST_RADIUS_MM)
+        box = (-a_mm / 2.0, a_mm / 2.0, -b_mm / 2.0, b_mm / 2.0)
+        return LensShape(outline.radii_in_box(self.points(), self.count, box), self.side)
+
+    def contains(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> NDArray[np.bool_]:
+        """Whether points (mm, wearer's frame) lie inside or on the outline; arrays give an array. Exact."""
+        at = np.stack(np.broadcast_arrays(np.multiply(in_mm, self.in_sign), up_mm), axis=-1).astype(
+            np.float64
+        )
+        step = 2.0 * np.pi / self.count
+        turn = np.mod(np.arctan2(at[..., 1], at[..., 0]), 2.0 * np.pi)
+        sector = np.floor(turn / step).astype(np.intp) % self.count
+        corner = self.points()[sector]
+        side = self.points()[(sector + 1) % self.count] - corner
+        return np.asarray(outline.cross(side, at - corner) >= 0.0)
+
+    def nearest_edge_distance(self, in_mm: float, up_mm: float) -> float:
+        """Distance from a point (mm, wearer's frame) to the nearest edge, mm: + inside, − outside. Exact."""
+        at = np.array([in_mm, up_mm], dtype=np.float64)
+        distance = outline.distance_to_outline(self.points_in_up(), at)
+        return distance if bool(self.contains(in_mm, up_mm)) else -distance
+
+    def heights_at(self, in_mm: float) -> tuple[float, float]:
+        """Lowest and highest edge (`up`, mm) on the upright line at `in_mm`.
+
+        Raises OpticsError when the line misses the shape.
+        """
+        points = self.points_in_up()
+        low, high = outline.heights_over(points, np.array([in_mm], dtype=np.float64))
+        if not np.isfinite(low[0]):
+            allowed = f"{points[:, 0].min():.2f} to {points[:, 0].max():.2f} mm, where the shape is"
+            raise OpticsError("place of the upright line, in", round(in_mm, 2), "mm", allowed)
+        return float(low[0]), float(high[0])

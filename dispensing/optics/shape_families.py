@@ -1,0 +1,204 @@
+"""Believable lens shapes built from A, B, ED and a family name, for when no trace exists.
+
+An assumed shape has exactly the A and B asked for, and the ED to within 0.01 mm. The default family is the
+superellipse |2x/A|^p + |2y/B|^p = 1, the one smooth shape between an ellipse and a rectangle that favours no
+quarter: its longest radius occurs in all four, so a blank or an edge computed from it errs to the safe side.
+The other families carry a typical outline (nasal cut, swept brow …) whose corners are filled out or drawn in
+to reach the ED. Nothing here claims to be a particular frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from math import hypot
+
+import numpy as np
+
+from dispensing.optics import outline
+from dispensing.optics.arrays import FloatArray
+from dispensing.optics.boxing import LensShape, Side
+from dispensing.optics.errors import OpticsError, require_range
+
+DEFAULT_COUNT = 400
+FINE = 2400  # corners of the outline before it is read at the wanted angles
+ED_TOLERANCE_MM = 0.01
+DEFAULT_FAMILY = "superellipse"
+
+# Fullness g bends an outline in its unit box by |x| → |x|^g, |y| → |y|^g: below 1 the corners fill out
+# towards the rectangle, above 1 they are drawn in. An ellipse bent by g is the superellipse of exponent 2/g.
+FULLEST, NEUTRAL, LEANEST = 0.02, 1.0, 2.0
+
+# Typical outlines: angle from the nasal side towards the brow in degrees, radius in the box stretched to ±1.
+ANCHORS: dict[str, tuple[tuple[float, float], ...]] = {
+    "panto": (
+        (0, 1.00),
+        (45, 1.11),
+        (90, 1.00),
+        (135, 1.13),
+        (180, 1.00),
+        (225, 1.01),
+        (270, 1.00),
+        (315, 0.97),
+    ),
+    "rectangle": (
+        (0, 1.00),
+        (45, 1.27),
+        (90, 1.00),
+        (135, 1.30),
+        (180, 1.00),
+        (225, 1.25),
+        (270, 1.00),
+        (315, 1.18),
+    ),
+    "pilot": (
+        (0, 0.94),
+        (40, 1.20),
+        (90, 1.00),
+        (135, 1.20),
+        (180, 1.00),
+        (230, 1.16),
+        (270, 1.00),
+        (320, 0.88),
+    ),
+    "cat_eye": (
+        (0, 0.95),
+        (45, 1.02),
+        (90, 0.88),
+        (140, 1.33),
+        (180, 1.00),
+        (225, 1.05),
+        (270, 1.00),
+        (315, 1.02),
+    ),
+    "wrap": (
+        (0, 1.00),
+        (45, 1.17),
+        (90, 1.00),
+        (140, 1.14),
+        (180, 1.00),
+        (220, 0.99),
+        (270, 1.00),
+        (315, 1.08),
+    ),
+}
+HEXAGON_CORNERS = ((1.00, 0.10), (0.55, 1.00), (-0.55, 1.00), (-1.00, 0.10), (-0.58, -1.00), (0.50, -1.00))
+HEXAGON_CORNER_CUT = 0.22
+
+FAMILIES = ("superellipse", "round", "oval", *ANCHORS, "geometric")
+"""Names that `assumed_shape` takes."""
+
+TYPICAL_FULLNESS = {"superellipse": 2.0 / 2.6, "oval": 2.0 / 2.2}
+
+
+@lru_cache(maxsize=256)
+def assumed_shape(
+    a_mm: float,
+    b_mm: float,
+    ed_mm: float | None = None,
+    family: str = DEFAULT_FAMILY,
+    *,
+    side: Side = "right",
+    count: int = DEFAULT_COUNT,
+) -> LensShape:
+    """A shape of the family with exactly this A and B and, when given, this ED (to 0.01 mm); mm.
+
+    Without an ED the family's typical fullness is taken. Raises OpticsError for an unknown family, for A or B
+    outside 10 to 100 mm, and for an ED the box cannot have (below the longer of A and B, above the box's
+    diagonal) or the family cannot reach.
+    """
+    require_range("A", a_mm, "mm", 10.0, 100.0)
+    require_range("B", b_mm, "mm", 10.0, 100.0)
+    if family not in FAMILIES:
+        raise OpticsError("shape family", family, "", ", ".join(FAMILIES))
+    radii_for = _bent_into_box(_unit_outline(family), a_mm, b_mm, count)
+    if ed_mm is None:
+        radii = radii_for(TYPICAL_FULLNESS.get(family, NEUTRAL))
+    else:
+        require_range("ED", ed_mm, "mm", max(a_mm, b_mm), hypot(a_mm, b_mm))
+        radii = _radii_with_ed(radii_for, ed_mm, family)
+    nasal_right = LensShape(radii, "right")
+    return nasal_right if side == "right" else nasal_right.mirrored()
+
+
+def _radii_with_ed(radii_for: Callable[[float], FloatArray], ed_mm: float, family: str) -> FloatArray:
+    """Halve the range of fullness until the longest radius is right."""
+    full, lean = FULLEST, LEANEST
+    for _ in range(80):
+        middle = (full + lean) / 2.0
+        radii = radii_for(middle)
+        error = 2.0 * float(radii.max()) - ed_mm
+        if abs(error) <= ED_TOLERANCE_MM / 20.0:
+            return radii
+        full, lean = (middle, lean) if error > 0.0 else (full, middle)
+    if abs(error) <= ED_TOLERANCE_MM:
+        return radii
+    allowed = f"{ed_mm + error:.2f} mm at the nearest for a {family} shape in this box"
+    raise OpticsError("ED", ed_mm, "mm", allowed, "Choose another family or check the ED.")
+
+
+def _bent_into_box(unit: FloatArray, a_mm: float, b_mm: float, count: int) -> Callable[[float], FloatArray]:
+    """A function from fullness to the radii of the unit outline, bent and stretched to the box A × B."""
+    box = (-a_mm / 2.0, a_mm / 2.0, -b_mm / 2.0, b_mm / 2.0)
+
+    def radii_for(fullness: float) -> FloatArray:
+        bent = np.sign(unit) * np.abs(unit) ** fullness
+        return outline.radii_in_box(bent * np.array([a_mm / 2.0, b_mm / 2.0]), count, box)
+
+    return radii_for
+
+
+def _unit_outline(family: str) -> FloatArray:
+    """The family's outline for a right lens (x nasal, y up) stretched to the box ±1, as a fine polygon."""
+    if family in ANCHORS:
+        points = _through_anchors(ANCHORS[family])
+    elif family == "geometric":
+        points = _rounded_corners(np.array(HEXAGON_CORNERS), HEXAGON_CORNER_CUT)
+    else:
+        points = outline.directions(FINE)
+    left, right, bottom, top = outline.box_of(points)
+    middle = np.array([left + right, bottom + top]) / 2.0
+    stretched: FloatArray = (points - middle) / np.array([(right - left) / 2.0, (top - bottom) / 2.0])
+    return stretched
+
+
+def _through_anchors(anchors: tuple[tuple[float, float], ...]) -> FloatArray:
+    """A smooth closed curve through (angle, radius) anchors: periodic cubic spline of the radius."""
+    angles = np.radians([angle for angle, _ in anchors])
+    radii = np.array([radius for _, radius in anchors])
+    gaps = np.diff(np.append(angles, angles[0] + 2.0 * np.pi))
+    bends = _periodic_second_derivatives(gaps, radii)
+    unit = outline.directions(FINE)
+    at = np.arange(FINE) * (2.0 * np.pi / FINE)
+    piece = np.searchsorted(angles, at, side="right") - 1
+    following = (piece + 1) % len(anchors)
+    gap, share = gaps[piece], (at - angles[piece]) / gaps[piece]
+    rest = 1.0 - share
+    radius = rest * radii[piece] + share * radii[following]
+    radius += gap**2 / 6.0 * ((rest**3 - rest) * bends[piece] + (share**3 - share) * bends[following])
+    smooth: FloatArray = unit * radius[:, None]
+    return smooth
+
+
+def _periodic_second_derivatives(gaps: FloatArray, values: FloatArray) -> FloatArray:
+    """Second derivatives at the knots of the closed cubic spline through the values."""
+    count = len(values)
+    system, right_side = np.zeros((count, count)), np.zeros(count)
+    for i in range(count):
+        before, after = (i - 1) % count, (i + 1) % count
+        system[i, before] += gaps[before] / 6.0
+        system[i, i] += (gaps[before] + gaps[i]) / 3.0
+        system[i, after] += gaps[i] / 6.0
+        slope_after = (values[after] - values[i]) / gaps[i]
+        right_side[i] = slope_after - (values[i] - values[before]) / gaps[before]
+    return np.asarray(np.linalg.solve(system, right_side), dtype=np.float64)
+
+
+def _rounded_corners(corners: FloatArray, cut: float) -> FloatArray:
+    """The polygon with each corner replaced by a parabola that meets the sides `cut` of their length away."""
+    share = np.linspace(0.0, 1.0, 60)[:, None]
+    arcs = []
+    for before, corner, after in zip(np.roll(corners, 1, 0), corners, np.roll(corners, -1, 0), strict=True):
+        start, end = corner + cut * (before - corner), corner + cut * (after - corner)
+        arcs.append((1 - share) ** 2 * start + 2 * share * (1 - share) * corner + share**2 * end)
+    return np.concatenate(arcs)
