@@ -1,0 +1,40 @@
+"""Lengths of the eye that the photo cannot show, and the near centration that follows from them.
+
+It must never know about photos or pixels. Depths are measured backwards from the lens plane, in mm.
+"""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from dispensing.fitting.arrays import FloatArray
+
+CORNEA_TO_CENTRE_OF_ROTATION_MM = 13.5
+"""Common practice in lens design; with a vertex distance of 13.5 mm it makes the usual 27 mm stop distance."""
+
+CORNEA_TO_PUPIL_MM = 3.0
+"""Entrance pupil behind the corneal apex, as in the schematic eyes of the textbooks."""
+
+USUAL_VERTEX_MM = 13.5
+"""Taken where the vertex distance has not been measured."""
+
+USUAL_NEAR_DISTANCE_MM = 400.0
+"""Reading distance from the spectacle plane unless the document gives another."""
+
+ID1_CARD_LENGTH_MM = 85.60
+"""Long side of an ID-1 card, ISO/IEC 7810."""
+
+Length = TypeVar("Length", float, FloatArray)
+
+
+def near_pd_mm(far_pd_mm: Length, near_distance_mm: float, stop_distance_mm: Length) -> Length:
+    """Where the lines of sight meet the lens plane when both eyes look at a near point, behind a plano lens.
+
+    ``far_pd_mm``: monocular or binocular far PD. ``near_distance_mm``: W, lens plane to the near point, in front of
+    the middle of the bridge. ``stop_distance_mm``: s, lens plane to the centre of rotation.
+
+    The line of sight joins the centre of rotation (``far_pd_mm`` from the median plane, s behind the lens) to the
+    near point (on the median plane, W in front), so by similar triangles it crosses the lens at far · W / (W + s).
+    Agrees with the worked example of R. Martellaro (63 mm, 400 mm, 27 mm: 59.0 mm).
+    """
+    return far_pd_mm * near_distance_mm / (near_distance_mm + stop_distance_mm)

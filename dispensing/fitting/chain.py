@@ -1,0 +1,100 @@
+"""The whole chain from uncertain inputs to figures, over a batch of variants, with the ± that follows.
+
+It joins the photos (the side photo's vertex distance serves the front photo) and must never know about plausibility
+or wording. Propagation is by derivative through the whole chain: each input is moved by a thousandth of its spread to
+either side, all variants go through the chain in one batch, and the variances add.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
+from dispensing.fitting.arrays import Columns, Figures, FloatArray
+from dispensing.fitting.documents import FittingPoints, FrontPhoto
+from dispensing.fitting.front import FrontSetup, front_figures
+from dispensing.fitting.inputs import Input
+from dispensing.fitting.side import side_figures
+
+COVERAGE_FACTOR = 1.96
+"""Standard deviations in the stated ±: 95 % of a normal distribution."""
+
+STEP = 1e-3
+"""Half the step of a derivative, in spreads of the input (in its own unit where the spread is zero)."""
+
+
+@dataclass(frozen=True)
+class Propagated:
+    """Figures with their spreads. ``slopes``: figures × inputs, the derivative of each figure by each input."""
+
+    figures: tuple[str, ...]
+    inputs: tuple[Input, ...]
+    values: FloatArray
+    slopes: FloatArray
+
+    def sd(self) -> FloatArray:
+        """One standard deviation of each figure."""
+        total: FloatArray = np.sqrt(np.sum(self._variances(), axis=1))
+        return total
+
+    def shares(self) -> dict[str, FloatArray]:
+        """For each source the part of each figure's variance that it causes (0 to 1)."""
+        variances = self._variances()
+        total = np.sum(variances, axis=1)
+        sources = sorted({one.source for one in self.inputs})
+        members = {source: [one.source == source for one in self.inputs] for source in sources}
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return {source: np.sum(variances[:, mask], axis=1) / total for source, mask in members.items()}
+
+    def _variances(self) -> FloatArray:
+        spreads = np.array([one.sd for one in self.inputs])
+        variances: FloatArray = np.square(self.slopes * spreads)
+        return variances
+
+
+def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
+    """All figures for a batch of ``size`` variants of the inputs (``columns``: name → values)."""
+    figures: Figures = {}
+    with np.errstate(all="ignore"):
+        if points.side is not None:
+            figures |= side_figures(columns)
+        if points.front is not None:
+            vertex = figures.get("vertex_mm", np.full(size, np.nan))
+            figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex)
+    return figures
+
+
+def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup:
+    """What is certain about the front photo; NaN where it is not said."""
+    width, height = front.width_px, front.height_px
+    scale = front.scale
+    in_front = scale.in_front_of_lens_plane_mm if scale is not None else None
+    if scale is None or scale.by == "frame" or (scale.by == "length" and in_front is None):
+        in_front = 0.0
+    return FrontSetup(
+        middle_px=complex(np.nan if width is None else width / 2, np.nan if height is None else height / 2),
+        gaze=front.gaze,
+        scale_by=None if scale is None else scale.by,
+        in_front_mm=np.nan if in_front is None else in_front,
+        near_distance_mm=USUAL_NEAR_DISTANCE_MM if near_distance_mm is None else near_distance_mm,
+    )
+
+
+def propagate(points: FittingPoints, inputs: Sequence[Input]) -> Propagated:
+    """Every figure at the marks as made, and its derivative by every input, in one pass through the chain."""
+    count = len(inputs)
+    values = np.array([one.value for one in inputs])
+    steps = np.array([STEP * one.sd if one.sd > 0 else STEP for one in inputs])
+    batch = np.tile(values, (2 * count + 1, 1))
+    ahead, behind = np.arange(1, count + 1), np.arange(count + 1, 2 * count + 1)
+    batch[ahead, np.arange(count)] += steps
+    batch[behind, np.arange(count)] -= steps
+    columns = {one.name: batch[:, index] for index, one in enumerate(inputs)}
+    figures = run_chain(points, columns, len(batch))
+    table = np.array([figures[name] for name in figures]).reshape(len(figures), len(batch))
+    with np.errstate(all="ignore"):
+        slopes = (table[:, ahead] - table[:, behind]) / (2 * steps)
+    return Propagated(tuple(figures), tuple(inputs), table[:, 0], np.where(np.isnan(slopes), 0.0, slopes))

@@ -1,0 +1,156 @@
+"""``fitting-points/1`` (marks on a front and a side photo) and ``fitting/1`` (what they measure).
+
+It knows the shape of the two documents and nothing of geometry. What is out of range parses here; the measuring
+says what it thinks of it. Pixels from the top-left corner, x to the right, y down; eyes are the wearer's own.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from dispensing.documents import DocumentPart, parse, read
+
+POINTS_FORMAT = "fitting-points/1"
+FITTING_FORMAT = "fitting/1"
+
+Pixel = tuple[float, float]
+Eye = Literal["right", "left"]
+EYES: tuple[Eye, Eye] = ("right", "left")
+
+
+class EyeMarks(DocumentPart):
+    """The pupil and the four sides of the box around one lens shape."""
+
+    pupil: Pixel | None = None
+    nasal: Pixel | None = None
+    temporal: Pixel | None = None
+    top: Pixel | None = None
+    bottom: Pixel | None = None
+
+
+class Scale(DocumentPart):
+    """A known length. ``frame``: A and DBL; ``card``: an ID-1 card; ``length``: any length between two ends."""
+
+    by: Literal["frame", "card", "length"]
+    a_mm: float | None = None
+    dbl_mm: float | None = None
+    length_mm: float | None = None
+    ends: tuple[Pixel, Pixel] | None = None
+    in_front_of_lens_plane_mm: float | None = None
+
+
+class FrontPhoto(DocumentPart):
+    width_px: float | None = None
+    height_px: float | None = None
+    focal_px: float | None = None
+    camera_distance_mm: float | None = None
+    gaze: Literal["camera", "far"] | None = None
+    scale: Scale | None = None
+    right: EyeMarks | None = None
+    left: EyeMarks | None = None
+    mark_sd_px: float | None = None
+
+    def eye(self, eye: Eye) -> EyeMarks:
+        """The marks of one eye; an eye without marks is an eye with every mark missing."""
+        marks = self.right if eye == "right" else self.left
+        return EyeMarks() if marks is None else marks
+
+
+class SidePhoto(DocumentPart):
+    """The wearer faces from the cornea to the rim; ``level`` is any line known to be level."""
+
+    width_px: float | None = None
+    height_px: float | None = None
+    rim_top: Pixel | None = None
+    rim_bottom: Pixel | None = None
+    cornea: Pixel | None = None
+    level: tuple[Pixel, Pixel] | None = None
+    scale: Scale | None = None
+    mark_sd_px: float | None = None
+
+
+class Spreads(DocumentPart):
+    """What is assumed about errors that no mark shows, each one standard deviation; null takes the usual one."""
+
+    mark_sd_px: float | None = None
+    head_turn_deg: float | None = None
+    chin_deg: float | None = None
+    camera_up_mm: float | None = None
+    camera_sideways_mm: float | None = None
+    scale_length_mm: float | None = None
+    focal_percent: float | None = None
+    camera_distance_mm: float | None = None
+    centre_of_rotation_mm: float | None = None
+
+
+class FittingPoints(DocumentPart):
+    format: Literal["fitting-points/1"]
+    front: FrontPhoto | None = None
+    side: SidePhoto | None = None
+    spreads: Spreads | None = None
+    near_distance_mm: float | None = None
+
+
+class Figure(DocumentPart):
+    """A measured value and its ± at 95 % (1.96 standard deviations), in the unit that the key names."""
+
+    value: float
+    plus_minus: float
+
+
+class EyeFitting(DocumentPart):
+    pd_mm: Figure | None = None
+    near_pd_mm: Figure | None = None
+    height_mm: Figure | None = None
+    a_mm: Figure | None = None
+    b_mm: Figure | None = None
+    vertex_mm: Figure | None = None
+
+
+class Unlikely(DocumentPart):
+    """A figure outside the usual band, and the mark whose error alone would explain it best."""
+
+    figure: str
+    eye: Eye | None = None
+    found: float
+    usual: tuple[float, float]
+    look_at: str | None = None
+    error_px: float | None = None
+    message: str
+
+
+class Fitting(DocumentPart):
+    """``fitting/1``. Everything after ``retake`` is optional: it explains the figures and may be left out."""
+
+    format: Literal["fitting/1"] = "fitting/1"
+    file: str | None = None
+    right: EyeFitting = Field(default_factory=EyeFitting)
+    left: EyeFitting = Field(default_factory=EyeFitting)
+    dbl_mm: Figure | None = None
+    pantoscopic_deg: Figure | None = None
+    camera_distance_mm: Figure | None = None
+    head_turn_deg: Figure | None = None
+    retake: tuple[str, ...] = ()
+    binocular_pd_mm: Figure | None = None
+    roll_deg: Figure | None = None
+    camera_above_eyes_mm: Figure | None = None
+    camera_sideways_mm: Figure | None = None
+    unlikely: tuple[Unlikely, ...] = ()
+    shares: dict[str, dict[str, float]] = Field(default_factory=dict)
+
+
+def parse_points(text: str | bytes) -> FittingPoints:
+    """Read a ``fitting-points/1``; raises :class:`dispensing.documents.InvalidDocument` with every fault."""
+    return parse(FittingPoints, text, format_name=POINTS_FORMAT)
+
+
+def read_points(path: str) -> FittingPoints:
+    """Read the file at ``path``; raises :class:`dispensing.documents.InvalidDocument`."""
+    return read(FittingPoints, path, format_name=POINTS_FORMAT)
+
+
+def parse_fitting(text: str | bytes) -> Fitting:
+    """Read a ``fitting/1``; raises :class:`dispensing.documents.InvalidDocument`."""
+    return parse(Fitting, text, format_name=FITTING_FORMAT)

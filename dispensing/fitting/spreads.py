@@ -1,0 +1,37 @@
+"""The usual spreads of the errors that no mark shows, and how a practice or a file puts others in their place.
+
+It must never know where in the geometry a spread acts. All figures are one standard deviation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dispensing.fitting.documents import Spreads
+
+
+@dataclass(frozen=True)
+class UsualSpreads:
+    """Common practice for a wearer who stands naturally before a hand-held camera.
+
+    The centre-of-rotation depth, the focal length and a given camera distance are taken as exact unless a spread is
+    given: at 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
+    """
+
+    mark_sd_px: float = 1.5
+    head_turn_deg: float = 1.0
+    chin_deg: float = 1.0
+    camera_up_mm: float = 10.0
+    camera_sideways_mm: float = 5.0
+    scale_length_mm: float = 0.1
+    focal_percent: float = 0.0
+    camera_distance_mm: float = 0.0
+    centre_of_rotation_mm: float = 0.0
+
+
+def with_usual(given: Spreads | None) -> UsualSpreads:
+    """The usual spreads, each replaced by the one given; the sign of a spread has no meaning and is dropped."""
+    if given is None:
+        return UsualSpreads()
+    stated = {name: abs(value) for name, value in given.model_dump(exclude={"extra"}).items() if value is not None}
+    return UsualSpreads(**stated)
