@@ -1,0 +1,39 @@
+#!/usr/bin/env python3
+"""The one way in: ``python3 manage.py COMMAND``.
+
+Needs nothing but Python 3.11 until ``.venv`` exists: `dispensing.bootstrap` makes it, then this file runs
+again inside it. It must stay cheap (``check_order`` is run many times a day) and parseable by an older Python,
+so that the reader of a too old machine gets a sentence and not a syntax error.
+"""
+
+import os
+import sys
+
+
+def main() -> None:
+    if sys.version_info < (3, 11):  # noqa: UP036 - the very case of a reader with an older one
+        sys.exit(f"Datumline needs Python 3.11 or newer; this is {sys.version.split()[0]}. Install a newer one.")
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispensing.settings")
+
+    from dispensing.bootstrap.entry import prepare
+
+    prepare(sys.argv)
+    if sys.argv[1:2] == ["test"]:
+        from tests.run import main as run_tests
+
+        sys.exit(run_tests(sys.argv[2:]))
+    run_command()
+
+
+def run_command() -> None:
+    from django.core.exceptions import ImproperlyConfigured
+    from django.core.management import execute_from_command_line
+
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as fault:
+        sys.exit(f"Settings: {fault}")
+
+
+if __name__ == "__main__":
+    main()
