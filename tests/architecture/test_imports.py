@@ -1,0 +1,87 @@
+"""The arrows of the house: who may import whom. A failure says which line of which wall was crossed."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.architecture.source_tree import imports, is_in, modules
+
+PURE = (
+    "dispensing.documents",
+    "dispensing.optics",
+    "dispensing.fitting",
+    "orders.documents",
+    "orders.rules",
+    "orders.options",
+    "orders.verification",
+    "orders.drawings",
+    "orders.states",
+    "orders.progress",
+)
+FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint")
+
+# What each pure part may know of the project besides itself.
+MAY_KNOW = {
+    "dispensing.documents": (),
+    "dispensing.optics": (),
+    "dispensing.fitting": ("dispensing.documents", "dispensing.optics"),
+    "orders.states": (),
+    "orders.progress": (),
+    "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents", "orders.rules"),
+    "orders.rules": ("dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
+    "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.drawings": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
+}
+
+
+def _pure_modules():
+    return [(name, path) for name, path in modules() if is_in(name, *PURE)]
+
+
+@pytest.mark.parametrize(("name", "path"), _pure_modules(), ids=lambda value: str(value) if "." in str(value) else None)
+def test_the_pure_core_imports_no_framework(name, path):
+    crossed = sorted(used for used in imports(path) if is_in(used, *FRAMEWORKS))
+    assert not crossed, f"{name} is pure but imports {crossed}; pass the values in instead."
+
+
+@pytest.mark.parametrize(("name", "path"), _pure_modules(), ids=lambda value: str(value) if "." in str(value) else None)
+def test_a_pure_part_knows_only_the_parts_below_it(name, path):
+    part = next(part for part in PURE if is_in(name, part))
+    known = (part, *MAY_KNOW[part], "dispensing", "orders")
+    crossed = sorted(
+        used
+        for used in imports(path)
+        if is_in(used, "dispensing", "orders") and not is_in(used, *known[:-2]) and used not in ("dispensing", "orders")
+    )
+    assert not crossed, f"{name} may not know {crossed}."
+
+
+def test_the_dispensing_record_never_knows_the_orders():
+    allowed = {"dispensing.settings", "dispensing.urls"}
+    crossed = {
+        name: sorted(used for used in imports(path) if is_in(used, "orders"))
+        for name, path in modules()
+        if is_in(name, "dispensing") and name not in allowed
+    }
+    assert not {name: used for name, used in crossed.items() if used}
+
+
+def test_models_know_no_views_forms_or_services():
+    upper = ("views", "forms", "services", "api", "sending")
+    crossed = {
+        name: sorted(used for used in imports(path) if is_in(used, *(f"{app}.{part}" for part in upper)))
+        for name, path in modules()
+        for app in ("dispensing", "orders")
+        if is_in(name, f"{app}.models")
+    }
+    assert not {name: used for name, used in crossed.items() if used}
+
+
+def test_services_know_no_views():
+    crossed = {
+        name: sorted(used for used in imports(path) if ".views" in used or is_in(used, "django.shortcuts"))
+        for name, path in modules()
+        if ".services" in name
+    }
+    assert not {name: used for name, used in crossed.items() if used}
