@@ -17,9 +17,7 @@ DROP_RULE_MM_PER_DEG = 0.5
 """Handbook: lower the optical centre by half a mm for each degree of pantoscopic tilt."""
 
 
-def near_pd(
-    far_pd_mm: float, working_distance_mm: float, vertex_mm: float | None, horizontal_power_d: float
-) -> float:
+def near_pd(far_pd_mm: float, working_distance_mm: float, vertex_mm: float | None, horizontal_power_d: float) -> float:
     """The near centration distance in mm in the spectacle plane, monocular or binocular.
 
     far - far / (1 + W (1/s - F/1000)): W the working distance from the spectacle plane in mm, s the distance
@@ -116,9 +114,7 @@ class LensPoint:
     up_mm: float
 
 
-def cross_from_box_centre(
-    a_mm: float, dbl_mm: float, pd_mm: float, height_mm: float | None, b_mm: float
-) -> LensPoint:
+def cross_from_box_centre(a_mm: float, dbl_mm: float, pd_mm: float, height_mm: float | None, b_mm: float) -> LensPoint:
     """The fitting point from the boxed centre: ((A + DBL)/2 - PD in, height - B/2 up), mm.
 
     A height of None (single vision on the datum) gives 0 up.
@@ -127,20 +123,14 @@ def cross_from_box_centre(
     dbl = require_range("distance between lenses", dbl_mm, "mm", 0.0, 60.0)
     pd = require_range("monocular PD", pd_mm, "mm", 0.0, 60.0)
     b = require_range("boxed lens height B", b_mm, "mm", 0.0, 100.0)
-    up = (
-        0.0
-        if height_mm is None
-        else require_range("fitting height", height_mm, "mm", -100.0, 100.0) - b / 2.0
-    )
+    up = 0.0 if height_mm is None else require_range("fitting height", height_mm, "mm", -100.0, 100.0) - b / 2.0
     return LensPoint((a + dbl) / 2.0 - pd, up)
 
 
 def near_circle_centre(cross: LensPoint, corridor_mm: float, inset_mm: float) -> LensPoint:
     """The centre of a progressive's near circle: the corridor below the cross and its inset nasal of it."""
     corridor = require_range("corridor length", corridor_mm, "mm", 0.0, 40.0)
-    return LensPoint(
-        cross.in_mm + require_range("near inset", inset_mm, "mm", -10.0, 10.0), cross.up_mm - corridor
-    )
+    return LensPoint(cross.in_mm + require_range("near inset", inset_mm, "mm", -10.0, 10.0), cross.up_mm - corridor)
 
 
 def prism_reference_point(cross: LensPoint, cross_above_mm: float) -> LensPoint:

@@ -146,9 +146,7 @@ class ThickObliqueLens:
         tangential = self.index * (inside - (inside @ normal) * normal)
         flat = float(tangential @ tangential)
         if flat >= 1.0:
-            raise OpticsError(
-                "tilt", "too steep", "", "a ray that can leave the lens", "The light stays inside."
-            )
+            raise OpticsError("tilt", "too steep", "", "a ray that can leave the lens", "The light stays inside.")
         return _FrontHit(path, normal, inside, tangential - math.sqrt(1.0 - flat) * normal)
 
     def _front_seen_obliquely(self) -> Array:

@@ -50,9 +50,7 @@ class SphereCylinder:
         keep(self, "axis", require_range("axis", self.axis, "deg", 0.0, 180.0) or 180.0)
 
     @classmethod
-    def written(
-        cls, sphere: float | None, cylinder: float | None = None, axis: float | None = None
-    ) -> SphereCylinder:
+    def written(cls, sphere: float | None, cylinder: float | None = None, axis: float | None = None) -> SphereCylinder:
         """A power as a prescription gives it, where the cylinder and its axis may be absent.
 
         Raises OpticsError when the sphere is missing, or a cylinder has no axis.
@@ -148,7 +146,5 @@ def axis_error_for(cylinder_d: float, residual_d: float) -> float:
     cylinder = abs(require_finite("cylinder", cylinder_d, "D"))
     residual = require_range("residual cylinder", residual_d, "D", 0.0, 2.0 * cylinder)
     if cylinder == 0.0:
-        raise OpticsError(
-            "cylinder", cylinder_d, "D", "other than 0", "Without a cylinder no axis error shows."
-        )
+        raise OpticsError("cylinder", cylinder_d, "D", "other than 0", "Without a cylinder no axis error shows.")
     return math.degrees(math.asin(residual / (2.0 * cylinder)))

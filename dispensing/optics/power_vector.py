@@ -29,9 +29,7 @@ class PowerVector:
 
     def __post_init__(self) -> None:
         for name in ("m", "j0", "j45"):
-            object.__setattr__(
-                self, name, require_finite(f"power vector {name.upper()}", getattr(self, name), "D")
-            )
+            object.__setattr__(self, name, require_finite(f"power vector {name.upper()}", getattr(self, name), "D"))
 
     def __add__(self, other: PowerVector) -> PowerVector:
         return PowerVector(self.m + other.m, self.j0 + other.j0, self.j45 + other.j45)
@@ -83,20 +81,14 @@ def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> 
     return np.stack([np.stack([m + j0, j45], axis=-1), np.stack([j45, m - j0], axis=-1)], axis=-2)
 
 
-def powers_along(
-    sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, meridian_deg: ArrayLike
-) -> Array:
+def powers_along(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, meridian_deg: ArrayLike) -> Array:
     """Power in D along a meridian of many sphero-cylinders: S + C sin²(axis - meridian)."""
     meridian = finite_array("meridian", meridian_deg, "deg")
     between = np.deg2rad(finite_array("axis", axis_deg, "deg") - meridian)
-    return (
-        finite_array("sphere", sphere, "D") + finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
-    )
+    return finite_array("sphere", sphere, "D") + finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
 
 
-def transposed_many(
-    sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike
-) -> tuple[Array, Array, Array]:
+def transposed_many(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> tuple[Array, Array, Array]:
     """The other notation of many sphero-cylinders: S + C, -C, axis turned by 90."""
     cyl = finite_array("cylinder", cylinder, "D")
     axis = finite_array("axis", axis_deg, "deg")

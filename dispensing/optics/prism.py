@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,11 +108,8 @@ def prism_at(power: SphereCylinder, x_in_mm: float, y_up_mm: float, eye: Eye) ->
 
 
 def prism_from_decentration(power: SphereCylinder, moved_in_mm: float, moved_up_mm: float, eye: Eye) -> Prism:
-    """The prism at the pupil when the optical centre is moved nasally and up by so many mm."""
+    """The prism at the pupil when the optical centre is moved, or misplaced, nasally and up by so many mm."""
     return prism_at(power, -moved_in_mm, -moved_up_mm, eye)
-
-
-prism_by_misplacement = prism_from_decentration
 
 
 def decentration_for(power: SphereCylinder, wanted: Prism, eye: Eye) -> tuple[float, float]:
@@ -181,17 +178,22 @@ def image_jump(add_d: float, top_to_segment_centre_mm: float) -> float:
 
 
 def wrap_prism_handbook(
-    front_power_d: float, centre_thickness_mm: float, index: float, face_form_deg: float
+    front_power_d: float,
+    centre_thickness_mm: float,
+    index: float,
+    face_form_deg: float,
+    form: Literal["sine", "tangent"] = "sine",
 ) -> float:
     """Prism in Δ of a thick plano lens turned by its face form: 100 (t/n) F1 sin(angle), t in m.
 
-    front_power_d is the true front surface power.  The exact figure, with its base, is tilt.tilt_prism.
+    front_power_d is the true front surface power; a form with the tangent is also in use.  The exact figure,
+    with its base, is tilt.tilt_prism.
     """
     front = require_range("front surface power", front_power_d, "D", -30.0, 30.0)
     thickness_m = require_range("centre thickness", centre_thickness_mm, "mm", 0.0, 40.0) / 1000.0
     angle = math.radians(require_range("face form", face_form_deg, "deg", -45.0, 45.0))
     n = require_range("refractive index", index, "", 1.3, 2.2)
-    return 100.0 * thickness_m / n * front * math.sin(angle)
+    return 100.0 * thickness_m / n * front * (math.sin(angle) if form == "sine" else math.tan(angle))
 
 
 def _millimetres(quantity: str, value: float) -> float:

@@ -54,9 +54,7 @@ class WornPosition:
         require_range("pantoscopic tilt", self.pantoscopic_deg, "deg", -45.0, 45.0)
         require_range("face form", self.face_form_deg, "deg", -45.0, 45.0)
         if (self.base_curve_d is None) != (self.centre_thickness_mm is None):
-            raise OpticsError(
-                "lens body", "half given", "", "base curve and centre thickness together, or neither"
-            )
+            raise OpticsError("lens body", "half given", "", "base curve and centre thickness together, or neither")
 
     def lens(self) -> ThinObliqueLens | ThickObliqueLens:
         """The lens as the line of sight meets it."""
@@ -150,6 +148,4 @@ def tilt_prism(
     100 (t/n) F1 sin(angle) estimates.
     """
     WornPosition(eye, index, pantoscopic_deg, face_form_deg, base_curve_d, centre_thickness_mm)
-    return ThickObliqueLens(
-        eye, pantoscopic_deg, face_form_deg, index, base_curve_d, centre_thickness_mm
-    ).prism()
+    return ThickObliqueLens(eye, pantoscopic_deg, face_form_deg, index, base_curve_d, centre_thickness_mm).prism()

@@ -42,9 +42,7 @@ def total_tilt(pantoscopic_deg: float, face_form_deg: float, eye: Eye = "right")
     p = math.radians(require_range("pantoscopic tilt", pantoscopic_deg, "deg", -45.0, 45.0))
     w = math.radians(require_range("face form", face_form_deg, "deg", -45.0, 45.0))
     # hypot keeps small angles exact where acos would lose half its digits.
-    angle = math.degrees(
-        math.atan2(math.hypot(math.sin(w) * math.cos(p), math.sin(p)), math.cos(p) * math.cos(w))
-    )
+    angle = math.degrees(math.atan2(math.hypot(math.sin(w) * math.cos(p), math.sin(p)), math.cos(p) * math.cos(w)))
     meridian = math.degrees(math.atan2(math.tan(p), math.sin(w) * nasal_sign(eye)))
     return TotalTilt(angle, normalised_axis(meridian))
 
