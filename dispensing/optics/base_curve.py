@@ -1,0 +1,62 @@
+"""Which base curve a lens gets: the one ordered, else the lab's table, else Vogel's rule.
+
+Curves in D; the table's curves and the ordered one are 1.530 tooling curves, + for a front. Vogel's rule is a
+rule of thumb about the same marked curves. This module must never know a catalogue file or an order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dispensing.optics.errors import require_range
+from dispensing.optics.power import POWER_LIMIT_D
+from dispensing.optics.surface import STEEPEST_D
+
+
+@dataclass(frozen=True)
+class BaseCurveRow:
+    """One row of a lab's table: mean spheres from `from_d` to `to_d` (D, both included) get `curve_d` (D,
+    1.530).
+    """
+
+    from_d: float
+    to_d: float
+    curve_d: float
+
+
+def from_table(rows: Sequence[BaseCurveRow], mean_sphere: float) -> float | None:
+    """The table's curve in D for a mean sphere in D; None when no row holds it.
+
+    On a boundary that two rows share, the first of them holds.
+    """
+    wanted = require_range("mean sphere", mean_sphere, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
+    for row in rows:
+        if min(row.from_d, row.to_d) <= wanted <= max(row.from_d, row.to_d):
+            return row.curve_d
+    return None
+
+
+def vogel(mean_sphere: float) -> float:
+    """Vogel's rule for the front curve in D: plus lenses mean sphere + 6, minus lenses half of it + 6.
+
+    The rule as published: at −12 D it reaches a plano front, beyond that a hollow one.
+    """
+    wanted = require_range("mean sphere", mean_sphere, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
+    return wanted + 6.0 if wanted >= 0.0 else wanted / 2.0 + 6.0
+
+
+def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d: float | None = None) -> float:
+    """The front curve in use, D (1.530 tooling curve): ordered, else by the table, else by Vogel's rule.
+
+    Raises OpticsError for an ordered curve that no front has (beyond ±60 D).
+    """
+    if ordered_d is not None:
+        return require_range("ordered base curve", ordered_d, "D", -STEEPEST_D, STEEPEST_D)
+    listed = from_table(rows, mean_sphere)
+    return vogel(mean_sphere) if listed is None else listed
+
+
+def nominal_back_curve(power_d: float, front_d: float) -> float:
+    """Thin-lens back surface power in D: F2 = F − F1."""
+    return power_d - front_d

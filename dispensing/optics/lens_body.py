@@ -1,0 +1,247 @@
+"""The lens as a body: centre and edge thickness, thickness anywhere, volume and weight of the edged lens.
+
+Spherical front, toric or spherical back with the exact back vertex power in each meridian, both apices on the prism
+reference point, the optical axis square to the plane of the shape; the shape is cut along the axis, without bevel. The
+centre is the thinnest that keeps the material's minimum centre there and its minimum edge at every corner of the shape.
+A prescribed prism is made by a wedge: the back carries a slope that gives exactly that prism at the reference point,
+the thickness growing towards the base (the back's curvature there changes by less than 1.5 × slope², 0.5 % at 3 Δ).
+Prism thinning is none unless the caller adds it to the prism. The power is made as given: as-worn compensation is not
+this module's business, nor are catalogues and orders. Places are mm in the wearer's frame (in +, up +) from the boxed
+centre; axes are on the viewer's chart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from dispensing.optics.arrays import FloatArray
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.edge import centre_for_minimum, edge_thickness
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.lens_forms import LensForms, lens_forms, require_all
+from dispensing.optics.power import SphereCylinder
+from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
+from dispensing.optics.volume import volumes
+
+CHUNK = 24
+"""Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
+
+
+@dataclass(frozen=True, eq=False)
+class LensBody:
+    """One edged lens. Thicknesses and places in mm, volume in mm³, weight in g (see the module for the frame).
+
+    `edge_mm`: thickness at each corner of the shape, in the order of its radii; `wedge_slope_in_up`: mm of thickness a
+    mm that a prescribed prism adds, by direction of its base.
+    """
+
+    shape: LensShape
+    power: SphereCylinder
+    back: ToricBack
+    front_curvature: float
+    reference_in_up_mm: tuple[float, float]
+    wedge_slope_in_up: tuple[float, float]
+    centre_thickness_mm: float
+    edge_mm: FloatArray
+    volume_mm3: float
+    weight_g: float
+
+    @property
+    def edge_min_mm(self) -> float:
+        """Thinnest edge, mm; negative when the surfaces meet before the edge (a forced centre thickness only)."""
+        return float(self.edge_mm.min())
+
+    @property
+    def edge_max_mm(self) -> float:
+        """Thickest edge, mm."""
+        return float(self.edge_mm.max())
+
+    @property
+    def thinnest_at(self) -> tuple[float, float]:
+        """Where the edge is thinnest, mm (in, up) from the boxed centre."""
+        return self._corner(int(np.argmin(self.edge_mm)))
+
+    @property
+    def thickest_at(self) -> tuple[float, float]:
+        """Where the edge is thickest, mm (in, up) from the boxed centre."""
+        return self._corner(int(np.argmax(self.edge_mm)))
+
+    def _corner(self, index: int) -> tuple[float, float]:
+        place = self.shape.points_in_up()[index]
+        return float(place[0]), float(place[1])
+
+    def edge_profile(self) -> FloatArray:
+        """Edge thickness all round, shape (corners, 2): angle in degrees (counter-clockwise from the viewer's right,
+        about the boxed centre), thickness in mm.
+        """
+        return np.stack([self.shape.angles_deg(), self.edge_mm], axis=1)
+
+    @cached_property
+    def front_radius_mm(self) -> float:
+        """Radius of the front, mm; infinite for a plano front."""
+        return 1.0 / self.front_curvature if self.front_curvature else math.inf
+
+    def thickness_at(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> FloatArray:
+        """Thickness in mm along the optical axis at places from the boxed centre (in, up); arrays broadcast.
+
+        The place need not lie within the shape. Raises OpticsError where a surface does not reach.
+        """
+        towards_nose = np.subtract(in_mm, self.reference_in_up_mm[0])
+        above = np.subtract(up_mm, self.reference_in_up_mm[1])
+        x = towards_nose * self.shape.in_sign
+        wedge = towards_nose * self.wedge_slope_in_up[0] + above * self.wedge_slope_in_up[1]
+        front = sag(self.front_curvature, np.square(x) + np.square(above))
+        return np.asarray(self.centre_thickness_mm + self.back.sag_at(x, above) - front + wedge)
+
+
+@dataclass(frozen=True, eq=False)
+class LensBodies:
+    """Many edged lenses, one an entry: `centre_thickness_mm`, `edge_min_mm`, `edge_max_mm`, `volume_mm3`, `weight_g`,
+    each of shape (lenses,)."""
+
+    centre_thickness_mm: FloatArray
+    edge_min_mm: FloatArray
+    edge_max_mm: FloatArray
+    volume_mm3: FloatArray
+    weight_g: FloatArray
+
+
+def lens_body(
+    shape: LensShape,
+    power: SphereCylinder,
+    *,
+    index: float,
+    density_g_cm3: float,
+    front_curve_d: float,
+    min_centre_mm: float,
+    min_edge_mm: float,
+    reference_in_up_mm: tuple[float, float] = (0.0, 0.0),
+    prism_in: float = 0.0,
+    prism_up: float = 0.0,
+    centre_thickness_mm: float | None = None,
+) -> LensBody:
+    """The edged lens for one eye.
+
+    power: back vertex power in D, axis on the viewer's chart (for a progressive the distance power). front_curve_d:
+    1.530 tooling curve (front radius 530 / curve). reference_in_up_mm: prism reference point from the boxed centre.
+    prism_in, prism_up: prescribed prism in Δ by its base. centre_thickness_mm: an ordered centre thickness, taken as it
+    is instead of the thinnest. Raises OpticsError for a value out of range and where a surface does not reach the edge.
+    """
+    if shape.area_mm2 <= 0.0:
+        raise OpticsError("area of the shape", shape.area_mm2, "mm²", "above 0")
+    corners = shape.points() - np.array([reference_in_up_mm[0] * shape.in_sign, reference_in_up_mm[1]])
+    forms = lens_forms(
+        corners[None, :, 0],
+        corners[None, :, 1],
+        sphere=power.sphere,
+        cylinder=power.cylinder,
+        axis_deg=power.axis,
+        index=index,
+        front_curve_d=front_curve_d,
+        prism_x=prism_in * shape.in_sign,
+        prism_y=prism_up,
+    )
+    density = float(require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0))
+    limits = _limits(forms, min_centre_mm, min_edge_mm)
+    centre, edge = _thicknesses(forms, limits, centre_thickness_mm)
+    volume = float(volumes(forms, centre)[0])
+    edge_mm = edge[0]
+    edge_mm.setflags(write=False)
+    return LensBody(
+        shape=shape,
+        power=power,
+        back=toric_back(power, float(forms.front_d[0, 0]), float(centre[0, 0]), index),
+        front_curvature=float(forms.front_curvature[0, 0]),
+        reference_in_up_mm=reference_in_up_mm,
+        wedge_slope_in_up=(float(forms.slope_x[0, 0]) * shape.in_sign, float(forms.slope_y[0, 0])),
+        centre_thickness_mm=float(centre[0, 0]),
+        edge_mm=edge_mm,
+        volume_mm3=volume,
+        weight_g=volume * density / 1000.0,
+    )
+
+
+def lens_bodies(
+    shapes: LensShape | Sequence[LensShape],
+    *,
+    sphere: ArrayLike,
+    cylinder: ArrayLike,
+    axis_deg: ArrayLike,
+    index: ArrayLike,
+    density_g_cm3: ArrayLike,
+    front_curve_d: ArrayLike,
+    min_centre_mm: ArrayLike,
+    min_edge_mm: ArrayLike,
+    reference_in_mm: ArrayLike = 0.0,
+    reference_up_mm: ArrayLike = 0.0,
+    prism_in: ArrayLike = 0.0,
+    prism_up: ArrayLike = 0.0,
+) -> LensBodies:
+    """The same for many lenses at once, figures as `lens_body` gives them.
+
+    shapes: one shape for all, or one a lens, all with the same number of radii. Every other argument: one number or one
+    a lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first where it can.
+    """
+    many = [sphere, cylinder, axis_deg, index, front_curve_d, min_centre_mm, min_edge_mm, reference_in_mm]
+    count = np.broadcast_shapes(*(np.shape(v) for v in many), np.shape(reference_up_mm), np.shape(prism_in))
+    lenses = max(int(np.prod(count)), 1 if isinstance(shapes, LensShape) else len(shapes))
+    x, y, in_sign = _outlines(shapes, lenses, reference_in_mm, reference_up_mm)
+    forms = lens_forms(
+        x,
+        y,
+        sphere=sphere,
+        cylinder=cylinder,
+        axis_deg=axis_deg,
+        index=index,
+        front_curve_d=front_curve_d,
+        prism_x=np.multiply(prism_in, in_sign),
+        prism_y=prism_up,
+    )
+    density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
+    limits = _limits(forms, min_centre_mm, min_edge_mm)
+    found = np.empty((4, lenses))
+    for rows, some in forms.in_chunks(CHUNK):
+        centre, edge = centre_for_minimum(some, limits[0][rows], limits[1][rows])
+        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volumes(some, centre)
+    return LensBodies(found[0], found[1], found[2], found[3], found[3] * density / 1000.0)
+
+
+def _outlines(
+    shapes: LensShape | Sequence[LensShape], lenses: int, reference_in: ArrayLike, reference_up: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Corners from each lens's reference point on the viewer's chart, and the sign of `in`, one row a lens."""
+    row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
+    if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
+        allowed = f"one, or {lenses} with equally many radii each"
+        raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
+    in_sign = np.array([float(shape.in_sign) for shape in row])
+    corners = np.stack([shape.points() for shape in row])
+    x = corners[:, :, 0] - np.multiply(reference_in, in_sign).reshape(-1, 1)
+    y = corners[:, :, 1] - np.asarray(reference_up, dtype=np.float64).reshape(-1, 1)
+    whole = (lenses, row[0].count)
+    return np.broadcast_to(x, whole), np.broadcast_to(y, whole), in_sign
+
+
+def _limits(forms: LensForms, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Minimum centre and minimum edge, mm, one row a lens."""
+    rows = (forms.lenses, 1)
+    centre = require_all("minimum centre thickness", min_centre_mm, "mm", 0.1, 20.0)
+    edge = require_all("minimum edge thickness", min_edge_mm, "mm", 0.0, 20.0)
+    return np.broadcast_to(centre.reshape(-1, 1), rows), np.broadcast_to(edge.reshape(-1, 1), rows)
+
+
+def _thicknesses(
+    forms: LensForms, limits: tuple[FloatArray, FloatArray], ordered_mm: float | None
+) -> tuple[FloatArray, FloatArray]:
+    """Centre (ordered, or the thinnest) and edge thickness, one row a lens."""
+    if ordered_mm is None:
+        return centre_for_minimum(forms, *limits)
+    ordered = require_all("centre thickness", ordered_mm, "mm", 0.1, THICKEST_MM)
+    centre = np.broadcast_to(ordered.reshape(-1, 1), (forms.lenses, 1))
+    return centre, edge_thickness(forms, centre)

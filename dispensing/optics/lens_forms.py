@@ -1,0 +1,157 @@
+"""Many lenses side by side: outlines, surfaces and wedge of each, everything about them but the thickness.
+
+One row a lens, one column a corner of its outline; a single lens is a batch of one. Places are mm on the viewer's chart
+(x right, y up) from the lens's prism reference point, on which both apices lie. Lens bodies, edges and volumes are
+worked out from this; it must never know about shapes, catalogues or orders.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dispensing.optics.arrays import FloatArray
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX, TOOLING_INDEX
+
+BoolArray = NDArray[np.bool_]
+
+
+def require_all(quantity: str, values: ArrayLike, unit: str, low: float, high: float) -> FloatArray:
+    """The values as an array if every one lies within the range, else OpticsError naming the first that does not."""
+    array = np.asarray(values, dtype=np.float64)
+    wrong = ~((low <= array) & (array <= high))
+    if wrong.any():
+        first = int(np.argmax(wrong))
+        name = f"{quantity} of lens {first + 1}" if array.size > 1 else quantity
+        raise OpticsError(name, float(array.flat[first]), unit, f"{low:g} to {high:g} {unit}".rstrip())
+    return array
+
+
+@dataclass(frozen=True, eq=False)
+class LensForms:
+    """Arrays of shape (lenses, 1), outlines of shape (lenses, corners).
+
+    `x`, `y`: corners from the prism reference point, mm, viewer's chart; `sphere`, `cylinder` D, `axis_deg` (viewer's
+    chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: wedge of the prescribed prism, mm of thickness a mm.
+    """
+
+    x: FloatArray
+    y: FloatArray
+    sphere: FloatArray
+    cylinder: FloatArray
+    axis_deg: FloatArray
+    index: FloatArray
+    front_curvature: FloatArray
+    slope_x: FloatArray
+    slope_y: FloatArray
+
+    @property
+    def lenses(self) -> int:
+        """How many lenses there are."""
+        return len(self.x)
+
+    def chosen(self, which: NDArray[np.intp] | BoolArray | slice) -> LensForms:
+        """The same for some of the lenses only."""
+        return LensForms(*(getattr(self, f.name)[which] for f in fields(self)))
+
+    def in_chunks(self, size: int) -> Iterator[tuple[slice, LensForms]]:
+        """Runs of at most `size` lenses, small enough to be worked within the processor's own memory."""
+        for start in range(0, self.lenses, size):
+            rows = slice(start, start + size)
+            yield rows, self.chosen(rows)
+
+    @cached_property
+    def front_d(self) -> FloatArray:
+        """True front surface power, D."""
+        return 1000.0 * (self.index - 1.0) * self.front_curvature
+
+    @cached_property
+    def flat_along(self) -> BoolArray:
+        """Whether the back's flatter meridian lies along the cylinder axis (judged by the nominal curves)."""
+        along = self.sphere - self.front_d
+        return np.asarray(np.abs(along) <= np.abs(along + self.cylinder))
+
+    @cached_property
+    def flat_direction(self) -> tuple[FloatArray, FloatArray]:
+        """Unit vector along the back's flatter meridian."""
+        turn = np.radians(self.axis_deg) + np.where(self.flat_along, 0.0, np.pi / 2.0)
+        return np.cos(turn), np.sin(turn)
+
+    def meridian_squares(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Squared coordinates (mm²) of places along the back's flatter and steeper meridian."""
+        cosine, sine = self.flat_direction
+        flat = x * cosine
+        flat += y * sine
+        flat *= flat
+        steep = y * cosine
+        steep -= x * sine
+        steep *= steep
+        return flat, steep
+
+    def back_curvatures(self, centre_thickness: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Curvatures (1/mm) of the back's flatter and steeper meridian that give the exact back vertex powers.
+
+        centre_thickness: mm, shape (lenses, 1). Thick-lens step-along in each meridian.
+        """
+        before = self.front_d / (1.0 - centre_thickness / (1000.0 * self.index) * self.front_d)
+        along = self.sphere - before
+        across = along + self.cylinder
+        per_d = -1.0 / (1000.0 * (self.index - 1.0))
+        return np.where(self.flat_along, along, across) * per_d, np.where(self.flat_along, across, along) * per_d
+
+
+def wedge_slope(prism: ArrayLike, index: FloatArray) -> FloatArray:
+    """Slope (mm of thickness a mm towards the base) that gives a prism in Δ at the reference point; exact.
+
+    A ray along the optical axis meets the front apex squarely and the back at the angle α of the slope, so
+    n sin α = sin(α + d) with tan d = P/100, hence tan α = sin d/(n − cos d).
+    """
+    deviation = np.arctan(np.asarray(prism, dtype=np.float64) / 100.0)
+    slope: FloatArray = np.sin(deviation) / (index - np.cos(deviation))
+    return slope
+
+
+def lens_forms(
+    x: FloatArray,
+    y: FloatArray,
+    *,
+    sphere: ArrayLike,
+    cylinder: ArrayLike,
+    axis_deg: ArrayLike,
+    index: ArrayLike,
+    front_curve_d: ArrayLike,
+    prism_x: ArrayLike = 0.0,
+    prism_y: ArrayLike = 0.0,
+) -> LensForms:
+    """Checked forms; every argument but the outlines is one number or one a lens.
+
+    x, y: mm, shape (lenses, corners). sphere, cylinder: D, axis_deg 0 to 180 on the viewer's chart. front_curve_d:
+    1.530 tooling curve. prism_x, prism_y: prescribed prism in Δ by its base on the viewer's chart. Raises OpticsError
+    naming the first lens whose value is missing or out of range.
+    """
+    rows = len(x)
+
+    def column(quantity: str, values: ArrayLike, unit: str, low: float, high: float) -> FloatArray:
+        checked = require_all(quantity, values, unit, low, high)
+        return np.broadcast_to(checked.reshape(-1, 1), (rows, 1))
+
+    n = column("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
+    base_x, base_y = column("prism", prism_x, "Δ", -30.0, 30.0), column("prism", prism_y, "Δ", -30.0, 30.0)
+    amount = np.hypot(base_x, base_y)
+    slope_a_prism = wedge_slope(amount, n) / np.where(amount > 0.0, amount, 1.0)
+    return LensForms(
+        require_all("corner of the outline", x, "mm", -200.0, 200.0),
+        require_all("corner of the outline", y, "mm", -200.0, 200.0),
+        column("sphere", sphere, "D", -60.0, 60.0),
+        column("cylinder", cylinder, "D", -30.0, 30.0),
+        column("axis", axis_deg, "deg", 0.0, 180.0),
+        n,
+        column("base curve", front_curve_d, "D", -60.0, 60.0) / (1000.0 * (TOOLING_INDEX - 1.0)),
+        slope_a_prism * base_x,
+        slope_a_prism * base_y,
+    )
