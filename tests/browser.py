@@ -1,0 +1,82 @@
+"""A headless Chromium for the tests that use the pages as a person does.
+
+``page`` is a desk's screen (1280 px wide), ``narrow_page`` a telephone's (390 px). Both open on the live server, and
+fail their test at its end when the page logged an error, threw one, or asked a foreign host for anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from dispensing.bootstrap import system_packages
+
+DESK = {"width": 1280, "height": 900}
+TELEPHONE = {"width": 390, "height": 844}
+LAUNCH_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+]
+# A form that is refused answers 4xx, and the browser logs that by itself; the test looks at the page instead.
+EXPECTED_LOG = "Failed to load resource: the server responded with a status of 4"
+OWN_SCHEMES = {"data", "blob", "about"}
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    path = system_packages.chromium()
+    if path is None:
+        raise RuntimeError(f"No Chromium. Install it: {system_packages.install_line([system_packages.CHROMIUM])}")
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=path, args=LAUNCH_FLAGS)
+        yield browser
+        browser.close()
+
+
+class Watch:
+    """Collects what a page must not do."""
+
+    def __init__(self, page: Page):
+        self.faults: list[str] = []
+        page.on("console", self._on_console)
+        page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
+        page.on("request", self._on_request)
+
+    def _on_console(self, message: Any) -> None:
+        if message.type == "error" and not message.text.startswith(EXPECTED_LOG):
+            self.faults.append(f"console error: {message.text}")
+
+    def _on_request(self, request: Any) -> None:
+        address = urlsplit(request.url)
+        if address.scheme not in OWN_SCHEMES and address.hostname not in {"localhost", "127.0.0.1"}:
+            self.faults.append(f"asked a foreign host: {request.url}")
+
+
+def _open_page(chromium: Browser, live_server: Any, viewport: dict[str, int]) -> Iterator[Page]:
+    context = chromium.new_context(base_url=live_server.url, viewport=viewport, locale="en-GB", accept_downloads=True)
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    watch = Watch(page)
+    yield page
+    context.close()
+    assert not watch.faults, "\n".join(watch.faults)
+
+
+@pytest.fixture
+def page(chromium: Browser, live_server: Any) -> Iterator[Page]:
+    yield from _open_page(chromium, live_server, DESK)
+
+
+@pytest.fixture
+def narrow_page(chromium: Browser, live_server: Any) -> Iterator[Page]:
+    yield from _open_page(chromium, live_server, TELEPHONE)

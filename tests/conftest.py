@@ -1,0 +1,55 @@
+"""What every test may use, and which tests run on which database.
+
+``python3 manage.py test`` runs pytest twice: on SQLite all tests but those marked ``postgres``, on PostgreSQL those
+that touch the database. Running the pure ones twice would prove nothing more.
+"""
+
+from __future__ import annotations
+
+import django.test
+import pytest
+from django.conf import settings
+
+pytest_plugins = ["tests.append_only_flush", "tests.browser"]
+
+DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
+
+
+def _uses_database(item: pytest.Item) -> bool:
+    if item.get_closest_marker("django_db") or item.get_closest_marker("postgres"):
+        return True
+    if DATABASE_FIXTURES & set(getattr(item, "fixturenames", ())):
+        return True
+    return issubclass(getattr(item, "cls", None) or object, django.test.TransactionTestCase)
+
+
+def _on_postgres() -> bool:
+    return settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    def belongs_here(item: pytest.Item) -> bool:
+        return _uses_database(item) if _on_postgres() else item.get_closest_marker("postgres") is None
+
+    elsewhere = [item for item in items if not belongs_here(item)]
+    if elsewhere:
+        config.hook.pytest_deselected(items=elsewhere)
+        items[:] = [item for item in items if belongs_here(item)]
+    for item in items:  # Read from the JUnit file by .ci/no_skips.py
+        if item.get_closest_marker("browser"):
+            item.user_properties.append(("drives", "browser"))
+        if _uses_database(item):
+            item.user_properties.append(("touches", "database"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _say_which_database(record_testsuite_property: pytest.FixtureRequest) -> None:
+    record_testsuite_property("database", "postgresql" if _on_postgres() else "sqlite")  # type: ignore[operator]
+
+
+@pytest.fixture(autouse=True)
+def _own_media_folder(settings: object, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Each test has its own folder of uploads and outgoing mail."""
+    folder = tmp_path_factory.mktemp("data", numbered=True)
+    settings.MEDIA_ROOT = folder / "files"  # type: ignore[attr-defined]
+    settings.EMAIL_FILE_PATH = folder / "outgoing-mail"  # type: ignore[attr-defined]

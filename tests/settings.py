@@ -1,0 +1,37 @@
+"""The settings of the test run: those of an installation, with its data in a folder that goes away.
+
+The database is a SQLite file, or the PostgreSQL of ``DATABASE_URL``. A file and not memory, because the tests of two
+people working at once need connections that wait for each other as they do in a practice.
+"""
+
+import atexit
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+import dj_database_url
+
+# Taken out before the settings are read: to them a DATABASE_URL means production, with HTTPS and real hosts.
+_server = os.environ.pop("DATABASE_URL", None)
+_folder = Path(tempfile.mkdtemp(prefix="datumline-test-"))
+atexit.register(shutil.rmtree, _folder, ignore_errors=True)
+os.environ["DATUMLINE_DATA_DIR"] = str(_folder)
+# The driver of the browser runs an event loop in the test's own thread; the tests are synchronous all the same.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+
+from dispensing.settings import *  # noqa: E402, F403
+
+if _server:
+    DATABASES = {"default": dj_database_url.parse(_server)}
+else:
+    DATABASES["default"]["TEST"] = {"NAME": str(_folder / "test.sqlite3")}
+    # Nothing of a test run need survive a power cut.
+    DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+STORAGES = {
+    **STORAGES,  # noqa: F405
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
