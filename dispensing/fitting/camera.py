@@ -57,12 +57,12 @@ def focal_length_px(
 
 def turned_back(rays: ComplexArray, turn_rad: FloatArray, chin_rad: FloatArray) -> ComplexArray:
     """The rays as they would be seen in the axes of a head turned to its left by ``turn_rad``, chin up ``chin_rad``."""
-    across, up = rays.real, rays.imag
-    depth = np.cos(turn_rad) - across * np.sin(turn_rad)
-    across = (across * np.cos(turn_rad) + np.sin(turn_rad)) / depth
-    up = up / depth
-    depth = np.cos(chin_rad) - up * np.sin(chin_rad)
-    turned: ComplexArray = across / depth + 1j * (up * np.cos(chin_rad) + np.sin(chin_rad)) / depth
+    cos_turn, sin_turn, cos_chin, sin_chin = np.cos(turn_rad), np.sin(turn_rad), np.cos(chin_rad), np.sin(chin_rad)
+    nearer: FloatArray = cos_turn - rays.real * sin_turn
+    across: FloatArray = (rays.real * cos_turn + sin_turn) / nearer
+    up: FloatArray = rays.imag / nearer
+    depth: FloatArray = cos_chin - up * sin_chin
+    turned: ComplexArray = across / depth + 1j * (up * cos_chin + sin_chin) / depth
     return turned
 
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
 from dispensing.fitting.arrays import Columns, Figures, FloatArray
+from dispensing.fitting.comparisons import comparison_figures
 from dispensing.fitting.documents import FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
 from dispensing.fitting.inputs import Input
@@ -35,20 +37,22 @@ class Propagated:
     values: FloatArray
     slopes: FloatArray
 
+    @cached_property
     def sd(self) -> FloatArray:
         """One standard deviation of each figure."""
-        total: FloatArray = np.sqrt(np.sum(self._variances(), axis=1))
+        total: FloatArray = np.sqrt(np.sum(self._variances, axis=1))
         return total
 
+    @cached_property
     def shares(self) -> dict[str, FloatArray]:
         """For each source the part of each figure's variance that it causes (0 to 1)."""
-        variances = self._variances()
-        total = np.sum(variances, axis=1)
         sources = sorted({one.source for one in self.inputs})
-        members = {source: [one.source == source for one in self.inputs] for source in sources}
+        members = np.array([[one.source == source for source in sources] for one in self.inputs], dtype=float)
         with np.errstate(invalid="ignore", divide="ignore"):
-            return {source: np.sum(variances[:, mask], axis=1) / total for source, mask in members.items()}
+            parts = (self._variances @ members.reshape(-1, len(sources))) / np.square(self.sd)[:, np.newaxis]
+        return {source: parts[:, column] for column, source in enumerate(sources)}
 
+    @cached_property
     def _variances(self) -> FloatArray:
         spreads = np.array([one.sd for one in self.inputs])
         variances: FloatArray = np.square(self.slopes * spreads)
@@ -64,6 +68,7 @@ def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
         if points.front is not None:
             vertex = figures.get("vertex_mm", np.full(size, np.nan))
             figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex)
+            figures |= comparison_figures(figures, points.front.scale)
     return figures
 
 

@@ -59,10 +59,15 @@ class FrontSetup:
 
 @dataclass(frozen=True)
 class Camera:
-    """The camera as the photo shows it. ``known``: whether the distance is known or only stands for "far"."""
+    """The camera as the photo shows it.
+
+    ``by_focal_mm``: the distance that the given focal length alone would tell. ``known``: 1 where the distance is
+    known, NaN where it only stands for "far".
+    """
 
     focal_px: FloatArray
     distance_mm: FloatArray
+    by_focal_mm: FloatArray
     known: FloatArray
 
 
@@ -86,6 +91,7 @@ def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) ->
         figures |= _eye_figures(eye, centres[eye] - shift, plane, setup, stop, camera.known)
     figures["binocular_pd_mm"] = figures["right.pd_mm"] + figures["left.pd_mm"]
     figures |= _camera_figures(camera, (centres["right"] + centres["left"]) / 2)
+    figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
     figures["head_turn_deg"] = np.degrees(head_turn_rad(seen)) * camera.known
     figures["roll_deg"] = np.degrees(roll)
     return figures
@@ -116,14 +122,16 @@ def _camera(columns: Columns, setup: FrontSetup, boxes: Boxes, ends: tuple[Compl
         setup.in_front_mm,
     )
     given = columns["front.camera_distance_mm"]
-    focal = focal_length_px(columns["front.focal_px"], given, known, np.abs(known.ends_px[1] - known.ends_px[0]))
+    span_px = np.abs(known.ends_px[1] - known.ends_px[0])
+    by_focal = distance_from_span_mm(known, span_px / columns["front.focal_px"])
+    focal = focal_length_px(columns["front.focal_px"], given, known, span_px)
     distance_known = np.isfinite(focal)
     if setup.in_front_mm == 0:
         focal = np.where(distance_known, focal, FAR_ENOUGH_PX)
     first, second = (turned_back(end / focal, turn, chin) for end in known.ends_px)
     distance = distance_from_span_mm(known, np.abs(second - first))
     distance = np.where(np.isfinite(distance), distance, given)
-    return Camera(focal, distance, np.where(distance_known, 1.0, np.nan))
+    return Camera(focal, distance, by_focal, np.where(distance_known, 1.0, np.nan))
 
 
 def _box_centres(boxes: Boxes) -> tuple[ComplexArray, ComplexArray]:
@@ -192,6 +200,7 @@ def _eye_figures(
 def _camera_figures(camera: Camera, between_eyes: ComplexArray) -> Figures:
     return {
         "camera_distance_mm": camera.distance_mm * camera.known,
+        "distance_by_focal_mm": camera.by_focal_mm,
         "camera_above_eyes_mm": -between_eyes.imag * camera.known,
         "camera_sideways_mm": -between_eyes.real * camera.known,
     }

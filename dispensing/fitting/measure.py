@@ -13,6 +13,9 @@ import numpy as np
 from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated, propagate
 from dispensing.fitting.documents import EyeFitting, Figure, Fitting, FittingPoints
 from dispensing.fitting.inputs import uncertain_inputs
+from dispensing.fitting.mistakes import front_mistakes, side_mistakes
+from dispensing.fitting.plausibility import impossible_figures, unlikely_figures
+from dispensing.fitting.retake import large_doubts, missing_in, posture_reasons
 
 PAIR_FIGURES = (
     "dbl_mm",
@@ -25,22 +28,67 @@ PAIR_FIGURES = (
     "camera_sideways_mm",
 )
 EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm")
+STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 
-def measure(points: FittingPoints) -> Fitting:
-    """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not tell."""
-    propagated = propagate(points, uncertain_inputs(points))
+def measure(points: FittingPoints, *, file: str | None = None) -> Fitting:
+    """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not tell.
+
+    Bad marks are no error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
+    ``file`` is passed through to the result.
+    """
+    mistakes, sound = _without_mistaken_photos(points)
+    propagated = propagate(sound, uncertain_inputs(sound))
     figures = _stated(propagated)
     pair: dict[str, Any] = {name: figures.get(name) for name in PAIR_FIGURES}
     return Fitting(
+        file=file,
         right=_eye("right", figures),
         left=_eye("left", figures),
+        retake=(*mistakes, *_reasons(propagated, points, sound)),
+        unlikely=unlikely_figures(propagated),
+        shares=_shares(propagated, figures),
         **pair,
     )
 
 
+def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[str, ...], FittingPoints]:
+    """The mistakes in words, and the points with any mistaken photo taken out."""
+    front = () if points.front is None else front_mistakes(points.front)
+    side = () if points.side is None else side_mistakes(points.side)
+    kept = {"front": None if front else points.front, "side": None if side else points.side}
+    named = [f"front photo: {fault}" for fault in front] + [f"side photo: {fault}" for fault in side]
+    return tuple(named), points.model_copy(update=kept) if named else points
+
+
+def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints) -> tuple[str, ...]:
+    # What is missing is asked of the photos as given: a photo taken out for a mistake is not a missing photo.
+    missing = missing_in(points) if sound is points else missing_in(sound) if _any_photo(sound) else ()
+    return (
+        *missing,
+        *posture_reasons(propagated),
+        *impossible_figures(propagated),
+        *large_doubts(propagated),
+    )
+
+
+def _any_photo(points: FittingPoints) -> bool:
+    return points.front is not None or points.side is not None
+
+
+def _shares(propagated: Propagated, figures: Mapping[str, Figure]) -> dict[str, dict[str, float]]:
+    """For each stated figure the part of its variance that each source causes, largest first."""
+    by_source = {source: part.tolist() for source, part in propagated.shares.items()}
+    shares = {}
+    for index, name in enumerate(propagated.figures):
+        if name in figures and name.rpartition(".")[2] in STATED:
+            parts = {source: part[index] for source, part in by_source.items() if part[index] > 0}
+            shares[name] = dict(sorted(parts.items(), key=lambda item: -item[1]))
+    return shares
+
+
 def _stated(propagated: Propagated) -> dict[str, Figure]:
-    stated = zip(propagated.figures, propagated.values.tolist(), propagated.sd().tolist(), strict=True)
+    stated = zip(propagated.figures, propagated.values.tolist(), propagated.sd.tolist(), strict=True)
     return {
         name: Figure(value=value, plus_minus=COVERAGE_FACTOR * sd)
         for name, value, sd in stated

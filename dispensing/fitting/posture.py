@@ -3,11 +3,11 @@
 It must never know about eyes: only the two boxes speak, which are equal in truth.
 
 Derivation. Seen by a camera straight ahead, a flat front that is turned shows the nearer box larger. Turning the rays
-back by θ changes a box's width as the derivative of tan(α + θ), so the logarithm of (left width / right width) grows
-by 2 · Δq for a radian, Δq being the angle between the box centres; that of the heights by Δq. Both are brought to
-zero by Newton steps, widths and heights weighted by the precision with which marks show them. With marks good to
-1.5 px this is as coarse as the usual spread of a head turn, or coarser (see the tests), so it is reported and doubted
-and never used to move a PD.
+back by θ makes tan(α) into tan(α + θ), which multiplies a box's width by 1 / (d_nasal · d_temporal) and a point's
+height by 1 / d, with d = cos θ - x · sin θ at the ray x. So the logarithm of (left width / right width) grows by
+2 · Δx for a radian, Δx being the span of the box centres, and that of the heights by Δx. Newton steps bring both to
+zero, weighted by the precision with which marks show them. With marks good to 1.5 px this is as coarse as the usual
+spread of a head turn, or coarser, so it is reported and doubted and never used to move a PD.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from collections.abc import Mapping
 import numpy as np
 
 from dispensing.fitting.arrays import ComplexArray, FloatArray
-from dispensing.fitting.camera import turned_back
 from dispensing.fitting.documents import Eye
 
 NEWTON_STEPS = 3
@@ -30,20 +29,28 @@ def head_turn_rad(rays: Mapping[Eye, Mapping[str, ComplexArray]]) -> FloatArray:
     """
     right, left = rays["right"], rays["left"]
     apart: FloatArray = (left["nasal"] + left["temporal"] - right["nasal"] - right["temporal"]).real / 2
+    weight_width = 4 * (_width(right, apart * 0) + _width(left, apart * 0)) ** 2
+    weight_height = (_height(right, apart * 0) + _height(left, apart * 0)) ** 2
     turn: FloatArray = np.zeros_like(apart)
-    level = np.zeros_like(apart)
     for _ in range(NEWTON_STEPS):
-        widths = [np.abs(_span(box, "nasal", "temporal", turn, level).real) for box in (right, left)]
-        heights = [np.abs(_span(box, "top", "bottom", turn, level).imag) for box in (right, left)]
-        by_width = np.log(widths[1] / widths[0]) / (2 * apart)
-        by_height = np.log(heights[1] / heights[0]) / apart
-        weight_width = 4 * (widths[0] + widths[1]) ** 2
-        weight_height = (heights[0] + heights[1]) ** 2
+        by_width = np.log(_width(left, turn) / _width(right, turn)) / (2 * apart)
+        by_height = np.log(_height(left, turn) / _height(right, turn)) / apart
         turn = turn - (by_width * weight_width + by_height * weight_height) / (weight_width + weight_height)
     return turn
 
 
-def _span(
-    box: Mapping[str, ComplexArray], first: str, second: str, turn_rad: FloatArray, chin_rad: FloatArray
-) -> ComplexArray:
-    return turned_back(box[first], turn_rad, chin_rad) - turned_back(box[second], turn_rad, chin_rad)
+def _width(box: Mapping[str, ComplexArray], turn_rad: FloatArray) -> FloatArray:
+    nasal, temporal = box["nasal"].real, box["temporal"].real
+    turned: FloatArray = np.abs(nasal - temporal) / (_depth(nasal, turn_rad) * _depth(temporal, turn_rad))
+    return turned
+
+
+def _height(box: Mapping[str, ComplexArray], turn_rad: FloatArray) -> FloatArray:
+    top, bottom = box["top"], box["bottom"]
+    turned: FloatArray = np.abs(top.imag / _depth(top.real, turn_rad) - bottom.imag / _depth(bottom.real, turn_rad))
+    return turned
+
+
+def _depth(across: FloatArray, turn_rad: FloatArray) -> FloatArray:
+    depth: FloatArray = np.cos(turn_rad) - across * np.sin(turn_rad)
+    return depth

@@ -1,0 +1,61 @@
+"""What the ``measure_fitting`` command does, free of Django: files in, one JSON line a file out.
+
+It reads files and writes to the two streams it is given; it must never know about a database or a server.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any, Protocol
+
+from dispensing.documents import InvalidDocument
+from dispensing.fitting.documents import Fitting, read_points
+from dispensing.fitting.measure import measure
+
+EXIT_DONE = 0
+EXIT_INVALID = 2
+
+
+class Stream(Protocol):
+    """Something that lines can be written to."""
+
+    def write(self, text: str, /) -> object: ...
+
+
+def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:
+    """Measure each file; returns the exit code: 2 if any file was not a valid ``fitting-points/1``, else 0.
+
+    A valid file gives one JSON line on ``stdout``; an invalid one gives one line a fault on ``stderr``
+    (``file: $.path: message``) and nothing on ``stdout``, and the others are still done.
+    """
+    exit_code = EXIT_DONE
+    for path in paths:
+        try:
+            points = read_points(path)
+        except InvalidDocument as error:
+            exit_code = EXIT_INVALID
+            for fault in error.faults:
+                stderr.write(f"{path}: {fault}\n")
+        else:
+            stdout.write(json_line(measure(points, file=path)) + "\n")
+    return exit_code
+
+
+def json_line(fitting: Fitting) -> str:
+    """The fitting as one line of JSON: figures that are not known stand as null, unused ``extra`` is left out."""
+    return json.dumps(plain(fitting), allow_nan=False)
+
+
+def plain(fitting: Fitting) -> dict[str, Any]:
+    """The fitting as JSON values."""
+    values: dict[str, Any] = _without_unused_extra(fitting.model_dump(mode="json"))
+    return values
+
+
+def _without_unused_extra(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {
+            key: _without_unused_extra(item) for key, item in value.items() if not (key == "extra" and item is None)
+        }
+    return value if not isinstance(value, list) else [_without_unused_extra(item) for item in value]

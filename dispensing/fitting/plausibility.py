@@ -1,0 +1,144 @@
+"""Which figures are unlikely, and which single mark's error would explain them best.
+
+It reads propagated figures and bands and must never know how a figure is computed.
+
+Derivation. Let r be the figures less the middle of their bands, with covariance V: what people and frames differ by,
+plus what the assumed spreads do. If one mark alone is wrong by an unknown shift δ (two numbers), r grows by G · δ, G
+being the derivatives of the figures by that mark. The best δ is (Gᵀ V⁻¹ G)⁻¹ Gᵀ V⁻¹ r and it lowers rᵀ V⁻¹ r by
+(G δ)ᵀ V⁻¹ r. The mark that lowers it most is the one to look at first: the search for a single outlier as surveyors do
+it (W. Baarda, A testing procedure for use in geodetic networks, 1968).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from dispensing.fitting.arrays import FloatArray
+from dispensing.fitting.bands import BANDS, Band
+from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated
+from dispensing.fitting.documents import EYES, Eye, Unlikely
+from dispensing.fitting.inputs import MARKS, SCALE
+from dispensing.fitting.mistakes import mark_words
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """One mark (or known length) that may be wrong: how it explains the figures, and the shift it would need."""
+
+    name: str
+    relief: float
+    shift: float
+    removed: FloatArray
+
+    def words(self) -> str:
+        if self.name.endswith("length_mm"):
+            return "the known length of the scale"
+        return f"the {mark_words(self.name)}"
+
+
+@dataclass(frozen=True)
+class _Doubted:
+    """The figures that have a band, with their derivatives: ``excess`` is r, ``slopes`` holds every input's G."""
+
+    bands: tuple[Band, ...]
+    values: FloatArray
+    sds: FloatArray
+    slopes: FloatArray
+
+    def excess(self) -> FloatArray:
+        excess: FloatArray = self.values - np.array([band.middle() for band in self.bands])
+        return excess
+
+
+def unlikely_figures(propagated: Propagated) -> tuple[Unlikely, ...]:
+    """Every figure outside its usual band, with the mark to look at first where one mark explains it."""
+    doubted = _doubted(propagated)
+    outside = [index for index in range(len(doubted.bands)) if _is_outside(doubted, index)]
+    if not outside:
+        return ()
+    suspects = _suspects(propagated, doubted)
+    return tuple(_report(doubted, index, suspects) for index in outside)
+
+
+def impossible_figures(propagated: Propagated) -> Iterator[str]:
+    """A reason to take the photo again for every figure that no adult's face or frame shows."""
+    doubted = _doubted(propagated)
+    for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
+        margin = COVERAGE_FACTOR * sd if band.compares else 0.0
+        if not band.possible[0] - margin <= value <= band.possible[1] + margin:
+            yield (
+                f"{band.words} comes out as {value:.1f} {band.unit}; possible is {band.possible[0]:g} to "
+                f"{band.possible[1]:g} {band.unit}"
+            )
+
+
+def _doubted(propagated: Propagated) -> _Doubted:
+    place = {name: index for index, name in enumerate(propagated.figures)}
+    known = [band for band in BANDS if band.figure in place and np.isfinite(propagated.values[place[band.figure]])]
+    rows = [place[band.figure] for band in known]
+    return _Doubted(tuple(known), propagated.values[rows], propagated.sd[rows], propagated.slopes[rows])
+
+
+def _is_outside(doubted: _Doubted, index: int) -> bool:
+    band, value = doubted.bands[index], doubted.values[index]
+    margin = COVERAGE_FACTOR * doubted.sds[index] if band.compares else 0.0
+    return not band.usual[0] - margin <= value <= band.usual[1] + margin
+
+
+def _suspects(propagated: Propagated, doubted: _Doubted) -> list[Suspect]:
+    spreads = np.array([one.sd for one in propagated.inputs])
+    noise = doubted.slopes * spreads
+    covariance = np.diag([band.sd() ** 2 for band in doubted.bands]) + noise @ noise.T
+    weighted = np.linalg.solve(covariance, np.column_stack([doubted.excess(), doubted.slopes]))
+    found = []
+    for name, columns in _candidates(propagated).items():
+        slopes = doubted.slopes[:, columns]
+        pull = slopes.T @ weighted[:, 0]
+        shift = np.linalg.pinv(slopes.T @ weighted[:, [1 + column for column in columns]]) @ pull
+        removed = slopes @ shift
+        found.append(Suspect(name, float(pull @ shift), float(np.linalg.norm(shift)), removed))
+    return sorted(found, key=lambda suspect: -suspect.relief)
+
+
+def _candidates(propagated: Propagated) -> dict[str, list[int]]:
+    """The columns of each mark (x and y) and of the known length."""
+    candidates: dict[str, list[int]] = {}
+    for index, one in enumerate(propagated.inputs):
+        if np.isfinite(one.value) and one.source == MARKS:
+            candidates.setdefault(one.name.rpartition(".")[0], []).append(index)
+        elif np.isfinite(one.value) and one.source == SCALE:
+            candidates[one.name] = [index]
+    return candidates
+
+
+def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
+    band, value = doubted.bands[index], float(doubted.values[index])
+    limit = band.usual[0] if value < band.middle() else band.usual[1]
+    # A suspect explains the figure when taking its shift away removes most of what lies beyond the band.
+    first = next(
+        (one for one in suspects if one.removed[index] / (value - limit) >= 0.5),
+        None,
+    )
+    eye, _, figure = band.figure.rpartition(".")
+    is_length = first is not None and first.name.endswith("length_mm")
+    advice = "no single mark explains it; take the photo again"
+    if first is not None:
+        unit = "mm" if is_length else "px"
+        advice = f"look first at {first.words()}: an error of {first.shift:.1f} {unit} there would explain it"
+    return Unlikely(
+        figure=figure,
+        eye=_eye(eye),
+        found=value,
+        usual=band.usual,
+        look_at=None if first is None else first.name,
+        error_px=None if first is None or is_length else first.shift,
+        message=f"{band.words} is {value:.1f} {band.unit}; usual is {band.usual[0]:g} to {band.usual[1]:g} "
+        f"{band.unit}; {advice}",
+    )
+
+
+def _eye(name: str) -> Eye | None:
+    return next((eye for eye in EYES if eye == name), None)

@@ -1,0 +1,136 @@
+"""Why a photo should be taken again: what is missing, how the wearer or the camera stood, and how large the ± is.
+
+It reads the points and the propagated figures and must never do geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated
+from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto, Scale, SidePhoto
+from dispensing.fitting.inputs import BOX_MARKS, SIDE_MARKS, known_length_mm
+from dispensing.fitting.mistakes import mark_words
+
+LARGEST_TURN_DEG = 3.0
+"""Common practice: a head turned further splits the PDs by 1.4 mm a side or more."""
+
+LARGEST_ROLL_DEG = 2.0
+SHORTEST_DISTANCE_MM = 300.0
+"""Nearer than this the eyes converge by more than 2.5 mm a side and 10 mm of distance count 0.1 mm."""
+
+LARGEST_CAMERA_ANGLE = 0.15
+"""Camera off the eyes' level, as part of the distance: beyond it the correction of a height exceeds 4 mm."""
+
+LARGEST_PLUS_MINUS_MM = 2.0
+"""Twice the tolerance of 1.0 mm on a finished fitting cross (ANSI Z80.1-2015): such a figure decides nothing."""
+
+DISTANCES_AGREE = 0.1
+"""Given and photographed camera distance may differ by this part: 0.2 mm in the PD at 1 m."""
+
+LEVERS = {
+    "marks": "mark at a larger zoom or come nearer",
+    "scale": "use a longer known length",
+    "distance": "measure the camera distance",
+    "head turn": "have the wearer face the camera squarely",
+    "chin": "have the wearer hold the head naturally",
+    "camera off the eyes' level": "hold the camera level at the eyes' height, or stand further back",
+    "camera off the middle": "hold the camera straight before the nose, or stand further back",
+    "centre of rotation": "measure the vertex distance with a side photo",
+}
+
+
+def missing_in(points: FittingPoints) -> Iterator[str]:
+    """What the photos do not say and some figure needs."""
+    if points.front is None and points.side is None:
+        yield "there is neither a front nor a side photo"
+    if points.front is not None:
+        yield from _missing_in_front(points.front)
+    if points.side is not None:
+        yield from _missing_in_side(points.side)
+
+
+def _missing_in_front(front: FrontPhoto) -> Iterator[str]:
+    for eye in EYES:
+        missing = [mark for mark in BOX_MARKS if getattr(front.eye(eye), mark) is None]
+        for mark in missing:
+            yield f"the {mark_words(f'front.{eye}.{mark}')} is missing on the front photo"
+    if front.width_px is None or front.height_px is None:
+        yield "the size of the front photo is missing, so its middle is not known"
+    if front.gaze is None:
+        yield "it is not said whether the wearer looked at the camera or far away"
+    if front.focal_px is None and front.camera_distance_mm is None:
+        yield "neither the focal length nor the camera distance is known: measure from the camera to the frame"
+    both_given = front.focal_px is not None and front.camera_distance_mm is not None
+    if not (front.scale is None and both_given):
+        yield from _missing_in_scale(front.scale, "front")
+    if front.scale is not None and front.scale.by == "card" and front.scale.in_front_of_lens_plane_mm is None:
+        yield "it is not said how far the card was held before the lens plane"
+
+
+def _missing_in_side(side: SidePhoto) -> Iterator[str]:
+    for mark in SIDE_MARKS:
+        if getattr(side, mark) is None:
+            yield f"the {mark_words(f'side.{mark}')} is missing on the side photo"
+    if side.level is None:
+        yield "no level line is marked on the side photo"
+    yield from _missing_in_scale(side.scale, "side")
+
+
+def _missing_in_scale(scale: Scale | None, photo: str) -> Iterator[str]:
+    if scale is None or np.isnan(known_length_mm(scale)):
+        yield f"the {photo} photo has no known length: give A and DBL, a card, or any known length"
+    elif scale.by != "frame" and scale.ends is None:
+        yield f"the ends of the known length are not marked on the {photo} photo"
+
+
+def posture_reasons(propagated: Propagated) -> Iterator[str]:
+    """How the wearer or the camera stood, where it is too far from what the figures assume."""
+    value = dict(zip(propagated.figures, propagated.values.tolist(), strict=True))
+    plus_minus = dict(zip(propagated.figures, (COVERAGE_FACTOR * propagated.sd).tolist(), strict=True))
+    turn, roll = value.get("head_turn_deg", np.nan), value.get("roll_deg", np.nan)
+    if abs(turn) > max(LARGEST_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
+        side = "left" if turn > 0 else "right"
+        yield f"the head is turned {abs(turn):.1f}° to the wearer's {side}; at most {LARGEST_TURN_DEG:g}° is allowed"
+    if abs(roll) > LARGEST_ROLL_DEG:
+        yield f"the frame leans {abs(roll):.1f}° in the photo; at most {LARGEST_ROLL_DEG:g}° is allowed"
+    yield from _camera_reasons(value)
+
+
+def _camera_reasons(value: dict[str, float]) -> Iterator[str]:
+    distance = value.get("camera_distance_mm", np.nan)
+    if distance < SHORTEST_DISTANCE_MM:
+        yield f"the camera was only {distance:.0f} mm from the frame; stand at least {SHORTEST_DISTANCE_MM:g} mm away"
+    above = value.get("camera_above_eyes_mm", np.nan)
+    if abs(above) > LARGEST_CAMERA_ANGLE * distance:
+        where = "above" if above > 0 else "below"
+        yield f"the camera was {abs(above):.0f} mm {where} the eyes' level; hold it level at the eyes' height"
+    aside = value.get("camera_sideways_mm", np.nan)
+    if abs(aside) > LARGEST_CAMERA_ANGLE * distance:
+        yield f"the camera was {abs(aside):.0f} mm beside the bridge; hold it straight before the nose"
+    photographed = value.get("distance_by_focal_mm", np.nan)
+    if abs(photographed - distance) > DISTANCES_AGREE * distance:
+        yield (
+            f"the given camera distance of {distance:.0f} mm disagrees with {photographed:.0f} mm from the focal "
+            "length and the scale; check both, and that the photo was not cropped"
+        )
+
+
+def large_doubts(propagated: Propagated) -> Iterator[str]:
+    """PDs and heights whose ± is too large to decide anything, with the main cause and what to do about it."""
+    shares = propagated.shares
+    sds = propagated.sd
+    for index, name in enumerate(propagated.figures):
+        eye, _, figure = name.rpartition(".")
+        plus_minus = COVERAGE_FACTOR * sds[index]
+        if figure in ("pd_mm", "height_mm") and plus_minus > LARGEST_PLUS_MINUS_MM:
+            if not np.isfinite(propagated.values[index]):
+                continue
+            cause = max(shares, key=lambda source: float(shares[source][index]))
+            words = "PD" if figure == "pd_mm" else "height"
+            yield (
+                f"the {eye} {words} is only known to ±{plus_minus:.1f} mm, mostly because of {cause} "
+                f"({100 * float(shares[cause][index]):.0f} %); {LEVERS[cause]}"
+            )

@@ -1,0 +1,23 @@
+"""``manage.py measure_fitting POINTS.json …``: the marks of each file measured, one ``fitting/1`` a line."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from dispensing.fitting.command import run
+
+
+class Command(BaseCommand):
+    help = "Measure marked photos: one fitting/1 a line. Exit code 0, or 2 if any file is not valid."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("points", nargs="+", metavar="POINTS.json", help="a fitting-points/1 file")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        exit_code = run(options["points"], self.stdout, self.stderr)
+        if exit_code:
+            sys.exit(exit_code)
