@@ -173,7 +173,8 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = DATA_DIR / "static"
+# The embedded installation serves them from where they lie, so that nothing need be collected before it starts.
+STATIC_ROOT = DATA_DIR / "static" if PRODUCTION else None
 WHITENOISE_USE_FINDERS = not PRODUCTION
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
