@@ -13,8 +13,6 @@ import sys
 def main() -> None:
     if sys.version_info < (3, 11):  # noqa: UP036 - the very case of a reader with an older one
         sys.exit(f"Datumline needs Python 3.11 or newer; this is {sys.version.split()[0]}. Install a newer one.")
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispensing.settings")
-
     from dispensing.bootstrap.entry import prepare
 
     prepare(sys.argv)
@@ -26,6 +24,7 @@ def main() -> None:
 
 
 def run_command() -> None:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispensing.settings")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 

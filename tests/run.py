@@ -67,7 +67,9 @@ def _run(database: str, url: str | None, arguments: list[str]) -> Outcome:
     print(f"\n===== The tests on {database} =====", flush=True)
     report = REPORTS / f"{database.lower()}.xml"
     command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *arguments]
-    environ = {**os.environ, **({"DATABASE_URL": url} if url else {})}
+    environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
+    if url:
+        environ["DATABASE_URL"] = url
     exit_code = subprocess.run(command, cwd=ROOT, env=environ).returncode
     return _outcome(database, exit_code, report)
 
