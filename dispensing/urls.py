@@ -1,3 +1,10 @@
-"""The root of all addresses. Public ids are UUIDs; nothing about a patient stands in a URL."""
+"""The root of all addresses. Public ids are UUIDs; nothing about a patient stands in a URL.
 
-urlpatterns: list = []
+To add pages of a noun: write ``dispensing/url_routes/<noun>.py`` with its ``urlpatterns`` and name it here.
+"""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("dispensing.url_routes.account")),
+]
