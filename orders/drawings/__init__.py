@@ -1,0 +1,12 @@
+"""Drawings of an order, as SVG text, for the pages and the lab-order PDF alike.
+
+Pure: documents and figures in, text out. All drawings are in mm as seen from the front, facing the wearer, so
+the wearer's right lens is on the left; without styles of a page they look right on paper, with them the page's
+classes win. Must never know Django, a database or a file.
+"""
+
+from orders.drawings.outline import shape_drawing
+from orders.drawings.pair import LEGEND, order_drawing
+from orders.drawings.thickness import thickness_drawing
+
+__all__ = ["LEGEND", "order_drawing", "shape_drawing", "thickness_drawing"]

@@ -1,0 +1,77 @@
+"""Cross-sections of the lenses along the horizontal through the prism reference point, to scale.
+
+One section an eye, front upwards, laid out as seen from above with the nose in the middle. Must never compute a
+thickness itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dispensing.optics.arrays import FloatArray
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.lens_body import LensBody
+from dispensing.optics.surface import sag
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import LensOrder
+from orders.drawings.layout import EyeLayout, pair_layout
+from orders.drawings.picture import Picture
+
+STEPS = 60
+GAP_MM = 12.0
+
+
+def thickness_drawing(
+    order: LensOrder,
+    catalogue: LensCatalogue | None = None,
+    *,
+    headings: tuple[str, str] = ("R", "L"),
+    scale: float = 1.0,
+) -> str:
+    """Both cross-sections as SVG text; an empty text when no lens body can be worked out."""
+    layout = pair_layout(order, catalogue)
+    picture, words = Picture(), []
+    for eye, heading in zip(layout.eyes, headings, strict=True):
+        body = eye.body
+        section = None if body is None else _section(body)
+        if body is None or section is None:
+            continue
+        _draw_section(picture, eye, heading, body, section)
+        words.append(
+            f"{eye.eye.capitalize()} lens {body.centre_thickness_mm:.1f} mm at the centre, edge "
+            f"{body.edge_min_mm:.1f} to {body.edge_max_mm:.1f} mm."
+        )
+    if not words:
+        return ""
+    return picture.svg(title="Cross-sections of the lenses", description=" ".join(words), scale=scale)
+
+
+def _section(body: LensBody) -> FloatArray | None:
+    """Rows of (in from the boxed centre, front depth, back depth) in mm, depths + towards the eye from the apex."""
+    upwards = body.reference_in_up_mm[1]
+    places = body.shape.points_in_up()
+    across = np.linspace(places[:, 0].min(), places[:, 0].max(), STEPS)
+    across = across[body.shape.contains(across, np.full(STEPS, upwards))]
+    if across.size < 2:
+        return None
+    try:
+        front = sag(body.front_curvature, np.square(across - body.reference_in_up_mm[0]))
+        thickness = body.thickness_at(across, np.full(across.size, upwards))
+    except OpticsError:
+        return None
+    return np.stack([across, front, front + thickness], axis=1)
+
+
+def _draw_section(picture: Picture, eye: EyeLayout, heading: str, body: LensBody, section: FloatArray) -> None:
+    half = (section[-1, 0] - section[0, 0]) / 2.0
+    shift = -eye.in_sign * (GAP_MM / 2.0 + half) - eye.in_sign * (section[0, 0] + section[-1, 0]) / 2.0
+    x = shift + eye.in_sign * section[:, 0]
+    front = np.stack([x, -section[:, 1]], axis=1)
+    back = np.stack([x, -section[:, 2]], axis=1)[::-1]
+    picture.polygon(np.concatenate([front, back]), "lens-section")
+    top = float(front[:, 1].max())
+    picture.text((float(x.mean()), top + 1.5), f"{heading}  centre {body.centre_thickness_mm:.1f}", "figure")
+    for end in (0, -1):
+        edge = float(section[end, 2] - section[end, 1])
+        low = float(-section[end, 2])
+        picture.text((float(x[end]), low - 3.2), f"{edge:.1f}", "figure")

@@ -1,0 +1,231 @@
+"""The one bridge from database rows to a ``lens-order/1`` document.
+
+Reads an order with its patient, prescription, frame, fitting, lab and catalogue and says all of it in the
+words of the document, so that the check, the pages, the PDF and the exports never look at a row. The
+patient's name stays here; only the reference goes out. What a reader of the paper needs beyond the format
+(names of designs, the practice's address and its way of writing powers) goes under ``extra``. Must never
+judge a value: that is for the check.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from django.utils import timezone
+
+from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
+from dispensing.models.choices import Use
+from dispensing.models.fittings import MeasuredEye, Quantity
+from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
+from orders.documents.lens_order import EYES, FORMAT, LensOrder, parse_order
+from orders.models import Catalogue, Order
+
+# A previous prescription tells something only about the same distance: far with far, near with near.
+COMPARABLE_USES: dict[str, tuple[str, ...]] = {
+    Use.DISTANCE: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
+    Use.DISTANCE_AND_NEAR: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
+    Use.INTERMEDIATE: (Use.INTERMEDIATE,),
+    Use.NEAR: (Use.NEAR,),
+}
+
+
+def order_document(order: Order, *, on: date | None = None) -> LensOrder:
+    """The order as it stands, as a document; ``on`` is the day it counts as ordered (today when None)."""
+    catalogue = catalogue_of(order)
+    facts = {
+        "format": FORMAT,
+        "number": order.number,
+        "revision": order.revision,
+        "purpose": order.purpose,
+        "remake_of": order.remake_of.number if order.remake_of else None,
+        "ordered_on": (on or timezone.localdate()).isoformat(),
+        "needed_on": _day(order.needed_on),
+        "practice": _practice(Practice.current(), order),
+        "lab": {"name": order.lab.name if order.lab else None},
+        "patient": _patient(order.patient),
+        "prescription": _prescription(order.prescription) if order.prescription else {},
+        "previous_prescription": _previous(order.prescription),
+        "frame": _frame(order),
+        "fitting": _fitting(order.fitting) if order.fitting else {},
+        "lenses": {eye: _lens((order.lenses or {}).get(eye), catalogue) for eye in EYES},
+        "kept_lens": order.kept_lens,
+        "other_pair": order.other_pair,
+        "lifted": [_lifted(entry) for entry in order.lifted] or None,
+        "supply": order.supply,
+        "remarks": order.remarks,
+    }
+    return parse_order(json.dumps(facts))
+
+
+def catalogue_of(order: Order) -> LensCatalogue | None:
+    """The catalogue the order is drawn up from; None while no lab is chosen or it has issued none."""
+    return catalogue_document(order.catalogue) if order.catalogue else None
+
+
+def catalogue_document(row: Catalogue) -> LensCatalogue:
+    """An imported catalogue as a document; parsed once for each text."""
+    return _parsed(row.sha256, row.text)
+
+
+@lru_cache(maxsize=32)
+def _parsed(sha256: str, text: str) -> LensCatalogue:
+    return parse_catalogue(text)
+
+
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+def _number(value: Decimal | int | None) -> float | int | None:
+    return float(value) if isinstance(value, Decimal) else value
+
+
+def _practice(practice: Practice, order: Order) -> dict[str, Any]:
+    return {
+        "name": practice.name or None,
+        "account": (order.lab.account or None) if order.lab else None,
+        "country": practice.country or None,
+        "extra": {
+            "address": practice.address,
+            "phone": practice.phone,
+            "email": practice.email,
+            "state": practice.state,
+            "cylinder_form": practice.cylinder_form,
+            "right_heading": practice.right_heading,
+            "left_heading": practice.left_heading,
+        },
+    }
+
+
+def _patient(patient: Patient) -> dict[str, Any]:
+    return {
+        "reference": patient.reference,
+        "born_on": _day(patient.born_on),
+        "driver": patient.driver,
+        "protected": patient.sight_impaired,
+    }
+
+
+def _prescription(prescription: Prescription) -> dict[str, Any]:
+    return {
+        "tested_on": _day(prescription.tested_on),
+        "expires_on": _day(prescription.expires_on),
+        "prescriber": prescription.prescriber or None,
+        "source": prescription.source or None,
+        "signed": prescription.signed,
+        "vertex_mm": _number(prescription.vertex_mm),
+        "use": prescription.use,
+        **{eye: _prescribed_eye(prescription.eye(eye)) for eye in EYES},
+    }
+
+
+def _prescribed_eye(eye: PrescribedEye | None) -> dict[str, Any]:
+    if eye is None:
+        return {}
+    parts = [
+        (eye.prism_horizontal, eye.prism_horizontal_base),
+        (eye.prism_vertical, eye.prism_vertical_base),
+    ]
+    return {
+        "sphere": _number(eye.sphere),
+        "cylinder": _number(eye.cylinder),
+        "axis": _number(eye.axis),
+        "add": _number(eye.add),
+        "intermediate_add": _number(eye.intermediate_add),
+        "prism": [{"amount": _number(amount), "base": base} for amount, base in parts if amount],
+        "acuity": eye.acuity or None,
+    }
+
+
+def previous_prescription(prescription: Prescription) -> Prescription | None:
+    """The patient's latest earlier prescription that is comparable: of an earlier test, for the same distance."""
+    return (
+        Prescription.objects.filter(
+            patient_id=prescription.patient_id,
+            tested_on__lt=prescription.tested_on,
+            use__in=COMPARABLE_USES.get(prescription.use, (prescription.use,)),
+        )
+        .prefetch_related("eyes")
+        .order_by("-tested_on", "-pk")
+        .first()
+    )
+
+
+def _previous(prescription: Prescription | None) -> dict[str, Any] | None:
+    earlier = previous_prescription(prescription) if prescription else None
+    return _prescription(earlier) if earlier else None
+
+
+def _frame(order: Order) -> dict[str, Any]:
+    frame: Frame | None = order.frame
+    if frame is None:
+        return {"source": order.frame_source or None}
+    shape = {"side": "right", "radii_mm": frame.radii_mm} if frame.radii_mm else None
+    return {
+        "model": frame.model or None,
+        "mount": frame.mount,
+        "source": order.frame_source or None,
+        "a_mm": _number(frame.a_mm),
+        "b_mm": _number(frame.b_mm),
+        "dbl_mm": _number(frame.dbl_mm),
+        "ed_mm": _number(frame.ed_mm),
+        "front_curve_d": _number(frame.front_curve_d),
+        "shape": shape,
+        "extra": {"colour": frame.colour, "stock_number": frame.stock_number, "material": frame.material},
+    }
+
+
+def _fitting(fitting: Fitting) -> dict[str, Any]:
+    def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | int | None:
+        row = fitting.figure(quantity, eye)
+        return _number(row.value) if row else None
+
+    per_eye = (Quantity.PD, Quantity.NEAR_PD, Quantity.HEIGHT, Quantity.VERTEX)
+    return {
+        **{eye: {quantity.value: figure(quantity, eye) for quantity in per_eye} for eye in EYES},
+        "binocular_pd_mm": figure(Quantity.BINOCULAR_PD),
+        "pantoscopic_deg": figure(Quantity.PANTOSCOPIC),
+        "face_form_deg": figure(Quantity.FACE_FORM),
+        "near_distance_mm": fitting.near_distance_mm,
+        "readings": readings_of(fitting),
+        "measured_in_this_frame": fitting.measured_in_this_frame,
+        "pre_adjusted": fitting.pre_adjusted,
+    }
+
+
+def readings_of(fitting: Fitting) -> int | None:
+    """How often the figures that centre the lenses were taken: the fewest readings of any PD or height."""
+    counts = [row.reading_count for row in fitting.measurements.all() if row.quantity in (Quantity.PD, Quantity.HEIGHT)]
+    return min(counts, default=None)
+
+
+def _lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> dict[str, Any] | None:
+    if lens is None:
+        return None
+    return {**lens, "extra": _names(lens, catalogue)}
+
+
+def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, Any]:
+    """What the catalogue calls the codes, for paper and for readers who do not hold the catalogue."""
+    if catalogue is None:
+        return {}
+    design, material = catalogue.design(lens.get("design")), catalogue.material(lens.get("material"))
+    treatments = [catalogue.treatment(code) for code in lens.get("treatments") or ()]
+    return {
+        "design_name": design.name if design else None,
+        "design_kind": design.kind if design else None,
+        "material_name": material.name if material else None,
+        "index": material.index if material else None,
+        "impact_resistant": material.impact_resistant if material else None,
+        "treatment_names": [treatment.name for treatment in treatments if treatment],
+        "treatment_kinds": [treatment.kind for treatment in treatments if treatment],
+        "luminous_transmittances": [t.luminous_transmittance for t in treatments if t and t.luminous_transmittance],
+    }
+
+
+def _lifted(entry: dict[str, Any]) -> dict[str, Any]:
+    return {name: entry.get(name) for name in ("rule", "eye", "reason", "by")}
