@@ -1,0 +1,40 @@
+"""Reading the audit trail, newest first, whole or for one patient."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dispensing.models import AuditEvent, Patient, StaffUser
+from dispensing.queries.paging import ROWS_A_PAGE, Page, page_of
+
+
+@dataclass(frozen=True)
+class AuditSearch:
+    """Nothing given: everything."""
+
+    patient: Patient | None = None
+    person: StaffUser | None = None
+    verb: str = ""
+
+
+def audit_page(search: AuditSearch, *, after: str = "", size: int = ROWS_A_PAGE) -> Page[AuditEvent]:
+    """One page of events with their people, in one query."""
+    events = AuditEvent.objects.select_related("actor", "patient")
+    if search.patient is not None:
+        events = events.filter(patient=search.patient)
+    if search.person is not None:
+        events = events.filter(actor=search.person)
+    if search.verb:
+        events = events.filter(verb=search.verb)
+    return page_of(events, order=("-pk",), after=after, size=size)
+
+
+def verbs_on_record() -> Sequence[str]:
+    """Every verb that occurs on the trail, by name."""
+    return list(AuditEvent.objects.order_by("verb").values_list("verb", flat=True).distinct())
+
+
+def people_on_record() -> Sequence[StaffUser]:
+    """Everybody who ever signed in here, labs too: each may stand on the trail."""
+    return list(StaffUser.objects.order_by("username"))

@@ -1,0 +1,26 @@
+"""Reading fittings with their figures: two queries, however many figures there are."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.db.models import Prefetch, QuerySet
+
+from dispensing.models import AuditEvent, Fitting, Measurement, Patient
+
+
+def fittings() -> QuerySet[Fitting]:
+    """Fittings with frame, patient, recorder and figures, newest first."""
+    figures = Measurement.objects.select_related("taken_by")
+    return Fitting.objects.select_related("frame", "patient", "recorded_by").prefetch_related(
+        Prefetch("measurements", queryset=figures)
+    )
+
+
+def fittings_of(patient: Patient) -> QuerySet[Fitting]:
+    return fittings().filter(patient=patient)
+
+
+def history_of(public_id: UUID) -> QuerySet[AuditEvent]:
+    """What was done to one fitting, newest first."""
+    return AuditEvent.objects.filter(record="fitting", record_id=public_id).select_related("actor")
