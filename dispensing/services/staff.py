@@ -1,0 +1,86 @@
+"""Staff: taken on, given a role, let go and let in again. The last manager who can sign in is never lost."""
+
+from __future__ import annotations
+
+import secrets
+from typing import Any
+
+from django.db import transaction
+
+from dispensing.models import StaffUser
+from dispensing.roles import Role
+from dispensing.services.audit import changed_fields, record
+from dispensing.services.tokens import revoke_all_tokens
+
+# Letters and figures that nobody mistakes for one another when a password is read out.
+_READABLE = "abcdefghjkmnpqrstuvwxyz23456789"
+
+
+class StaffRefused(ValueError):
+    """Why a change of staff is not made, in words for the person who asked."""
+
+
+def temporary_password() -> str:
+    """Four groups of four, about 79 bits: to be typed once and then changed."""
+    return "-".join("".join(secrets.choice(_READABLE) for _ in range(4)) for _ in range(4))
+
+
+def add_staff(*, actor: StaffUser, fields: dict[str, Any]) -> tuple[StaffUser, str]:
+    """The new member of staff and the password to hand over; the password is not kept in readable form."""
+    password = temporary_password()
+    member = StaffUser(**fields)
+    member.set_password(password)
+    member.full_clean()
+    with transaction.atomic():
+        member.save()
+        record(
+            actor=actor,
+            verb="staff.add",
+            target=member,
+            changes={"user": [None, member.username], "role": [None, member.role]},
+        )
+    return member, password
+
+
+def change_staff(*, actor: StaffUser, member: StaffUser, fields: dict[str, Any]) -> StaffUser:
+    """Name, registration, role, and whether the person may sign in. Raises StaffRefused for the last manager."""
+    with transaction.atomic():
+        managers = _managers()
+        member = StaffUser.objects.select_for_update().get(pk=member.pk)
+        changes = changed_fields({name: getattr(member, name) for name in fields}, fields)
+        if not changes:
+            return member
+        for name in changes:
+            setattr(member, name, fields[name])
+        _keep_a_manager(managers, member)
+        member.full_clean()
+        member.save(update_fields=list(changes))
+        record(actor=actor, verb="staff.change", target=member, changes={"user": [member.username] * 2, **changes})
+        if not member.is_active:
+            revoke_all_tokens(actor=actor, user=member)
+    return member
+
+
+def reset_password(*, actor: StaffUser, member: StaffUser) -> str:
+    """A new temporary password; whoever is signed in with the old one is signed out."""
+    password = temporary_password()
+    with transaction.atomic():
+        member = StaffUser.objects.select_for_update().get(pk=member.pk)
+        member.set_password(password)
+        member.save(update_fields=["password"])
+        record(actor=actor, verb="staff.reset-password", target=member, changes={"user": [None, member.username]})
+    return password
+
+
+def _managers() -> set[int]:
+    """Those who can manage now, locked so that two managers cannot remove each other at once."""
+    rows = StaffUser.objects.select_for_update().filter(role=Role.MANAGER, is_active=True)
+    return set(rows.order_by("pk").values_list("pk", flat=True))
+
+
+def _keep_a_manager(managers: set[int], member: StaffUser) -> None:
+    manages = member.role == Role.MANAGER and member.is_active
+    if not manages and managers == {member.pk}:
+        raise StaffRefused(
+            f"{member.display_name} is the only manager who can sign in. Make somebody else a manager first."
+        )
