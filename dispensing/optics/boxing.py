@@ -87,6 +87,16 @@ class LensShape:
         """Angle of each radius, degrees, counter-clockwise from the viewer's right, shape (n,)."""
         return np.arange(self.count, dtype=np.float64) * (360.0 / self.count)
 
+    @cached_property
+    def viewer_x(self) -> FloatArray:
+        """x of the corners alone, mm, shape (n,): in one run of memory, for work on many shapes at once."""
+        return read_only(self._viewer_points[:, 0])
+
+    @cached_property
+    def viewer_y(self) -> FloatArray:
+        """y of the corners alone, mm, shape (n,)."""
+        return read_only(self._viewer_points[:, 1])
+
     def points(self) -> FloatArray:
         """Corner points in the viewer's frame, mm, shape (n, 2): x to the viewer's right, y up. Read-only."""
         return self._viewer_points
@@ -175,9 +185,7 @@ class LensShape:
 
     def contains(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> NDArray[np.bool_]:
         """Whether points (mm, wearer's frame) lie inside or on the outline; arrays give an array. Exact."""
-        at = np.stack(np.broadcast_arrays(np.multiply(in_mm, self.in_sign), up_mm), axis=-1).astype(
-            np.float64
-        )
+        at = np.stack(np.broadcast_arrays(np.multiply(in_mm, self.in_sign), up_mm), axis=-1).astype(np.float64)
         step = 2.0 * np.pi / self.count
         turn = np.mod(np.arctan2(at[..., 1], at[..., 0]), 2.0 * np.pi)
         sector = np.floor(turn / step).astype(np.intp) % self.count

@@ -7,6 +7,9 @@ it must keep the back vertex power, so the thickness is solved for, not added up
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,87 +18,111 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_forms import LensForms
 from dispensing.optics.surface import THICKEST_MM, sag, toric_sag
 
-THICKNESS_TOLERANCE_MM = 1e-10
-MOST_ROUNDS = 40
+THICKNESS_TOLERANCE_MM = 1e-9
+CORNER_TOLERANCE_MM = THICKNESS_TOLERANCE_MM / 10.0
+STEP_TOO_SMALL_MM = 1e-12
+MOST_ROUNDS = 60
 
 
-def edge_thickness(forms: LensForms, centre_thickness: FloatArray) -> FloatArray:
-    """Thickness in mm at every corner, shape (lenses, corners), for centre thicknesses of shape (lenses, 1).
+@dataclass(frozen=True, eq=False)
+class EdgePlaces:
+    """Places where the thickness of each lens is wanted: all that stays the same while the centre is sought.
 
-    Exact: t = centre + back sag + wedge − front sag. Negative where the surfaces meet before the edge. Raises
-    OpticsError where a surface does not reach the edge.
+    `x`, `y`: mm from the prism reference point on the viewer's chart, shape (lenses, places).
     """
-    flat_sq, steep_sq = forms.meridian_squares(forms.x, forms.y)
-    return _with_back(forms, centre_thickness, flat_sq, steep_sq, _without_back(forms, flat_sq, steep_sq))
 
+    forms: LensForms
+    x: FloatArray
+    y: FloatArray
 
-def _without_back(forms: LensForms, flat_sq: FloatArray, steep_sq: FloatArray) -> FloatArray:
-    """Wedge less front sag: the part of the thickness that does not depend on the centre thickness."""
-    rest = -sag(forms.front_curvature, flat_sq + steep_sq)
-    if forms.slope_x.any() or forms.slope_y.any():
-        rest += forms.slope_x * forms.x + forms.slope_y * forms.y
-    return rest
+    @cached_property
+    def _squares(self) -> tuple[FloatArray, FloatArray]:
+        return self.forms.meridian_squares(self.x, self.y)
 
+    @cached_property
+    def _without_back(self) -> FloatArray:
+        """Wedge less front sag: the part of the thickness that does not depend on the centre thickness."""
+        flat_sq, steep_sq = self._squares
+        rest = -sag(self.forms.front_curvature, flat_sq + steep_sq)
+        if self.forms.has_wedge:
+            rest += self.forms.slope_x * self.x + self.forms.slope_y * self.y
+        return rest
 
-def _with_back(
-    forms: LensForms, centre: FloatArray, flat_sq: FloatArray, steep_sq: FloatArray, rest: FloatArray
-) -> FloatArray:
-    thickness = toric_sag(*forms.back_curvatures(centre), flat_sq, steep_sq)
-    thickness += rest
-    thickness += centre
-    return thickness
+    def thickness(self, centre: FloatArray) -> FloatArray:
+        """Thickness in mm at the places, shape (lenses, places), for centre thicknesses of shape (lenses, 1).
+
+        Exact: t = centre + back sag + wedge − front sag. Negative where the surfaces meet before the place. Raises
+        OpticsError where a surface does not reach.
+        """
+        thickness = toric_sag(*self.forms.back_curvatures(centre), *self._squares)
+        thickness += self._without_back
+        thickness += centre
+        return thickness
+
+    def of_lenses(self, rows: NDArray[np.intp]) -> EdgePlaces:
+        """The same places for some of the lenses only."""
+        return EdgePlaces(self.forms.chosen(rows), self.x[rows], self.y[rows])
+
+    def one_each(self, places: NDArray[np.intp]) -> EdgePlaces:
+        """One place a lens."""
+        at = np.arange(len(places)), places
+        return EdgePlaces(self.forms, self.x[at][:, None], self.y[at][:, None])
 
 
 def centre_for_minimum(
-    forms: LensForms, minimum_centre: FloatArray, minimum_edge: FloatArray
+    corners: EdgePlaces, minimum_centre: FloatArray, minimum_edge: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """The smallest centre thickness that keeps the minimum centre, and the minimum edge at every corner (mm).
 
     minimum_centre, minimum_edge: shape (lenses, 1). Returns the centre thickness, shape (lenses, 1), converged to
-    1e-10 mm, and the edge thickness that goes with it, shape (lenses, corners).
+    1e-9 mm, and the edge thickness that goes with it, shape (lenses, corners).
 
     Method: start from the minimum centre; where the thinnest corner is too thin, thicken until that corner is right;
     repeat if another is now the thinnest. The edge thickens with the centre, so the first centre at which none is too
-    thin is the smallest. Raises OpticsError when a surface does not reach or the lens grows beyond 60 mm.
+    thin is the smallest. Raises OpticsError when a surface does not reach or the lens grows beyond 30 mm.
     """
-    flat_sq, steep_sq = forms.meridian_squares(forms.x, forms.y)
-    rest = _without_back(forms, flat_sq, steep_sq)
     centre = minimum_centre.copy()
-    edge = _with_back(forms, centre, flat_sq, steep_sq, rest)
-    thin = np.arange(forms.lenses)
+    edge = corners.thickness(centre)
+    thin = np.arange(len(centre))
+    some, some_edge = corners, edge
     for _ in range(MOST_ROUNDS):
-        corner = np.argmin(edge[thin], axis=1)
-        least = edge[thin, corner]
-        short = least < minimum_edge[thin, 0] - THICKNESS_TOLERANCE_MM
-        thin, corner = thin[short], corner[short]
-        if thin.size == 0:
+        thinnest = np.argmin(some_edge, axis=1)
+        least = np.take_along_axis(some_edge, thinnest[:, None], axis=1)
+        short = np.flatnonzero(least < minimum_edge[thin] - THICKNESS_TOLERANCE_MM)
+        if short.size == 0:
             return centre, edge
-        few, at = forms.chosen(thin), (thin, corner)
-        held = tuple(part[at][:, None] for part in (flat_sq, steep_sq, rest))
-        centre[thin] = _thickened(few, centre[thin], held, minimum_edge[thin])
-        edge[thin] = _with_back(few, centre[thin], flat_sq[thin], steep_sq[thin], rest[thin])
-    raise _too_thick(thin)
+        thin, thinnest = thin[short], thinnest[short]
+        some = some.of_lenses(short)
+        centre[thin] = _thickened(some.one_each(thinnest), centre[thin], least[short], minimum_edge[thin])
+        some_edge = some.thickness(centre[thin])
+        edge[thin] = some_edge
+    raise _too_thick(len(thin))
 
 
-def _thickened(
-    forms: LensForms, centre: FloatArray, held: tuple[FloatArray, ...], minimum_edge: FloatArray
-) -> FloatArray:
-    """The centre thickness at which one corner of each lens has exactly the minimum edge.
+def _thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted: FloatArray) -> FloatArray:
+    """The centre thickness at which one corner of each lens has the `wanted` edge, given its edge now (`least`), mm.
 
-    What is missing is added to the centre until nothing is; each step leaves a tenth of the fault or less, because
-    the back changes only slowly with the thickness.
+    Newton's method: the edge grows with the centre, and a little more because the back then has to be steeper; the
+    growth is taken from the back's nominal sag and steadied by what each step really brought (secant).
     """
-    for _ in range(4 * MOST_ROUNDS):
-        missing = minimum_edge - _with_back(forms, centre, *held)
-        centre = centre + missing
+    distance_sq = corner.x * corner.x + corner.y * corner.y
+    missing = wanted - least
+    growth = 1.0 + 0.5 * distance_sq * corner.forms.curvature_growth(centre)
+    for _ in range(MOST_ROUNDS):
+        step = missing / growth
+        centre = centre + step
         if float(centre.max()) > THICKEST_MM:
             break
-        if float(np.abs(missing).max()) < THICKNESS_TOLERANCE_MM / 10.0:
+        left = wanted - corner.thickness(centre)
+        if float(np.abs(left).max()) < CORNER_TOLERANCE_MM:
             return centre
-    raise _too_thick(np.flatnonzero(centre[:, 0] > THICKEST_MM))
+        moved = np.abs(step) > STEP_TOO_SMALL_MM
+        seen = (missing - left) / np.where(moved, step, 1.0)
+        growth, missing = np.where(moved & (seen > 0.1), seen, growth), left
+    raise _too_thick(int((centre > THICKEST_MM).sum()))
 
 
-def _too_thick(rows: NDArray[np.intp]) -> OpticsError:
-    which = f"{rows.size} of the lenses" if rows.size > 1 else "the lens"
+def _too_thick(count: int) -> OpticsError:
+    which = "the lens" if count <= 1 else f"{count} of the lenses"
     advice = "Use a smaller frame, a flatter front or a material of higher index."
     return OpticsError(f"centre thickness of {which}", "beyond reach", "", f"up to {THICKEST_MM:g} mm", advice)

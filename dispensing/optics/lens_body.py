@@ -22,14 +22,14 @@ from numpy.typing import ArrayLike
 
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.edge import centre_for_minimum, edge_thickness
+from dispensing.optics.edge import EdgePlaces, centre_for_minimum
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.lens_forms import LensForms, lens_forms, require_all
+from dispensing.optics.lens_forms import lens_forms, one_a_lens, require_all
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
 from dispensing.optics.volume import volumes
 
-CHUNK = 24
+CHUNK = 64
 """Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
 
 
@@ -133,12 +133,8 @@ def lens_body(
     prism_in, prism_up: prescribed prism in Δ by its base. centre_thickness_mm: an ordered centre thickness, taken as it
     is instead of the thinnest. Raises OpticsError for a value out of range and where a surface does not reach the edge.
     """
-    if shape.area_mm2 <= 0.0:
-        raise OpticsError("area of the shape", shape.area_mm2, "mm²", "above 0")
-    corners = shape.points() - np.array([reference_in_up_mm[0] * shape.in_sign, reference_in_up_mm[1]])
     forms = lens_forms(
-        corners[None, :, 0],
-        corners[None, :, 1],
+        1,
         sphere=power.sphere,
         cylinder=power.cylinder,
         axis_deg=power.axis,
@@ -148,9 +144,14 @@ def lens_body(
         prism_y=prism_up,
     )
     density = float(require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0))
-    limits = _limits(forms, min_centre_mm, min_edge_mm)
-    centre, edge = _thicknesses(forms, limits, centre_thickness_mm)
-    volume = float(volumes(forms, centre)[0])
+    x, y = _corners_from([shape], *(require_all("reference point", v, "mm", -200.0, 200.0) for v in reference_in_up_mm))
+    corners = EdgePlaces(forms, x, y)
+    if centre_thickness_mm is None:
+        centre, edge = centre_for_minimum(corners, *_limits(1, min_centre_mm, min_edge_mm))
+    else:
+        centre = require_all("centre thickness", [[centre_thickness_mm]], "mm", 0.1, THICKEST_MM)
+        edge = corners.thickness(centre)
+    volume = float(volumes(forms, x, y, centre)[0])
     edge_mm = edge[0]
     edge_mm.setflags(write=False)
     return LensBody(
@@ -188,60 +189,50 @@ def lens_bodies(
     shapes: one shape for all, or one a lens, all with the same number of radii. Every other argument: one number or one
     a lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first where it can.
     """
-    many = [sphere, cylinder, axis_deg, index, front_curve_d, min_centre_mm, min_edge_mm, reference_in_mm]
-    count = np.broadcast_shapes(*(np.shape(v) for v in many), np.shape(reference_up_mm), np.shape(prism_in))
-    lenses = max(int(np.prod(count)), 1 if isinstance(shapes, LensShape) else len(shapes))
-    x, y, in_sign = _outlines(shapes, lenses, reference_in_mm, reference_up_mm)
+    row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
+    numbers = (sphere, cylinder, axis_deg, index, density_g_cm3, front_curve_d, min_centre_mm, min_edge_mm)
+    lenses = max(len(row), *(np.size(v) for v in (*numbers, reference_in_mm, reference_up_mm, prism_in, prism_up)))
+    if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
+        allowed = f"one, or {lenses} with equally many radii each"
+        raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
     forms = lens_forms(
-        x,
-        y,
+        lenses,
         sphere=sphere,
         cylinder=cylinder,
         axis_deg=axis_deg,
         index=index,
         front_curve_d=front_curve_d,
-        prism_x=np.multiply(prism_in, in_sign),
+        prism_x=np.multiply(prism_in, [float(shape.in_sign) for shape in row]),
         prism_y=prism_up,
     )
     density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
-    limits = _limits(forms, min_centre_mm, min_edge_mm)
+    limits = _limits(lenses, min_centre_mm, min_edge_mm)
+    reference = [
+        one_a_lens(require_all("reference point", v, "mm", -200.0, 200.0), lenses)
+        for v in (reference_in_mm, reference_up_mm)
+    ]
     found = np.empty((4, lenses))
-    for rows, some in forms.in_chunks(CHUNK):
-        centre, edge = centre_for_minimum(some, limits[0][rows], limits[1][rows])
-        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volumes(some, centre)
+    for start in range(0, lenses, CHUNK):
+        rows = slice(start, start + CHUNK)
+        some = forms.chosen(rows)
+        x, y = _corners_from(row if len(row) == 1 else row[rows], reference[0][rows], reference[1][rows])
+        centre, edge = centre_for_minimum(EdgePlaces(some, x, y), limits[0][rows], limits[1][rows])
+        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volumes(some, x, y, centre)
     return LensBodies(found[0], found[1], found[2], found[3], found[3] * density / 1000.0)
 
 
-def _outlines(
-    shapes: LensShape | Sequence[LensShape], lenses: int, reference_in: ArrayLike, reference_up: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Corners from each lens's reference point on the viewer's chart, and the sign of `in`, one row a lens."""
-    row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
-    if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
-        allowed = f"one, or {lenses} with equally many radii each"
-        raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
-    in_sign = np.array([float(shape.in_sign) for shape in row])
-    corners = np.stack([shape.points() for shape in row])
-    x = corners[:, :, 0] - np.multiply(reference_in, in_sign).reshape(-1, 1)
-    y = corners[:, :, 1] - np.asarray(reference_up, dtype=np.float64).reshape(-1, 1)
-    whole = (lenses, row[0].count)
-    return np.broadcast_to(x, whole), np.broadcast_to(y, whole), in_sign
+def _corners_from(
+    shapes: Sequence[LensShape], reference_in: FloatArray, reference_up: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners)."""
+    in_sign = np.array([[float(shape.in_sign)] for shape in shapes])
+    x = np.array([shape.viewer_x for shape in shapes]) - reference_in * in_sign
+    y = np.array([shape.viewer_y for shape in shapes]) - reference_up
+    return x, y
 
 
-def _limits(forms: LensForms, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _limits(lenses: int, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Minimum centre and minimum edge, mm, one row a lens."""
-    rows = (forms.lenses, 1)
     centre = require_all("minimum centre thickness", min_centre_mm, "mm", 0.1, 20.0)
     edge = require_all("minimum edge thickness", min_edge_mm, "mm", 0.0, 20.0)
-    return np.broadcast_to(centre.reshape(-1, 1), rows), np.broadcast_to(edge.reshape(-1, 1), rows)
-
-
-def _thicknesses(
-    forms: LensForms, limits: tuple[FloatArray, FloatArray], ordered_mm: float | None
-) -> tuple[FloatArray, FloatArray]:
-    """Centre (ordered, or the thinnest) and edge thickness, one row a lens."""
-    if ordered_mm is None:
-        return centre_for_minimum(forms, *limits)
-    ordered = require_all("centre thickness", ordered_mm, "mm", 0.1, THICKEST_MM)
-    centre = np.broadcast_to(ordered.reshape(-1, 1), (forms.lenses, 1))
-    return centre, edge_thickness(forms, centre)
+    return one_a_lens(centre, lenses), one_a_lens(edge, lenses)

@@ -7,7 +7,6 @@ worked out from this; it must never know about shapes, catalogues or orders.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -17,6 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX, TOOLING_INDEX
+
+STEEPEST_BASE_D = 25.0  # a radius of 21 mm: hardly a hemisphere for the smallest lens
 
 BoolArray = NDArray[np.bool_]
 
@@ -32,16 +33,19 @@ def require_all(quantity: str, values: ArrayLike, unit: str, low: float, high: f
     return array
 
 
+def one_a_lens(values: FloatArray, lenses: int) -> FloatArray:
+    """One value, or one a lens, as an array of shape (lenses, 1)."""
+    return np.broadcast_to(values.reshape(-1, 1), (lenses, 1))
+
+
 @dataclass(frozen=True, eq=False)
 class LensForms:
-    """Arrays of shape (lenses, 1), outlines of shape (lenses, corners).
+    """Surfaces and wedge of each lens, arrays of shape (lenses, 1).
 
-    `x`, `y`: corners from the prism reference point, mm, viewer's chart; `sphere`, `cylinder` D, `axis_deg` (viewer's
-    chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: wedge of the prescribed prism, mm of thickness a mm.
+    `sphere`, `cylinder` D, `axis_deg` (viewer's chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: wedge of
+    the prescribed prism, mm of thickness a mm.
     """
 
-    x: FloatArray
-    y: FloatArray
     sphere: FloatArray
     cylinder: FloatArray
     axis_deg: FloatArray
@@ -50,20 +54,14 @@ class LensForms:
     slope_x: FloatArray
     slope_y: FloatArray
 
-    @property
-    def lenses(self) -> int:
-        """How many lenses there are."""
-        return len(self.x)
-
-    def chosen(self, which: NDArray[np.intp] | BoolArray | slice) -> LensForms:
+    def chosen(self, which: NDArray[np.intp] | slice) -> LensForms:
         """The same for some of the lenses only."""
         return LensForms(*(getattr(self, f.name)[which] for f in fields(self)))
 
-    def in_chunks(self, size: int) -> Iterator[tuple[slice, LensForms]]:
-        """Runs of at most `size` lenses, small enough to be worked within the processor's own memory."""
-        for start in range(0, self.lenses, size):
-            rows = slice(start, start + size)
-            yield rows, self.chosen(rows)
+    @cached_property
+    def has_wedge(self) -> bool:
+        """Whether any of the lenses has a prescribed prism."""
+        return bool(self.slope_x.any() or self.slope_y.any())
 
     @cached_property
     def front_d(self) -> FloatArray:
@@ -93,16 +91,35 @@ class LensForms:
         steep *= steep
         return flat, steep
 
+    @cached_property
+    def _back_vertex_powers(self) -> tuple[FloatArray, FloatArray]:
+        """Wanted back vertex powers, D, along the back's flatter and steeper meridian."""
+        across = self.sphere + self.cylinder
+        return np.where(self.flat_along, self.sphere, across), np.where(self.flat_along, across, self.sphere)
+
+    @cached_property
+    def _per_d(self) -> FloatArray:
+        """Curvature (1/mm) of one dioptre of surface power."""
+        return 1.0 / (1000.0 * (self.index - 1.0))
+
+    @cached_property
+    def _reduced(self) -> FloatArray:
+        """Share of the vergence that one mm of thickness adds: front power over 1000 n."""
+        return self.front_d / (1000.0 * self.index)
+
     def back_curvatures(self, centre_thickness: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Curvatures (1/mm) of the back's flatter and steeper meridian that give the exact back vertex powers.
 
-        centre_thickness: mm, shape (lenses, 1). Thick-lens step-along in each meridian.
+        centre_thickness: mm, shape (lenses, 1). Thick-lens step-along in each meridian: F2 = F'v − F1/(1 − (t/n) F1).
         """
-        before = self.front_d / (1.0 - centre_thickness / (1000.0 * self.index) * self.front_d)
-        along = self.sphere - before
-        across = along + self.cylinder
-        per_d = -1.0 / (1000.0 * (self.index - 1.0))
-        return np.where(self.flat_along, along, across) * per_d, np.where(self.flat_along, across, along) * per_d
+        before = self.front_d / (1.0 - centre_thickness * self._reduced)
+        flat, steep = self._back_vertex_powers
+        return (before - flat) * self._per_d, (before - steep) * self._per_d
+
+    def curvature_growth(self, centre_thickness: FloatArray) -> FloatArray:
+        """By how much the back's curvatures (1/mm) grow for each mm of centre thickness."""
+        before = self.front_d / (1.0 - centre_thickness * self._reduced)
+        return before * before / (1000.0 * self.index) * self._per_d
 
 
 def wedge_slope(prism: ArrayLike, index: FloatArray) -> FloatArray:
@@ -117,8 +134,7 @@ def wedge_slope(prism: ArrayLike, index: FloatArray) -> FloatArray:
 
 
 def lens_forms(
-    x: FloatArray,
-    y: FloatArray,
+    lenses: int,
     *,
     sphere: ArrayLike,
     cylinder: ArrayLike,
@@ -128,30 +144,26 @@ def lens_forms(
     prism_x: ArrayLike = 0.0,
     prism_y: ArrayLike = 0.0,
 ) -> LensForms:
-    """Checked forms; every argument but the outlines is one number or one a lens.
+    """Checked forms of so many lenses; every argument is one number or one a lens.
 
-    x, y: mm, shape (lenses, corners). sphere, cylinder: D, axis_deg 0 to 180 on the viewer's chart. front_curve_d:
-    1.530 tooling curve. prism_x, prism_y: prescribed prism in Δ by its base on the viewer's chart. Raises OpticsError
-    naming the first lens whose value is missing or out of range.
+    sphere, cylinder: D, axis_deg 0 to 180 on the viewer's chart. front_curve_d: 1.530 tooling curve. prism_x, prism_y:
+    prescribed prism in Δ by its base on the viewer's chart. Raises OpticsError naming the first lens whose value is
+    missing or out of range.
     """
-    rows = len(x)
 
     def column(quantity: str, values: ArrayLike, unit: str, low: float, high: float) -> FloatArray:
-        checked = require_all(quantity, values, unit, low, high)
-        return np.broadcast_to(checked.reshape(-1, 1), (rows, 1))
+        return one_a_lens(require_all(quantity, values, unit, low, high), lenses)
 
     n = column("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
     base_x, base_y = column("prism", prism_x, "Δ", -30.0, 30.0), column("prism", prism_y, "Δ", -30.0, 30.0)
     amount = np.hypot(base_x, base_y)
     slope_a_prism = wedge_slope(amount, n) / np.where(amount > 0.0, amount, 1.0)
     return LensForms(
-        require_all("corner of the outline", x, "mm", -200.0, 200.0),
-        require_all("corner of the outline", y, "mm", -200.0, 200.0),
         column("sphere", sphere, "D", -60.0, 60.0),
         column("cylinder", cylinder, "D", -30.0, 30.0),
         column("axis", axis_deg, "deg", 0.0, 180.0),
         n,
-        column("base curve", front_curve_d, "D", -60.0, 60.0) / (1000.0 * (TOOLING_INDEX - 1.0)),
+        column("base curve", front_curve_d, "D", -STEEPEST_BASE_D, STEEPEST_BASE_D) / (1000.0 * (TOOLING_INDEX - 1.0)),
         slope_a_prism * base_x,
         slope_a_prism * base_y,
     )

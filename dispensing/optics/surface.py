@@ -25,7 +25,7 @@ radius).
 FLATTEST_D = 1e-9  # a curve weaker than this is plano and has no radius
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
 STEEPEST_D = 60.0
-THICKEST_MM = 60.0
+THICKEST_MM = 30.0
 
 
 def _index(index: float) -> float:
@@ -111,34 +111,24 @@ def toric_sag(
     A torus of tyre form: the circle of the steeper meridian is swept along the flatter one. `along_flat_sq`,
     `along_steep_sq`: squared coordinates (mm²) along these meridians. Equal curvatures give the sphere; a plano
     meridian a cylinder. Arrays broadcast. Raises OpticsError where the torus does not reach.
-    """
-    circle_root = 1.0 - np.square(steep) * along_steep_sq
-    _require_reach(circle_root)
-    rest = 1.0 - flat * (steep * along_steep_sq / (1.0 + np.sqrt(circle_root)))
-    _require_reach(np.square(rest) - np.square(flat) * along_flat_sq)
-    return torus_depth(flat, steep, along_flat_sq, along_steep_sq)
-
-
-def torus_depth(
-    flat: float | FloatArray, steep: float | FloatArray, along_flat_sq: FloatArray, along_steep_sq: FloatArray
-) -> FloatArray:
-    """The arithmetic of `toric_sag` without its guard, for places known to lie within the torus's reach.
 
     With s the sag of the swept circle and a the flat curvature, (1/a − s)² = x² + (1/a − z)² gives
     z = (s (2 − a s) + a x²)/(1 + √((1 − a s)² − a² x²)), which holds for a = 0 too. Worked in place: this is
     where the time of a lens body goes.
     """
     depth = np.asarray(steep * along_steep_sq)
-    root = steep * depth
+    root = np.asarray(steep * depth)
     np.subtract(1.0, root, out=root)
+    _require_reach(root)
     np.sqrt(root, out=root)
     root += 1.0
     depth /= root
-    rest = flat * depth
+    rest = np.asarray(flat * depth)
     np.subtract(1.0, rest, out=rest)
-    lift = flat * along_flat_sq
+    lift = np.asarray(flat * along_flat_sq)
     np.multiply(rest, rest, out=root)
     root -= flat * lift
+    _require_reach(root)
     np.sqrt(root, out=root)
     root += 1.0
     rest += 1.0
@@ -150,7 +140,7 @@ def torus_depth(
 
 def _require_reach(under_root: float | FloatArray) -> None:
     """A surface ends where its own circle does: there is no sag beyond."""
-    least = float(np.min(under_root))
+    least = float(np.asarray(under_root).min())
     if not least > 0.0:
         advice = "Use a flatter curve, a smaller frame or a material of higher index."
         allowed = "less than the radius of the surface"
@@ -184,7 +174,10 @@ def forwarded(front_d: float, thickness_mm: float, index: float) -> float:
     """
     thickness = require_range("centre thickness", thickness_mm, "mm", 0.0, THICKEST_MM)
     power = require_range("surface power", front_d, "D", -STEEPEST_D, STEEPEST_D)
-    return power / (1.0 - thickness / 1000.0 / _index(index) * power)
+    left = 1.0 - thickness / 1000.0 / _index(index) * power
+    if left <= 0.0:
+        raise OpticsError("centre thickness", thickness, "mm", "so thin that light does not focus within the lens")
+    return power / left
 
 
 @dataclass(frozen=True)
