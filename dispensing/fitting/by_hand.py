@@ -73,7 +73,7 @@ class HandFigure:
     scattered: bool = False
 
 
-def combine(readings: Sequence[float], quantity: str, method: str) -> HandFigure:
+def figure_from_readings(readings: Sequence[float], quantity: str, method: str) -> HandFigure:
     """Readings of one quantity by one method, in mm or degrees, as one figure.
 
     The ± is 1.96 SD of the mean: the method's published SD of one reading over the root of their number.

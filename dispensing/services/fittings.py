@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db import transaction
 
-from dispensing.fitting.by_hand import combine
+from dispensing.fitting.by_hand import figure_from_readings
 from dispensing.models import Fitting, Frame, Measurement, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
 from dispensing.optics.rounding import hundredths
@@ -40,7 +40,7 @@ class FigureTaken:
 
     def columns(self) -> dict[str, Any]:
         """The figure as it is stored: the raw mean to 0.01, never rounded to the practice's step."""
-        figure = combine(self.readings, self.quantity, self.method)
+        figure = figure_from_readings(self.readings, self.quantity, self.method)
         plus_minus = figure.plus_minus if self.plus_minus is None else self.plus_minus
         return {
             "value": _stored(figure.value),

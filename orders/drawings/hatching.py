@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray
-from orders.drawings.picture import Picture
+from dispensing.pictures.picture import Picture
 
 SPACING_MM = 0.9
 SLANT_DEG = 45.0

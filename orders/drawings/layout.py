@@ -17,10 +17,10 @@ from dispensing.optics.arrays import FloatArray
 from dispensing.optics.blank import EDGING_ALLOWANCE_MM, BlankFit, cut_off
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.lens_body import LensBody
+from dispensing.pictures.picture import Point
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import Eye, LensOrder
 from orders.drawings.bodies import lens_body_of
-from orders.drawings.picture import Point
 from orders.rules.case import Case, EyeCase
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dispensing.optics.boxing import LensShape, Side
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.shape_families import assumed_shape
-from orders.drawings.picture import Picture
+from dispensing.pictures.picture import Picture
 
 
 def shape_drawing(

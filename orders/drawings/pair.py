@@ -6,11 +6,11 @@ order check says what that means.
 
 from __future__ import annotations
 
+from dispensing.pictures.picture import Picture
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.drawings.hatching import hatch
 from orders.drawings.layout import EyeLayout, PairLayout, pair_layout
-from orders.drawings.picture import Picture
 from orders.drawings.segments import draw_segment
 from orders.drawings.words import described
 

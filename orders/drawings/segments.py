@@ -11,9 +11,9 @@ from itertools import pairwise
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.pictures.picture import Picture, Point
 from orders.documents.lens_catalogue import Segment
 from orders.drawings.layout import EyeLayout
-from orders.drawings.picture import Picture, Point
 
 FULL_WIDTH_WORDS = frozenset({"e", "e-line", "executive", "full", "full width", "straight"})
 CORNERS = 48

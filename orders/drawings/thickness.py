@@ -12,10 +12,10 @@ from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_body import LensBody
 from dispensing.optics.surface import sag
+from dispensing.pictures.picture import Picture
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.drawings.layout import EyeLayout, pair_layout
-from orders.drawings.picture import Picture
 
 STEPS = 60
 GAP_MM = 12.0

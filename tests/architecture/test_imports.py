@@ -10,6 +10,7 @@ PURE = (
     "dispensing.documents",
     "dispensing.optics",
     "dispensing.fitting",
+    "dispensing.pictures",
     "orders.documents",
     "orders.rules",
     "orders.options",
@@ -25,13 +26,20 @@ MAY_KNOW = {
     "dispensing.documents": (),
     "dispensing.optics": (),
     "dispensing.fitting": ("dispensing.documents", "dispensing.optics"),
+    "dispensing.pictures": ("dispensing.optics",),
     "orders.states": (),
     "orders.progress": (),
     "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents", "orders.rules"),
     "orders.rules": ("dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents"),
-    "orders.drawings": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
+    "orders.drawings": (
+        "dispensing.documents",
+        "dispensing.optics",
+        "dispensing.pictures",
+        "orders.documents",
+        "orders.rules",
+    ),
 }
 
 
