@@ -85,7 +85,8 @@ def powers_along(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, me
     """Power in D along a meridian of many sphero-cylinders: S + C sin²(axis - meridian)."""
     meridian = finite_array("meridian", meridian_deg, "deg")
     between = np.deg2rad(finite_array("axis", axis_deg, "deg") - meridian)
-    return finite_array("sphere", sphere, "D") + finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
+    turned: Array = finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
+    return finite_array("sphere", sphere, "D") + turned
 
 
 def transposed_many(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> tuple[Array, Array, Array]:

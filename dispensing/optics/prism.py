@@ -22,6 +22,7 @@ from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.power import SphereCylinder
 
 PRISM_LIMIT_PD = 200.0
+NO_PRISM_PD = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +60,15 @@ class Prism:
     def base_deg(self, eye: Eye) -> float:
         """The base of the resultant, 0 <= angle < 360 on the viewer's chart; 0 where there is no prism."""
         angle = math.degrees(math.atan2(self.up_pd, self.in_pd * nasal_sign(eye)))
-        return angle % 360.0 + 0.0
+        # A base a rounding error below 360 is at 0.
+        return 0.0 if abs(angle) < 1e-9 else angle % 360.0
 
     def written(self) -> tuple[tuple[float, Base], ...]:
         """The components as written on an order: up to two pairs of amount in Δ and base."""
         parts: list[tuple[float, Base]] = []
-        if self.in_pd:
+        if abs(self.in_pd) > NO_PRISM_PD:
             parts.append((abs(self.in_pd), "in" if self.in_pd > 0.0 else "out"))
-        if self.up_pd:
+        if abs(self.up_pd) > NO_PRISM_PD:
             parts.append((abs(self.up_pd), "up" if self.up_pd > 0.0 else "down"))
         return tuple(parts)
 

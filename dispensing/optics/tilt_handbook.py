@@ -1,6 +1,6 @@
 """The handbook's formula for a tilted lens (Martin), beside the exact one of `tilt`.
 
-For one tilt t of a spherical lens: sphere S (1 + sin² t / 2n), cylinder of the sphere's sign times tan² t, axis
+For one tilt t of a spherical lens: sphere S (1 + sin² t / 2n), cylinder the sphere times tan² t, axis
 along the turning axis (180 for pantoscopic tilt, 90 for face form).  Exam forms write 3 for 2n.  Sources
 differ on whether the cylinder is taken of the new or of the original sphere; both are here.  The product
 never uses these figures for an order; they are shown and tested beside the exact ones.

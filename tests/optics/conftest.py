@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import pytest
+from hypothesis import settings
 
 from tests.optics.published_cases import PublishedCase
 from tests.optics.published_table import lines_of_table
+
+# A busy machine must not turn a slow example into a failure.
+settings.register_profile("optics", deadline=None)
+settings.load_profile("optics")
 
 _outcomes: dict[str, bool] = {}
 

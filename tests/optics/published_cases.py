@@ -31,6 +31,7 @@ class PublishedCase:
     status: str
     kind: str
     note: str = ""
+    bands: Any = None
 
     @property
     def topic_number(self) -> int:

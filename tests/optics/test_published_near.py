@@ -1,0 +1,56 @@
+"""Topic 5 of the published cases: near centration distance and inset."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from dispensing.optics.centration import (
+    near_inset,
+    near_inset_three_quarters,
+    near_pd,
+    near_pd_fixed_rule,
+    near_pd_plano,
+)
+from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+
+Inputs = dict[str, Any]
+
+
+def table_row(inputs: Inputs) -> dict[str, Any]:
+    assert inputs["F"] == 0
+    near = [near_pd(inputs["pd"], work, None, 0.0) for work in inputs["work_mm"]]
+    assert near == pytest.approx([near_pd_plano(inputs["pd"], w, inputs["stop_mm"]) for w in inputs["work_mm"]])
+    return {"near_pd": near, "inset_each_40cm": near_inset(inputs["pd"], 400.0, None, 0.0) / 2.0}
+
+
+def usual_difference(inputs: Inputs) -> dict[str, Any]:
+    """The row names no PD; its note says 63."""
+    inset = near_inset(63.0, inputs["work_mm"], None, 0.0)
+    return {"pd_minus_npd": inset, "inset_each": inset / 2.0}
+
+
+def inset_of_a_minus_lens(inputs: Inputs) -> dict[str, Any]:
+    plano = near_inset(inputs["pd"], inputs["work_mm"], None, 0.0)
+    worn = near_inset(inputs["pd"], inputs["work_mm"], None, inputs["F"])
+    return {"inset_diff_vs_plano": (plano - worn) / 2.0}
+
+
+COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
+    "NP-01": lambda i: {"near_pd": near_pd(i["pd"], i["work_mm"], None, i["F"])},
+    "NP-04": usual_difference,
+    "NP-05": lambda i: {"rule_near": near_pd_fixed_rule(i["pd"])},
+    "NP-06": lambda i: {"exact_near": near_pd_plano(i["pd"], 400.0)},
+    "NP-08": lambda i: {"exact_near": near_pd_plano(i["pd"], 400.0)},
+    "NP-09": lambda i: {"near": [near_pd_fixed_rule(mono, binocular=False) for mono in i["mono"]]},
+    "NP-12": lambda i: {"inset_each": near_inset_three_quarters(i["demand_D"])},
+    "NP-13": inset_of_a_minus_lens,
+}
+
+
+@pytest.mark.parametrize("case", formula_cases(5), ids=lambda case: case.id)
+def test_near_centration_comes_out_as_published(case: PublishedCase) -> None:
+    compute = table_row if case.id.startswith("NPT") else COMPUTED[case.id]
+    assert_reproduces(case, compute(case.inputs))
