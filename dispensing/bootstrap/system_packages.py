@@ -126,7 +126,9 @@ def _install(apt_get: list[str], needs: list[Need]) -> None:
     title = f"Installing {' '.join(packages)} through apt-get"
     install = [*apt_get, "-o", "DPkg::Lock::Timeout=300", "install", "-y", "--no-install-recommends", *packages]
     quietly = {"DEBIAN_FRONTEND": "noninteractive"}
-    # A fresh machine has no package lists, an old one has stale ones: try, then fetch the lists and try again.
-    if progress.attempt(title, install, quietly).returncode:
-        progress.run("Fetching the lists of packages", [*apt_get, "update"], quietly)
-        progress.run(title, install, quietly)
+    # A fresh machine has no lists of packages, an old one may have stale ones.
+    has_lists = bool(glob.glob("/var/lib/apt/lists/*_Packages*"))
+    if has_lists and progress.attempt(title, install, quietly).returncode == 0:
+        return
+    progress.run("Fetching the lists of packages", [*apt_get, "update"], quietly)
+    progress.run(title, install, quietly)

@@ -1,0 +1,49 @@
+"""The settings and the Python environment. What stops the start at once is said by the settings themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from django.conf import settings
+
+from dispensing.bootstrap import environment
+from dispensing.bootstrap.entry import RUNTIME_LOCK
+from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
+
+SHORTEST_SECRET_KEY = 50
+
+
+@doctor_check("settings")
+def settings_are_fit() -> Iterator[Diagnosis]:
+    if not settings.PRODUCTION:
+        yield note(
+            "embedded installation: SQLite, no HTTPS, this machine only",
+            "For a real practice set DATABASE_URL, SECRET_KEY and ALLOWED_HOSTS.",
+        )
+        return
+    if len(settings.SECRET_KEY) < SHORTEST_SECRET_KEY:
+        yield wrong(
+            f"SECRET_KEY has {len(settings.SECRET_KEY)} characters; at least {SHORTEST_SECRET_KEY} are needed",
+            "Set a longer random one; everybody then signs in anew.",
+        )
+    if settings.DEBUG:
+        yield wrong("DEBUG is on, so faults show health data to anybody", "Unset DEBUG.")
+    if "*" in settings.ALLOWED_HOSTS:
+        yield wrong("ALLOWED_HOSTS admits any name", "Name the hosts this practice is reached at.")
+    if not settings.SESSION_COOKIE_SECURE:
+        yield wrong("HTTPS is off, so passwords travel in the open", "Unset HTTPS, and put the server behind TLS.")
+    else:
+        yield ok(f"served over HTTPS at {', '.join(settings.ALLOWED_HOSTS)}")
+
+
+@doctor_check("python")
+def packages_match_the_lock() -> Iterator[Diagnosis]:
+    if not environment.is_entered():
+        yield note(
+            "Python's packages are not those of .venv",
+            f"See that they were installed from {RUNTIME_LOCK} with --require-hashes.",
+        )
+    elif environment.is_fresh(RUNTIME_LOCK):
+        yield ok(f"Python's packages are those of {RUNTIME_LOCK}")
+    else:
+        yield wrong(f"{RUNTIME_LOCK} was changed since .venv was made", "Run: python3 manage.py check")

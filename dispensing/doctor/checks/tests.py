@@ -1,0 +1,18 @@
+"""What only the test command needs. Missing, it harms no practice, so it is a note."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dispensing.bootstrap import system_packages
+from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok
+
+
+@doctor_check("tests")
+def browser_tests_can_run() -> Iterator[Diagnosis]:
+    for need in (system_packages.CHROMIUM, system_packages.LIBATOMIC):
+        if need.is_there():
+            yield ok(f"{need.name} is there, for {need.purpose}")
+        else:
+            line = system_packages.install_line([need])
+            yield note(f"{need.name} is missing, for {need.purpose}", f"To run the tests: {line}")
