@@ -1,0 +1,116 @@
+"""``manage.py demo``: the invented practice, served on this machine alone, with the worker that sends orders beside it.
+
+Sets up the embedded database only. What the practice holds is the business of ``load_demo``, how orders are sent
+that of ``send_orders``; both are called by their names.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+from argparse import ArgumentParser
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.core.management import call_command, get_commands, load_command_class
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+
+from dispensing.fonts import require_fonts
+from dispensing.web_server import serve
+
+HOST = "127.0.0.1"
+PORTS_TRIED = 50
+# Beside the database: says that it holds the demo practice, so that --fresh never deletes a real one.
+MARK = "holds-the-demo-practice"
+SECONDS_TO_STOP = 5
+
+
+class Command(BaseCommand):
+    help = "Sets up the demo practice, serves it on this machine, and says the address and the sign-ins."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=int, default=8000, help="the port to start looking for a free one at")
+        parser.add_argument("--fresh", action="store_true", help="throw the demo practice away and make it anew")
+
+    def handle(self, *args: Any, port: int, fresh: bool, **options: Any) -> None:
+        if settings.PRODUCTION:
+            raise CommandError(
+                "DATABASE_URL is set, so this is a real installation. Unset it to see the demo practice."
+            )
+        require_fonts()
+        if fresh:
+            _throw_away(settings.DATA_DIR)
+        self._fill_the_database(settings.DATA_DIR / MARK)
+        with _listening_socket(port) as listener, _outbox_worker():
+            serve(listener, on_ready=lambda: self._announce(listener))
+        self.stdout.write("Stopped.")
+
+    def _fill_the_database(self, mark: Path) -> None:
+        call_command("migrate", verbosity=0, interactive=False)
+        if get_user_model().objects.exists():
+            return
+        self.stdout.write("Making the demo practice …")
+        call_command("load_demo", stdout=self.stdout)
+        mark.touch()
+
+    def _announce(self, listener: socket.socket) -> None:
+        lines = ["", f"Datumline runs at  http://{HOST}:{listener.getsockname()[1]}/", ""]
+        if (settings.DATA_DIR / MARK).exists():
+            lines += ["Sign in as:", *_sign_ins()]
+        else:
+            lines += [f"The practice in {settings.DATA_DIR} is your own, not the demo: sign in as usual."]
+        self.stdout.write("\n".join([*lines, "", "Stop with Ctrl-C."]))
+        self.stdout.flush()
+
+
+def _sign_ins() -> list[str]:
+    load_demo = load_command_class(get_commands()["load_demo"], "load_demo")
+    return [f"  {name:<12} {password:<24} {role}" for name, password, role in load_demo.sign_ins()]  # type: ignore[attr-defined]
+
+
+def _throw_away(data_dir: Path) -> None:
+    database = Path(settings.DATABASES["default"]["NAME"])
+    if database.exists() and not (data_dir / MARK).exists():
+        raise CommandError(
+            f"{database} was not made by this command, so it stays. "
+            "To make a demo beside it, set DATUMLINE_DATA_DIR to another folder."
+        )
+    connection.close()
+    for path in (database, Path(f"{database}-wal"), Path(f"{database}-shm"), data_dir / MARK):
+        path.unlink(missing_ok=True)
+    for folder in (settings.MEDIA_ROOT, settings.EMAIL_FILE_PATH):
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _listening_socket(first_port: int) -> socket.socket:
+    """A socket on the first free port from `first_port` on."""
+    for port in range(first_port, first_port + PORTS_TRIED):
+        with contextlib.suppress(OSError):
+            return socket.create_server((HOST, port), backlog=128)
+    raise CommandError(f"No free port from {first_port} on. Name another with --port.")
+
+
+@contextlib.contextmanager
+def _outbox_worker() -> Iterator[None]:
+    """The program that sends what is in the outbox, for as long as the pages are served."""
+    command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "send_orders", "--watch"]
+    # Its own group: a Ctrl-C is meant for us, and we stop it in good order.
+    worker = subprocess.Popen(command, stdin=subprocess.DEVNULL, start_new_session=True)  # noqa: S603
+    try:
+        yield
+    finally:
+        worker.send_signal(signal.SIGTERM)
+        try:
+            worker.wait(SECONDS_TO_STOP)
+        except subprocess.TimeoutExpired:
+            worker.kill()
+            worker.wait()
