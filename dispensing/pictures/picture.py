@@ -22,6 +22,7 @@ STYLES: dict[str, dict[str, str]] = {
     "shape-kept": {"fill": "none", "stroke": PALE, "stroke-width": "0.5", "stroke-linejoin": "round"},
     "box": {"fill": "none", "stroke": PALE, "stroke-width": "0.2", "stroke-dasharray": "1 1"},
     "axis-line": {"stroke": PALE, "stroke-width": "0.15", "stroke-dasharray": "3 1 0.6 1"},
+    "ed-circle": {"fill": "none", "stroke": GREY, "stroke-width": "0.2", "stroke-dasharray": "2 1"},
     "blank": {"fill": "none", "stroke": BLUE, "stroke-width": "0.35"},
     "blank-centre": {"fill": BLUE, "stroke": "none"},
     "missing": {"fill": "none", "stroke": RED, "stroke-width": "0.4"},
