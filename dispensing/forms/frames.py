@@ -1,0 +1,223 @@
+"""A frame as it is typed in: boxed sizes checked against one another, and a shape from radii or a tracer's file.
+
+The form judges and reports; it writes nothing. A shape file that was read stays in the radii field when something
+else is wrong, because a browser will not send the file again.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from math import hypot
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from dispensing.forms.figures import FigureField
+from dispensing.models import Frame
+from dispensing.models.frames import ShapeOrigin
+from dispensing.optics.rounding import less_than, more_than
+from dispensing.services.frame_shapes import (
+    FrameShape,
+    ShapeFault,
+    radii_as_text,
+    shape_from_text,
+    shape_from_trace,
+)
+
+SHAPE_MAY_DIFFER_MM = 0.5
+LARGEST_TRACE_BYTES = 200_000
+HUNDREDTH = Decimal("0.01")
+
+
+class FrameForm(forms.ModelForm):
+    """``frame``: the one to change, or None for a new one. ``own``: a patient's own, without stock fields."""
+
+    a_mm = FigureField(words="A, the lens width,", unit="mm", possible=(20, 90), label="A, lens width")
+    b_mm = FigureField(words="B, the lens height,", unit="mm", possible=(12, 80), label="B, lens height")
+    dbl_mm = FigureField(words="DBL, between the lenses,", unit="mm", possible=(5, 40), label="DBL, between lenses")
+    ed_mm = FigureField(
+        words="ED, twice the longest radius,", unit="mm", possible=(20, 110), label="ED, effective diameter"
+    )
+    front_curve_d = FigureField(
+        words="The front curve",
+        unit="D",
+        possible=(0, 14),
+        label="Front curve",
+        help_text="As a 1.530 lens clock reads.",
+    )
+    side_length_mm = FigureField(words="The side", unit="mm", possible=(60, 200), decimals=0, label="Side length")
+    radii = forms.CharField(
+        label="Radii of the right lens, in mm",
+        required=False,
+        strip=True,
+        max_length=200_000,
+        widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false", "autocomplete": "off"}),
+        help_text=(
+            "From the boxed centre, seen from the front, counter-clockwise, the first towards the nose; "
+            "36 or more, equally spaced."
+        ),
+    )
+    trace = forms.FileField(
+        label="or a tracer's file", required=False, help_text="ASCII text with TRCFMT=1 and R= lines."
+    )
+    shape_origin = forms.ChoiceField(choices=ShapeOrigin.choices, required=False, widget=forms.HiddenInput)
+    keep_difference = forms.BooleanField(label="Keep the typed sizes beside this shape", required=False)
+
+    class Meta:
+        model = Frame
+        fields = [
+            "model",
+            "colour",
+            "stock_number",
+            "in_stock",
+            "condition",
+            "material",
+            "mount",
+            "a_mm",
+            "b_mm",
+            "dbl_mm",
+            "ed_mm",
+            "front_curve_d",
+            "side_length_mm",
+            "withdrawn",
+        ]
+
+    def __init__(
+        self,
+        data: QueryDict | None = None,
+        files: Any = None,
+        *,
+        frame: Frame | None = None,
+        own: bool = False,
+    ):
+        self.shape: FrameShape | None = None
+        self.differs = False
+        self._from_trace, trace_fault = _read_trace(files)
+        if data is not None and self._from_trace is not None:
+            data = data.copy()
+            data["radii"], data["shape_origin"] = self._from_trace.as_text, ShapeOrigin.TRACE
+        super().__init__(data, files, initial=_initial(frame))
+        self._trace_fault = trace_fault
+        for name in ("stock_number", "in_stock", "withdrawn") if own else ("condition",):
+            del self.fields[name]
+        if own:
+            self.fields["condition"].widget.attrs["placeholder"] = "Worn, bent, cracked …"
+        if not own and frame is None:
+            del self.fields["withdrawn"]
+
+    @property
+    def frame_fields(self) -> dict[str, Any]:
+        """What the service writes, without the shape."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields if name in self.cleaned_data}
+
+    def clean_in_stock(self) -> int:
+        return self.cleaned_data["in_stock"] or 0
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self._trace_fault:
+            self.add_error("trace", self._trace_fault)
+        else:
+            self._read_shape()
+        if self.shape is not None:
+            self._take_missing_sizes()
+            self._compare_with_shape()
+        self._check_ed()
+        return cleaned
+
+    def _read_shape(self) -> None:
+        text = self.cleaned_data.get("radii")
+        if not text:
+            return
+        try:
+            shape = shape_from_text(text)
+        except ShapeFault as fault:
+            self.add_error("radii", str(fault))
+            return
+        notes = self._from_trace.notes if self._from_trace else shape.notes
+        traced = self.cleaned_data.get("shape_origin") == ShapeOrigin.TRACE
+        self.shape = FrameShape(shape.lens, ShapeOrigin.TRACE if traced else ShapeOrigin.RADII, notes)
+
+    def _take_missing_sizes(self) -> None:
+        """A size nobody measured is read off the shape; a typed one is never overwritten."""
+        assert self.shape is not None
+        lens = self.shape.lens
+        for name, found in (("a_mm", lens.a_mm), ("b_mm", lens.b_mm), ("ed_mm", lens.ed_mm)):
+            if name in self.cleaned_data and self.cleaned_data[name] is None:
+                self.cleaned_data[name] = Decimal(str(found)).quantize(HUNDREDTH)
+
+    def _compare_with_shape(self) -> None:
+        assert self.shape is not None
+        lens = self.shape.lens
+        for name, letter, found in (("a_mm", "A", lens.a_mm), ("b_mm", "B", lens.b_mm)):
+            typed = self.cleaned_data.get(name)
+            if typed is None or not more_than(abs(float(typed) - found), SHAPE_MAY_DIFFER_MM):
+                continue
+            self.differs = True
+            if not self.cleaned_data.get("keep_difference"):
+                self.add_error(
+                    name,
+                    ValidationError(
+                        f"{letter} is typed as {typed.normalize():f} mm; the shape is {found:.1f} mm. "
+                        "Correct one of them, or tick to keep both.",
+                        code="shape-differs",
+                    ),
+                )
+
+    def _check_ed(self) -> None:
+        a, b, ed = (self.cleaned_data.get(name) for name in ("a_mm", "b_mm", "ed_mm"))
+        if ed is None or a is None:
+            return
+        longest = max(a, b) if b is not None else a
+        if less_than(float(ed), float(longest)):
+            which = "A" if longest == a else "B"
+            self.add_error(
+                "ed_mm",
+                f"ED of {ed.normalize():f} mm is smaller than {which} ({longest.normalize():f} mm); twice the longest "
+                "radius cannot be. Measure across the longest corner through the boxed centre, or leave it empty.",
+            )
+        elif b is not None and more_than(float(ed), hypot(a, b)):
+            self.add_error(
+                "ed_mm",
+                f"ED of {ed.normalize():f} mm does not fit into a box of {a.normalize():f} × {b.normalize():f} mm; "
+                f"at most {hypot(a, b):.1f} mm can be, its diagonal. Measure again, or leave it empty.",
+            )
+
+
+def _initial(frame: Frame | None) -> dict[str, Any]:
+    if frame is None:
+        return {"in_stock": 1}
+    initial = {name: getattr(frame, name) for name in FrameForm.Meta.fields}
+    return initial | {"radii": radii_as_text(frame.radii_mm), "shape_origin": frame.shape_origin}
+
+
+def _read_trace(files: Any) -> tuple[FrameShape | None, str]:
+    """The shape in an uploaded file, or what is wrong with the file."""
+    upload = (files or {}).get("trace")
+    if upload is None:
+        return None, ""
+    if upload.size > LARGEST_TRACE_BYTES:
+        return None, f"The file has {upload.size // 1000} kB; a tracer's file has 200 kB at most. Is it another file?"
+    try:
+        return shape_from_trace(upload.read()), ""
+    except ShapeFault as fault:
+        return None, str(fault)
+
+
+class FrameSearchForm(forms.Form):
+    """Finding frames of the stock. Nothing about patients, so it may stand in an address."""
+
+    text = forms.CharField(
+        label="Model, colour, stock number or size",
+        required=False,
+        max_length=100,
+        widget=forms.TextInput(attrs={"type": "search", "placeholder": "Alder, F101, 52-18", "autocomplete": "off"}),
+    )
+    mount = forms.ChoiceField(label="Mount", required=False)
+    withdrawn = forms.BooleanField(label="with frames no longer offered", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["mount"].choices = [("", "All mounts"), *Frame._meta.get_field("mount").choices]
