@@ -23,7 +23,7 @@ SECONDS_TO_FINISH_A_REQUEST = 3
 class _Server(BaseApplication):
     def __init__(self, listener: socket.socket, on_ready: Callable[[], None]):
         self._options = {
-            "bind": f"fd://{listener.fileno()}",
+            "bind": f"fd://{listener.detach()}",
             "worker_class": "gthread",
             "workers": 1,
             "threads": THREADS,
@@ -44,7 +44,7 @@ class _Server(BaseApplication):
 
 
 def serve(listener: socket.socket, on_ready: Callable[[], None]) -> None:
-    """Serves until SIGINT or SIGTERM, then returns."""
+    """Serves until SIGINT or SIGTERM, then returns. The listening socket becomes the server's own."""
     connections.close_all()  # A connection must not be shared with the fork.
     master = os.getpid()
     try:

@@ -50,8 +50,10 @@ class Command(BaseCommand):
         if fresh:
             _throw_away(settings.DATA_DIR)
         self._fill_the_database(settings.DATA_DIR / MARK)
-        with _listening_socket(port) as listener, _outbox_worker():
-            serve(listener, on_ready=lambda: self._announce(listener))
+        listener = _listening_socket(port)
+        address = f"http://{HOST}:{listener.getsockname()[1]}/"
+        with _outbox_worker():
+            serve(listener, on_ready=lambda: self._announce(address))
         self.stdout.write("Stopped.")
 
     def _fill_the_database(self, mark: Path) -> None:
@@ -59,11 +61,11 @@ class Command(BaseCommand):
         if get_user_model().objects.exists():
             return
         self.stdout.write("Making the demo practice …")
+        mark.touch()  # First: what is broken off half-way can then be thrown away with --fresh.
         call_command("load_demo", stdout=self.stdout)
-        mark.touch()
 
-    def _announce(self, listener: socket.socket) -> None:
-        lines = ["", f"Datumline runs at  http://{HOST}:{listener.getsockname()[1]}/", ""]
+    def _announce(self, address: str) -> None:
+        lines = ["", f"Datumline runs at  {address}", ""]
         if (settings.DATA_DIR / MARK).exists():
             lines += ["Sign in as:", *_sign_ins()]
         else:
