@@ -18,13 +18,11 @@ from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.circles import Circle, farthest_from, parts_beyond, smallest_enclosing_circle
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.rounding import at_most, hundredths
 
 EDGING_ALLOWANCE_MM = 1.0
 """How far the shape is grown all round for edging, mm (2 mm on the diameter, the handbooks' usual allowance).
 """
-
-LIMIT_DECIMALS = 2
-"""Diameters are compared after rounding both to 0.01 mm: nobody makes or measures a blank more finely."""
 
 FAR_OFF_MM = 200.0
 
@@ -48,7 +46,7 @@ class BlankFit:
     @property
     def fits(self) -> bool:
         """Whether the lens cuts out, both diameters rounded to 0.01 mm."""
-        return round(self.needed_mm, LIMIT_DECIMALS) <= round(self.blank.diameter_mm, LIMIT_DECIMALS)
+        return at_most(self.needed_mm, self.blank.diameter_mm)
 
     @property
     def shortfall_mm(self) -> float:
@@ -108,18 +106,14 @@ def blank_needed_mm(
     return 2.0 * (farthest_from(shape.points_in_up(), x, y)[0] + allowance_mm)
 
 
-def _middle(
-    prism_point: tuple[float, float], centre_in_mm: float, centre_up_mm: float
-) -> tuple[float, float]:
+def _middle(prism_point: tuple[float, float], centre_in_mm: float, centre_up_mm: float) -> tuple[float, float]:
     x, y = prism_point[0] + centre_in_mm, prism_point[1] + centre_up_mm
     require_range("middle of the blank, in", x, "mm", -FAR_OFF_MM, FAR_OFF_MM)
     require_range("middle of the blank, up", y, "mm", -FAR_OFF_MM, FAR_OFF_MM)
     return x, y
 
 
-def smallest_round_blank_mm(
-    shape: LensShape, allowance_mm: float = EDGING_ALLOWANCE_MM
-) -> tuple[float, float, float]:
+def smallest_round_blank_mm(shape: LensShape, allowance_mm: float = EDGING_ALLOWANCE_MM) -> tuple[float, float, float]:
     """The smallest blank of all and where its middle must lie: diameter, in, up (mm, from the boxed centre).
 
     What a blank decentred by the lab exactly as the shape wants it would need; a lower bound for every
@@ -177,7 +171,7 @@ def choose_blank(
     blank at all.
     """
     if ordered_mm is not None:
-        listed = [b for b in blanks if abs(b.diameter_mm - ordered_mm) < 10.0**-LIMIT_DECIMALS]
+        listed = [b for b in blanks if hundredths(b.diameter_mm) == hundredths(ordered_mm)]
         fits = [fit_of(b, shape, prism_point_in_up_mm) for b in listed or [Blank(ordered_mm)]]
         return min(fits, key=lambda fit: fit.needed_mm)
     fit = smallest_fitting_blank(blanks, shape, prism_point_in_up_mm)

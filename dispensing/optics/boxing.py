@@ -16,16 +16,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dispensing.optics import outline
 from dispensing.optics.arrays import FloatArray, read_only
+from dispensing.optics.conventions import Eye, nasal_sign, other_eye, require_eye
 from dispensing.optics.errors import OpticsError, require_range
-
-Side = Literal["right", "left"]
 
 FEWEST_RADII = 36
 MOST_RADII = 20_000
@@ -42,7 +40,7 @@ class LensShape:
     """
 
     radii_mm: FloatArray | Sequence[float]
-    side: Side
+    side: Eye
     _radii: FloatArray = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -50,8 +48,7 @@ class LensShape:
         if radii.ndim != 1 or not FEWEST_RADII <= radii.size <= MOST_RADII:
             allowed = f"{FEWEST_RADII} to {MOST_RADII} in one row"
             raise OpticsError("number of radii", radii.size, "", allowed, "Trace the shape again.")
-        if self.side not in ("right", "left"):
-            raise OpticsError("side of the shape", self.side, "", "right or left")
+        require_eye(self.side)
         wrong = ~((radii > 0.0) & (radii <= LONGEST_RADIUS_MM))
         if wrong.any():
             first = int(np.argmax(wrong))
@@ -71,9 +68,9 @@ class LensShape:
         return int(self.radii.size)
 
     @property
-    def in_sign(self) -> int:
+    def in_sign(self) -> float:
         """+1 when `in` is the viewer's right (right lens), −1 when it is the viewer's left (left lens)."""
-        return 1 if self.side == "right" else -1
+        return nasal_sign(self.side)
 
     @cached_property
     def _viewer_points(self) -> FloatArray:
@@ -151,7 +148,7 @@ class LensShape:
 
         With an odd number the mirrored angles fall between the recorded ones; the outline is then read anew.
         """
-        other: Side = "left" if self.side == "right" else "right"
+        other = other_eye(self.side)
         if self.count % 2 == 0:
             half = self.count // 2
             return LensShape(self.radii[(half - np.arange(self.count)) % self.count], other)
@@ -169,6 +166,8 @@ class LensShape:
 
         Raises OpticsError when the outline cannot be seen whole from that centre.
         """
+        if max(map(abs, self.off_centre_in_up_mm)) < outline.BOX_FIT_TOLERANCE:
+            return self
         half_a, half_b = self.a_mm / 2.0, self.b_mm / 2.0
         box = (-half_a, half_a, -half_b, half_b)
         centre = np.array([self.box[0] + half_a, self.box[2] + half_b])

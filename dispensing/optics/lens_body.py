@@ -202,7 +202,7 @@ def lens_bodies(
         axis_deg=axis_deg,
         index=index,
         front_curve_d=front_curve_d,
-        prism_x=np.multiply(prism_in, [float(shape.in_sign) for shape in row]),
+        prism_x=np.multiply(prism_in, [shape.in_sign for shape in row]),
         prism_y=prism_up,
     )
     density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
@@ -225,7 +225,7 @@ def _corners_from(
     shapes: Sequence[LensShape], reference_in: FloatArray, reference_up: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners)."""
-    in_sign = np.array([[float(shape.in_sign)] for shape in shapes])
+    in_sign = np.array([[shape.in_sign] for shape in shapes])
     x = np.array([shape.viewer_x for shape in shapes]) - reference_in * in_sign
     y = np.array([shape.viewer_y for shape in shapes]) - reference_up
     return x, y

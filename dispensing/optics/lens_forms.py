@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX, TOOLING_INDEX
+from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX
 
 STEEPEST_BASE_D = 25.0  # a radius of 21 mm: hardly a hemisphere for the smallest lens
 

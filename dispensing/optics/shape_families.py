@@ -17,7 +17,8 @@ import numpy as np
 
 from dispensing.optics import outline
 from dispensing.optics.arrays import FloatArray
-from dispensing.optics.boxing import LensShape, Side
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError, require_range
 
 DEFAULT_COUNT = 400
@@ -98,7 +99,7 @@ def assumed_shape(
     ed_mm: float | None = None,
     family: str = DEFAULT_FAMILY,
     *,
-    side: Side = "right",
+    side: Eye = "right",
     count: int = DEFAULT_COUNT,
 ) -> LensShape:
     """A shape of the family with exactly this A and B and, when given, this ED (to 0.01 mm); mm.

@@ -14,13 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.power import SphereCylinder
-
-TOOLING_INDEX = 1.530
-"""The index for which surfacing tools and most catalogues state a curve (530 mm over the curve is the
-radius).
-"""
 
 FLATTEST_D = 1e-9  # a curve weaker than this is plano and has no radius
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
