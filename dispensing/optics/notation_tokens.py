@@ -27,8 +27,8 @@ _ONE_SPELLING = str.maketrans(
     }
 )
 
-_TOKEN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)|[a-z]+|[^\s\w]|\w")
-_NUMBER = re.compile(r"([+-]?)(\d*)(?:(\.)(\d*))?")
+_TOKEN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)|[a-z]+|[^\s\w]|\w", re.ASCII)
+_NUMBER = re.compile(r"([+-]?)(\d*)(?:(\.)(\d*))?", re.ASCII)
 
 
 class NotationError(OpticsError):
@@ -77,7 +77,7 @@ def plain(text: str) -> str:
 def tokens(text: str) -> list[Token]:
     """The numbers and words of a text, in order."""
     cut = _TOKEN.findall(plain(text))
-    return [WrittenNumber(piece) if re.search(r"\d", piece) else piece for piece in cut]
+    return [WrittenNumber(piece) if re.search(r"[0-9]", piece) else piece for piece in cut]
 
 
 def read_power(written: WrittenNumber, quantity: str, *, sign_needed: bool = True) -> float:
