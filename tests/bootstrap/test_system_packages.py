@@ -1,0 +1,44 @@
+"""A machine that lacks something: what is said, and what is left undone."""
+
+import pytest
+
+from dispensing.bootstrap import system_packages
+from dispensing.bootstrap.system_packages import Need, ensure, install_line, missing
+
+NOT_THERE = Need("a library of no such name", "nothing", "no-such-package", lambda: False)
+THERE = Need("a thing that is there", "anything", "some-package", lambda: True)
+
+
+@pytest.fixture
+def nothing_may_be_installed(monkeypatch, tmp_path):
+    """A user without apt-get in reach, as on another system or without the right to it."""
+    monkeypatch.setenv("PATH", str(tmp_path))
+
+
+def test_only_what_is_missing_is_named():
+    assert missing([THERE, NOT_THERE]) == [NOT_THERE]
+
+
+def test_a_library_that_cannot_be_loaded_is_missing():
+    assert not system_packages._library("libno-such-library.so.0")()
+    assert system_packages._library("libc.so.6")()
+
+
+def test_the_line_to_run_is_printed_when_the_user_may_not_install(nothing_may_be_installed):
+    with pytest.raises(SystemExit) as stop:
+        ensure([THERE, NOT_THERE])
+    message = str(stop.value)
+    assert "a library of no such name (for nothing)" in message
+    assert "\n    sudo apt-get update && sudo apt-get install --no-install-recommends no-such-package\n" in message
+    assert "some-package" not in message
+
+
+def test_nothing_is_said_when_nothing_is_missing(nothing_may_be_installed, capsys):
+    ensure([THERE])
+    assert capsys.readouterr() == ("", "")
+
+
+def test_one_line_installs_everything():
+    line = install_line(system_packages.FOR_TESTS)
+    for package in ("libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core", "chromium", "libatomic1"):
+        assert f" {package}" in line
