@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ from dispensing.optics.prism import Prism
 Array = NDArray[np.float64]
 
 
+@lru_cache(maxsize=512)
 def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> Array:
     """The 3x3 rotation that takes directions in the lens to the wearer's (x right, y up, z to the viewer).
 
@@ -39,6 +41,7 @@ def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> Arr
     tilt = np.array([[1.0, 0.0, 0.0], [0.0, math.cos(p), -math.sin(p)], [0.0, math.sin(p), math.cos(p)]])
     turn = np.array([[math.cos(w), 0.0, -math.sin(w)], [0.0, 1.0, 0.0], [math.sin(w), 0.0, math.cos(w)]])
     product: Array = turn @ tilt
+    product.setflags(write=False)  # shared by every caller with the same angles
     return product
 
 
@@ -59,7 +62,7 @@ class ThinObliqueLens:
 
     def felt(self, ordered: Array) -> Array:
         """The power matrix felt along the line of sight: k Aᵀ F A."""
-        across = np.linalg.inv(lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2])
+        across = _inverse(lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2])
         result: Array = self.obliquity * (across.T @ ordered @ across)
         return result
 
@@ -97,7 +100,7 @@ class ThickObliqueLens:
     def felt(self, ordered: Array) -> Array:
         """The power matrix felt along the line of sight of a lens of back vertex power `ordered`."""
         step = self._rotation()[:2, :2]
-        across = np.linalg.inv(step)
+        across = _inverse(step)
         back = ordered - self._front_at_back_apex() * np.eye(2)
         result: Array = across.T @ (self._front_seen_obliquely() + self._gain() * back) @ across
         return result
@@ -155,10 +158,10 @@ class ThickObliqueLens:
         gain = self.index * -float(hit.inside @ hit.normal) + float(hit.object_direction @ hit.normal)
         wave = _across(hit.inside)
         # Steps on the front surface, seen across the ray inside the lens.
-        on_front = np.linalg.inv(wave.T @ _across(hit.normal))
+        on_front = _inverse(wave.T @ _across(hit.normal))
         vergence = gain * self._front_curvature() * (on_front.T @ on_front)
-        carried = vergence @ np.linalg.inv(np.eye(2) - hit.path_m / self.index * vergence)
-        on_back = wave.T @ np.eye(3)[:, :2]
+        carried = vergence @ _inverse(np.eye(2) - hit.path_m / self.index * vergence)
+        on_back = wave[:2].T
         result: Array = on_back.T @ carried @ on_back
         return result
 
@@ -175,19 +178,26 @@ class _FrontHit:
 
 def _across(direction: Array) -> Array:
     """Two unit vectors across a direction near z, as the columns of a (3, 2) array."""
-    first = np.cross([0.0, 1.0, 0.0], direction)
-    first = first / np.linalg.norm(first)
-    return np.stack([first, np.cross(direction, first)], axis=-1)
+    x, y, z = direction.tolist()
+    flat = math.hypot(x, z)
+    # The first is (0, 1, 0) x direction, the second direction x first.
+    return np.array([[z / flat, -x * y / flat], [0.0, flat], [-x / flat, -y * z / flat]])
+
+
+def _inverse(matrix: Array) -> Array:
+    """The inverse of one 2x2 matrix."""
+    (a, b), (c, d) = matrix.tolist()
+    inverse: Array = np.array([[d, -b], [-c, a]]) / (a * d - b * c)
+    return inverse
 
 
 def _path_to_front(inside: Array, curvature: float, thickness_m: float) -> tuple[float, Array]:
     """The path in m from the back apex up against the light to the front, and the front's normal there.
 
-    A sphere of curvature c (1/m) with its apex at (0, 0, t): c |Q - apex|² + 2 (z - t) = 0, Q = -path inside,
-    solved in the form that also holds for a flat front.
+    A sphere of curvature c (1/m) with its apex at (0, 0, t) is c |Q - apex|² + 2 (z - t) = 0.  With Q = -s inside
+    it becomes c s² + 2 b s + e = 0, solved in the form that also holds for a flat front.
     """
     lean = -float(inside[2])
-    # c path² - 2 path (c t + ... ) collected: c s² + 2 b s + e = 0
     b = lean * (1.0 - curvature * thickness_m)
     e = curvature * thickness_m**2 - 2.0 * thickness_m
     inner = b * b - curvature * e
