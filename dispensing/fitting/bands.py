@@ -13,8 +13,8 @@ from dataclasses import dataclass
 class Band:
     """``usual``: outside it a figure is unlikely. ``possible``: outside it the photo is not to be used.
 
-    ``compares``: the figure is a difference that ought to be small, so it is only unlikely when its own ± cannot
-    explain it.
+    ``allows_plus_minus``: a difference, or a figure whose ± is as wide as the band: it is only outside when its own ±
+    cannot explain it.
     """
 
     figure: str
@@ -22,7 +22,7 @@ class Band:
     unit: str
     usual: tuple[float, float]
     possible: tuple[float, float]
-    compares: bool = False
+    allows_plus_minus: bool = False
 
     def middle(self) -> float:
         return sum(self.usual) / 2
@@ -33,15 +33,15 @@ class Band:
 
 
 def _comparison(figure: str, words: str, usual_mm: float, possible_mm: float) -> Band:
-    return Band(figure, words, "mm", (-usual_mm, usual_mm), (-possible_mm, possible_mm), compares=True)
+    return Band(figure, words, "mm", (-usual_mm, usual_mm), (-possible_mm, possible_mm), allows_plus_minus=True)
 
 
 BANDS = (
     Band("binocular_pd_mm", "binocular PD", "mm", (54.0, 74.0), (48.0, 80.0)),
     Band("right.pd_mm", "right PD", "mm", (26.0, 38.0), (23.0, 41.0)),
     Band("left.pd_mm", "left PD", "mm", (26.0, 38.0), (23.0, 41.0)),
-    Band("right.above_half_b_mm", "right height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0)),
-    Band("left.above_half_b_mm", "left height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0)),
+    Band("right.above_half_b_mm", "right height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0), True),
+    Band("left.above_half_b_mm", "left height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0), True),
     Band("right.a_mm", "right A", "mm", (38.0, 66.0), (30.0, 75.0)),
     Band("left.a_mm", "left A", "mm", (38.0, 66.0), (30.0, 75.0)),
     Band("right.b_mm", "right B", "mm", (22.0, 60.0), (15.0, 70.0)),

@@ -1,71 +1,86 @@
-"""The pinhole camera before the wearer: from marks on the photo to rays, the camera distance and millimetres.
+"""The pinhole camera before the wearer: its focal length and its distance, from what is known of either.
 
-It knows lengths, angles and pixels, and must never know about eyes or lenses as such.
+It knows the scale and the rays, and must never know about eyes.
 
-Derivation. Put the head at rest in axes fixed to it: X towards the wearer's left (the right of the photo), Y up, Z
-out of the face; the lens plane is Z = 0 and the camera stands at Z = D. A point (X, Y, Z) is seen along the ray
-q = (X - X_camera) / (D - Z) (across; likewise up), and the photo shows q · f pixels from its middle, f being the
-focal length in pixels. So a ray meets the plane Z at X - X_camera = (D - Z) · q. A known length L that lies a
-distance g in front of the lens plane and spans Δq gives D = L / |Δq| + g.
-
-A head that is turned by t and lifted by c (chin up) is at rest again once the rays are turned back: across,
-tan(α) becomes tan(α + t); up, tan(β) becomes tan(β + c).
+Derivation. A ray q meets the plane Z at X - X_camera = (D - Z) · q (see ``rays``). A known length L that lies a
+distance g in front of the lens plane and spans Δq gives D = L / |Δq| + g. In pixels the span is f · |Δq|, so of f and
+D the one follows from the other: a measured D gives f = (D - g) · span / L.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from dispensing.fitting.arrays import ComplexArray, FloatArray
+from dispensing.fitting.arrays import Columns, ComplexArray, FloatArray
+from dispensing.fitting.rays import Boxes, box_centre, boxes_turned_back, laid_flat, rays_of, turned_back
 
 FAR_ENOUGH_PX = 1e7
 """Focal length taken where none is known: so long that the photo is a plain scaled drawing without perspective."""
 
+FOCAL_PASSES = 3
+"""Focal length and face form need each other; after three passes nothing changes any more."""
+
 
 @dataclass(frozen=True)
-class KnownLength:
-    """A length in mm, its two ends in the levelled photo, and how far before the lens plane it lies."""
+class Levelled:
+    """The marks of a front photo in pixels from its middle, y up, with the roll taken out."""
 
-    length_mm: FloatArray
-    ends_px: tuple[ComplexArray, ComplexArray]
+    boxes: Boxes
+    scale_ends: tuple[ComplexArray, ComplexArray]
+
+
+@dataclass(frozen=True)
+class Scaling:
+    """The known length: between the box centres or between two ends, and how far before the lens plane it lies."""
+
+    between_box_centres: bool
     in_front_mm: float
 
 
-def roll_rad(right: Mapping[str, ComplexArray], left: Mapping[str, ComplexArray]) -> FloatArray:
-    """How far the line through the two box centres is turned, anticlockwise as the photo is seen, in radians.
+@dataclass(frozen=True)
+class Camera:
+    """The camera as the photo shows it.
 
-    A box stands square to the frame, so its centre is as high as the midpoint of its top and bottom marks, measured
-    along the frame's own upright. Both centres are level when the line joining those two midpoints is. Where a top
-    or bottom is missing the midpoints of nasal and temporal serve.
+    ``by_focal_mm``: the distance that the given focal length alone would tell. ``known``: 1 where the distance is
+    known, NaN where it only stands for "far". ``rays``: the boxes' rays in the axes of the head, laid flat.
     """
-    upright = np.angle((left["top"] + left["bottom"]) - (right["top"] + right["bottom"]))
-    across = np.angle((left["nasal"] + left["temporal"]) - (right["nasal"] + right["temporal"]))
-    roll: FloatArray = np.where(np.isnan(upright), across, upright)
-    return roll
+
+    focal_px: FloatArray
+    distance_mm: FloatArray
+    by_focal_mm: FloatArray
+    known: FloatArray
+    rays: Boxes
 
 
-def focal_length_px(
-    focal_px: FloatArray, distance_mm: FloatArray, known: KnownLength, span_px: FloatArray
-) -> FloatArray:
-    """The focal length: where the distance was measured it follows from the scale, else as the camera tells it."""
-    from_scale = (distance_mm - known.in_front_mm) * span_px / known.length_mm
-    return np.where(np.isfinite(from_scale), from_scale, focal_px)
+def find_camera(columns: Columns, marks: Levelled, scaling: Scaling) -> Camera:
+    """Focal length and distance from what is given. A given distance counts for more than a given focal length."""
+    turn, chin, face_form = (np.radians(columns[f"front.{name}_deg"]) for name in ("head_turn", "chin", "face_form"))
+    length, given = columns["front.scale.length_mm"], columns["front.camera_distance_mm"]
+    stated = columns["front.focal_px"]
+    focal = np.where(np.isfinite(stated), stated, FAR_ENOUGH_PX)
+    by_focal = length / _span(marks, scaling, stated, face_form) + scaling.in_front_mm
+    for _ in range(FOCAL_PASSES if np.any(face_form) else 1):
+        span_px = focal * _span(marks, scaling, focal, face_form)
+        by_distance = (given - scaling.in_front_mm) * span_px / length
+        focal = np.where(np.isfinite(by_distance), by_distance, focal)
+    known = np.isfinite(by_distance) | np.isfinite(stated)
+    rays = laid_flat(boxes_turned_back(rays_of(marks.boxes, focal), turn, chin), face_form)
+    ends = [turned_back(end / focal, turn, chin) for end in marks.scale_ends]
+    distance = length / _known_span(rays, ends, scaling) + scaling.in_front_mm
+    # Without perspective a length before the lens plane says nothing about lengths in it.
+    usable = known if scaling.in_front_mm else np.isfinite(focal)
+    distance = np.where(usable, np.where(np.isfinite(distance), distance, given), np.nan)
+    return Camera(focal, distance, by_focal, np.where(known, 1.0, np.nan), rays)
 
 
-def turned_back(rays: ComplexArray, turn_rad: FloatArray, chin_rad: FloatArray) -> ComplexArray:
-    """The rays as they would be seen in the axes of a head turned to its left by ``turn_rad``, chin up ``chin_rad``."""
-    cos_turn, sin_turn, cos_chin, sin_chin = np.cos(turn_rad), np.sin(turn_rad), np.cos(chin_rad), np.sin(chin_rad)
-    nearer: FloatArray = cos_turn - rays.real * sin_turn
-    across: FloatArray = (rays.real * cos_turn + sin_turn) / nearer
-    up: FloatArray = rays.imag / nearer
-    depth: FloatArray = cos_chin - up * sin_chin
-    turned: ComplexArray = across / depth + 1j * (up * cos_chin + sin_chin) / depth
-    return turned
+def _span(marks: Levelled, scaling: Scaling, focal_px: FloatArray, face_form_rad: FloatArray) -> FloatArray:
+    """|Δq| of the known length for a head at rest."""
+    ends = [end / focal_px for end in marks.scale_ends]
+    return _known_span(laid_flat(rays_of(marks.boxes, focal_px), face_form_rad), ends, scaling)
 
 
-def distance_from_span_mm(known: KnownLength, span: FloatArray) -> FloatArray:
-    """Camera to lens plane, from the angle under which the known length is seen (``span``: |Δq|)."""
-    return known.length_mm / span + known.in_front_mm
+def _known_span(rays: Boxes, ends: list[ComplexArray], scaling: Scaling) -> FloatArray:
+    first, second = (box_centre(rays["right"]), box_centre(rays["left"])) if scaling.between_box_centres else ends
+    return np.abs(second - first)

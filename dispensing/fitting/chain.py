@@ -15,6 +15,7 @@ import numpy as np
 
 from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
 from dispensing.fitting.arrays import Columns, Figures, FloatArray
+from dispensing.fitting.camera import Scaling
 from dispensing.fitting.comparisons import comparison_figures
 from dispensing.fitting.documents import FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
@@ -82,8 +83,10 @@ def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup
     return FrontSetup(
         middle_px=complex(np.nan if width is None else width / 2, np.nan if height is None else height / 2),
         gaze=front.gaze,
-        scale_by=None if scale is None else scale.by,
-        in_front_mm=np.nan if in_front is None else in_front,
+        scaling=Scaling(
+            between_box_centres=scale is not None and scale.by == "frame",
+            in_front_mm=np.nan if in_front is None else in_front,
+        ),
         near_distance_mm=USUAL_NEAR_DISTANCE_MM if near_distance_mm is None else near_distance_mm,
     )
 

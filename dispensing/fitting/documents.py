@@ -42,11 +42,14 @@ class Scale(DocumentPart):
 
 
 class FrontPhoto(DocumentPart):
+    """``face_form_deg``: how far each lens is bent back; null takes the front as flat."""
+
     width_px: float | None = None
     height_px: float | None = None
     focal_px: float | None = None
     camera_distance_mm: float | None = None
     gaze: Literal["camera", "far"] | None = None
+    face_form_deg: float | None = None
     scale: Scale | None = None
     right: EyeMarks | None = None
     left: EyeMarks | None = None
@@ -83,6 +86,7 @@ class Spreads(DocumentPart):
     focal_percent: float | None = None
     camera_distance_mm: float | None = None
     centre_of_rotation_mm: float | None = None
+    face_form_deg: float | None = None
 
 
 class FittingPoints(DocumentPart):

@@ -2,7 +2,7 @@
 
 It must never know about spreads or documents' text: it takes columns of numbers and gives columns of figures.
 
-Derivation, in the axes of the head (see ``camera``). The lens plane is vertical. The eye turns about a point C that
+Derivation, in the axes of the head (see ``rays``). The lens plane is vertical. The eye turns about a point C that
 lies s = vertex + 13.5 mm behind the lens plane. Looking straight ahead and level, the line of sight passes through C
 along Z, so it meets the lens plane at C's own X and Y: these are the PD and the height.
 
@@ -18,7 +18,6 @@ e · s / D in the PD or the height.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -31,132 +30,70 @@ from dispensing.fitting.anatomy import (
     near_pd_mm,
 )
 from dispensing.fitting.arrays import Columns, ComplexArray, Figures, FloatArray, pixel_point
-from dispensing.fitting.camera import (
-    FAR_ENOUGH_PX,
-    KnownLength,
-    distance_from_span_mm,
-    focal_length_px,
-    roll_rad,
-    turned_back,
-)
+from dispensing.fitting.camera import Camera, Levelled, Scaling, find_camera
 from dispensing.fitting.documents import EYES, Eye
 from dispensing.fitting.inputs import BOX_MARKS
 from dispensing.fitting.posture import head_turn_rad
-
-Boxes = Mapping[Eye, Mapping[str, ComplexArray]]
+from dispensing.fitting.rays import Boxes, rays_of, roll_rad
 
 
 @dataclass(frozen=True)
 class FrontSetup:
-    """What is certain about a front photo. ``in_front_mm``: the known length's distance before the lens plane."""
+    """What is certain about a front photo: its middle, what the wearer looked at, and the kind of scale."""
 
     middle_px: complex
     gaze: Literal["camera", "far"] | None
-    scale_by: Literal["frame", "card", "length"] | None
-    in_front_mm: float
+    scaling: Scaling
     near_distance_mm: float
-
-
-@dataclass(frozen=True)
-class Camera:
-    """The camera as the photo shows it.
-
-    ``by_focal_mm``: the distance that the given focal length alone would tell. ``known``: 1 where the distance is
-    known, NaN where it only stands for "far".
-    """
-
-    focal_px: FloatArray
-    distance_mm: FloatArray
-    by_focal_mm: FloatArray
-    known: FloatArray
 
 
 def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) -> Figures:
     """All figures of the front photo; NaN where the marks do not tell. ``vertex_mm`` may be NaN (not measured)."""
-    roll, boxes, ends = _levelled(columns, setup)
-    camera = _camera(columns, setup, boxes, ends)
-    seen = _rays(boxes, camera.focal_px)
-    turn = np.radians(columns["front.head_turn_deg"])
-    chin = np.radians(columns["front.chin_deg"])
-    rays = {eye: {mark: turned_back(ray, turn, chin) for mark, ray in marks.items()} for eye, marks in seen.items()}
-    plane = {eye: {mark: camera.distance_mm * ray for mark, ray in marks.items()} for eye, marks in rays.items()}
+    roll, marks = _levelled(columns, setup)
+    camera = find_camera(columns, marks, setup.scaling)
+    plane = {eye: {mark: camera.distance_mm * ray for mark, ray in box.items()} for eye, box in camera.rays.items()}
     vertex = np.where(np.isfinite(vertex_mm), vertex_mm, USUAL_VERTEX_MM)
     stop = vertex + CORNEA_TO_CENTRE_OF_ROTATION_MM + columns["front.centre_of_rotation_mm"]
     shift = columns["front.camera_sideways_mm"] + 1j * columns["front.camera_up_mm"]
     figures = _box_figures(plane)
     centres = {}
     for eye in EYES:
-        ray = rays[eye]["pupil"] + shift / camera.distance_mm
-        centres[eye] = _centre_of_rotation(ray, camera.distance_mm, setup, vertex, stop, turn, chin)
+        ray = camera.rays[eye]["pupil"] + shift / camera.distance_mm
+        centres[eye] = _centre_of_rotation(columns, ray, camera.distance_mm, setup, vertex, stop)
         figures |= _eye_figures(eye, centres[eye] - shift, plane, setup, stop, camera.known)
     figures["binocular_pd_mm"] = figures["right.pd_mm"] + figures["left.pd_mm"]
-    figures |= _camera_figures(camera, (centres["right"] + centres["left"]) / 2)
+    figures |= _camera_figures(camera, columns["front.camera_distance_mm"], (centres["right"] + centres["left"]) / 2)
     figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
-    figures["head_turn_deg"] = np.degrees(head_turn_rad(seen)) * camera.known
+    face_form = np.radians(columns["front.face_form_deg"])
+    figures["head_turn_deg"] = (
+        np.degrees(head_turn_rad(rays_of(marks.boxes, camera.focal_px), face_form)) * camera.known
+    )
     figures["roll_deg"] = np.degrees(roll)
     return figures
 
 
-def _levelled(columns: Columns, setup: FrontSetup) -> tuple[FloatArray, Boxes, tuple[ComplexArray, ComplexArray]]:
-    """Roll, and all marks from the middle of the photo, x to the right and y up, with the roll taken out."""
+def _levelled(columns: Columns, setup: FrontSetup) -> tuple[FloatArray, Levelled]:
+    """The roll, and all marks with the roll taken out."""
 
     def from_middle(name: str) -> ComplexArray:
         point: ComplexArray = np.conj(pixel_point(columns, name) - setup.middle_px)
         return point
 
     raw = {eye: {mark: from_middle(f"front.{eye}.{mark}") for mark in BOX_MARKS} for eye in EYES}
-    roll = roll_rad(raw["right"], raw["left"])
+    roll = roll_rad(raw)
     level: ComplexArray = np.exp(-1j * roll)
-    boxes = {eye: {mark: point * level for mark, point in marks.items()} for eye, marks in raw.items()}
+    boxes = {eye: {mark: point * level for mark, point in box.items()} for eye, box in raw.items()}
     ends = (from_middle("front.scale.ends.0") * level, from_middle("front.scale.ends.1") * level)
-    return roll, boxes, ends
-
-
-def _camera(columns: Columns, setup: FrontSetup, boxes: Boxes, ends: tuple[ComplexArray, ComplexArray]) -> Camera:
-    """Focal length and distance from what is given: one of the two follows from the other by the scale."""
-    turn = np.radians(columns["front.head_turn_deg"])
-    chin = np.radians(columns["front.chin_deg"])
-    known = KnownLength(
-        columns["front.scale.length_mm"],
-        _box_centres(boxes) if setup.scale_by == "frame" else ends,
-        setup.in_front_mm,
-    )
-    given = columns["front.camera_distance_mm"]
-    span_px = np.abs(known.ends_px[1] - known.ends_px[0])
-    by_focal = distance_from_span_mm(known, span_px / columns["front.focal_px"])
-    focal = focal_length_px(columns["front.focal_px"], given, known, span_px)
-    distance_known = np.isfinite(focal)
-    if setup.in_front_mm == 0:
-        focal = np.where(distance_known, focal, FAR_ENOUGH_PX)
-    first, second = (turned_back(end / focal, turn, chin) for end in known.ends_px)
-    distance = distance_from_span_mm(known, np.abs(second - first))
-    distance = np.where(np.isfinite(distance), distance, given)
-    return Camera(focal, distance, by_focal, np.where(distance_known, 1.0, np.nan))
-
-
-def _box_centres(boxes: Boxes) -> tuple[ComplexArray, ComplexArray]:
-    return _box_centre(boxes["right"]), _box_centre(boxes["left"])
-
-
-def _box_centre(marks: Mapping[str, ComplexArray]) -> ComplexArray:
-    """Halfway between nasal and temporal across, halfway between top and bottom up."""
-    across: FloatArray = (marks["nasal"].real + marks["temporal"].real) / 2
-    centre: ComplexArray = across + 0.5j * (marks["top"].imag + marks["bottom"].imag)
-    return centre
-
-
-def _rays(boxes: Boxes, focal_px: FloatArray) -> Boxes:
-    return {eye: {mark: point / focal_px for mark, point in marks.items()} for eye, marks in boxes.items()}
+    return roll, Levelled(boxes, ends)
 
 
 def _centre_of_rotation(
+    columns: Columns,
     ray: ComplexArray,
     distance_mm: FloatArray,
     setup: FrontSetup,
     vertex_mm: FloatArray,
     stop_mm: FloatArray,
-    turn_rad: FloatArray,
-    chin_rad: FloatArray,
 ) -> ComplexArray:
     """The place of C across and up, in mm from the camera's foot."""
     if setup.gaze == "camera":
@@ -164,7 +101,8 @@ def _centre_of_rotation(
     if setup.gaze == "far":
         pupil = (distance_mm + vertex_mm + CORNEA_TO_PUPIL_MM) * ray
         behind = stop_mm - vertex_mm - CORNEA_TO_PUPIL_MM
-        looked_aside: ComplexArray = behind * (np.sin(turn_rad) + 1j * np.sin(chin_rad))
+        turn, chin = np.radians(columns["front.head_turn_deg"]), np.radians(columns["front.chin_deg"])
+        looked_aside: ComplexArray = behind * (np.sin(turn) + 1j * np.sin(chin))
         return pupil + looked_aside
     return np.full_like(ray, np.nan)
 
@@ -197,9 +135,10 @@ def _eye_figures(
     }
 
 
-def _camera_figures(camera: Camera, between_eyes: ComplexArray) -> Figures:
+def _camera_figures(camera: Camera, given_mm: FloatArray, between_eyes: ComplexArray) -> Figures:
     return {
-        "camera_distance_mm": camera.distance_mm * camera.known,
+        # A measured distance is stated as measured; the chain only uses what the scale makes of it.
+        "camera_distance_mm": np.where(np.isfinite(given_mm), given_mm, camera.distance_mm * camera.known),
         "distance_by_focal_mm": camera.by_focal_mm,
         "camera_above_eyes_mm": -between_eyes.imag * camera.known,
         "camera_sideways_mm": -between_eyes.real * camera.known,

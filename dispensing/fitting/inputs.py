@@ -21,6 +21,7 @@ HEAD_TURN = "head turn"
 CHIN = "chin"
 CAMERA_HEIGHT = "camera off the eyes' level"
 CAMERA_SIDE = "camera off the middle"
+FACE_FORM = "face form"
 EYE = "centre of rotation"
 BOX_MARKS = ("pupil", "nasal", "temporal", "top", "bottom")
 SIDE_MARKS = ("rim_top", "rim_bottom", "cornea")
@@ -52,11 +53,12 @@ def _front_inputs(front: FrontPhoto, spreads: UsualSpreads) -> Iterator[Input]:
     for eye in EYES:
         yield from _box_inputs(f"front.{eye}", front.eye(eye), mark_sd)
     yield from _scale_inputs("front", front.scale, mark_sd, spreads)
-    focal = _number(front.focal_px)
-    yield Input("front.focal_px", focal, abs(focal) * spreads.focal_percent / 100, DISTANCE)
+    focal_sd = abs(front.focal_px or 0.0) * spreads.focal_percent / 100
+    yield Input("front.focal_px", _number(front.focal_px), focal_sd, DISTANCE)
     yield Input("front.camera_distance_mm", _number(front.camera_distance_mm), spreads.camera_distance_mm, DISTANCE)
     yield Input("front.head_turn_deg", 0.0, spreads.head_turn_deg, HEAD_TURN)
     yield Input("front.chin_deg", 0.0, spreads.chin_deg, CHIN)
+    yield Input("front.face_form_deg", front.face_form_deg or 0.0, spreads.face_form_deg, FACE_FORM)
     yield Input("front.camera_up_mm", 0.0, spreads.camera_up_mm, CAMERA_HEIGHT)
     yield Input("front.camera_sideways_mm", 0.0, spreads.camera_sideways_mm, CAMERA_SIDE)
     yield Input("front.centre_of_rotation_mm", 0.0, spreads.centre_of_rotation_mm, EYE)

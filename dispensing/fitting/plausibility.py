@@ -67,7 +67,7 @@ def impossible_figures(propagated: Propagated) -> Iterator[str]:
     """A reason to take the photo again for every figure that no adult's face or frame shows."""
     doubted = _doubted(propagated)
     for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
-        margin = COVERAGE_FACTOR * sd if band.compares else 0.0
+        margin = COVERAGE_FACTOR * sd if band.allows_plus_minus else 0.0
         if not band.possible[0] - margin <= value <= band.possible[1] + margin:
             yield (
                 f"{band.words} comes out as {value:.1f} {band.unit}; possible is {band.possible[0]:g} to "
@@ -84,7 +84,7 @@ def _doubted(propagated: Propagated) -> _Doubted:
 
 def _is_outside(doubted: _Doubted, index: int) -> bool:
     band, value = doubted.bands[index], doubted.values[index]
-    margin = COVERAGE_FACTOR * doubted.sds[index] if band.compares else 0.0
+    margin = COVERAGE_FACTOR * doubted.sds[index] if band.allows_plus_minus else 0.0
     return not band.usual[0] - margin <= value <= band.usual[1] + margin
 
 

@@ -38,6 +38,7 @@ LEVERS = {
     "chin": "have the wearer hold the head naturally",
     "camera off the eyes' level": "hold the camera level at the eyes' height, or stand further back",
     "camera off the middle": "hold the camera straight before the nose, or stand further back",
+    "face form": "measure the face form",
     "centre of rotation": "measure the vertex distance with a side photo",
 }
 
