@@ -1,0 +1,27 @@
+"""``manage.py check_order``: the order check for files. No database, no server; the work is in orders.rules."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from orders.rules.command import run
+
+
+class Command(BaseCommand):
+    help = (
+        "Check lens-order/1 files against a lens-catalogue/1 file; one order-report/1 a line. "
+        "Exit code 0: no stop, 1: at least one stop, 2: a file is not valid."
+    )
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("orders", nargs="+", metavar="ORDER.json")
+        parser.add_argument("--catalogue", required=True, metavar="CATALOGUE.json")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        code = run(options["orders"], options["catalogue"], self.stdout, self.stderr)  # type: ignore[arg-type]
+        if code:
+            sys.exit(code)

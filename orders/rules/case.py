@@ -1,0 +1,201 @@
+"""What every rule reads: the order with its catalogue entries found, eye by eye, and the figures on demand.
+
+Built once a check; everything costly is worked out only when a rule asks and then kept. Must never judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.imbalance import vertical_imbalance
+from dispensing.optics.power import SphereCylinder
+from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
+from orders.documents.lens_order import EYES, Eye, FittedEye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.order_report import FindingEye
+from orders.rules.dates import whole_years_between
+from orders.rules.figures import Figures, figure
+from orders.rules.frame_shape import FrameShapes
+from orders.rules.limits import Limits
+from orders.rules.powers import WrittenPower
+
+MULTIFOCAL = frozenset({"bifocal", "trifocal", "progressive", "office"})
+WITH_CROSS = frozenset({"progressive", "office"})
+
+
+@dataclass(frozen=True)
+class EyeCase:
+    """One eye of the order. ``lens`` is None when no lens is ordered for it."""
+
+    case: Case
+    eye: Eye
+
+    @cached_property
+    def prescribed(self) -> PrescribedEye:
+        return self.case.order.prescription.eye(self.eye)
+
+    @cached_property
+    def power(self) -> WrittenPower:
+        return WrittenPower.of(self.prescribed)
+
+    @cached_property
+    def previous(self) -> PrescribedEye | None:
+        previous = self.case.order.previous_prescription
+        return None if previous is None else previous.eye(self.eye)
+
+    @cached_property
+    def previous_power(self) -> WrittenPower | None:
+        return None if self.previous is None else WrittenPower.of(self.previous)
+
+    @cached_property
+    def fitted(self) -> FittedEye:
+        return self.case.order.fitting.eye(self.eye)
+
+    @cached_property
+    def lens(self) -> OrderedLens | None:
+        return self.case.order.lenses.eye(self.eye)
+
+    @cached_property
+    def design(self) -> Design | None:
+        return self.case.catalogue.design(self.lens.design) if self.lens else None
+
+    @cached_property
+    def material(self) -> Material | None:
+        return self.case.catalogue.material(self.lens.material) if self.lens else None
+
+    @cached_property
+    def treatments(self) -> tuple[Treatment, ...]:
+        """The treatments that the catalogue knows, in the order's sequence."""
+        named = self.lens.treatments if self.lens else ()
+        found = (self.case.catalogue.treatment(id) for id in named)
+        return tuple(treatment for treatment in found if treatment is not None)
+
+    @property
+    def kind(self) -> str | None:
+        """The kind of design, or None when it is not known."""
+        return self.design.kind if self.design else None
+
+    @property
+    def is_multifocal(self) -> bool:
+        return self.kind in MULTIFOCAL
+
+    @property
+    def has_cross(self) -> bool:
+        """Whether the lens is placed by a fitting cross (progressive, office)."""
+        return self.kind in WITH_CROSS
+
+    @cached_property
+    def figures(self) -> Figures:
+        return Figures(self)
+
+    @property
+    def name(self) -> str:
+        """``right eye``."""
+        return f"{self.eye} eye"
+
+    def at(self, part: str) -> str:
+        """The order's key of a part of this eye: ``at("fitting.height_mm")`` → ``fitting.right.height_mm``."""
+        section, key = part.split(".", 1)
+        return f"{section}.{self.eye}.{key}"
+
+
+@dataclass(frozen=True)
+class Case:
+    """One order, its catalogue, and the other orders that stand beside it."""
+
+    order: LensOrder
+    catalogue: LensCatalogue
+    others: Sequence[LensOrder] = ()
+    limits: Limits = field(default_factory=Limits)
+
+    @cached_property
+    def right(self) -> EyeCase:
+        return EyeCase(self, "right")
+
+    @cached_property
+    def left(self) -> EyeCase:
+        return EyeCase(self, "left")
+
+    @cached_property
+    def both(self) -> tuple[EyeCase, EyeCase]:
+        """Both eyes, ordered or not: for rules about the prescription."""
+        return self.right, self.left
+
+    @cached_property
+    def eyes(self) -> tuple[EyeCase, ...]:
+        """The eyes a lens is ordered for, right first."""
+        return tuple(eye for eye in self.both if eye.lens is not None)
+
+    @property
+    def pair_or_eye(self) -> FindingEye:
+        """How a finding about all that is ordered names it: both, or the only eye."""
+        return self.eyes[0].eye if len(self.eyes) == 1 else "both"
+
+    @cached_property
+    def is_pair(self) -> bool:
+        return len(self.eyes) == len(EYES)
+
+    @cached_property
+    def shapes(self) -> FrameShapes:
+        return FrameShapes.of(self.order.frame)
+
+    def age_on(self, day: date | None) -> int | None:
+        """The wearer's age in whole years on a day; None when either date is missing or they are reversed."""
+        born = self.order.patient.born_on
+        if born is None or day is None or day < born:
+            return None
+        return whole_years_between(born, day)
+
+    @cached_property
+    def age(self) -> int | None:
+        """Age when the order is placed; where that date is missing, when the eyes were tested."""
+        order = self.order
+        return self.age_on(order.ordered_on or order.prescription.tested_on)
+
+    @cached_property
+    def is_driver(self) -> bool:
+        return self.order.patient.driver is True
+
+    @cached_property
+    def is_only_pair(self) -> bool:
+        """An order counts as the only pair unless it says that there is another."""
+        return self.order.other_pair is not True
+
+    @cached_property
+    def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:
+        """Right and left power, or None when either cannot be used."""
+        right, left = self.right.power.optical, self.left.power.optical
+        return None if right is None or left is None else (right, left)
+
+    @cached_property
+    def vertical_imbalance_pd(self) -> float | None:
+        """Unequal vertical prism in Δ, 10 mm below the reference points, without sign."""
+        if self.powers is None:
+            return None
+        try:
+            return vertical_imbalance(*self.powers).magnitude_pd
+        except OpticsError:
+            return None
+
+    @property
+    def binocular_pd_mm(self) -> float | None:
+        """The sum of the monocular PDs, else the binocular PD as given."""
+        total = self.monocular_sum_mm
+        return self.order.fitting.binocular_pd_mm if total is None else total
+
+    @figure
+    def monocular_sum_mm(self) -> float | None:
+        right, left = self.right.fitted.pd_mm, self.left.fitted.pd_mm
+        return None if right is None or left is None else right + left
+
+    @figure
+    def frame_pd_mm(self) -> float | None:
+        """A + DBL: the distance between the box centres."""
+        frame = self.order.frame
+        return None if frame.a_mm is None or frame.dbl_mm is None else frame.a_mm + frame.dbl_mm
+
+    def limit(self, rule: str, name: str) -> float:
+        return self.limits.of(rule, name)

@@ -1,0 +1,89 @@
+"""The order check: one order and one catalogue in, one report out. Nothing is read, stored or changed.
+
+A finding whose rule and eye stand in the order's `lifted` list keeps its level and carries who lifted it and
+why; it no longer counts for the verdict. To count, a lifted stop needs a name and a reason, a confirmed ask a
+name. An entry for ``both`` covers each eye; one without an eye covers findings that are not about one eye.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import LensOrder, Lifted
+from orders.documents.order_report import FindingPart, OrderReport, Verdict
+from orders.rules.case import Case
+from orders.rules.computed import computed
+from orders.rules.finding import Finding
+from orders.rules.limits import Limits, PracticeLimits
+from orders.rules.registry import SEVERITY, Rule, all_rules
+
+
+def check(
+    order: LensOrder,
+    catalogue: LensCatalogue,
+    others: Sequence[LensOrder] = (),
+    practice_limits: PracticeLimits | None = None,
+) -> OrderReport:
+    """Judge `order` against `catalogue`.
+
+    others: orders to compare with for duplicates; the order itself must not be among them. practice_limits:
+    what the practice set for itself, over the trade's limits.
+    """
+    practice = practice_limits or PracticeLimits()
+    case = Case(order, catalogue, others, Limits(practice))
+    findings = [
+        _part(rule, finding, order.lifted or ())
+        for rule in all_rules()
+        for finding in rule.judge(case)
+        if not _is_silenced(rule, finding, practice)
+    ]
+    findings.sort(key=lambda part: SEVERITY.index(part.level))
+    return OrderReport(
+        number=order.number,
+        verdict=_verdict(findings),
+        shape=case.shapes.origin,
+        findings=tuple(findings),
+        computed=computed(case),
+    )
+
+
+def _is_silenced(rule: Rule, finding: Finding, practice: PracticeLimits) -> bool:
+    return rule.id in practice.silenced and (finding.level or rule.level) != "stop"
+
+
+def _verdict(findings: Sequence[FindingPart]) -> Verdict:
+    """The worst level among the findings that nobody lifted; they come worst first."""
+    return next((part.level for part in findings if part.confirmed_by is None), "clear")
+
+
+def _part(rule: Rule, finding: Finding, lifted: Sequence[Lifted]) -> FindingPart:
+    level = finding.level or rule.level
+    lift = next((entry for entry in lifted if _lifts(entry, rule, finding)), None)
+    return FindingPart(
+        rule=rule.id,
+        level=level,
+        eye=finding.eye,
+        message=finding.message,
+        found=_finite(finding.found),
+        limit=_finite(finding.limit),
+        unit=finding.unit,
+        remedies=finding.remedies,
+        source=rule.source,
+        field=finding.field,
+        confirmed_by=lift.by if lift else None,
+        reason=lift.reason if lift else None,
+    )
+
+
+def _lifts(entry: Lifted, rule: Rule, finding: Finding) -> bool:
+    if entry.rule != rule.id or not (entry.by or "").strip():
+        return False
+    covers = entry.eye == "both" or entry.eye == finding.eye or (entry.eye is None and finding.eye == "both")
+    level = finding.level or rule.level
+    return covers and (level != "stop" or bool((entry.reason or "").strip()))
+
+
+def _finite(value: float | str | None) -> float | str | None:
+    return None if isinstance(value, float) and not math.isfinite(value) else value

@@ -1,0 +1,90 @@
+"""Check many order files against one catalogue file: a report a line, for a lab or a script without the website.
+
+Reads the files it is given and writes to the streams it is given, nothing else. Must never know Django.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, TextIO
+
+from dispensing.documents import InvalidDocument, read
+from orders.documents import lens_catalogue, lens_order
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import LensOrder
+from orders.documents.order_report import OrderReport
+from orders.rules.check import check
+
+NO_STOP, STOP, NOT_VALID = 0, 1, 2
+
+
+def run(order_paths: Sequence[str | Path], catalogue_path: str | Path, stdout: TextIO, stderr: TextIO) -> int:
+    """Write one compact ``order-report/1`` a valid order to `stdout`, one line a fault to `stderr`.
+
+    Each order is compared with the others of the call for duplicates. Returns 0 where no order has a stop, 1
+    where one has, 2 where any file is not valid; valid orders are reported all the same, except when the
+    catalogue itself is not valid.
+    """
+    try:
+        catalogue = read(LensCatalogue, catalogue_path, format_name=lens_catalogue.FORMAT)
+    except InvalidDocument as invalid:
+        _tell(catalogue_path, invalid, stderr)
+        catalogue = None
+    orders: list[LensOrder] = []
+    all_valid = catalogue is not None
+    for path in order_paths:
+        try:
+            orders.append(read(LensOrder, path, format_name=lens_order.FORMAT))
+        except InvalidDocument as invalid:
+            _tell(path, invalid, stderr)
+            all_valid = False
+    stopped = catalogue is not None and _report(orders, catalogue, stdout)
+    if not all_valid:
+        return NOT_VALID
+    return STOP if stopped else NO_STOP
+
+
+def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: TextIO) -> bool:
+    """One line an order; whether any has a stop."""
+    stopped = False
+    for order, others in _with_others_of_the_patient(orders):
+        report = check(order, catalogue, others)
+        stopped = stopped or report.verdict == "stop"
+        stdout.write(line(report) + "\n")
+    return stopped
+
+
+def _with_others_of_the_patient(orders: Sequence[LensOrder]) -> list[tuple[LensOrder, list[LensOrder]]]:
+    """Each order with the other orders of its patient: thousands of files must not be compared each with each."""
+    by_patient: dict[str | None, list[LensOrder]] = {}
+    for order in orders:
+        by_patient.setdefault(order.patient.reference, []).append(order)
+    result = []
+    for order in orders:
+        reference = order.patient.reference
+        same_patient = by_patient[reference] if reference is not None else []
+        result.append((order, [other for other in same_patient if other is not order]))
+    return result
+
+
+def line(report: OrderReport) -> str:
+    """The report as one line of JSON, with every figure that is not known as null."""
+    return json.dumps(_stated(report.model_dump(mode="json")), ensure_ascii=False, separators=(",", ":"))
+
+
+UNSTATED = frozenset({"extra", "confirmed_by", "reason"})
+
+
+def _stated(value: Any) -> Any:
+    """Without the optional keys that say nothing."""
+    if isinstance(value, dict):
+        return {k: _stated(v) for k, v in value.items() if v is not None or k not in UNSTATED}
+    return [_stated(item) for item in value] if isinstance(value, list) else value
+
+
+def _tell(path: str | Path, invalid: InvalidDocument, stderr: TextIO) -> None:
+    for fault in invalid.faults:
+        # A file's own text may hold line breaks; a fault is one line.
+        stderr.write(f"{path}: {' '.join(str(fault).split())}\n")

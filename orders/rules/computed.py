@@ -1,0 +1,36 @@
+"""The `computed` block of the report: figures as worked out, not rounded, null where something is missing."""
+
+from __future__ import annotations
+
+from orders.documents.order_report import Computed, ComputedEye, WornPower
+from orders.rules.case import Case, EyeCase
+
+
+def computed(case: Case) -> Computed:
+    """All figures of the order."""
+    return Computed(
+        right=_eye(case.right),
+        left=_eye(case.left),
+        vertical_imbalance_pd=case.vertical_imbalance_pd,
+        binocular_pd_mm=case.binocular_pd_mm,
+        frame_pd_mm=case.frame_pd_mm,
+    )
+
+
+def _eye(eye: EyeCase) -> ComputedEye:
+    """One eye's figures; nothing for an eye that no lens is ordered for."""
+    if eye.lens is None:
+        return ComputedEye()
+    figures, worn = eye.figures, eye.figures.as_worn
+    return ComputedEye(
+        decentration_in_mm=figures.decentration_in_mm,
+        decentration_up_mm=figures.decentration_up_mm,
+        blank_needed_mm=figures.blank_needed_mm,
+        blank_by_formula_mm=figures.blank_by_formula_mm,
+        near_pd_mm=figures.near_pd_mm,
+        near_inset_mm=figures.near_inset_mm,
+        base_curve_d=figures.base_curve_d,
+        mean_sphere=figures.mean_sphere,
+        as_worn=None if worn is None else WornPower(sphere=worn.sphere, cylinder=worn.cylinder, axis=worn.axis),
+        optical_centre_drop_mm=figures.optical_centre_drop_mm,
+    )

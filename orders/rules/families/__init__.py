@@ -1,0 +1,25 @@
+"""The families of rules, one file each. Importing this package registers every rule."""
+
+from orders.rules.families import (
+    adds,
+    availability,
+    cut_out,
+    frame,
+    handling,
+    heights,
+    prescription_entry,
+    progressive_fit,
+    pupil_distances,
+)
+
+__all__ = [
+    "adds",
+    "availability",
+    "cut_out",
+    "frame",
+    "handling",
+    "heights",
+    "prescription_entry",
+    "progressive_fit",
+    "pupil_distances",
+]

@@ -1,0 +1,126 @@
+"""Does the lab's catalogue offer what is ordered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.documents.lens_catalogue import Design
+from orders.documents.lens_order import OrderedLens
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import above, outside, same
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("availability").rule
+
+ANOTHER_LENS = "Choose another lens of the catalogue, or another lab."
+
+
+@rule(
+    id="in-range",
+    number=82,
+    level="stop",
+    title="The catalogue offers what is ordered",
+    why="What the lab does not make comes back as a query, and the job waits at the end of the queue.",
+    source="The lab's catalogue",
+)
+def in_range(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        if eye.lens is None:
+            continue
+        yield from _names(eye, eye.lens)
+        if eye.design is not None:
+            yield from _powers(eye, eye.design)
+            yield from _sizes(eye, eye.lens, eye.design)
+        yield from _treatments(eye)
+
+
+def _not_offered(
+    eye: EyeCase, key: str, text: str, found: float | str, limit: float | str, unit: str | None
+) -> Finding:
+    return Finding(text, eye.eye, found, limit, unit, (ANOTHER_LENS,), eye.at(key))
+
+
+def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
+    """Lens, material and treatments that the catalogue does not know, or does not make together."""
+    if lens.design is not None and eye.design is None:
+        text = f"The lens “{lens.design}” of the {eye.name} is not in the catalogue. {ANOTHER_LENS}"
+        yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue", None)
+    if lens.material is not None and eye.material is None:
+        text = f"The material “{lens.material}” of the {eye.name} is not in the catalogue. {ANOTHER_LENS}"
+        yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue", None)
+    elif eye.material and eye.design and eye.design.materials and eye.material.id not in eye.design.materials:
+        offered = words.listed(_material_names(eye, eye.design), "or")
+        text = f"{eye.design.name} is not made in {eye.material.name}; it comes in {offered}. Choose one of these."
+        yield _not_offered(eye, "lenses.material", text, eye.material.name, offered, None)
+
+
+def _material_names(eye: EyeCase, design: Design) -> list[str]:
+    named = ((id, eye.case.catalogue.material(id)) for id in design.materials)
+    return [material.name if material else id for id, material in named]
+
+
+def _powers(eye: EyeCase, design: Design) -> Iterator[Finding]:
+    """Sphere (in minus cylinder form, as ranges are stated), cylinder, add and prism against the design."""
+    power = eye.power.minus_form
+    if design.sphere and power.sphere is not None and outside(power.sphere, *_ends(design.sphere)):
+        yield _beyond(eye, "sphere", power.sphere, _ends(design.sphere))
+    if design.cylinder_max is not None and power.cylinder and above(abs(power.cylinder), design.cylinder_max):
+        yield _too_much(eye, "cylinder", abs(power.cylinder), design.cylinder_max, "D")
+    if design.add and power.add is not None and eye.is_multifocal and outside(power.add, *_ends(design.add)):
+        yield _beyond(eye, "add", power.add, _ends(design.add))
+    if design.prism_max is not None and above(power.prism_pd, design.prism_max):
+        yield _too_much(eye, "prism", power.prism_pd, design.prism_max, "Δ")
+
+
+def _ends(range_: tuple[float, ...]) -> tuple[float, float]:
+    return range_[0], range_[-1]
+
+
+def _beyond(eye: EyeCase, name: str, value: float, ends: tuple[float, float]) -> Finding:
+    low, high = ends
+    design = eye.design.name if eye.design else "This lens"
+    text = (
+        f"The {name} of the {eye.name} is {words.power(value)}; {design} is made from {words.power(low)} to "
+        f"{words.power(high)}. {ANOTHER_LENS}"
+    )
+    return _not_offered(eye, f"prescription.{name}", text, value, low if value < low else high, "D")
+
+
+def _too_much(eye: EyeCase, name: str, value: float, most: float, unit: str) -> Finding:
+    design = eye.design.name if eye.design else "This lens"
+    text = (
+        f"The {name} of the {eye.name} is {words.number(value)} {unit}; {design} is made up to "
+        f"{words.number(most)} {unit}. {ANOTHER_LENS}"
+    )
+    return _not_offered(eye, f"prescription.{name}", text, value, most, unit)
+
+
+def _sizes(eye: EyeCase, lens: OrderedLens, design: Design) -> Iterator[Finding]:
+    """Corridor and blank against those that the design lists, where it lists any."""
+    lengths = [row.length_mm for row in design.corridors]
+    diameters = sorted({row.diameter_mm for row in design.blanks})
+    for key, name, wanted, listed in (
+        ("corridor_mm", "corridor", lens.corridor_mm, lengths if eye.has_cross else []),
+        ("blank_mm", "blank", lens.blank_mm, diameters),
+    ):
+        if wanted is None or not listed or any(same(wanted, size) for size in listed):
+            continue
+        offered = words.listed([words.mm(size) for size in listed], "or")
+        text = f"A {name} of {words.mm(wanted)} is ordered for the {eye.name}; {design.name} has {offered}."
+        yield _not_offered(eye, f"lenses.{key}", f"{text} Choose one of these.", wanted, offered, "mm")
+
+
+def _treatments(eye: EyeCase) -> Iterator[Finding]:
+    for id in eye.lens.treatments if eye.lens else ():
+        treatment = eye.case.catalogue.treatment(id)
+        if treatment is None:
+            text = f"The treatment “{id}” of the {eye.name} is not in the catalogue. Choose one that is."
+            yield _not_offered(eye, "lenses.treatments", text, id, "a treatment of the catalogue", None)
+        elif eye.material and treatment.materials and eye.material.id not in treatment.materials:
+            text = (
+                f"{treatment.name} is not offered on {eye.material.name} ({eye.name}). Choose a material that takes "
+                "it, or leave it out."
+            )
+            yield _not_offered(eye, "lenses.treatments", text, treatment.name, "a treatment for this material", None)

@@ -1,0 +1,113 @@
+"""Are the box figures of the frame there, can they be those of a frame, and does the lens centre suit it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from orders.documents.lens_order import FramePart
+from orders.rules import words
+from orders.rules.case import Case
+from orders.rules.compare import above, below, outside
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("frame").rule
+
+NAMES = {"a_mm": "lens width (A)", "b_mm": "lens depth (B)", "dbl_mm": "bridge (DBL)"}
+
+
+@rule(
+    id="box-complete",
+    number=48,
+    level="stop",
+    title="The frame's A, B, DBL, and ED or a trace",
+    why="Frame figures are 9 % of what labs call back about; without them nothing can be cut out or centred.",
+    source="ISO 8624 boxing system; call-backs: Pacific University survey, 1992",
+)
+def box_complete(case: Case) -> Iterator[Finding]:
+    frame = case.order.frame
+    for key, name in NAMES.items():
+        if getattr(frame, key) is None:
+            text = f"The frame's {name} is missing. Measure it on the frame or read it from the trace."
+            yield Finding(text, None, None, f"the {name}", "mm", (f"Give the {name}.",), f"frame.{key}")
+    if frame.ed_mm is None and frame.shape is None:
+        text = "The frame has neither an ED nor a traced shape. Give one of the two."
+        remedies = ("Send the traced shape.", "Measure the ED: twice the longest radius from the boxed centre.")
+        yield Finding(text, None, None, "an ED or a traced shape", "mm", remedies, "frame.ed_mm")
+
+
+@rule(
+    id="box-sane",
+    number=49,
+    level=("stop", "ask"),
+    title="Box figures that a frame can have",
+    why="A mistyped size makes a lens that cannot be glazed, or one centred for another frame.",
+    source="ISO 8624 boxing system; usual frame sizes (common practice)",
+)
+def box_sane(case: Case) -> Iterator[Finding]:
+    frame = case.order.frame
+    for key, name in NAMES.items():
+        value: float | None = getattr(frame, key)
+        part = key.removesuffix("_mm")
+        low, high = case.limit("box-sane", f"{part}_least_mm"), case.limit("box-sane", f"{part}_most_mm")
+        if value is not None and outside(value, low, high):
+            yield Finding(
+                f"The frame's {name} is {words.mm(value)}; {words.mm(low)} to {words.mm(high)} is usual. "
+                "Read it again from the frame.",
+                None,
+                value,
+                low if value < low else high,
+                "mm",
+                ("Read the size again from the frame or measure it.",),
+                f"frame.{key}",
+                "ask",
+            )
+    yield from _impossible_ed(frame)
+
+
+def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
+    """The longest radius reaches at least half of A and of B, and at most the corner of the box."""
+    if frame.ed_mm is None or frame.a_mm is None or frame.b_mm is None:
+        return
+    least, most = max(frame.a_mm, frame.b_mm), math.hypot(frame.a_mm, frame.b_mm)
+    if not outside(frame.ed_mm, least, most):
+        return
+    yield Finding(
+        f"The ED is {words.mm(frame.ed_mm)}; a lens {words.mm(frame.a_mm)} by {words.mm(frame.b_mm)} has an ED of "
+        f"{words.mm(least)} to {words.mm(most)}. Measure A, B and ED again.",
+        None,
+        frame.ed_mm,
+        least if frame.ed_mm < least else most,
+        "mm",
+        ("Measure the ED again: twice the longest radius from the boxed centre.", "Check A and B."),
+        "frame.ed_mm",
+    )
+
+
+@rule(
+    id="decentration",
+    number=51,
+    level="ask",
+    title="The frame's width suits the PD",
+    why="Much decentration makes a thick edge, needs a large blank, and looks as if the eyes were close-set.",
+    source="Frame centre distance against PD (common practice)",
+)
+def decentration(case: Case) -> Iterator[Finding]:
+    most = case.limit("decentration", "in_max_mm")
+    for eye in case.eyes:
+        moved = eye.figures.decentration_in_mm
+        if moved is None or not (above(moved, most) or below(moved, 0.0)):
+            continue
+        outwards = moved < 0.0
+        advice = "a larger lens or a wider bridge" if outwards else "a smaller lens or a narrower bridge"
+        yield Finding(
+            f"The {eye.eye} lens is decentred {words.mm(abs(moved))} {'out' if outwards else 'in'}; 0 to "
+            f"{words.mm(most)} in is usual. Check PD, A and DBL; if they are right, {advice} suits better.",
+            eye.eye,
+            moved,
+            0.0 if outwards else most,
+            "mm",
+            ("Check the PD and the frame's A and DBL.", f"Choose a frame with {advice}."),
+            eye.at("fitting.pd_mm"),
+        )

@@ -1,0 +1,199 @@
+"""Are the pupil distances there, do they agree with each other, and can they be those of this person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dispensing.optics import centration
+from dispensing.optics.errors import OpticsError
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import above, at_least, outside
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("pupil distances").rule
+
+MEASURE_AGAIN = "Measure both eyes again, each from the middle of the bridge."
+
+
+@rule(
+    id="monocular-pd-needed",
+    number=30,
+    level="stop",
+    title="A monocular PD where the lens needs one",
+    why="Four adults in five have unequal monocular distances; half a binocular PD puts such lenses off centre.",
+    source="Arenas et al., Scientific World Journal 2014:347826",
+)
+def monocular_pd_needed(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        reason = _why_monocular(case, eye) if eye.fitted.pd_mm is None else None
+        if reason:
+            yield Finding(
+                f"The {eye.name} has no monocular PD; {reason} needs one. Measure it from the middle of the bridge.",
+                eye.eye,
+                None,
+                "a monocular PD",
+                "mm",
+                ("Measure the monocular PD.",),
+                eye.at("fitting.pd_mm"),
+            )
+
+
+def _why_monocular(case: Case, eye: EyeCase) -> str | None:
+    """Why this eye cannot do with half the binocular PD; None if it can."""
+    fitting, strong = case.order.fitting, case.limit("monocular-pd-needed", "power_d")
+    wrap = case.limit("monocular-pd-needed", "face_form_deg")
+    if eye.has_cross:
+        return f"a {eye.kind} lens"
+    if eye.power.strongest_d is not None and at_least(eye.power.strongest_d, strong):
+        return f"a lens of {words.dioptres(strong)} or more"
+    if fitting.face_form_deg is not None and above(fitting.face_form_deg, wrap):
+        return "a wrapped frame"
+    if eye.power.prism_pd:
+        return "a lens with prism"
+    return "an order without a binocular PD" if fitting.binocular_pd_mm is None else None
+
+
+@rule(
+    id="pd-sum",
+    number=31,
+    level="stop",
+    title="The monocular PDs add up to the binocular one",
+    why="If they do not, one of the three was misread or mistyped, and there is no telling which.",
+    source="McMahon et al., Optometry and Vision Science 89, 2012 (repeatability of PD readings)",
+)
+def pd_sum(case: Case) -> Iterator[Finding]:
+    total, binocular = case.monocular_sum_mm, case.order.fitting.binocular_pd_mm
+    allowed = case.limit("pd-sum", "difference_mm")
+    if total is None or binocular is None or not at_least(abs(total - binocular), allowed):
+        return
+    right, left = case.right.fitted.pd_mm or 0.0, case.left.fitted.pd_mm or 0.0
+    yield Finding(
+        f"Right {words.mm(right)} and left {words.mm(left)} make {words.mm(total)}, but the binocular PD is "
+        f"{words.mm(binocular)}; they must agree to less than {words.mm(allowed)}. {MEASURE_AGAIN}",
+        "both",
+        abs(total - binocular),
+        allowed,
+        "mm",
+        (MEASURE_AGAIN, "Correct the figure that was mistyped."),
+        "fitting.binocular_pd_mm",
+    )
+
+
+@rule(
+    id="pd-range",
+    number=32,
+    level=("stop", "ask"),
+    title="A PD that a person of this age can have",
+    why="Nearly all adults lie between 54 and 74 mm; outside, a monocular or near PD is often in the wrong box.",
+    source="Dodgson, SPIE 5291, 2004",
+)
+def pd_range(case: Case) -> Iterator[Finding]:
+    pd = case.binocular_pd_mm
+    if pd is None:
+        return
+    low, high, who = _band(case)
+    if not outside(pd, low, high):
+        return
+    least, most = case.limit("pd-range", "least_possible_mm"), case.limit("pd-range", "most_possible_mm")
+    yield Finding(
+        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}. {_pd_advice(pd)}",
+        "both",
+        pd,
+        low if pd < low else high,
+        "mm",
+        (_pd_advice(pd),),
+        "fitting.binocular_pd_mm" if case.monocular_sum_mm is None else "fitting.right.pd_mm",
+        "stop" if outside(pd, least, most) else "ask",
+    )
+
+
+def _band(case: Case) -> tuple[float, float, str]:
+    """Lowest and highest usual PD in mm, and who has it; adults where the age is not known."""
+    for who in ("child", "youth"):
+        if case.age is not None and case.age < case.limit("pd-range", f"{who}_below_years"):
+            low, high = case.limit("pd-range", f"{who}_least_mm"), case.limit("pd-range", f"{who}_most_mm")
+            return low, high, "children" if who == "child" else "young people"
+    return case.limit("pd-range", "adult_least_mm"), case.limit("pd-range", "adult_most_mm"), "adults"
+
+
+def _pd_advice(pd: float) -> str:
+    if 24.0 <= pd <= 40.0:
+        return "This looks like the PD of one eye: give the sum of both as the binocular PD."
+    return MEASURE_AGAIN
+
+
+@rule(
+    id="near-pd",
+    number=35,
+    level=("stop", "ask"),
+    title="A near PD that goes with the far one",
+    why="Eyes turn in to read: a near PD as large as the far one, or far from it, is in the wrong box or misread.",
+    source="Gantz et al., Journal of Optometry 14:299, 2021; convergence: Jalie, Principles of Ophthalmic Lenses",
+)
+def near_pd(case: Case) -> Iterator[Finding]:
+    reversed_eyes = [eye for eye in case.eyes if _near_not_less(eye)]
+    for eye in reversed_eyes:
+        far, near = eye.fitted.pd_mm or 0.0, eye.fitted.near_pd_mm or 0.0
+        yield Finding(
+            f"The near PD of the {eye.name} is {words.mm(near)} and the far PD {words.mm(far)}; the near PD must be "
+            "less. Are the two exchanged?",
+            eye.eye,
+            near,
+            far,
+            "mm",
+            ("Exchange the two if they stand in each other's place.", *_worked_out(eye)),
+            eye.at("fitting.near_pd_mm"),
+        )
+    if not reversed_eyes:
+        yield from _near_difference(case)
+
+
+def _near_not_less(eye: EyeCase) -> bool:
+    far, near = eye.fitted.pd_mm, eye.fitted.near_pd_mm
+    return far is not None and near is not None and at_least(near, far)
+
+
+def _near_difference(case: Case) -> Iterator[Finding]:
+    """The far-to-near difference of the eyes that have both, against the usual one at this distance."""
+    pairs = [(eye.fitted.pd_mm, eye.fitted.near_pd_mm) for eye in case.eyes]
+    given = [far - near for far, near in pairs if far is not None and near is not None]
+    if not given:
+        return
+    difference = sum(given)
+    # The limits are for both eyes at 40 cm: an eye has half, another distance its share.
+    scale = len(given) / 2.0 * _distance_share(case)
+    low = case.limit("near-pd", "least_difference_mm") * scale
+    high = case.limit("near-pd", "most_difference_mm") * scale
+    if not outside(difference, low, high):
+        return
+    eye = case.pair_or_eye
+    yield Finding(
+        f"Far and near PD differ by {words.mm(difference)}; {words.mm(low)} to {words.mm(high)} is usual at this "
+        "distance. Measure the near PD again, or leave it out.",
+        eye,
+        difference,
+        low if difference < low else high,
+        "mm",
+        ("Measure the near PD again at the working distance.", *_worked_out(*case.eyes)),
+        f"fitting.{case.eyes[0].eye}.near_pd_mm",
+        "ask",
+    )
+
+
+def _distance_share(case: Case) -> float:
+    """How far the eyes converge at the working distance, against 40 cm; 1 where it is not known."""
+    distance, usual = case.order.fitting.near_distance_mm, case.limit("near-pd", "at_distance_mm")
+    if distance is None:
+        return 1.0
+    try:
+        return centration.near_inset(31.5, distance, None, 0.0) / centration.near_inset(31.5, usual, None, 0.0)
+    except OpticsError:
+        return 1.0
+
+
+def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
+    figures = [(eye.eye, eye.figures.near_pd_mm) for eye in eyes]
+    known = [f"{name} {words.mm(round(value, 1))}" for name, value in figures if value is not None]
+    return (f"Worked out from far PD, working distance and power: {words.listed(known)}.",) if known else ()

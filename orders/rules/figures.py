@@ -1,0 +1,223 @@
+"""The figures of one eye that the report shows and the rules judge, from the optics core; each kept once made.
+
+A figure is None when what it depends on is missing or beyond all use. Never rounded here. Must never judge.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import cached_property, wraps
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from dispensing.optics import base_curve, blank, centration, cutout
+from dispensing.optics.base_curve import BaseCurveRow
+from dispensing.optics.blank import Blank, BlankFit
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.cutout import ZoneInFrame
+from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.power import SphereCylinder
+from dispensing.optics.tilt import worn_power
+from orders.documents.lens_catalogue import Corridor
+
+if TYPE_CHECKING:
+    from orders.rules.case import EyeCase
+
+Result = TypeVar("Result")
+
+LARGEST_BLANK_MM = 200.0
+"""No blank comes near this; beyond it a figure was mistyped."""
+
+
+def figure(work_out: Callable[[Any], Result | None]) -> cached_property[Result | None]:
+    """A figure worked out once; None where the optics refuse the input or a sum runs out of all bounds."""
+
+    @wraps(work_out)
+    def guarded(owner: Any) -> Result | None:
+        try:
+            result = work_out(owner)
+        except OpticsError:
+            return None
+        return None if isinstance(result, float) and not math.isfinite(result) else result
+
+    return cached_property(guarded)
+
+
+class Figures:
+    """All figures of one eye; lengths in mm, positive towards the nose and up, powers in D."""
+
+    def __init__(self, eye: EyeCase):
+        self._eye = eye
+        self._order = eye.case.order
+
+    @figure
+    def decentration_in_mm(self) -> float | None:
+        """(A + DBL)/2 − PD."""
+        frame_pd, pd = self._eye.case.frame_pd_mm, self._eye.fitted.pd_mm
+        return None if frame_pd is None or pd is None else frame_pd / 2.0 - pd
+
+    @figure
+    def decentration_up_mm(self) -> float | None:
+        """Height − B/2 of the cross, segment top or optical centre; 0 for single vision without a height."""
+        height, b = self._eye.fitted.height_mm, self._order.frame.b_mm
+        if height is None:
+            return 0.0 if self._eye.kind == "single_vision" else None
+        return None if b is None else height - b / 2.0
+
+    @figure
+    def prism_point(self) -> tuple[float, float] | None:
+        """Where the prism reference point lies from the boxed centre, (in, up)."""
+        inwards, upwards, design = self.decentration_in_mm, self._centre_up_mm, self._eye.design
+        if inwards is None or upwards is None or design is None:
+            return None
+        below_cross = design.cross_above_prism_point_mm or 0.0 if self._eye.has_cross else 0.0
+        return blank.prism_reference_point(inwards, upwards, below_cross)
+
+    @property
+    def _centre_up_mm(self) -> float | None:
+        """Height from the boxed centre of what the blank is laid out by: cross or distance optical centre."""
+        if self._eye.kind not in ("bifocal", "trifocal"):
+            return self.decentration_up_mm
+        segment = self._eye.design.segment if self._eye.design else None
+        if segment is None or segment.below_centre_mm is None:
+            return 0.0
+        top = self.decentration_up_mm
+        return None if top is None else top + segment.below_centre_mm
+
+    @property
+    def shape(self) -> LensShape | None:
+        return self._eye.case.shapes.eye(self._eye.eye)
+
+    @cached_property
+    def listed_blanks(self) -> tuple[Blank, ...]:
+        """The blanks of the design, in the optics core's terms."""
+        design = self._eye.design
+        listed = design.blanks if design else ()
+        return tuple(Blank(row.diameter_mm, row.centre_in_mm, row.centre_up_mm) for row in listed)
+
+    @figure
+    def blank_fit(self) -> BlankFit | None:
+        """The blank in use against the shape: the one ordered, else the smallest that fits, else the largest."""
+        shape, point, lens = self.shape, self.prism_point, self._eye.lens
+        if shape is None or point is None or lens is None:
+            return None
+        if lens.blank_mm is not None:
+            ordered = require_range("ordered blank", lens.blank_mm, "mm", 1.0, LARGEST_BLANK_MM)
+            return blank.choose_blank(self.listed_blanks, shape, point, ordered)
+        if not self.listed_blanks:
+            return None
+        fitting = blank.smallest_fitting_blank(self.listed_blanks, shape, point)
+        largest = max(row.diameter_mm for row in self.listed_blanks)
+        return fitting or blank.choose_blank(self.listed_blanks, shape, point, largest)
+
+    @figure
+    def blank_needed_mm(self) -> float | None:
+        """Exact, for the layout in use; with no blank listed or ordered, for one centred on the prism point."""
+        if self.blank_fit is not None:
+            return self.blank_fit.needed_mm
+        if self.shape is None or self.prism_point is None or self._eye.lens is None:
+            return None
+        return blank.blank_needed_mm(self.shape, self.prism_point)
+
+    @figure
+    def blank_by_formula_mm(self) -> float | None:
+        """The handbook's ED + 2 × |decentration in| + 2."""
+        ed, inwards = self._order.frame.ed_mm, self.decentration_in_mm
+        if ed is None and self._eye.case.shapes.origin == "given" and self.shape is not None:
+            ed = self.shape.ed_mm
+        return None if ed is None or inwards is None else ed + 2.0 * abs(inwards) + 2.0
+
+    @figure
+    def near_pd_mm(self) -> float | None:
+        far, inset = self._eye.fitted.pd_mm, self.near_inset_mm
+        return None if far is None or inset is None else far - inset
+
+    @figure
+    def near_inset_mm(self) -> float | None:
+        """Far minus near PD at the working distance."""
+        far, work = self._eye.fitted.pd_mm, self._order.fitting.near_distance_mm
+        power = self._eye.power.optical
+        if far is None or work is None or power is None:
+            return None
+        return centration.near_inset(far, work, self._eye.fitted.vertex_mm, power.power_along(180.0))
+
+    @figure
+    def mean_sphere(self) -> float | None:
+        return self._eye.power.mean_sphere
+
+    @figure
+    def base_curve_d(self) -> float | None:
+        """The 1.530 tooling curve in use: ordered, else by the design's table, else Vogel's rule."""
+        lens, mean = self._eye.lens, self.mean_sphere
+        if lens is None or self._eye.design is None or (mean is None and lens.base_curve_d is None):
+            return None
+        rows = [BaseCurveRow(row.from_d, row.to_d, row.curve_d) for row in self._eye.design.base_curves]
+        return base_curve.base_curve(mean or 0.0, rows, lens.base_curve_d)
+
+    @figure
+    def as_worn(self) -> SphereCylinder | None:
+        """The power felt when the ordered power sits at the given vertex, tilt and face form."""
+        fitting, tested = self._order.fitting, self._order.prescription.vertex_mm
+        power, material, worn = self._eye.power.optical, self._eye.material, self._eye.fitted.vertex_mm
+        tilt, face_form = fitting.pantoscopic_deg, fitting.face_form_deg
+        if power is None or material is None or tested is None or worn is None:
+            return None
+        if tilt is None or face_form is None:
+            return None
+        return worn_power(
+            power,
+            eye=self._eye.eye,
+            index=material.index,
+            pantoscopic_deg=tilt,
+            face_form_deg=face_form,
+            tested_vertex_mm=tested,
+            worn_vertex_mm=worn,
+        )
+
+    @figure
+    def optical_centre_drop_mm(self) -> float | None:
+        """How far below the straight-ahead pupil the optical centre belongs for the given tilt."""
+        tilt = self._order.fitting.pantoscopic_deg
+        if tilt is None:
+            return None
+        return centration.optical_centre_drop(tilt, self._eye.fitted.vertex_mm)
+
+    @figure
+    def corridor(self) -> Corridor | None:
+        """The corridor ordered; where none is named, the design's only one."""
+        design, lens = self._eye.design, self._eye.lens
+        if design is None or lens is None:
+            return None
+        if lens.corridor_mm is None:
+            return design.corridors[0] if len(design.corridors) == 1 else None
+        listed = (row for row in design.corridors if abs(row.length_mm - lens.corridor_mm) < 0.005)
+        return next(listed, None)
+
+    @figure
+    def near_circle(self) -> ZoneInFrame | None:
+        """The near circle against the shape: the corridor below the cross, its inset nasal of it."""
+        inwards, upwards = self.decentration_in_mm, self.decentration_up_mm
+        design, shape = self._eye.design, self.shape
+        if not self._eye.has_cross or design is None or shape is None or inwards is None or upwards is None:
+            return None
+        radius, inset, corridor = design.near_zone_radius_mm, design.near_inset_mm, self.corridor_length_mm
+        if radius is None or inset is None or corridor is None:
+            return None
+        x, y = cutout.near_circle_centre(inwards, upwards, corridor, inset)
+        return cutout.zone_in_frame(shape, x, y, radius)
+
+    @property
+    def corridor_length_mm(self) -> float | None:
+        """The corridor length in use, also one that the design does not list."""
+        lens = self._eye.lens
+        if lens is not None and lens.corridor_mm is not None:
+            return lens.corridor_mm
+        return self.corridor.length_mm if self.corridor else None
+
+    @figure
+    def clearance_above_mm(self) -> float | None:
+        """Room from the fitting cross to the upper edge, within 10 mm to either side."""
+        inwards, upwards = self.decentration_in_mm, self.decentration_up_mm
+        if not self._eye.has_cross or self.shape is None or inwards is None or upwards is None:
+            return None
+        return cutout.clearance_above(self.shape, inwards, upwards)

@@ -1,0 +1,30 @@
+"""What a rule says when it trips: found, allowed, what to do.
+
+Rules build findings; the registry knows which rule said it and at which level. Must never know an order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from orders.documents.order_report import FindingEye, Level
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One finding.
+
+    message: what was found, what is allowed, in trade words. found, limit: the two figures (or words) compared,
+    in `unit`. eye: right, left, both, or None where it is not about an eye. level: only where a rule has
+    several; None takes the rule's own. remedies: what clears it. field: the key of the order to look at
+    (``fitting.right.height_mm``), for a page to show the finding beside its field.
+    """
+
+    message: str
+    eye: FindingEye | None = None
+    found: float | str | None = None
+    limit: float | str | None = None
+    unit: str | None = None
+    remedies: tuple[str, ...] = ()
+    field: str | None = None
+    level: Level | None = None

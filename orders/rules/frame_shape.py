@@ -1,0 +1,59 @@
+"""The lens shapes of an order's frame: as traced, else assumed from A, B and ED, else not to be had.
+
+Must never judge whether a trace agrees with the box figures.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.shape_families import assumed_shape
+from orders.documents.lens_order import Eye, FramePart
+
+
+@dataclass(frozen=True)
+class FrameShapes:
+    """Both lens shapes, mirror images of each other, and where they come from; all None without either."""
+
+    right: LensShape | None = None
+    left: LensShape | None = None
+    origin: Literal["given", "assumed"] | None = None
+    fault: OpticsError | None = None
+
+    @classmethod
+    def of(cls, frame: FramePart) -> FrameShapes:
+        """From the trace; where there is none, or it cannot be used (`fault` says why), from the box."""
+        fault = None
+        if frame.shape is not None:
+            try:
+                traced = LensShape(frame.shape.radii_mm, frame.shape.side)
+                return cls._pair(traced, "given")
+            except OpticsError as error:
+                fault = error
+        return cls._assumed(frame, fault)
+
+    @classmethod
+    def _assumed(cls, frame: FramePart, fault: OpticsError | None) -> FrameShapes:
+        if frame.a_mm is None or frame.b_mm is None:
+            return cls(fault=fault)
+        for ed_mm in (frame.ed_mm, None):
+            # An ED that A and B cannot have is a finding of its own; the box alone still gives a shape.
+            try:
+                return cls._pair(assumed_shape(frame.a_mm, frame.b_mm, ed_mm), "assumed", fault)
+            except OpticsError:
+                continue
+        return cls(fault=fault)
+
+    @classmethod
+    def _pair(
+        cls, shape: LensShape, origin: Literal["given", "assumed"], fault: OpticsError | None = None
+    ) -> FrameShapes:
+        other = shape.mirrored()
+        right, left = (shape, other) if shape.side == "right" else (other, shape)
+        return cls(right, left, origin, fault)
+
+    def eye(self, eye: Eye) -> LensShape | None:
+        return self.right if eye == "right" else self.left

@@ -1,0 +1,83 @@
+"""The list of rules: each one function with an id, a number, a family, its levels and its reasons.
+
+The order check runs it, the page "What we check" prints it, and a test walks it. Must never know what a rule
+looks at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from orders.documents.order_report import Level
+from orders.rules.finding import Finding
+
+if TYPE_CHECKING:
+    from orders.rules.case import Case
+
+Judge = Callable[["Case"], Iterable[Finding]]
+SEVERITY: tuple[Level, ...] = ("stop", "ask", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule.
+
+    id: kebab-case trade words, never reused. number: its number in the list of order rules. family: the group
+    it stands in. levels: the levels its findings can have, worst first. title: the rule in a few words. why:
+    what goes wrong without it. source: where the rule or its limit comes from.
+    """
+
+    id: str
+    number: int
+    family: str
+    levels: tuple[Level, ...]
+    title: str
+    why: str
+    source: str
+    judge: Judge
+
+    @property
+    def level(self) -> Level:
+        """The worst level, and that of a finding that names none."""
+        return self.levels[0]
+
+
+_RULES: dict[str, Rule] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """A group of rules; ``rule = Family("cut-out").rule`` opens each family's file."""
+
+    name: str
+
+    def rule(
+        self, *, id: str, number: int, level: Level | tuple[Level, ...], title: str, why: str, source: str
+    ) -> Callable[[Judge], Judge]:
+        """Register the decorated function as a rule of this family."""
+        levels = (level,) if isinstance(level, str) else level
+        if id in _RULES:
+            raise ValueError(f"Two rules are called {id}.")
+        if list(levels) != sorted(levels, key=SEVERITY.index):
+            raise ValueError(f"The levels of {id} must go from the worst down.")
+
+        def register(judge: Judge) -> Judge:
+            _RULES[id] = Rule(id, number, self.name, levels, title, why, source, judge)
+            return judge
+
+        return register
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, by number."""
+    from orders.rules import families  # noqa: F401 - importing the families registers their rules
+
+    return tuple(sorted(_RULES.values(), key=lambda rule: rule.number))
+
+
+def rule_by_id(id: str) -> Rule | None:
+    """The rule of that id, or None."""
+    all_rules()
+    return _RULES.get(id)

@@ -1,0 +1,55 @@
+"""How findings write figures, eyes and lists: the trade's signs, two decimals for powers, no more than needed.
+
+Must never know a rule or an order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+MINUS = "−"
+
+
+def power(value_d: float) -> str:
+    """A power as it is written on a prescription: always signed, two decimals; ``−3.25``, ``+0.50``, ``0.00``."""
+    text = f"{value_d:+.2f}" if abs(value_d) < 1e6 else f"{value_d:+.3g}"
+    return "0.00" if text in ("+0.00", "-0.00") else text.replace("-", MINUS)
+
+
+def number(value: float) -> str:
+    """A figure with at most two decimals and no trailing zeros: ``31.5``, ``70``, ``−2``."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".") if abs(value) < 1e6 else f"{value:.3g}"
+    return "0" if text in ("-0", "0") else text.replace("-", MINUS)
+
+
+def mm(value: float) -> str:
+    """A length: ``31.5 mm``."""
+    return f"{number(value)} mm"
+
+
+def dioptres(value_d: float) -> str:
+    """An amount of power without sign: ``0.75 D``."""
+    return f"{abs(value_d):.2f} D"
+
+
+def degrees(value: float) -> str:
+    """An angle: ``9°``."""
+    return f"{number(value)}°"
+
+
+def prism(value: float) -> str:
+    """An amount of prism: ``1.5 Δ``."""
+    return f"{number(value)} Δ"
+
+
+def listed(items: Iterable[str], last: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    words = list(items)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large and the rest as it is."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,135 @@
+"""The check as a whole: what is lifted, what a single-eye order leaves out, that nothing is changed."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from orders.documents.lens_order import LensOrder, parse_order
+from orders.documents.order_report import OrderReport
+from orders.rules import PracticeLimits, check
+from orders.rules.examples import clean_order, example_catalogue
+
+
+def order_with(**parts: Any) -> LensOrder:
+    """The clean order with whole top-level parts merged in."""
+    document = json.loads(clean_order().model_dump_json(exclude_unset=True))
+    for key, value in parts.items():
+        document[key] = {**document[key], **value} if isinstance(value, dict) and document.get(key) else value
+    return parse_order(json.dumps(document))
+
+
+def too_small_a_blank(**parts: Any) -> LensOrder:
+    lenses = json.loads(clean_order().lenses.model_dump_json(exclude_unset=True))
+    lenses["right"]["blank_mm"] = 60
+    return order_with(lenses=lenses, frame={"a_mm": 52.0, "ed_mm": 55.0}, **parts)
+
+
+def report_on(order: LensOrder, **options: Any) -> OrderReport:
+    return check(order, example_catalogue(), **options)
+
+
+def lifting(
+    rule: str = "blank-size", eye: str | None = "right", reason: str | None = "Edger tried it", by: str = "A. B."
+):
+    return {"rule": rule, "eye": eye, "reason": reason, "by": by}
+
+
+def stops_of(report: OrderReport) -> list[tuple[str, str | None]]:
+    return [(f.rule, f.eye) for f in report.findings if f.level == "stop" and f.confirmed_by is None]
+
+
+IN_RANGE_LIFT = lifting("in-range")
+
+
+def test_a_stop_is_the_verdict_of_the_whole_order() -> None:
+    assert report_on(too_small_a_blank()).verdict == "stop"
+
+
+def test_a_lifted_stop_stays_in_the_report_with_who_and_why_and_no_longer_counts() -> None:
+    report = report_on(too_small_a_blank(lifted=[lifting(), IN_RANGE_LIFT]))
+
+    finding = next(f for f in report.findings if f.rule == "blank-size")
+    assert (finding.level, finding.confirmed_by, finding.reason) == ("stop", "A. B.", "Edger tried it")
+    assert report.verdict != "stop"
+
+
+@pytest.mark.parametrize(
+    "useless",
+    [
+        lifting(reason=None),
+        lifting(reason="  "),
+        lifting(by=""),
+        lifting(eye="left"),
+        lifting(eye=None),
+        lifting(rule="minimum-height"),
+    ],
+)
+def test_a_stop_lifted_without_name_or_reason_or_for_another_eye_or_rule_still_counts(useless: dict[str, Any]) -> None:
+    report = report_on(too_small_a_blank(lifted=[useless, IN_RANGE_LIFT]))
+
+    assert stops_of(report) == [("blank-size", "right")]
+    assert report.verdict == "stop"
+
+
+def test_a_stop_lifted_for_both_eyes_is_lifted_for_each() -> None:
+    assert stops_of(report_on(too_small_a_blank(lifted=[lifting(eye="both"), IN_RANGE_LIFT]))) == []
+
+
+def test_an_ask_is_confirmed_by_a_name_alone() -> None:
+    wide = {"a_mm": 54.0, "ed_mm": 57.0}
+    confirmed = [lifting("decentration", eye, None) for eye in ("right", "left")]
+
+    assert report_on(order_with(frame=wide)).verdict == "ask"
+    assert report_on(order_with(frame=wide, lifted=confirmed)).verdict == "clear"
+
+
+def test_the_eye_without_a_lens_has_no_findings_about_its_lens() -> None:
+    lenses = json.loads(clean_order().lenses.model_dump_json(exclude_unset=True))
+    kept = {"material": "m160", "design": "progressive", "base_curve_d": 5.0, "treatments": ["ar"]}
+    order = order_with(
+        lenses={"right": lenses["right"], "left": None},
+        fitting={"left": {"pd_mm": 50.0, "height_mm": 2.0}, "binocular_pd_mm": None},
+        kept_lens={**kept, "centre_thickness_mm": 1.5},
+    )
+
+    report = report_on(order)
+    assert [f.rule for f in report.findings if f.eye == "left"] == []
+    assert report.computed.left.blank_needed_mm is None
+    assert report.computed.right.blank_needed_mm is not None
+
+
+def test_a_practice_tightens_a_limit_for_itself() -> None:
+    tighter = PracticeLimits(values={"decentration": {"in_max_mm": 2.0}})
+
+    assert report_on(clean_order()).verdict == "clear"
+    report = report_on(clean_order(), practice_limits=tighter)
+    assert [(f.rule, f.eye, f.limit) for f in report.findings] == [("decentration", "right", 2.0)]
+
+
+def test_a_practice_silences_an_ask_but_never_a_stop() -> None:
+    silent = PracticeLimits(silenced=frozenset({"decentration", "blank-size"}))
+
+    assert report_on(order_with(frame={"a_mm": 54.0, "ed_mm": 57.0}), practice_limits=silent).verdict == "clear"
+    assert ("blank-size", "right") in stops_of(report_on(too_small_a_blank(), practice_limits=silent))
+
+
+def test_the_worst_findings_come_first() -> None:
+    levels = [f.level for f in report_on(too_small_a_blank(fitting={"readings": 1})).findings]
+
+    assert levels == sorted(levels, key=["stop", "ask", "note"].index)
+
+
+def test_checking_changes_neither_order_nor_catalogue() -> None:
+    order, catalogue = too_small_a_blank(), example_catalogue()
+    before = order.model_dump_json(), catalogue.model_dump_json()
+
+    check(order, catalogue, others=(order,))
+
+    assert (order.model_dump_json(), catalogue.model_dump_json()) == before
+
+
+def test_the_same_order_is_judged_the_same_twice() -> None:
+    assert report_on(too_small_a_blank()) == report_on(too_small_a_blank())
