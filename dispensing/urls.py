@@ -7,4 +7,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("dispensing.url_routes.account")),
+    path("", include("dispensing.url_routes.patients")),
+    path("", include("dispensing.url_routes.frames")),
+    path("", include("dispensing.url_routes.practice")),
 ]

@@ -7,7 +7,8 @@ from django import forms, template
 from django.forms import BoundField
 from django.utils import timezone
 
-from dispensing.ages import age_on
+from dispensing.ages import PROTECTED_BELOW_AGE, age_on
+from dispensing.models import Patient
 
 register = template.Library()
 
@@ -44,7 +45,7 @@ def control_kind(field: BoundField) -> str:
 
 
 @register.filter
-def length(value: Decimal | float | None, suffix: str = "mm") -> str:
+def measure(value: Decimal | float | None, suffix: str = "mm") -> str:
     """A length without needless zeros: ``52.5 mm``; a dash where it is not known."""
     if value is None or value == "":
         return "–"
@@ -55,3 +56,12 @@ def length(value: Decimal | float | None, suffix: str = "mm") -> str:
 def age(born_on: date) -> int:
     """Whole years today."""
     return age_on(born_on, timezone.localdate())
+
+
+@register.filter
+def protected(patient: Patient) -> str:
+    """Why the law protects this patient, in a word or two; empty when it does not."""
+    years = age_on(patient.born_on, timezone.localdate())
+    if years < PROTECTED_BELOW_AGE:
+        return f"Protected: child of {years}"
+    return "Protected: sight-impaired" if patient.sight_impaired else ""

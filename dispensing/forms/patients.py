@@ -1,0 +1,97 @@
+"""The form of a patient: who, how to reach, and what matters for spectacles."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from dispensing.ages import OLDEST_BELIEVED_YEARS, PROTECTED_BELOW_AGE, age_on
+from dispensing.folding import digits_of
+from dispensing.forms.fields import TidyCharField, WrittenDateField
+from dispensing.models import Patient
+from dispensing.models.patients import PreferredContact
+
+_DRIVES = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
+
+
+def _line(label: str, longest: int, required: bool = False, **kwargs: Any) -> TidyCharField:
+    attrs = {"autocomplete": "off", **kwargs.pop("attrs", {})}
+    widget = forms.TextInput(attrs=attrs)
+    return TidyCharField(label=label, max_length=longest, required=required, widget=widget, **kwargs)
+
+
+class PatientForm(forms.ModelForm):
+    family_name = _line("Family name", 200, required=True, attrs={"dir": "auto", "autofocus": True})
+    given_names = _line("Given names", 200, required=True, attrs={"dir": "auto"})
+    born_on = WrittenDateField(label="Date of birth", help_text="As in 2.4.1968 or 2 Apr 1968.")
+    phone = _line("Phone", 40, attrs={"inputmode": "tel"})
+    preferred_contact = forms.ChoiceField(
+        label="Preferred way", choices=[("", "No preference"), *PreferredContact.choices], required=False
+    )
+    driver = forms.ChoiceField(label="Drives", choices=_DRIVES, required=False)
+    guardian = _line("Guardian", 200, help_text="Name and phone; needed for a child under 16.", attrs={"dir": "auto"})
+    occupation = _line("Occupation", 200, help_text="Distances and tasks at work.")
+    recreation = _line("Recreation", 200, help_text="Sports, reading, music, handicraft.")
+
+    class Meta:
+        model = Patient
+        fields = [
+            "family_name",
+            "given_names",
+            "born_on",
+            "guardian",
+            "phone",
+            "email",
+            "address",
+            "preferred_contact",
+            "may_be_contacted",
+            "driver",
+            "sight_impaired",
+            "occupation",
+            "recreation",
+            "notes",
+        ]
+        labels = {
+            "email": "E-mail",
+            "address": "Address",
+            "may_be_contacted": "Agrees to be contacted about orders",
+            "sight_impaired": "Registered sight-impaired",
+            "notes": "Notes",
+        }
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3, "autocomplete": "off", "dir": "auto"}),
+            "notes": forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+            "email": forms.EmailInput(attrs={"autocomplete": "off"}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.initial["driver"] = {True: "yes", False: "no", None: ""}[self.instance.driver]
+
+    def clean_born_on(self) -> Any:
+        born_on, today = self.cleaned_data["born_on"], timezone.localdate()
+        if born_on > today:
+            raise ValidationError(f"{born_on:%d %b %Y} is still to come. Check day, month and year.")
+        if age_on(born_on, today) > OLDEST_BELIEVED_YEARS:
+            raise ValidationError(f"That would be {age_on(born_on, today)} years of age. Check the year.")
+        return born_on
+
+    def clean_phone(self) -> str:
+        phone = self.cleaned_data["phone"]
+        if phone and len(digits_of(phone)) < 5:
+            raise ValidationError("A phone number has at least 5 figures.")
+        return phone
+
+    def clean_driver(self) -> bool | None:
+        return {"yes": True, "no": False}.get(self.cleaned_data["driver"])
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        born_on = cleaned.get("born_on")
+        if born_on and not cleaned.get("guardian"):
+            age = age_on(born_on, timezone.localdate())
+            if age < PROTECTED_BELOW_AGE:
+                self.add_error("guardian", f"This patient is {age}. Write who is responsible, with a phone number.")
+        return cleaned
