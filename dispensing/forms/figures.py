@@ -14,6 +14,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from dispensing.forms.fields import FigureField
+
 MINUS_SIGNS = str.maketrans({"−": "-", "–": "-", "﹣": "-", "－": "-"})
 MOST_READINGS = 8
 _FIGURE = re.compile(r"[+-]?\d{1,6}(?:\.\d+)?")
@@ -35,52 +37,22 @@ def plain_readings(text: str) -> list[float]:
     return [float(plain_figure(word)) for word in words if word]
 
 
-def written(value: Decimal | float) -> str:
-    """Without needless zeros."""
-    return f"{Decimal(str(value)).normalize():f}"
-
-
-class FigureField(forms.DecimalField):
-    """A length or power. ``possible``: beyond it the figure is a slip, and a tenth or a tenfold is offered."""
-
-    widget = forms.TextInput
+class SizeField(FigureField):
+    """A length or power named in ``words``; beyond ``possible`` it is a slip, and a tenth or tenfold is offered."""
 
     def __init__(self, *, words: str, unit: str, possible: tuple[float, float], decimals: int = 2, **kwargs: Any):
-        self.words, self.unit, self.possible = words, unit, possible
+        self.words = words
         kwargs.setdefault("required", False)
-        super().__init__(decimal_places=decimals, max_digits=8, **kwargs)
-        self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off", "data-unit": unit, "maxlength": "20"}
+        super().__init__(unit=unit, low=possible[0], high=possible[1], decimal_places=decimals, max_digits=8, **kwargs)
+        self.widget.attrs["maxlength"] = "20"
 
-    def to_python(self, value: Any) -> Decimal | None:
-        if value in self.empty_values or not str(value).strip():
-            return None
-        try:
-            return super().to_python(plain_figure(str(value)))
-        except ValueError:
-            low, high = self.possible
-            raise ValidationError(
-                f"“{str(value)[:20]}” is not a figure. Type {self.words} in {self.unit}, "
-                f"between {written(low)} and {written(high)}.",
-                code="not-a-figure",
-            ) from None
-
-    def validate(self, value: Decimal | None) -> None:
-        super().validate(value)
-        if value is None or self._can_be(value):
-            return
-        low, high = self.possible
-        raise ValidationError(
-            f"{self.words} of {written(value)} {self.unit}: {written(low)} to {written(high)} {self.unit} can be."
-            f"{self._guess(value)}",
-            code="impossible",
+    def _range_message(self, value: Decimal) -> str:
+        guess = next((tried for tried in (value / 10, value * 10) if self.low <= tried <= self.high), None)
+        asked = "" if guess is None else f" Is it in {self.unit}? Did you mean {guess:.1f}?"
+        return (
+            f"{self.words} of {value.normalize():f} {self.unit} cannot be: {self.low:g} to {self.high:g} {self.unit} "
+            f"is possible.{asked}"
         )
-
-    def _guess(self, value: Decimal) -> str:
-        likely = [value * factor for factor in (Decimal("0.1"), Decimal(10)) if self._can_be(value * factor)]
-        return f" Is it in {self.unit}? Did you mean {likely[0].quantize(Decimal('0.1'))}?" if likely else ""
-
-    def _can_be(self, value: Decimal) -> bool:
-        return self.possible[0] <= value <= self.possible[1]
 
 
 class ReadingsField(forms.CharField):

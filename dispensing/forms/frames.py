@@ -14,7 +14,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from dispensing.forms.figures import FigureField
+from dispensing.forms.fields import TidyCharField
+from dispensing.forms.figures import SizeField
 from dispensing.models import Frame
 from dispensing.models.frames import ShapeOrigin
 from dispensing.optics.rounding import less_than, more_than
@@ -34,20 +35,22 @@ HUNDREDTH = Decimal("0.01")
 class FrameForm(forms.ModelForm):
     """``frame``: the one to change, or None for a new one. ``own``: a patient's own, without stock fields."""
 
-    a_mm = FigureField(words="A, the lens width,", unit="mm", possible=(20, 90), label="A, lens width")
-    b_mm = FigureField(words="B, the lens height,", unit="mm", possible=(12, 80), label="B, lens height")
-    dbl_mm = FigureField(words="DBL, between the lenses,", unit="mm", possible=(5, 40), label="DBL, between lenses")
-    ed_mm = FigureField(
-        words="ED, twice the longest radius,", unit="mm", possible=(20, 110), label="ED, effective diameter"
-    )
-    front_curve_d = FigureField(
-        words="The front curve",
+    model = TidyCharField(label="Model", max_length=100)
+    colour = TidyCharField(label="Colour", max_length=60, required=False)
+    stock_number = TidyCharField(label="Stock number", max_length=40, required=False)
+    condition = TidyCharField(label="Condition", max_length=200, required=False)
+    a_mm = SizeField(words="A", unit="mm", possible=(20, 90), label="A, lens width")
+    b_mm = SizeField(words="B", unit="mm", possible=(12, 80), label="B, lens height")
+    dbl_mm = SizeField(words="DBL", unit="mm", possible=(5, 40), label="DBL, between lenses")
+    ed_mm = SizeField(words="ED", unit="mm", possible=(20, 110), label="ED, effective diameter")
+    front_curve_d = SizeField(
+        words="A front curve",
         unit="D",
         possible=(0, 14),
         label="Front curve",
         help_text="As a 1.530 lens clock reads.",
     )
-    side_length_mm = FigureField(words="The side", unit="mm", possible=(60, 200), decimals=0, label="Side length")
+    side_length_mm = SizeField(words="A side length", unit="mm", possible=(60, 200), decimals=0, label="Side length")
     radii = forms.CharField(
         label="Radii of the right lens, in mm",
         required=False,
@@ -96,10 +99,10 @@ class FrameForm(forms.ModelForm):
         self.differs = False
         self._from_trace, trace_fault = _read_trace(files)
         if data is not None and self._from_trace is not None:
-            data = data.copy()
-            data["radii"], data["shape_origin"] = self._from_trace.as_text, ShapeOrigin.TRACE
+            data = _with_trace(data, self._from_trace)
         super().__init__(data, files, initial=_initial(frame))
         self._trace_fault = trace_fault
+        self.initial_radii = frame.radii_mm if frame else None
         for name in ("stock_number", "in_stock", "withdrawn") if own else ("condition",):
             del self.fields[name]
         if own:
@@ -191,6 +194,16 @@ def _initial(frame: Frame | None) -> dict[str, Any]:
         return {"in_stock": 1}
     initial = {name: getattr(frame, name) for name in FrameForm.Meta.fields}
     return initial | {"radii": radii_as_text(frame.radii_mm), "shape_origin": frame.shape_origin}
+
+
+def _with_trace(data: QueryDict, shape: FrameShape) -> QueryDict:
+    """What was typed, with the trace in the radii field and in the sizes that were left empty."""
+    data = data.copy()
+    data["radii"], data["shape_origin"] = shape.as_text, ShapeOrigin.TRACE
+    for name, found in (("dbl_mm", shape.dbl_mm), ("front_curve_d", shape.front_curve_d)):
+        if found is not None and not data.get(name):
+            data[name] = f"{found:g}"
+    return data
 
 
 def _read_trace(files: Any) -> tuple[FrameShape | None, str]:

@@ -1,0 +1,42 @@
+"""The verbs of the audit trail in words, so that a manager reads a sentence and not a code.
+
+A verb without an entry is read from its own letters: ``order.send`` → "Order: send".
+"""
+
+from __future__ import annotations
+
+VERBS = {
+    "patient.register": "Registered a patient",
+    "patient.correct": "Corrected a patient's details",
+    "prescription.record": "Took in a prescription",
+    "prescription.correct": "Corrected a prescription",
+    "frame.add": "Added a frame",
+    "frame.change": "Corrected a frame",
+    "fitting.record": "Recorded a fitting",
+    "fitting.change": "Corrected a fitting",
+    "practice.change": "Changed the practice's settings",
+    "staff.add": "Took on a member of staff",
+    "staff.change": "Changed a member of staff",
+    "staff.reset-password": "Gave a new password",
+    "staff.change_password": "Changed their own password",
+    "token.issue": "Issued an API token",
+    "token.revoke": "Took back an API token",
+}
+
+# What the letters of a field's name do not say by themselves.
+FIELDS = {"mm": "", "deg": "", "d": "", "pd": "PD", "dbl": "DBL", "ed": "ED", "a": "A", "b": "B"}
+
+
+def verb_in_words(verb: str) -> str:
+    """A sentence without its subject."""
+    if verb in VERBS:
+        return VERBS[verb]
+    return verb.replace("_", " ").replace("-", " ").replace(".", ": ", 1).capitalize()
+
+
+def field_in_words(name: str) -> str:
+    """``pd_mm right`` → "PD right"; ``is_active`` → "may sign in"."""
+    if name == "is_active":
+        return "may sign in"
+    words = [FIELDS.get(word, word) for word in name.replace("_", " ").split()]
+    return " ".join(word for word in words if word)

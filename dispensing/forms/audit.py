@@ -1,0 +1,44 @@
+"""Narrowing the audit trail: whose records, by whom, what was done."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from dispensing.audit_words import verb_in_words
+from dispensing.models import Patient
+from dispensing.queries.audit import people_on_record, verbs_on_record
+
+
+class AuditFilterForm(forms.Form):
+    """Person and verb may stand in an address; a patient's reference may not and is asked for apart."""
+
+    person = forms.ChoiceField(label="By", required=False)
+    verb = forms.ChoiceField(label="What was done", required=False)
+
+    def __init__(self, data: Any = None):
+        super().__init__(data)
+        self.people = {user.username: user for user in people_on_record()}
+        self.fields["person"].choices = [
+            ("", "Everybody"),
+            *((name, user.display_name) for name, user in self.people.items()),
+        ]
+        self.fields["verb"].choices = [("", "Everything"), *((verb, verb_in_words(verb)) for verb in verbs_on_record())]
+
+
+class AuditPatientForm(forms.Form):
+    """Finds the patient whose trail is wanted."""
+
+    reference = forms.CharField(
+        label="Patient reference", max_length=20, widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    patient: Patient | None = None
+
+    def clean_reference(self) -> str:
+        reference = str(self.cleaned_data["reference"]).strip().upper()
+        self.patient = Patient.objects.filter(reference__iexact=reference).first()
+        if self.patient is None:
+            raise forms.ValidationError(f"No patient has the reference {reference}. It is written as in P-00017.")
+        return reference

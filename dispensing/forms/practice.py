@@ -1,0 +1,74 @@
+"""The practice's settings, each explained by what it changes for the people who work here."""
+
+from django import forms
+
+from dispensing.models import Practice
+
+HELP = {
+    "name": "Stands on every page, order and message to a patient.",
+    "address": "Stands on lab orders and patients' copies, as typed here.",
+    "country": "Two letters, as in GB or US. Decides which rules of law hold, and in the US that dates begin with "
+    "the month.",
+    "state": "Only where its own rules differ, as in CA.",
+    "tolerance_standard": "By which finished spectacles are judged when they come back from the lab.",
+    "cylinder_form": "How prescriptions are shown. They are kept in the form in which they were written.",
+    "eye_headings": "What the right and the left eye are called on pages and orders.",
+    "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",
+    "order_prefix": "Letters that order numbers begin with, as in D-00001.",
+    "keep_adult_years": "Counted from the day the patient was last seen. 10 years is the usual guidance in the UK.",
+    "keep_child_until_age": "A child's record is kept at least until this age; whichever is later holds.",
+}
+
+
+class PracticeForm(forms.ModelForm):
+    class Meta:
+        model = Practice
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "email",
+            "country",
+            "state",
+            "tolerance_standard",
+            "cylinder_form",
+            "eye_headings",
+            "rounding_mm",
+            "order_prefix",
+            "keep_adult_years",
+            "keep_child_until_age",
+        ]
+        help_texts = HELP
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "cylinder_form": forms.RadioSelect,
+            "eye_headings": forms.RadioSelect,
+            "rounding_mm": forms.RadioSelect,
+        }
+
+    def clean_country(self) -> str:
+        country = self.cleaned_data["country"].strip().upper()
+        if len(country) != 2 or not (country.isascii() and country.isalpha()):
+            raise forms.ValidationError(f"“{country}” is not a country's two letters. Type them as in GB or US.")
+        return country
+
+    def clean_state(self) -> str:
+        return str(self.cleaned_data["state"]).strip().upper()
+
+    def clean_order_prefix(self) -> str:
+        prefix = self.cleaned_data["order_prefix"].strip().upper()
+        if not (prefix.isascii() and prefix.isalnum()):
+            raise forms.ValidationError("Order numbers begin with letters or figures only, as in D or BR2.")
+        return prefix
+
+    def clean_keep_adult_years(self) -> int:
+        return self._within("keep_adult_years", 1, 50, "years")
+
+    def clean_keep_child_until_age(self) -> int:
+        return self._within("keep_child_until_age", 18, 60, "years of age")
+
+    def _within(self, name: str, low: int, high: int, unit: str) -> int:
+        value: int = self.cleaned_data[name]
+        if not low <= value <= high:
+            raise forms.ValidationError(f"{value} {unit}: {low} to {high} can be set.")
+        return value

@@ -1,0 +1,54 @@
+"""The audit trail: who did what and when, for the whole practice or for one patient."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.http import urlencode
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.forms.audit import AuditFilterForm, AuditPatientForm
+from dispensing.models import Patient
+from dispensing.queries.audit import AuditSearch, audit_page
+from dispensing.roles import Ability
+
+
+@requires(Ability.AUDIT_VIEW)
+@require_safe
+def audit_trail(request: HttpRequest) -> HttpResponse:
+    return render(request, "audit/trail.html", _context(request))
+
+
+@requires(Ability.AUDIT_VIEW, Ability.PATIENT_VIEW)
+@require_safe
+def audit_of_patient(request: HttpRequest, patient_id: UUID) -> HttpResponse:
+    patient = get_object_or_404(Patient, public_id=patient_id)
+    return render(request, "audit/trail.html", _context(request, patient))
+
+
+@requires(Ability.AUDIT_VIEW, Ability.PATIENT_VIEW)
+@require_POST
+def audit_find_patient(request: HttpRequest) -> HttpResponse:
+    """By POST, because a reference points at a patient and must not end in an address or a log."""
+    form = AuditPatientForm(request.POST)
+    if form.is_valid() and form.patient is not None:
+        return redirect("audit-of-patient", form.patient.public_id)
+    return render(request, "audit/trail.html", _context(request) | {"patient_form": form})
+
+
+def _context(request: HttpRequest, patient: Patient | None = None) -> dict[str, Any]:
+    form = AuditFilterForm(request.GET)
+    chosen = form.cleaned_data if form.is_valid() else {}
+    person = form.people.get(chosen.get("person", ""))
+    search = AuditSearch(patient=patient, person=person, verb=chosen.get("verb", ""))
+    return {
+        "form": form,
+        "patient_form": AuditPatientForm(),
+        "patient": patient,
+        "page": audit_page(search, after=request.GET.get("after", "")),
+        "query": urlencode({name: value for name, value in chosen.items() if value}),
+    }

@@ -1,0 +1,100 @@
+"""Pages of frames: the stock, one frame, adding and correcting, and the drawing that follows what is typed."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.http import urlencode
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.forms.frames import FrameForm, FrameSearchForm
+from dispensing.models import Frame, Patient
+from dispensing.queries.frames import FrameSearch, stock_page
+from dispensing.roles import Ability
+from dispensing.services.frames import add_frame, change_frame
+from dispensing.views.frame_pictures import picture_of, picture_of_typed
+
+
+@requires(Ability.FRAME_VIEW)
+@require_safe
+def frame_list(request: HttpRequest) -> HttpResponse:
+    """The stock; by htmx only its rows. A search for frames holds nothing of a patient and may stand in the address."""
+    form = FrameSearchForm(request.GET)
+    search = FrameSearch(**form.cleaned_data) if form.is_valid() else FrameSearch()
+    kept = {name: value for name, value in form.cleaned_data.items() if value and name in ("text", "mount")}
+    context = {
+        "form": form,
+        "page": stock_page(search, after=request.GET.get("after", "")),
+        "query": urlencode(kept | ({"withdrawn": "on"} if search.withdrawn else {})),
+        "searched": bool(kept),
+    }
+    template = "frames/_rows.html" if request.htmx else "frames/list.html"  # type: ignore[attr-defined]
+    return render(request, template, context)
+
+
+@requires(Ability.FRAME_VIEW)
+@require_safe
+def frame_page(request: HttpRequest, frame_id: UUID) -> HttpResponse:
+    frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
+    return render(request, "frames/page.html", {"frame": frame, "picture": picture_of(frame, scale=1.4)})
+
+
+@requires(Ability.FRAME_EDIT)
+def frame_new(request: HttpRequest) -> HttpResponse:
+    return _edit(request, FrameForm(request.POST or None, request.FILES or None))
+
+
+@requires(Ability.FRAME_EDIT, Ability.PATIENT_VIEW)
+def frame_own_new(request: HttpRequest, patient_id: UUID) -> HttpResponse:
+    owner = get_object_or_404(Patient, public_id=patient_id)
+    return _edit(request, FrameForm(request.POST or None, request.FILES or None, own=True), owner=owner)
+
+
+@requires(Ability.FRAME_EDIT)
+def frame_correct(request: HttpRequest, frame_id: UUID) -> HttpResponse:
+    frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
+    own = frame.owner is not None
+    form = FrameForm(request.POST or None, request.FILES or None, frame=frame, own=own)
+    return _edit(request, form, frame=frame, owner=frame.owner)
+
+
+def _edit(
+    request: HttpRequest, form: FrameForm, *, frame: Frame | None = None, owner: Patient | None = None
+) -> HttpResponse:
+    if request.method == "POST" and form.is_valid():
+        return _save(request, form, frame, owner)
+    context = {"form": form, "frame": frame, "owner": owner, "picture": picture_of_typed(form)}
+    return render(request, "frames/edit.html", context)
+
+
+def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Patient | None) -> HttpResponse:
+    if frame is None:
+        saved = add_frame(actor=request.user, fields=form.frame_fields, shape=form.shape, owner=owner)
+    else:
+        keep = not {"radii", "trace"} & set(form.changed_data)
+        saved = change_frame(
+            actor=request.user, frame=frame, fields=form.frame_fields, shape=form.shape, keep_shape=keep
+        )
+    for note in form.shape.notes if form.shape else ():
+        messages.warning(request, note)
+    messages.success(request, f"{saved} is saved.")
+    if frame is not None and frame.boxed_sizes != saved.boxed_sizes and saved.fittings.exists():
+        messages.warning(
+            request, "Fittings taken in this frame are now marked as measured before the frame was changed."
+        )
+    return redirect("frame-page", saved.public_id)
+
+
+@requires(Ability.FRAME_EDIT)
+@require_POST
+def frame_preview(request: HttpRequest) -> HttpResponse:
+    """The drawing of what is typed so far, and a chosen trace file read into the radii."""
+    form = FrameForm(request.POST, request.FILES, own="condition" in request.POST)
+    form.is_valid()
+    read = request.FILES.get("trace") is not None and form.shape is not None
+    context = {"form": form, "picture": picture_of_typed(form), "read": read}
+    return render(request, "frames/_preview.html", context)

@@ -1,0 +1,90 @@
+"""Pages of staff: who works here, what they may do, their passwords and API tokens.
+
+A password or token is shown once, in the answer to the request that made it, and is stored nowhere.
+"""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.forms.staff import StaffForm
+from dispensing.models import StaffUser
+from dispensing.queries.staff import staff_members, tokens_of
+from dispensing.roles import Ability
+from dispensing.services.staff import StaffRefused, add_staff, change_staff, reset_password
+from dispensing.services.tokens import TokenRefused, issue_token, revoke_token
+
+
+@requires(Ability.STAFF_EDIT)
+@require_safe
+def staff_list(request: HttpRequest) -> HttpResponse:
+    return render(request, "staff/list.html", {"members": staff_members()})
+
+
+@requires(Ability.STAFF_EDIT)
+@never_cache
+def staff_new(request: HttpRequest) -> HttpResponse:
+    form = StaffForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        member, password = add_staff(actor=request.user, fields=form.cleaned_data)
+        return _shown_once(request, member, "password", password)
+    return render(request, "staff/edit.html", {"form": form})
+
+
+@requires(Ability.STAFF_EDIT)
+def staff_page(request: HttpRequest, username: str) -> HttpResponse:
+    member = _member(username)
+    form = StaffForm(request.POST or None, member=member)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change_staff(actor=request.user, member=member, fields=form.cleaned_data)
+        except StaffRefused as refusal:
+            form.add_error("is_active" if not form.cleaned_data["is_active"] else "role", str(refusal))
+        else:
+            messages.success(request, f"{_member(username).display_name} is saved.")
+            return redirect("staff-list")
+    return render(request, "staff/edit.html", {"form": form, "member": member, "tokens": tokens_of(member)})
+
+
+@requires(Ability.STAFF_EDIT)
+@require_POST
+@never_cache
+def staff_password_reset(request: HttpRequest, username: str) -> HttpResponse:
+    member = _member(username)
+    return _shown_once(request, member, "password", reset_password(actor=request.user, member=member))
+
+
+@requires(Ability.STAFF_EDIT)
+@require_POST
+@never_cache
+def token_issue(request: HttpRequest, username: str) -> HttpResponse:
+    member = _member(username)
+    try:
+        token = issue_token(actor=request.user, user=member)
+    except TokenRefused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("staff-page", username)
+    return _shown_once(request, member, "token", token)
+
+
+@requires(Ability.STAFF_EDIT)
+@require_POST
+def token_revoke(request: HttpRequest, username: str) -> HttpResponse:
+    if revoke_token(actor=request.user, user=_member(username), token_key=request.POST.get("token", "")):
+        messages.success(request, "The token is taken back; whatever used it can no longer sign in.")
+    else:
+        messages.warning(request, "That token was taken back already.")
+    return redirect("staff-page", username)
+
+
+def _member(username: str) -> StaffUser:
+    return get_object_or_404(staff_members(), username=username)
+
+
+def _shown_once(request: HttpRequest, member: StaffUser, kind: str, secret: str) -> HttpResponse:
+    return render(request, "staff/shown_once.html", {"member": member, "kind": kind, "secret": secret})
