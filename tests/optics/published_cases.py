@@ -50,9 +50,20 @@ def all_cases() -> tuple[PublishedCase, ...]:
 
 
 @cache
-def remarks() -> dict[str, dict[str, str]]:
+def _remarks() -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((HERE / "published_remarks.json").read_text(encoding="utf-8"))
+    return found
+
+
+def not_reproduced() -> dict[str, dict[str, str]]:
     """{row id: {expected value: why it is not reproduced}}."""
-    found: dict[str, dict[str, str]] = json.loads((HERE / "published_remarks.json").read_text(encoding="utf-8"))
+    found: dict[str, dict[str, str]] = _remarks()["not_reproduced"]
+    return found
+
+
+def ambiguous() -> dict[str, str]:
+    """{row id: what its source leaves open, rounds or simplifies}; the row is reproduced all the same."""
+    found: dict[str, str] = _remarks()["ambiguous"]
     return found
 
 
@@ -69,8 +80,9 @@ def formula_cases(topic_prefix: str | int) -> list[PublishedCase]:
 
 
 def assert_reproduces(case: PublishedCase, found: Mapping[str, Any]) -> None:
-    """Every expected value of the row is in `found`, within the row's tolerance; remarked values are left out."""
-    explained = remarks().get(case.id, {})
+    """Every expected value of the row is in `found`, within the row's tolerance; values marked
+    as not reproduced are left out."""
+    explained = not_reproduced().get(case.id, {})
     for quantity, expected in case.expected.items():
         if quantity in explained:
             continue

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from tests.optics.published_cases import PublishedCase, all_cases, remarks
+from tests.optics.published_cases import PublishedCase, all_cases, ambiguous, not_reproduced
 
 KINDS = ("worked", "computed")
 
@@ -17,8 +17,11 @@ def lines_of_table(outcomes: Mapping[str, bool]) -> Iterator[str]:
     for topic in topics:
         rows = [row for row in all_cases() if row.topic == topic]
         yield f"{topic:<34}" + "".join(_counts([r for r in rows if r.kind == kind], outcomes) for kind in KINDS)
+    recalled = [row.id for row in all_cases() if row.kind == "worked" and row.status != "published"]
+    yield "Worked rows quoted from memory, so no outside proof: " + ", ".join(recalled)
+    yield "Rows whose source leaves something open (see published_remarks.json): " + ", ".join(ambiguous())
     yield "Not reproduced, and why:"
-    for case_id, reasons in remarks().items():
+    for case_id, reasons in not_reproduced().items():
         for quantity, reason in reasons.items():
             yield f"  {case_id} {quantity}: {reason}"
     failed = sorted(case_id for case_id, passed in outcomes.items() if not passed)
