@@ -46,9 +46,9 @@ _DISPENSER = _DESK | {
     Ability.FITTING_EDIT,
     Ability.ORDER_EDIT,
     Ability.ORDER_SEND,
+    Ability.ORDER_CANCEL,
 }
 _MANAGER = _DISPENSER | {
-    Ability.ORDER_CANCEL,
     Ability.LAB_EDIT,
     Ability.SETTINGS_EDIT,
     Ability.STAFF_EDIT,

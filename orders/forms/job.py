@@ -1,0 +1,119 @@
+"""The rest of a draft order: which prescription and fitting, which lab, what it is to do, and by when."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from orders.models import Lab, Order
+from orders.models.orders import FrameSource, Purpose, Supply
+
+EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
+YES_NO_UNKNOWN = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
+
+
+class JobForm(forms.Form):
+    """Everything about a draft that is not a lens. Choices are the patient's own records, by public id."""
+
+    prescription = forms.ChoiceField(label="Prescription", required=False)
+    fitting = forms.ChoiceField(label="Frame and fitting", required=False)
+    lab = forms.ChoiceField(label="Lab", required=False)
+    eyes = forms.ChoiceField(label="Lenses to make", choices=EYES_TO_MAKE, widget=forms.RadioSelect)
+    same = forms.BooleanField(label="Left lens as the right", required=False)
+    supply = forms.ChoiceField(label="The lab is to supply", choices=Supply.choices)
+    frame_source = forms.ChoiceField(
+        label="The frame", required=False, choices=[("", "Say how it gets to the lab"), *FrameSource.choices]
+    )
+    purpose = forms.ChoiceField(label="Purpose", choices=Purpose.choices)
+    remake_of = forms.CharField(
+        label="Remake of order", required=False, max_length=20, help_text="Its number, for a remake."
+    )
+    needed_on = forms.DateField(
+        label="Needed on", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    other_pair = forms.ChoiceField(
+        label="Has another usable pair", required=False, choices=YES_NO_UNKNOWN, help_text="Counts for driving."
+    )
+    remarks = forms.CharField(
+        label="Remarks to the lab", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, *args: Any, order: Order, **kwargs: Any):
+        super().__init__(*args, initial=self._initial(order), **kwargs)
+        self.order = order
+        patient = order.patient
+        self.prescriptions = {str(row.public_id): row for row in patient.prescriptions.all()}
+        self.fittings = {str(row.public_id): row for row in patient.fittings.select_related("frame")}
+        self.labs = {str(row.public_id): row for row in Lab.objects.filter(active=True)}
+        self.fields["prescription"].choices = [
+            ("", "Choose a prescription"),
+            *(
+                (key, f"{row.tested_on:%d %b %Y}, {row.get_use_display().lower()}")
+                for key, row in self.prescriptions.items()
+            ),
+        ]
+        self.fields["fitting"].choices = [
+            ("", "Choose a fitting"),
+            *((key, f"{row.frame}, fitted {row.measured_on:%d %b %Y}") for key, row in self.fittings.items()),
+        ]
+        self.fields["lab"].choices = [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())]
+
+    @staticmethod
+    def _initial(order: Order) -> dict[str, Any]:
+        lenses = order.lenses or {}
+        made = [eye for eye in ("right", "left") if lenses.get(eye) is not None]
+        return {
+            "prescription": str(order.prescription.public_id) if order.prescription else "",
+            "fitting": str(order.fitting.public_id) if order.fitting else "",
+            "lab": str(order.lab.public_id) if order.lab else "",
+            "eyes": made[0] if len(made) == 1 else "both",
+            "same": len(made) != 2 or lenses.get("right") == lenses.get("left"),
+            "supply": order.supply,
+            "frame_source": order.frame_source,
+            "purpose": order.purpose,
+            "remake_of": order.remake_of.number if order.remake_of else "",
+            "needed_on": order.needed_on,
+            "other_pair": {True: "yes", False: "no", None: ""}[order.other_pair],
+            "remarks": order.remarks,
+        }
+
+    def clean_needed_on(self) -> Any:
+        day = self.cleaned_data["needed_on"]
+        if day is not None and day < timezone.localdate():
+            raise forms.ValidationError("This day has passed. Enter a day from today on.")
+        return day
+
+    def clean_remake_of(self) -> Order | None:
+        number = self.cleaned_data["remake_of"].strip()
+        if not number:
+            return None
+        original = Order.objects.filter(number__iexact=number, patient=self.order.patient).exclude(pk=self.order.pk)
+        if not original.exists():
+            raise forms.ValidationError(f"No order {number} of this patient is on record. Check the number.")
+        return original.get()
+
+    @property
+    def lab_chosen(self) -> Lab | None:
+        """The lab as the page shows it now, before anything is saved."""
+        key = self.data.get("lab", "") if self.is_bound else self.initial["lab"]
+        return self.labs.get(key)
+
+    def values(self) -> dict[str, Any]:
+        """Model field values of what is valid; a field at fault keeps what the draft had."""
+        self.is_valid()
+        cleaned = dict(self.cleaned_data)
+        values: dict[str, Any] = {
+            name: cleaned[name]
+            for name in ("supply", "frame_source", "purpose", "needed_on", "remarks", "remake_of")
+            if name in cleaned
+        }
+        if "prescription" in cleaned:
+            values["prescription"] = self.prescriptions.get(cleaned["prescription"])
+        if "fitting" in cleaned:
+            fitting = self.fittings.get(cleaned["fitting"])
+            values |= {"fitting": fitting, "frame": fitting.frame if fitting else None}
+        if "other_pair" in cleaned:
+            values["other_pair"] = {"yes": True, "no": False, "": None}[cleaned["other_pair"]]
+        return values

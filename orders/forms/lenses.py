@@ -1,0 +1,161 @@
+"""The lens choices of a draft order, one form an eye, offered from the lab's catalogue and nothing else.
+
+Every field may be left open: a draft is allowed to be unfinished, the check says what is missing.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material
+
+KIND_LABELS: dict[DesignKind, str] = {
+    "single_vision": "Single vision",
+    "bifocal": "Bifocal",
+    "trifocal": "Trifocal",
+    "progressive": "Progressive",
+    "office": "Office",
+}
+INSTRUCTIONS = [("", "None"), ("balance", "Balance"), ("occluder", "Occluder"), ("frosted", "Frosted")]
+
+
+def trimmed(value: float) -> str:
+    return f"{value:g}"
+
+
+class LensForm(forms.Form):
+    """One lens. ``prefix`` is the eye; ``catalogue`` None while no lab is chosen."""
+
+    design = forms.ChoiceField(label="Design", required=False)
+    material = forms.ChoiceField(label="Material", required=False)
+    corridor_mm = forms.TypedChoiceField(label="Corridor", required=False, coerce=float, empty_value=None)
+    blank_mm = forms.TypedChoiceField(label="Blank", required=False, coerce=float, empty_value=None)
+    treatments = forms.MultipleChoiceField(label="Treatments", required=False, widget=forms.CheckboxSelectMultiple)
+    base_curve_d = forms.FloatField(
+        label="Base curve (1.530)",
+        required=False,
+        min_value=0,
+        max_value=14,
+        help_text="Only if you ask for one.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "data-unit": "D"}),
+    )
+    centre_thickness_mm = forms.FloatField(
+        label="Centre thickness",
+        required=False,
+        min_value=0.5,
+        max_value=25,
+        help_text="Only if you ask for one.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "data-unit": "mm"}),
+    )
+    colour = forms.CharField(label="Tint in words", required=False, max_length=120)
+    instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTIONS)
+
+    def __init__(self, *args: Any, catalogue: LensCatalogue | None, chosen: dict[str, Any] | None, **kwargs: Any):
+        super().__init__(*args, initial=chosen or {}, **kwargs)
+        self.initial_lens = {"treatments": [], **(chosen or {})}
+        self.catalogue = catalogue
+        design = catalogue.design(self._now("design")) if catalogue else None
+        material = catalogue.material(self._now("material")) if catalogue else None
+        self.fields["design"].choices = [("", "Choose a design"), *_designs(catalogue)]
+        self.fields["material"].choices = [("", "Choose a material"), *_materials(catalogue, design)]
+        self.fields["corridor_mm"].choices = [("", "Choose a corridor"), *_corridors(design)]
+        self.fields["blank_mm"].choices = [("", "Smallest that fits"), *_blanks(design)]
+        self.fields["treatments"].choices = _treatments(catalogue, material)
+        for name in ("corridor_mm", "blank_mm"):
+            self.initial[name] = _text(self.initial.get(name))
+
+    @property
+    def has_corridors(self) -> bool:
+        return len(self.fields["corridor_mm"].choices) > 1
+
+    def _now(self, name: str) -> str | None:
+        return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
+
+    def lens(self) -> dict[str, Any]:
+        """The choices as ``lens-order/1`` keys. A choice the design no longer offers is dropped, not kept unseen."""
+        self.is_valid()
+        chosen = {name: value for name, value in self.cleaned_data.items() if value not in ("", None, [])}
+        return {"treatments": [], **chosen}
+
+    def faults(self) -> dict[str, list[str]]:
+        """Errors of what was typed. A choice that vanished with its design is no fault of the user's."""
+        self.is_valid()
+        typed = ("base_curve_d", "centre_thickness_mm", "colour")
+        return {self.add_prefix(name): list(self.errors.get(name, [])) for name in typed}
+
+
+class KeptLensForm(forms.Form):
+    """What is known of the lens that stays in the frame when only the other one is ordered."""
+
+    material = forms.CharField(label="Material", required=False, max_length=60)
+    design = forms.CharField(label="Design", required=False, max_length=60)
+    base_curve_d = forms.FloatField(
+        label="Base curve (1.530)", required=False, min_value=0, max_value=14, widget=forms.TextInput
+    )
+    centre_thickness_mm = forms.FloatField(
+        label="Centre thickness", required=False, min_value=0.5, max_value=25, widget=forms.TextInput
+    )
+    treatments = forms.CharField(
+        label="Treatments", required=False, max_length=200, help_text="Separate several by commas."
+    )
+
+    def __init__(self, *args: Any, kept: dict[str, Any] | None, **kwargs: Any):
+        initial = {**(kept or {})}
+        initial["treatments"] = ", ".join(initial.get("treatments") or ())
+        super().__init__(*args, initial=initial, **kwargs)
+
+    def kept_lens(self) -> dict[str, Any] | None:
+        self.is_valid()
+        known = {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
+        if "treatments" in known:
+            known["treatments"] = [part.strip() for part in known["treatments"].split(",") if part.strip()]
+        return known or None
+
+
+def _text(value: float | None) -> str:
+    return "" if value is None else trimmed(float(value))
+
+
+def _designs(catalogue: LensCatalogue | None) -> list[tuple[str, list[tuple[str, str]]]]:
+    if catalogue is None:
+        return []
+    return [
+        (label, [(design.id, design.name) for design in catalogue.designs if design.kind == kind])
+        for kind, label in KIND_LABELS.items()
+        if any(design.kind == kind for design in catalogue.designs)
+    ]
+
+
+def _materials(catalogue: LensCatalogue | None, design: Design | None) -> list[tuple[str, str]]:
+    if catalogue is None:
+        return []
+    offered = catalogue.materials if design is None else [m for m in catalogue.materials if m.id in design.materials]
+    return [(material.id, material.name) for material in offered]
+
+
+def _corridors(design: Design | None) -> list[tuple[str, str]]:
+    return [
+        (trimmed(c.length_mm), f"{trimmed(c.length_mm)} mm" + _from_height(c.min_height_mm))
+        for c in (design.corridors if design else ())
+    ]
+
+
+def _from_height(height_mm: float | None) -> str:
+    return "" if height_mm is None else f", from height {trimmed(height_mm)}"
+
+
+def _blanks(design: Design | None) -> list[tuple[str, str]]:
+    sizes = sorted({blank.diameter_mm for blank in design.blanks}) if design else []
+    return [(trimmed(size), f"{trimmed(size)} mm") for size in sizes]
+
+
+def _treatments(catalogue: LensCatalogue | None, material: Material | None) -> list[tuple[str, str]]:
+    if catalogue is None:
+        return []
+    return [
+        (treatment.id, treatment.name)
+        for treatment in catalogue.treatments
+        if material is None or not treatment.materials or material.id in treatment.materials
+    ]

@@ -1,0 +1,158 @@
+"""An order's document and report as rows of text for pages. Reads documents only; decides nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from dispensing.optics.notation import format_axis, format_power
+from dispensing.optics.power import SphereCylinder
+from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
+from orders.documents.order_report import Computed, ComputedEye, OrderReport
+
+DASH = "–"
+
+
+@dataclass(frozen=True)
+class Headings:
+    """What the practice calls the eyes, and the cylinder form it reads."""
+
+    right: str
+    left: str
+    plus_cylinder: bool = False
+
+    @classmethod
+    def of(cls, practice: Any) -> Headings:
+        return cls(practice.right_heading, practice.left_heading, practice.cylinder_form == "plus")
+
+    def eye(self, eye: Eye) -> str:
+        return self.right if eye == "right" else self.left
+
+
+def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
+    """One row an eye: power as this practice writes it, prism, and how the lens is centred."""
+    return [
+        {
+            "heading": headings.eye(eye),
+            **_power(document.prescription.eye(eye), headings),
+            "pd": _mm(document.fitting.eye(eye).pd_mm),
+            "near_pd": _mm(document.fitting.eye(eye).near_pd_mm),
+            "height": _mm(document.fitting.eye(eye).height_mm),
+            "vertex": _mm(document.fitting.eye(eye).vertex_mm),
+        }
+        for eye in EYES
+    ]
+
+
+def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
+    sphere, cylinder, axis = eye.sphere, eye.cylinder, eye.axis
+    if sphere is not None and cylinder and axis is not None:
+        power = SphereCylinder(sphere, cylinder, axis)
+        power = power.in_plus_cylinder() if headings.plus_cylinder else power.in_minus_cylinder()
+        sphere, cylinder, axis = power.sphere, power.cylinder, power.axis
+    return {
+        "sphere": DASH if sphere is None else format_power(sphere),
+        "cylinder": format_power(cylinder) if cylinder else DASH,
+        "axis": format_axis(axis) if cylinder and axis is not None else DASH,
+        "add": DASH if eye.add is None else format_power(eye.add),
+        "prism": ", ".join(f"{part.amount:g}Δ {part.base}" for part in eye.prism if part.amount and part.base) or DASH,
+    }
+
+
+def lens_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
+    """What is ordered for each eye, in the catalogue's words."""
+    rows = []
+    for eye in document.ordered_eyes:
+        lens = document.lenses.eye(eye)
+        assert lens is not None
+        names = lens.extra or {}
+        parts = [
+            names.get("design_name") or lens.design or "no design",
+            names.get("material_name") or lens.material or "no material",
+            f"corridor {lens.corridor_mm:g} mm" if lens.corridor_mm else "",
+            f"blank {lens.blank_mm:g} mm" if lens.blank_mm else "",
+            f"base {lens.base_curve_d:g} D" if lens.base_curve_d else "",
+            f"centre {lens.centre_thickness_mm:g} mm" if lens.centre_thickness_mm else "",
+            *(names.get("treatment_names") or lens.treatments),
+            lens.colour or "",
+            lens.instruction or "",
+        ]
+        rows.append({"heading": headings.eye(eye), "text": ", ".join(part for part in parts if part)})
+    return rows
+
+
+# Label, key of the computed block, decimals, unit.
+EYE_FIGURES = (
+    ("Decentration in", "decentration_in_mm", 1, "mm"),
+    ("Decentration up", "decentration_up_mm", 1, "mm"),
+    ("Blank needed, from the shape", "blank_needed_mm", 1, "mm"),
+    ("Blank by the formula", "blank_by_formula_mm", 1, "mm"),
+    ("Near PD", "near_pd_mm", 1, "mm"),
+    ("Optical centre drop for the tilt", "optical_centre_drop_mm", 1, "mm"),
+    ("Base curve (1.530)", "base_curve_d", 2, "D"),
+    ("Centre thickness", "centre_thickness_mm", 1, "mm"),
+    ("Thinnest edge", "edge_min_mm", 1, "mm"),
+    ("Thickest edge", "edge_max_mm", 1, "mm"),
+    ("Weight", "weight_g", 1, "g"),
+)
+
+
+def computed_rows(report: OrderReport) -> list[dict[str, str]]:
+    """The computed figures, rounded for reading; a row that is empty for both eyes is left out."""
+    computed = report.computed
+    rows = [
+        {
+            "label": label,
+            "right": _figure(computed.right, key, places, unit),
+            "left": _figure(computed.left, key, places, unit),
+        }
+        for label, key, places, unit in EYE_FIGURES
+    ]
+    rows.append({"label": "Power as worn", "right": _worn(computed.right), "left": _worn(computed.left)})
+    rows = [row for row in rows if (row["right"], row["left"]) != (DASH, DASH)]
+    return [*rows, *_pair_rows(computed)]
+
+
+def _pair_rows(computed: Computed) -> list[dict[str, str]]:
+    pair = (
+        ("PD, both eyes", computed.binocular_pd_mm, 1, "mm"),
+        ("Distance between box centres", computed.frame_pd_mm, 1, "mm"),
+        ("Vertical imbalance 10 mm below", computed.vertical_imbalance_pd, 2, "Δ"),
+    )
+    return [
+        {"label": label, "pair": f"{value:.{places}f} {unit}"}
+        for label, value, places, unit in pair
+        if value is not None
+    ]
+
+
+def _figure(eye: ComputedEye, key: str, places: int, unit: str) -> str:
+    value = getattr(eye, key)
+    return DASH if value is None else f"{round(value, places) + 0.0:.{places}f} {unit}"
+
+
+def _worn(eye: ComputedEye) -> str:
+    worn = eye.as_worn
+    if worn is None:
+        return DASH
+    return f"{format_power(worn.sphere)} / {format_power(worn.cylinder)} × {round(worn.axis) or 180}"
+
+
+def _mm(value: float | None) -> str:
+    return DASH if value is None else f"{value:g}"
+
+
+def verdict_words(report: OrderReport) -> str:
+    """The verdict as a sentence: how much is left to settle."""
+    left = [part.level for part in report.findings if part.confirmed_by is None]
+    stops, asks = left.count("stop"), left.count("ask")
+    if stops:
+        also = f", and {_count(asks, 'question')}" if asks else ""
+        return f"{_count(stops, 'stop')} to clear before this can be sent{also}."
+    if asks:
+        return f"{_count(asks, 'question')} to confirm before this can be sent."
+    return "Nothing stands in the way of sending this order."
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

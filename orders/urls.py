@@ -1,0 +1,28 @@
+"""Addresses of orders, their documents and deliveries, and of labs."""
+
+from django.urls import path
+
+from orders.views import board, desk, labs, sent
+
+urlpatterns = [
+    path("orders/", board.order_list, name="order-list"),
+    path("patients/<uuid:patient_id>/orders/new/", desk.order_start, name="order-start"),
+    path("orders/<uuid:order_id>/", desk.order_page, name="order-page"),
+    path("orders/<uuid:order_id>/live/", desk.order_live, name="order-live"),
+    path("orders/<uuid:order_id>/settle/", desk.order_settle, name="order-settle"),
+    path("orders/<uuid:order_id>/take-back/", desk.order_unsettle, name="order-unsettle"),
+    path("orders/<uuid:order_id>/send/", sent.order_send, name="order-send"),
+    path("orders/<uuid:order_id>/cancel/", desk.order_cancel, name="order-cancel"),
+    path("orders/<uuid:order_id>/amend/", sent.order_amend, name="order-amend"),
+    path("orders/<uuid:order_id>/events/", sent.order_event, name="order-event"),
+    path("order-documents/<uuid:document_id>/order.pdf", sent.order_pdf, name="order-pdf"),
+    path("order-documents/<uuid:document_id>/order.json", sent.order_json, name="order-json"),
+    path("deliveries/<uuid:delivery_id>/retry/", sent.delivery_retry, name="delivery-retry"),
+    path("deliveries/<uuid:delivery_id>/withhold/", sent.delivery_withhold, name="delivery-withhold"),
+    path("labs/", labs.lab_list, name="lab-list"),
+    path("labs/new/", labs.lab_new, name="lab-new"),
+    path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
+    path("labs/<uuid:lab_id>/catalogue/", labs.catalogue_import, name="catalogue-import"),
+    path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
+    path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
+]

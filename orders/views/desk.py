@@ -1,0 +1,159 @@
+"""The order desk: a draft is drawn up, judged and saved with every change."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.models import Patient
+from dispensing.roles import Ability
+from orders.models import Order
+from orders.queries import for_page, latest_lab
+from orders.services.cancelling import cancel_order
+from orders.services.drafts import save_draft, start_draft
+from orders.services.errors import NoSuchFinding, SavedByAnother
+from orders.services.lifting import lift, take_back
+from orders.states import NotAllowed
+from orders.views.conflict import differences
+from orders.views.desk_page import DeskForms, DeskPage
+from orders.views.sent import sent_page
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_start(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+    """A draft from the patient's latest prescription and fitting, for the lab last used."""
+    patient = get_object_or_404(Patient, public_id=patient_id)
+    prescription = patient.prescriptions.first()
+    fitting = patient.fittings.select_related("frame").first()
+    order = start_draft(
+        patient=patient,
+        actor=request.user,
+        prescription=prescription,
+        fitting=fitting,
+        frame=fitting.frame if fitting else None,
+        lab=latest_lab(),
+        lenses={"right": {"treatments": []}, "left": {"treatments": []}},
+    )
+    return redirect("order-page", order.public_id)
+
+
+@requires(Ability.ORDER_VIEW)
+@require_safe
+def order_page(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """The desk for a draft of someone who may change it; the record of the order otherwise."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    if not order.is_draft or not _may_edit(request):
+        return sent_page(request, order)
+    return render(request, "orders/draft.html", DeskPage.of(order).context())
+
+
+def _may_edit(request: HttpRequest) -> bool:
+    from dispensing.access import can
+
+    return can(request.user, Ability.ORDER_EDIT)
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """Saves what is on the page and answers with the order judged anew."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    before = _choices(order)
+    forms = DeskForms(order, request.POST)
+    try:
+        save_draft(order=order, actor=request.user, version=_version(request), fields=forms.fields())
+    except SavedByAnother as refused:
+        return _conflict(request, order, refused)
+    except NotAllowed as refused:
+        return _strip(request, str(refused))
+    except ValidationError as refused:
+        return _strip(request, " ".join(refused.messages))
+    if not request.htmx:  # type: ignore[attr-defined]
+        return redirect("order-page", order.public_id)
+    return _answer(request, order, before, forms)
+
+
+def _answer(request: HttpRequest, order: Order, before: tuple[Any, ...], forms: DeskForms | None) -> HttpResponse:
+    page = DeskPage.of(order, request.POST if forms else None)
+    after = _choices(order)
+    context = {
+        **page.context(),
+        "lenses_changed": forms is not None and before[2:] != after[2:],
+        "facts_changed": before[:2] != after[:2],
+        "slots": page.forms.slots() if forms else {},
+    }
+    if context["lenses_changed"]:
+        # The panel is drawn from what is stored, so that a choice which is no longer offered is gone from sight too.
+        fresh = DeskPage.of(order).context()
+        context |= {name: fresh[name] for name in ("job", "catalogue", "pair", "lens_forms", "kept_form")}
+    return render(request, "orders/parts/live.html", context)
+
+
+def _choices(order: Order) -> tuple[Any, ...]:
+    """What decides which parts of the page must be drawn again."""
+    lenses = order.lenses or {}
+    parts = [(eye, (lens or {}).get("design"), (lens or {}).get("material")) for eye, lens in sorted(lenses.items())]
+    made = [eye for eye, lens in sorted(lenses.items()) if lens is not None]
+    return order.prescription_id, order.fitting_id, order.lab_id, parts, made, lenses.get("right") == lenses.get("left")
+
+
+def _version(request: HttpRequest) -> int:
+    text = request.POST.getlist("version")[-1:] or ["0"]
+    return int(text[0]) if text[0].isdecimal() else 0
+
+
+def _conflict(request: HttpRequest, order: Order, refused: SavedByAnother) -> HttpResponse:
+    context = {"order": order, "current": refused.current, "differences": differences(refused)}
+    return render(request, "orders/parts/conflict.html", context)
+
+
+def _strip(request: HttpRequest, text: str) -> HttpResponse:
+    return render(request, "components/strip.html", {"level": "stop", "text": text})
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_settle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """A question confirmed or a stop lifted, by the person signed in."""
+    return _settled(request, order_id, lift, reason=request.POST.get("reason", ""))
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_unsettle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    return _settled(request, order_id, take_back)
+
+
+def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str) -> HttpResponse:
+    order = get_object_or_404(for_page(), public_id=order_id)
+    before = _choices(order)
+    rule, eye = request.POST.get("rule", ""), request.POST.get("eye") or None
+    try:
+        action(order=order, actor=request.user, version=_version(request), rule=rule, eye=eye, **said)
+    except SavedByAnother as refused:
+        return _conflict(request, order, refused)
+    except (NoSuchFinding, NotAllowed) as refused:
+        return _strip(request, str(refused))
+    except ValidationError as refused:
+        return _strip(request, " ".join(refused.messages))
+    return _answer(request, order, before, None)
+
+
+@requires(Ability.ORDER_CANCEL)
+@require_POST
+def order_cancel(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    order = get_object_or_404(for_page(), public_id=order_id)
+    try:
+        cancel_order(order=order, actor=request.user, reason=request.POST.get("reason", ""))
+        messages.success(request, f"Order {order.number} is cancelled.")
+    except (NotAllowed, ValidationError) as refused:
+        messages.error(request, " ".join(getattr(refused, "messages", [str(refused)])))
+    return redirect("order-page", order.public_id)

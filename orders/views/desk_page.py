@@ -1,0 +1,166 @@
+"""What the order desk shows: the draft's forms, its drawing, its findings, its figures. Reads; writes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.http import QueryDict
+from django.utils.safestring import SafeString, mark_safe
+
+from dispensing.models import Practice
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import EYES, Eye
+from orders.drawings import order_drawing, thickness_drawing
+from orders.forms.job import JobForm
+from orders.forms.lenses import KeptLensForm, LensForm
+from orders.models import Order
+from orders.presentation import Headings, computed_rows, eye_rows, lens_rows, verdict_words
+from orders.services.drafts import catalogue_in_use
+from orders.services.judging import Judgement, catalogue_document, judge
+
+MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
+
+
+class DeskForms:
+    """The three kinds of form on the desk over one draft, and the draft's fields as they would be saved."""
+
+    def __init__(self, order: Order, data: QueryDict | None = None):
+        self.order = order
+        self.job = JobForm(data, order=order)
+        lab = self.job.lab_chosen
+        in_use = catalogue_in_use(lab)
+        self.catalogue: LensCatalogue | None = catalogue_document(in_use) if in_use else None
+        self._data = data
+
+    @cached_property
+    def eyes(self) -> tuple[Eye, ...]:
+        chosen = self.job.data.get("eyes", "both") if self.job.is_bound else self.job.initial["eyes"]
+        return tuple(eye for eye in EYES if chosen in ("both", eye))
+
+    @cached_property
+    def same(self) -> bool:
+        """The left lens is made as the right one: one form serves both."""
+        if len(self.eyes) < 2:
+            return False
+        return "same" in self.job.data if self.job.is_bound else self.job.initial["same"]
+
+    @cached_property
+    def lens_forms(self) -> dict[Eye, LensForm]:
+        shown: tuple[Eye, ...] = ("right",) if self.same else self.eyes
+        return {eye: self._lens_form(eye) for eye in shown}
+
+    def _lens_form(self, eye: Eye) -> LensForm:
+        stored = self.order.lenses or {}
+        chosen = stored.get(eye) or stored.get("right") or stored.get("left")
+        # An eye that was not on the page has nothing to say: its form starts from what is stored.
+        data = self._data if self._data is not None and f"{eye}-design" in self._data else None
+        return LensForm(data, prefix=eye, catalogue=self.catalogue, chosen=chosen)
+
+    @cached_property
+    def kept_form(self) -> KeptLensForm:
+        data = self._data if self._data is not None and "kept-material" in self._data else None
+        return KeptLensForm(data, prefix="kept", kept=self.order.kept_lens)
+
+    def fields(self) -> dict[str, Any]:
+        """The draft's fields; what is at fault keeps its stored value."""
+        values = self.job.values()
+        values["lab"] = self.job.lab_chosen
+        values["lenses"] = self._lenses()
+        values["kept_lens"] = self.kept_form.kept_lens() if self.kept_form.is_bound else self.order.kept_lens
+        return values
+
+    def _lenses(self) -> dict[str, Any]:
+        lenses = {eye: self._lens(eye, form) for eye, form in self.lens_forms.items()}
+        if self.same:
+            return {"right": lenses["right"], "left": lenses["right"]}
+        return {eye: lenses.get(eye) for eye in EYES}
+
+    def _lens(self, eye: Eye, form: LensForm) -> dict[str, Any]:
+        if form.is_bound:
+            return form.lens()
+        return dict(form.initial_lens)
+
+    def slots(self) -> dict[str, list[str]]:
+        """Errors for each slot on the page, empty ones too, so that a mended fault disappears."""
+        slots = {
+            name: [str(error) for error in self.job.errors.get(name, [])] for name in self.job.fields if name != "same"
+        }
+        for form in self.lens_forms.values():
+            slots |= form.faults() if form.is_bound else {}
+        if len(self.eyes) == 1 and self.kept_form.is_bound:
+            self.kept_form.is_valid()
+            slots |= {
+                self.kept_form.add_prefix(name): [str(error) for error in self.kept_form.errors.get(name, [])]
+                for name in self.kept_form.fields
+            }
+        return slots
+
+
+@dataclass(frozen=True)
+class DeskPage:
+    """Everything the templates of the desk need, computed once."""
+
+    order: Order
+    forms: DeskForms
+    judgement: Judgement
+
+    @classmethod
+    def of(cls, order: Order, data: QueryDict | None = None) -> DeskPage:
+        return cls(order, DeskForms(order, data), judge(order))
+
+    def context(self) -> dict[str, Any]:
+        headings = Headings.of(Practice.current())
+        forms = self.forms
+        return {
+            **judgement_context(self.order, self.judgement, headings),
+            "job": forms.job,
+            "catalogue": forms.catalogue,
+            "pair": len(forms.eyes) == 2,
+            "lens_forms": [
+                {"heading": self._lens_heading(eye, headings), "form": form, "more": self._has_more(form)}
+                for eye, form in forms.lens_forms.items()
+            ],
+            "kept_form": forms.kept_form,
+            "prescription_rows": eye_rows(self.judgement.document, headings),
+            "fitting_rows": eye_rows(self.judgement.document, headings),
+            "settle": True,
+            "saved_at": self.order.saved_at,
+        }
+
+    def _lens_heading(self, eye: Eye, headings: Headings) -> str:
+        return "Both lenses" if self.forms.same else f"{headings.eye(eye)} lens"
+
+    @staticmethod
+    def _has_more(form: LensForm) -> bool:
+        return any(form[name].value() not in (None, "") for name in MORE_FIELDS)
+
+
+def judgement_context(order: Order, judgement: Judgement, headings: Headings) -> dict[str, Any]:
+    """Verdict, findings, drawing and figures; shared by the desk and the page before sending."""
+    document, report = judgement.document, judgement.report
+    return {
+        "order": order,
+        "document": document,
+        "report": report if order.catalogue_id else None,
+        "findings": report.findings if order.catalogue_id else (),
+        "verdict_words": verdict_words(report),
+        "computed_rows": computed_rows(report),
+        "eye_rows": eye_rows(document, headings),
+        "lens_rows": lens_rows(document, headings),
+        **drawings(document, judgement.catalogue, headings),
+    }
+
+
+def drawings(document: Any, catalogue: LensCatalogue | None, headings: Headings) -> dict[str, SafeString | None]:
+    """The two drawings. They are made from numbers and escaped texts by our own picture writer."""
+    if document.frame.a_mm is None or document.frame.b_mm is None:
+        return {"drawing": None, "thickness": None}
+    names = (headings.right, headings.left)
+    pair = order_drawing(document, catalogue, headings=names)
+    thickness = thickness_drawing(document, catalogue, headings=names) if catalogue else ""
+    return {
+        "drawing": mark_safe(pair),  # noqa: S308 - built by our picture writer, which escapes every text
+        "thickness": mark_safe(thickness) if thickness else None,  # noqa: S308
+    }

@@ -1,0 +1,115 @@
+"""Labs for managers: who they are, which catalogue is in use, and the lab's own access to its orders."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db.models import OuterRef, Subquery
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+from knox.models import AuthToken
+
+from dispensing.access import requires
+from dispensing.documents import Fault, InvalidDocument
+from dispensing.roles import Ability
+from dispensing.services.tokens import TokenRefused
+from orders.forms.labs import CatalogueForm, LabForm
+from orders.models import Catalogue, Lab
+from orders.services.catalogues import import_catalogue
+from orders.services.lab_users import issue_lab_token
+from orders.services.labs import add_lab, change_lab
+
+MOST_FAULTS_SHOWN = 20
+
+
+@requires(Ability.LAB_EDIT)
+@require_safe
+def lab_list(request: HttpRequest) -> HttpResponse:
+    in_use = Catalogue.objects.filter(lab=OuterRef("pk"), in_use=True).values("issued_on")[:1]
+    labs = Lab.objects.annotate(catalogue_issued_on=Subquery(in_use))
+    return render(request, "labs/list.html", {"labs": labs})
+
+
+@requires(Ability.LAB_EDIT)
+def lab_new(request: HttpRequest) -> HttpResponse:
+    form = LabForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        lab = add_lab(actor=request.user, **form.cleaned_data)
+        messages.success(request, f"{lab} is added. Import its catalogue next.")
+        return redirect("lab-page", lab.public_id)
+    return render(request, "labs/edit.html", {"form": form, "lab": Lab()})
+
+
+@requires(Ability.LAB_EDIT)
+def lab_page(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+    lab = get_object_or_404(Lab, public_id=lab_id)
+    # The form works on a copy: a refused name must not show as the lab's name above it.
+    form = LabForm(request.POST or None, instance=Lab.objects.get(pk=lab.pk))
+    if request.method == "POST" and form.is_valid():
+        try:
+            change_lab(lab=lab, actor=request.user, **form.cleaned_data)
+        except ValidationError as refused:
+            form.add_error(None, refused)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("lab-page", lab.public_id)
+    return _page(request, lab, form=form)
+
+
+@requires(Ability.LAB_EDIT)
+@require_POST
+def catalogue_import(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+    lab = get_object_or_404(Lab, public_id=lab_id)
+    form = CatalogueForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _page(request, lab, import_form=form)
+    try:
+        catalogue = import_catalogue(lab=lab, content=form.cleaned_data["file"].read(), actor=request.user)
+    except InvalidDocument as refused:
+        return _page(request, lab, import_form=form, faults=_shown(refused.faults))
+    messages.success(request, f"The catalogue issued {catalogue.issued_on or 'without a date'} is in use.")
+    return redirect("lab-page", lab.public_id)
+
+
+def _shown(faults: tuple[Fault, ...]) -> list[str]:
+    shown = [str(fault) for fault in faults[:MOST_FAULTS_SHOWN]]
+    left = len(faults) - len(shown)
+    return [*shown, f"… and {left} more"] if left else shown
+
+
+@requires(Ability.LAB_EDIT)
+@require_POST
+def lab_token(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+    lab = get_object_or_404(Lab, public_id=lab_id)
+    try:
+        return _page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
+    except TokenRefused as refused:
+        messages.error(request, str(refused))
+    return redirect("lab-page", lab.public_id)
+
+
+@requires(Ability.ORDER_VIEW)
+@require_safe
+def catalogue_json(request: HttpRequest, catalogue_id: uuid.UUID) -> HttpResponse:
+    catalogue = get_object_or_404(Catalogue.objects.select_related("lab"), public_id=catalogue_id)
+    name = f"catalogue-{catalogue.issued_on or catalogue.pk}.json"
+    return HttpResponse(
+        catalogue.text,
+        content_type="application/json",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def _page(request: HttpRequest, lab: Lab, **context: Any) -> HttpResponse:
+    shown = {
+        "lab": lab,
+        "form": LabForm(instance=lab),
+        "import_form": CatalogueForm(),
+        "catalogues": lab.catalogues.select_related("imported_by"),
+        "token_count": AuthToken.objects.filter(user__lab_user__lab=lab).count(),
+    }
+    return render(request, "labs/edit.html", shown | context)

@@ -1,0 +1,161 @@
+"""The record of an order: what was sent, how it was delivered, and what happened to it since."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import can, requires
+from dispensing.models import Practice
+from dispensing.roles import Ability
+from orders.documents.lens_order import parse_order
+from orders.documents.order_report import OrderReport
+from orders.forms.events import EventForm
+from orders.models import Delivery, Order, OrderDocument
+from orders.presentation import Headings, computed_rows, eye_rows, lens_rows
+from orders.queries import for_page, successor_of
+from orders.sending.by_hand import retry_delivery, withhold_delivery
+from orders.services.amending import amend_order
+from orders.services.errors import NotReady, SavedByAnother
+from orders.services.events import record_event
+from orders.services.judging import judge
+from orders.services.sending import send_order
+from orders.states import NotAllowed, OrderState
+from orders.views.desk_page import drawings, judgement_context
+
+
+def sent_page(request: HttpRequest, order: Order) -> HttpResponse:
+    """Drawn from the frozen document where there is one; a draft read by the desk is drawn as it stands."""
+    headings = Headings.of(Practice.current())
+    stored = order.documents.first()
+    context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
+    context |= {
+        "order": order,
+        "stored": stored,
+        "successor": successor_of(order),
+        "deliveries": list(stored.deliveries.order_by("pk")) if stored else [],
+        "events": order.events.select_related("actor").order_by("-pk"),
+        "event_form": EventForm() if order.state == OrderState.SENT and _may_follow(request) else None,
+    }
+    return render(request, "orders/sent.html", context)
+
+
+def _may_follow(request: HttpRequest) -> bool:
+    return can(request.user, Ability.ORDER_VIEW)
+
+
+def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
+    document, report = parse_order(stored.text), OrderReport.model_validate_json(stored.report)
+    from orders.facts import catalogue_of
+
+    return {
+        "document": document,
+        "report": report,
+        "findings": report.findings,
+        "computed_rows": computed_rows(report),
+        "eye_rows": eye_rows(document, headings),
+        "lens_rows": lens_rows(document, headings),
+        **drawings(document, catalogue_of(stored.order), headings),
+    }
+
+
+@requires(Ability.ORDER_SEND)
+def order_send(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """Read once more, then send."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    if not order.is_draft:
+        return redirect("order-page", order.public_id)
+    problems: tuple[str, ...] = ()
+    if request.method == "POST":
+        try:
+            send_order(order=order, actor=request.user, version=int(request.POST.get("version") or 0))
+            messages.success(request, f"Order {order.number} is sent; it waits in the outbox for the next delivery.")
+            return redirect("order-page", order.public_id)
+        except NotReady as refused:
+            problems = refused.problems
+        except (SavedByAnother, NotAllowed) as refused:
+            problems = (str(refused),)
+        order = get_object_or_404(for_page(), public_id=order_id)
+    judgement = judge(order)
+    context = {
+        **judgement_context(order, judgement, Headings.of(Practice.current())),
+        "problems": problems,
+        "can_send": order.catalogue_id is not None and not judgement.open_findings,
+    }
+    return render(request, "orders/send.html", context)
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_amend(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    order = get_object_or_404(for_page(), public_id=order_id)
+    try:
+        return redirect("order-page", amend_order(order=order, actor=request.user).public_id)
+    except (NotAllowed, ValidationError) as refused:
+        messages.error(request, " ".join(getattr(refused, "messages", [str(refused)])))
+    return redirect("order-page", order.public_id)
+
+
+@requires(Ability.ORDER_VIEW)
+@require_POST
+def order_event(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """Something that happened: the lab accepted, the pair arrived, it was handed over."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    form = EventForm(request.POST)
+    if order.state != OrderState.SENT:
+        messages.error(request, "Only an order that was sent and is in force can be followed.")
+    elif form.is_valid():
+        record_event(order=order, actor=request.user, **form.cleaned_data)
+        messages.success(request, "Noted.")
+    else:
+        messages.error(request, " ".join(error for errors in form.errors.values() for error in errors))
+    return redirect("order-page", order.public_id)
+
+
+@requires(Ability.ORDER_VIEW)
+@require_safe
+def order_pdf(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
+    stored = get_object_or_404(OrderDocument, public_id=document_id)
+    return _file(bytes(stored.pdf), "application/pdf", f"{stored.number}-r{stored.revision}.pdf")
+
+
+@requires(Ability.ORDER_VIEW)
+@require_safe
+def order_json(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
+    stored = get_object_or_404(OrderDocument, public_id=document_id)
+    return _file(stored.text.encode(), "application/json", f"{stored.number}-r{stored.revision}.json")
+
+
+def _file(content: bytes, content_type: str, name: str) -> HttpResponse:
+    return HttpResponse(
+        content,
+        content_type=content_type,
+        headers={"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private, no-store"},
+    )
+
+
+@requires(Ability.ORDER_SEND)
+@require_POST
+def delivery_retry(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+    return _by_hand(request, delivery_id, retry_delivery)
+
+
+@requires(Ability.ORDER_SEND)
+@require_POST
+def delivery_withhold(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+    return _by_hand(request, delivery_id, withhold_delivery)
+
+
+def _by_hand(request: HttpRequest, delivery_id: uuid.UUID, action: Any) -> HttpResponse:
+    delivery = get_object_or_404(Delivery.objects.select_related("document__order"), public_id=delivery_id)
+    try:
+        action(delivery=delivery, actor=request.user)
+    except ValueError as refused:
+        messages.error(request, str(refused))
+    return redirect("order-page", delivery.document.order.public_id)
