@@ -10,6 +10,7 @@ judge a value: that is for the check.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
@@ -33,8 +34,12 @@ COMPARABLE_USES: dict[str, tuple[str, ...]] = {
 }
 
 
-def order_document(order: Order, *, on: date | None = None) -> LensOrder:
-    """The order as it stands, as a document; ``on`` is the day it counts as ordered (today when None)."""
+def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: date | None = None) -> LensOrder:
+    """The order as it stands, as a document.
+
+    ``lifted``: the stops lifted and asks confirmed that still hold (see ``services.judging``; what was said
+    of other facts has lapsed). ``on``: the day it counts as ordered, today when None.
+    """
     catalogue = catalogue_of(order)
     facts = {
         "format": FORMAT,
@@ -54,7 +59,7 @@ def order_document(order: Order, *, on: date | None = None) -> LensOrder:
         "lenses": {eye: _lens((order.lenses or {}).get(eye), catalogue) for eye in EYES},
         "kept_lens": order.kept_lens,
         "other_pair": order.other_pair,
-        "lifted": [_lifted(entry) for entry in order.lifted] or None,
+        "lifted": [_lifted(entry) for entry in lifted] or None,
         "supply": order.supply,
         "remarks": order.remarks,
     }

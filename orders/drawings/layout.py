@@ -20,7 +20,6 @@ from dispensing.optics.lens_body import LensBody
 from dispensing.pictures.picture import Point
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import Eye, LensOrder
-from orders.drawings.bodies import lens_body_of
 from orders.rules.case import Case, EyeCase
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
@@ -110,7 +109,7 @@ class EyeLayout:
     @cached_property
     def body(self) -> LensBody | None:
         """The edged lens as a body; None while its power, material, shape or place is not known."""
-        return lens_body_of(self.facts)
+        return self.facts.figures.body if self.is_ordered else None
 
     @cached_property
     def near_circle(self) -> tuple[Point, float] | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from dispensing.optics.boxing import LensShape, Side
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.shape_families import assumed_shape
 from dispensing.pictures.picture import Picture
@@ -16,7 +17,7 @@ def shape_drawing(
     b_mm: float | None,
     ed_mm: float | None = None,
     radii_mm: Sequence[float] | None = None,
-    side: Side = "right",
+    side: Eye = "right",
     scale: float = 1.0,
 ) -> str:
     """The shape from its radii, else one assumed from A, B and ED (mm); an empty text when neither can be drawn."""
@@ -31,7 +32,7 @@ def shape_drawing(
 
 
 def _shape(
-    a_mm: float | None, b_mm: float | None, ed_mm: float | None, radii_mm: Sequence[float] | None, side: Side
+    a_mm: float | None, b_mm: float | None, ed_mm: float | None, radii_mm: Sequence[float] | None, side: Eye
 ) -> LensShape | None:
     attempts = [ed_mm, None] if ed_mm is not None else [None]
     try:

@@ -36,7 +36,8 @@ STATE_CHOICES = [(str(state), label) for state, label in LABELS.items()]
 
 class Order(models.Model):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    number = models.CharField(max_length=20, unique=True, editable=False)
+    # The number stays with the order through its revisions; each revision is a row of its own.
+    number = models.CharField(max_length=20, db_index=True, editable=False)
     revision = models.PositiveSmallIntegerField(default=1, editable=False)
     state = models.CharField(max_length=12, choices=STATE_CHOICES, default=OrderState.DRAFT.value, editable=False)
     purpose = models.CharField(max_length=10, choices=Purpose.choices, default=Purpose.NEW)
@@ -78,6 +79,7 @@ class Order(models.Model):
             models.Index(fields=["place", "needed_on"], name="order_by_place"),
         ]
         constraints = [
+            models.UniqueConstraint(fields=["number", "revision"], name="order_once_a_revision"),
             models.CheckConstraint(
                 condition=models.Q(state__in=[str(state) for state in OrderState]), name="order_state_known"
             ),

@@ -1,0 +1,87 @@
+"""What the lab order on paper says, in order and in words: everything on it but its drawing and its looks.
+
+Pure: an order document and the report on it in, texts out. Must never know a template, a file or a database.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from orders.documents import pdf_words as words
+from orders.documents.lens_order import LensOrder
+from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.pdf_cautions import cautions
+from orders.documents.pdf_tables import Table, tables
+
+
+@dataclass(frozen=True)
+class LabOrderContent:
+    """The texts of one lab order. ``facts``: label and value, for the line below the heading."""
+
+    number: str
+    revision: str
+    heading: str
+    practice: tuple[str, ...]
+    account: str
+    lab: str
+    facts: tuple[tuple[str, str], ...]
+    tables: tuple[Table, ...]
+    cautions: tuple[str, ...]
+    lifted: tuple[str, ...]
+    remarks: str
+    sha256: str
+
+    @property
+    def short_hash(self) -> str:
+        """Enough of the hash to compare by eye."""
+        return " ".join(self.sha256[start : start + 4] for start in range(0, 16, 4))
+
+
+def lab_order_content(order: LensOrder, report: OrderReport, sha256: str) -> LabOrderContent:
+    """The content of the lab order for a document with this hash."""
+    practice = order.practice
+    address = [line for line in words.text_of(practice, "address", "").splitlines() if line.strip(words.MISSING)]
+    reach = [text for text in (words.text_of(practice, key) for key in ("phone", "email")) if text != words.MISSING]
+    return LabOrderContent(
+        number=order.number or words.MISSING,
+        revision=str(order.revision or 1),
+        heading=_heading(order),
+        practice=(practice.name or words.MISSING, *address, *reach),
+        account=practice.account or words.MISSING,
+        lab=order.lab.name or words.MISSING,
+        facts=_facts(order),
+        tables=tables(order, report),
+        cautions=cautions(order),
+        lifted=tuple(_lifted(part) for part in report.findings if part.confirmed_by),
+        remarks=(order.remarks or "").strip(),
+        sha256=sha256,
+    )
+
+
+def _heading(order: LensOrder) -> str:
+    eyes = order.ordered_eyes
+    job = "Pair of lenses" if len(eyes) == 2 else f"{eyes[0].capitalize()} lens only" if eyes else "No lens ordered"
+    if order.purpose == "remake":
+        return f"Remake of {order.remake_of or 'an order not named'} · {job}"
+    return job
+
+
+def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
+    prescription = order.prescription
+    use = words.USES.get(prescription.use or "", words.MISSING)
+    return (
+        ("Ordered", words.day(order.ordered_on)),
+        ("Needed by", words.day(order.needed_on)),
+        ("Patient", order.patient.reference or words.MISSING),
+        ("Supply", words.SUPPLIES.get(order.supply or "", words.MISSING)),
+        ("Use", use),
+        ("Tested", f"{words.day(prescription.tested_on)}, vertex {words.figure(prescription.vertex_mm, 'mm')}"),
+        ("Prescriber", prescription.prescriber or words.MISSING),
+    )
+
+
+def _lifted(part: FindingPart) -> str:
+    eye = f" ({part.eye})" if part.eye in ("right", "left") else ""
+    verb = "lifted" if part.level == "stop" else "confirmed"
+    reason = f": {part.reason}" if part.reason else ""
+    return f"{part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {part.message}"

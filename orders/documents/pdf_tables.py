@@ -1,0 +1,171 @@
+"""The tables of the lab order: powers with centring, lenses, frame, and the figures worked out. Right eye first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.power import SphereCylinder
+from orders.documents import pdf_words as words
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.order_report import ComputedEye, OrderReport
+
+
+@dataclass(frozen=True)
+class Table:
+    """``head`` and each row have equally many cells; the first cell of a row names it."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+def tables(order: LensOrder, report: OrderReport) -> tuple[Table, ...]:
+    """All tables that have something to say."""
+    found = [_prescription(order), _centring(order), _lenses(order), _frame(order), _computed(order, report)]
+    return tuple(table for table in found if table is not None)
+
+
+def headings(order: LensOrder) -> tuple[str, str]:
+    """What the practice calls the right and left eye: R and L unless it says otherwise."""
+    return words.text_of(order.practice, "right_heading", "R"), words.text_of(order.practice, "left_heading", "L")
+
+
+def _by_eye(order: LensOrder, cells: Callable[[Eye], tuple[str, ...]], eyes: tuple[Eye, ...] = EYES) -> Rows:
+    names = dict(zip(EYES, headings(order), strict=True))
+    return tuple((names[eye], *cells(eye)) for eye in EYES if eye in eyes)
+
+
+Rows = tuple[tuple[str, ...], ...]
+
+
+def _prescription(order: LensOrder) -> Table:
+    def cells(eye: Eye) -> tuple[str, ...]:
+        prescribed = order.prescription.eye(eye)
+        sphere, cylinder, axis = in_form(prescribed, words.extra_of(order.practice, "cylinder_form"))
+        near = (prescribed.add, prescribed.intermediate_add)
+        return (
+            words.power(sphere),
+            words.power(cylinder),
+            words.axis(axis),
+            *(words.power(add) for add in near),
+            words.prism(prescribed.prism),
+        )
+
+    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base")
+    return Table("Prescription", head, _by_eye(order, cells))
+
+
+def in_form(eye: PrescribedEye, form: object) -> tuple[float | None, float | None, float | None]:
+    """Sphere, cylinder and axis in ``plus`` or ``minus`` cylinder form; as written where it cannot be turned."""
+    as_written = (eye.sphere, eye.cylinder, eye.axis if eye.cylinder else None)
+    if form not in ("plus", "minus") or not eye.cylinder:
+        return as_written
+    try:
+        power = SphereCylinder.written(eye.sphere, eye.cylinder, eye.axis)
+    except OpticsError:
+        return eye.sphere, eye.cylinder, eye.axis
+    turned = power.in_plus_cylinder() if form == "plus" else power.in_minus_cylinder()
+    return turned.sphere, turned.cylinder, turned.axis
+
+
+def _centring(order: LensOrder) -> Table:
+    fitting = order.fitting
+    kinds = {words.extra_of(lens, "design_kind") for lens in (order.lenses.right, order.lenses.left) if lens}
+    point = words.HEIGHT_WORDS.get(str(kinds.pop()) if len(kinds) == 1 else "", "see lens")
+
+    def cells(eye: Eye) -> tuple[str, ...]:
+        fitted = fitting.eye(eye)
+        values = (fitted.pd_mm, fitted.near_pd_mm, fitted.height_mm, fitted.vertex_mm)
+        return tuple(words.figure(value) for value in values)
+
+    pair = [
+        ("binocular PD", words.figure(fitting.binocular_pd_mm, "mm")),
+        ("pantoscopic tilt", words.figure(fitting.pantoscopic_deg, "°")),
+        ("face form", words.figure(fitting.face_form_deg, "°")),
+        ("near distance", words.figure(fitting.near_distance_mm, "mm", 0)),
+    ]
+    head = ("", "PD", "Near PD", f"Height ({point})", "Vertex as worn")
+    note = " · ".join(f"{name} {value}" for name, value in pair if value != words.MISSING)
+    return Table("Centring, mm", head, _by_eye(order, cells), note)
+
+
+def _lenses(order: LensOrder) -> Table:
+    def cells(eye: Eye) -> tuple[str, ...]:
+        lens = order.lenses.eye(eye)
+        return _lens(lens) if lens is not None else ("none ordered", *[words.MISSING] * 6)
+
+    head = ("", "Design", "Material", "Corridor", "Blank", "Base curve", "Centre", "Treatments")
+    return Table("Lenses", head, _by_eye(order, cells), _kept(order))
+
+
+def _lens(lens: OrderedLens) -> tuple[str, ...]:
+    index = words.extra_of(lens, "index")
+    material = words.text_of(lens, "material_name", lens.material)
+    if isinstance(index, float | int) and f"{index:g}" not in material:
+        material = f"{material} (n {index:g})"
+    done = [*(words.texts_of(lens, "treatment_names") or lens.treatments), lens.colour or "", lens.instruction or ""]
+    return (
+        words.text_of(lens, "design_name", lens.design),
+        material,
+        words.figure(lens.corridor_mm, "mm"),
+        words.figure(lens.blank_mm, "mm"),
+        words.figure(lens.base_curve_d, "D", 2),
+        words.figure(lens.centre_thickness_mm, "mm"),
+        "; ".join(text for text in done if text) or "none",
+    )
+
+
+def _kept(order: LensOrder) -> str:
+    kept = order.kept_lens
+    if kept is None:
+        return ""
+    facts = [
+        kept.design,
+        kept.material,
+        kept.base_curve_d and f"base curve {words.figure(kept.base_curve_d, 'D', 2)}",
+        kept.centre_thickness_mm and f"centre {words.figure(kept.centre_thickness_mm, 'mm')}",
+        *(kept.treatments or ()),
+    ]
+    return "Lens that stays in the frame: " + (", ".join(str(fact) for fact in facts if fact) or "not described")
+
+
+def _frame(order: LensOrder) -> Table:
+    frame = order.frame
+    model = " ".join(text for text in (frame.model, words.extra_of(frame, "colour")) if isinstance(text, str) and text)
+    sizes = (frame.a_mm, frame.b_mm, frame.dbl_mm, frame.ed_mm)
+    shape = f"{len(frame.shape.radii_mm)} radii attached" if frame.shape else "from A, B and ED"
+    row = (
+        model or words.MISSING,
+        words.MOUNTS.get(frame.mount or "", words.MISSING),
+        words.FRAME_SOURCES.get(frame.source or "", words.MISSING),
+        *(words.figure(size) for size in sizes),
+        words.figure(frame.front_curve_d, "D", 2),
+        shape,
+    )
+    return Table("Frame, mm", ("Model", "Mount", "Source", "A", "B", "DBL", "ED", "Curve", "Shape"), (row,))
+
+
+def _computed(order: LensOrder, report: OrderReport) -> Table | None:
+    def cells(eye: Eye) -> tuple[str, ...]:
+        found: ComputedEye = getattr(report.computed, eye)
+        edge = [words.rounded(value) for value in (found.edge_min_mm, found.edge_max_mm)]
+        return (
+            f"{_way(found.decentration_in_mm, 'in', 'out')}, {_way(found.decentration_up_mm, 'up', 'down')}",
+            f"{words.rounded(found.blank_needed_mm)} ({words.rounded(found.blank_by_formula_mm)})",
+            words.rounded(found.near_pd_mm),
+            words.rounded(found.base_curve_d, "D", 2),
+            words.rounded(found.centre_thickness_mm),
+            " to ".join(edge) if words.MISSING not in edge else words.MISSING,
+            words.rounded(found.weight_g, "g"),
+        )
+
+    head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", "Base curve", "Centre", "Edge", "Weight")
+    note = "Worked out by the practice's program for information; the ordered values above count."
+    return Table("Worked out, mm", head, _by_eye(order, cells, order.ordered_eyes), note)
+
+
+def _way(value: float | None, plus: str, minus: str) -> str:
+    return words.MISSING if value is None else f"{abs(value):.1f} {plus if value >= 0.0 else minus}"

@@ -1,0 +1,103 @@
+"""How the lab order on paper writes figures, dates and the words of the document. Missing is always a dash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from dispensing.documents import DocumentPart
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.notation import format_axis, format_power
+from orders.documents.lens_order import PrismPart
+
+MISSING = "–"
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+PURPOSES = {"new": "New spectacles", "remake": "Remake"}
+SUPPLIES = {"uncut": "Uncut lenses", "edged": "Edged to the shape", "fitted": "Edged and fitted in the frame"}
+MOUNTS = {"full_rim": "full rim", "grooved": "grooved", "drilled": "drilled"}
+FRAME_SOURCES = {
+    "lab_supplies": "the lab supplies it",
+    "enclosed": "enclosed with this order",
+    "to_follow": "to follow",
+    "own": "patient's own, enclosed",
+    "trace_only": "stays at the practice: shape only",
+}
+USES = {
+    "distance": "distance",
+    "intermediate": "intermediate",
+    "near": "near",
+    "distance_and_near": "distance and near",
+}
+HEIGHT_WORDS = {
+    "single_vision": "optical centre",
+    "bifocal": "segment top",
+    "trifocal": "segment top",
+    "progressive": "fitting cross",
+    "office": "fitting cross",
+}
+
+
+def figure(value: float | None, unit: str = "", places: int = 1) -> str:
+    """A length, angle or weight: one decimal unless told otherwise; figures typed finer keep their digits."""
+    if value is None:
+        return MISSING
+    rounded = f"{value:.{places}f}"
+    exact = f"{value:.2f}".rstrip("0").rstrip(".")
+    text = exact if len(exact) > len(rounded) else rounded
+    return f"{text} {unit}".rstrip()
+
+
+def rounded(value: float | None, unit: str = "", places: int = 1) -> str:
+    """A computed figure, rounded for display."""
+    return MISSING if value is None else f"{value:.{places}f} {unit}".rstrip()
+
+
+def power(value: float | None) -> str:
+    """A power as the trade writes it; one that no lens has is printed as it stands."""
+    if value is None:
+        return MISSING
+    try:
+        return format_power(value)
+    except OpticsError:
+        return f"{value:+g}"
+
+
+def axis(value: float | None) -> str:
+    if value is None:
+        return MISSING
+    try:
+        return format_axis(value)
+    except OpticsError:
+        return f"{value:g}"
+
+
+def prism(parts: Iterable[PrismPart]) -> str:
+    """``1.00 in, 0.50 up``."""
+    said = [
+        f"{MISSING if part.amount is None else f'{part.amount:.2f}'} {part.base or 'base missing'}" for part in parts
+    ]
+    return ", ".join(said) or MISSING
+
+
+def day(value: date | None) -> str:
+    """``4 Dec 2026``: a month in letters cannot be read as a day."""
+    return MISSING if value is None else f"{value.day} {MONTHS[value.month - 1]} {value.year}"
+
+
+def extra_of(part: DocumentPart | None, key: str) -> Any:
+    """A value under the part's free ``extra``, or None."""
+    return (part.extra or {}).get(key) if part is not None else None
+
+
+def text_of(part: DocumentPart | None, key: str, otherwise: str | None = None) -> str:
+    """A text under ``extra``, else ``otherwise``, else a dash; whatever another system wrote there is no text."""
+    value = extra_of(part, key)
+    return value if isinstance(value, str) and value else (otherwise or MISSING)
+
+
+def texts_of(part: DocumentPart | None, key: str) -> list[str]:
+    """A list of texts under ``extra``; empty when it is none."""
+    value = extra_of(part, key)
+    return [item for item in value if isinstance(item, str)] if isinstance(value, list) else []

@@ -1,0 +1,117 @@
+"""The lab-order PDF: a page of A4 with the order, its drawing to scale, and the exact document attached.
+
+PDF/A-3 with ``order.json`` inside, byte for byte the frozen text. The same text, catalogue and report give the
+same bytes: nothing here reads a clock, a database or the network.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime, time
+from functools import lru_cache
+from typing import Any
+
+import segno
+from django.template.loader import render_to_string
+from django.utils.safestring import mark_safe
+
+from dispensing.fonts import require_fonts
+from orders.documents.canonical import sha256_hex
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import LensOrder, parse_order
+from orders.documents.order_report import OrderReport
+from orders.documents.pdf_content import lab_order_content
+from orders.documents.pdf_tables import headings
+from orders.drawings import LEGEND, order_drawing
+from orders.printing.letters import all_printable, printable
+
+ATTACHMENT_NAME = "order.json"
+WIDEST_MM, TALLEST_MM = 190.0, 112.0
+QR_MODULE_MM = 0.7
+
+
+class NoNetwork(ValueError):
+    """Something in a document asked for a file or an address; a lab order needs neither."""
+
+
+def lab_order_pdf(text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
+    """The PDF for a frozen ``lens-order/1`` text. Raises `FontsMissing` where no PDF can be drawn."""
+    order = parse_order(text)
+    return pdf_of(lab_order_html(text, catalogue=catalogue, report=report), text, moment_of(order))
+
+
+def lab_order_html(text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> str:
+    """The finished page, as WeasyPrint gets it."""
+    order = parse_order(text)
+    content = all_printable(lab_order_content(order, report, sha256_hex(text)))
+    drawing, scale = fitted_drawing(order, catalogue)
+    context = {
+        "content": content,
+        # Both are made by our own code from figures and checked words, with everything else escaped.
+        "drawing": mark_safe(drawing),  # noqa: S308
+        "qr": mark_safe(qr_code(content.number)),  # noqa: S308
+        "scale": scale,
+        "legend": LEGEND,
+        "created": moment_of(order).isoformat(),
+        "transcribed": printable(text.decode()) != text.decode(),
+    }
+    return render_to_string("documents/lab_order.html", context)
+
+
+def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
+    """The page as PDF/A-3a with the document attached."""
+    require_fonts()
+    from weasyprint import HTML, Attachment
+
+    attachment = Attachment(
+        string=attached,
+        name=ATTACHMENT_NAME,
+        description="The order as a lens-order/1 document",
+        relationship="Source",
+        created=moment,
+        modified=moment,
+    )
+    pdf: bytes = HTML(string=html, url_fetcher=_no_network()).write_pdf(
+        pdf_variant="pdf/a-3a", attachments=[attachment], pdf_identifier=sha256_hex(attached)[:32].encode()
+    )
+    return pdf
+
+
+@lru_cache(maxsize=1)
+def _no_network() -> Any:
+    from weasyprint.urls import URLFetcher
+
+    class Closed(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            raise NoNetwork(f"A lab order may not fetch {url[:60]}.")
+
+    return Closed()
+
+
+def moment_of(order: LensOrder) -> datetime:
+    """The time stamped on the PDF: the day of the order, so that the same order gives the same file."""
+    day = order.ordered_on or order.prescription.tested_on
+    return datetime.combine(day, time(12, 0), UTC) if day else datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def fitted_drawing(order: LensOrder, catalogue: LensCatalogue | None) -> tuple[str, str]:
+    """The drawing life-size where it fits the page, else smaller, and the scale in words."""
+    drawing = order_drawing(order, catalogue, headings=headings(order))
+    wide, tall = _size_mm(drawing)
+    if wide <= WIDEST_MM and tall <= TALLEST_MM:
+        return drawing, "Scale 1 : 1 when printed at 100 %"
+    scale = min(WIDEST_MM / wide, TALLEST_MM / tall)
+    return order_drawing(order, catalogue, headings=headings(order), scale=scale), f"Scale 1 : {1.0 / scale:.2f}"
+
+
+def _size_mm(drawing: str) -> tuple[float, float]:
+    found = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', drawing)
+    assert found is not None
+    return float(found[1]), float(found[2])
+
+
+def qr_code(number: str) -> str:
+    """The order number as a QR code, an SVG element in mm with its quiet zone."""
+    code = segno.make_qr(number, error="m")
+    svg: str = code.svg_inline(scale=QR_MODULE_MM, unit="mm", border=4, title=f"QR code of {number}", svgclass="qr")
+    return svg

@@ -1,0 +1,60 @@
+"""Letters that the font of our paper has, and readable stand-ins for those it has not.
+
+A name in a script without letters in the font would print as boxes; its Latin transcription can be read and
+rung up. The exact text stays in the attached document. Which font is asked is fixed, so that the same order
+prints the same on every machine.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import fields, is_dataclass, replace
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from anyascii import anyascii
+from fontTools.ttLib import TTFont
+
+from dispensing.bootstrap.system_packages import dejavu_sans
+
+Content = TypeVar("Content")
+
+
+@lru_cache(maxsize=1)
+def covered_letters() -> frozenset[int]:
+    """Code points that DejaVu Sans has a glyph for."""
+    path = dejavu_sans()
+    if path is None:
+        return frozenset(range(0x20, 0x7F))
+    with TTFont(path, lazy=True) as font:
+        return frozenset(font.getBestCmap())
+
+
+def printable(text: str) -> str:
+    """The text with every letter that the font lacks transcribed, and control characters gone."""
+    covered = covered_letters()
+    if all(ord(letter) in covered or letter == "\n" for letter in text):
+        return text
+    composed = unicodedata.normalize("NFC", text)
+    return "".join(_stand_in(letter, covered) for letter in composed)
+
+
+def _stand_in(letter: str, covered: frozenset[int]) -> str:
+    if letter == "\n" or ord(letter) in covered:
+        return letter
+    kind = unicodedata.category(letter)
+    if kind.startswith("C") or kind.startswith("M"):
+        return ""
+    return anyascii(letter) or "?"
+
+
+def all_printable(content: Content) -> Content:
+    """The same content, every text in it made printable; dataclasses and tuples are gone through."""
+    result: Any = content
+    if isinstance(content, str):
+        result = printable(content)
+    elif isinstance(content, tuple):
+        result = tuple(all_printable(item) for item in content)
+    elif is_dataclass(content) and not isinstance(content, type):
+        result = replace(content, **{f.name: all_printable(getattr(content, f.name)) for f in fields(content)})
+    return result

@@ -1,0 +1,127 @@
+"""Drawing up an order: starting a draft and saving it, without ever overwriting what another person saved.
+
+Each save counts ``version`` up by a conditional update. Whoever saves on top of an older count gets
+`SavedByAnother` with the version now stored and what was wanted.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from dispensing.documents import InvalidDocument
+from dispensing.models import Patient, Practice, StaffUser
+from dispensing.services.audit import changed_fields, record
+from dispensing.services.numbers import next_number
+from orders.documents.lens_order import FORMAT, parse_order
+from orders.models import Catalogue, Lab, Order
+from orders.progress import EventKind
+from orders.services.errors import SavedByAnother
+from orders.services.events import record_event
+from orders.services.judging import judge
+from orders.states import Action, NotAllowed, OrderState
+
+DRAFT_FIELDS = (
+    "purpose",
+    "remake_of",
+    "prescription",
+    "frame",
+    "fitting",
+    "lab",
+    "lenses",
+    "kept_lens",
+    "other_pair",
+    "supply",
+    "frame_source",
+    "needed_on",
+    "remarks",
+)
+
+
+@transaction.atomic
+def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
+    """A new draft with the next order number. ``fields``: any of DRAFT_FIELDS; raises `ValidationError`."""
+    number = next_number(Order, "number", Practice.current().order_prefix)
+    order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
+    _take_over(order, fields)
+    order.full_clean(exclude=["patient"])
+    order.save()
+    record_event(order=order, kind=EventKind.CREATED, actor=actor)
+    record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})
+    return order
+
+
+@transaction.atomic
+def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str, Any]) -> Order:
+    """Save ``fields`` (any of DRAFT_FIELDS) on top of ``version``, the count the person's page was drawn with.
+
+    Raises `SavedByAnother`, :class:`NotAllowed` when the order is no draft any more, `ValidationError`.
+    """
+    before = {name: getattr(order, name) for name in fields}
+    _take_over(order, fields)
+    order.full_clean(validate_unique=False, validate_constraints=False)
+    names = [*fields, "catalogue"] if "lab" in fields else list(fields)
+    write_draft(order, actor=actor, version=version, fields={name: getattr(order, name) for name in names})
+    changes = changed_fields(before, fields)
+    if changes:
+        record(actor=actor, verb="order.save", target=order, patient=order.patient, changes=changes)
+    return order
+
+
+def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any]) -> None:
+    """The conditional update itself, and the verdict that goes with the new facts. Inside a transaction."""
+    wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
+    here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
+    if here.update(**wanted) == 0:
+        current = Order.objects.select_related("saved_by").get(pk=order.pk)
+        if current.state != OrderState.DRAFT:
+            raise NotAllowed(OrderState(current.state), Action.SEND)
+        raise SavedByAnother(current, fields)
+    for name, value in wanted.items():
+        setattr(order, name, value)
+    order.verdict = judge(order).report.verdict
+    Order.objects.filter(pk=order.pk).update(verdict=order.verdict)
+
+
+def _take_over(order: Order, fields: dict[str, Any]) -> None:
+    unknown = set(fields) - set(DRAFT_FIELDS)
+    if unknown:
+        raise TypeError(f"A draft has no {', '.join(sorted(unknown))}.")
+    for name, value in fields.items():
+        setattr(order, name, value)
+    if "lab" in fields:
+        order.catalogue = catalogue_in_use(order.lab)
+    _require_own_patient(order)
+    for name in ("lenses", "kept_lens"):
+        if name in fields:
+            _require_form(name, fields[name])
+
+
+def catalogue_in_use(lab: Lab | None) -> Catalogue | None:
+    """The lab's newest catalogue, from which new orders are drawn up."""
+    return lab.catalogues.filter(in_use=True).first() if lab else None
+
+
+def _require_own_patient(order: Order) -> None:
+    """A prescription, fitting or own frame of somebody else must never get into an order."""
+    wrong = {}
+    for name in ("prescription", "fitting"):
+        part = getattr(order, name)
+        if part is not None and part.patient_id != order.patient_id:
+            wrong[name] = f"This {name} belongs to another patient."
+    if order.frame is not None and order.frame.owner_id not in (None, order.patient_id):
+        wrong["frame"] = "This frame belongs to another patient."
+    if wrong:
+        raise ValidationError(wrong)
+
+
+def _require_form(field: str, value: dict[str, Any] | None) -> None:
+    """Lenses must have the keys and types of the document; raises `ValidationError` that names the key."""
+    try:
+        parse_order(json.dumps({"format": FORMAT, field: value or {}}))
+    except InvalidDocument as error:
+        raise ValidationError({field: [str(fault) for fault in error.faults]}) from error

@@ -1,0 +1,37 @@
+"""Why a use case of an order was refused, each with what a page needs to say so."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from orders.documents.order_report import FindingPart, OrderReport
+from orders.models import Order
+
+
+class SavedByAnother(Exception):
+    """Somebody saved the draft after it was opened here. Nothing was overwritten; both versions are here."""
+
+    def __init__(self, current: Order, wanted: dict[str, Any]):
+        self.current, self.wanted = current, wanted
+        who = str(current.saved_by) if current.saved_by else "Somebody else"
+        super().__init__(f"{who} saved order {current.number} in the meantime. Compare both and save again.")
+
+
+class NotReady(Exception):
+    """The order may not be sent yet. ``problems``: texts; ``findings``: stops and asks still open."""
+
+    def __init__(
+        self, problems: tuple[str, ...] = (), findings: tuple[FindingPart, ...] = (), report: OrderReport | None = None
+    ):
+        self.problems, self.findings, self.report = problems, findings, report
+        said = [*problems, *(finding.message for finding in findings)]
+        super().__init__("The order cannot be sent yet: " + " ".join(said))
+
+
+class NoSuchFinding(ValueError):
+    """A stop that is not there cannot be lifted; the facts may have changed since the page was opened."""
+
+    def __init__(self, rule: str, eye: str | None):
+        self.rule, self.eye = rule, eye
+        where = f" for the {eye} eye" if eye in ("right", "left") else ""
+        super().__init__(f"The check no longer says “{rule}”{where}. Look at the findings again.")

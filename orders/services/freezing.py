@@ -1,0 +1,34 @@
+"""Freezing an order: the exact bytes that will be sent, stored and never changed.
+
+Canonical JSON with its hash, the report on it, and the PDF drawn from it. Must never touch an order's state.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.documents.lens_order import LensOrder
+from orders.printing.lab_order import lab_order_pdf
+from orders.services.judging import Judgement
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """What an order looked like at one moment, as bytes."""
+
+    document: LensOrder
+    text: bytes
+    report: bytes
+    pdf: bytes
+
+    @property
+    def sha256(self) -> str:
+        return sha256_hex(self.text)
+
+
+def freeze(judged: Judgement) -> Frozen:
+    """Freeze what was judged; the same judgement gives the same bytes."""
+    text = canonical_bytes(judged.document)
+    pdf = lab_order_pdf(text, catalogue=judged.catalogue, report=judged.report)
+    return Frozen(judged.document, text, canonical_bytes(judged.report), pdf)

@@ -1,0 +1,99 @@
+"""An order judged as it stands: its document, the report on it, and which lifted stops still hold.
+
+A stop is lifted, and an ask confirmed, about certain facts. Each entry keeps a hash of them; when they change
+the entry lapses and the finding is open again. Reads only; writes nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from orders.documents.canonical import plain
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import LensOrder, parse_order
+from orders.documents.order_report import FindingPart, OrderReport
+from orders.facts import catalogue_of, order_document
+from orders.models import Order, OrderDocument
+from orders.rules import check
+from orders.states import OrderState
+
+NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
+FACT_SECTIONS = ("prescription", "frame", "fitting", "lenses")
+# Older orders are not the same order sent twice; the rule itself looks at fewer days.
+OTHERS_WITHIN = timedelta(days=120)
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What is known of an order now. ``lapsed``: entries of ``order.lifted`` that no longer hold."""
+
+    document: LensOrder
+    report: OrderReport
+    catalogue: LensCatalogue | None
+    others: tuple[LensOrder, ...]
+    lapsed: tuple[dict[str, Any], ...]
+
+    @property
+    def open_findings(self) -> tuple[FindingPart, ...]:
+        """Stops not lifted and asks not confirmed: what keeps the order from being sent."""
+        return tuple(part for part in self.report.findings if part.level != "note" and part.confirmed_by is None)
+
+
+def judge(order: Order) -> Judgement:
+    """Judge the order with the stops lifted and asks confirmed that still hold."""
+    catalogue, others = catalogue_of(order), other_orders(order)
+    bare = order_document(order)
+    report = check(bare, catalogue or NO_CATALOGUE, others)
+    if not order.lifted:
+        return Judgement(bare, report, catalogue, others, ())
+    held = {(part.rule, part.eye, facts_hash(bare, part)) for part in report.findings}
+    holds = [entry for entry in order.lifted if _key(entry) in held]
+    lapsed = tuple(entry for entry in order.lifted if _key(entry) not in held)
+    document = order_document(order, lifted=holds)
+    return Judgement(document, check(document, catalogue or NO_CATALOGUE, others), catalogue, others, lapsed)
+
+
+def _key(entry: dict[str, Any]) -> tuple[Any, Any, Any]:
+    return entry.get("rule"), entry.get("eye"), entry.get("facts")
+
+
+def facts_hash(document: LensOrder, finding: FindingPart) -> str:
+    """A hash of what was said and of the facts it was said about.
+
+    The finding's own words and figures, and the part of the order that it points at (all measurements and
+    choices where it points at none), the other eye left out where it is about one eye.
+    """
+    facts = plain(document)
+    section = (finding.field or "").split(".", 1)[0]
+    sections = (section,) if section in FACT_SECTIONS else FACT_SECTIONS
+    said = [finding.rule, finding.eye, finding.level, finding.message, finding.found, finding.limit]
+    about = {name: _of_eye(facts.get(name), finding.eye) for name in sections}
+    text = json.dumps([said, about], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _of_eye(part: Any, eye: str | None) -> Any:
+    if not isinstance(part, dict) or eye not in ("right", "left"):
+        return part
+    other = "left" if eye == "right" else "right"
+    return {name: value for name, value in part.items() if name != other}
+
+
+def other_orders(order: Order) -> tuple[LensOrder, ...]:
+    """The patient's other orders that were sent lately and still stand, as they were sent."""
+    texts = (
+        OrderDocument.objects.filter(
+            order__patient_id=order.patient_id,
+            order__state=OrderState.SENT,
+            frozen_at__gte=timezone.now() - OTHERS_WITHIN,
+        )
+        .exclude(number=order.number)
+        .values_list("text", flat=True)
+    )
+    return tuple(parse_order(text) for text in texts)

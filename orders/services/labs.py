@@ -1,0 +1,37 @@
+"""Setting up labs, each change on the audit trail."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+
+from dispensing.models import StaffUser
+from dispensing.services.audit import changed_fields, record
+from orders.models import Lab
+
+LAB_FIELDS = ("name", "account", "email", "phone", "working_days", "active")
+
+
+@transaction.atomic
+def add_lab(*, actor: StaffUser | None, **fields: Any) -> Lab:
+    """A new lab. ``fields``: any of LAB_FIELDS. Raises `ValidationError`."""
+    lab = Lab(**fields)
+    lab.full_clean()
+    lab.save()
+    record(actor=actor, verb="lab.add", target=lab, changes=changed_fields({}, fields))
+    return lab
+
+
+@transaction.atomic
+def change_lab(*, lab: Lab, actor: StaffUser | None, **fields: Any) -> Lab:
+    """Writes only the fields that differ. Raises `ValidationError`."""
+    lab = Lab.objects.select_for_update().get(pk=lab.pk)
+    changes = changed_fields({name: getattr(lab, name) for name in fields}, fields)
+    for name in changes:
+        setattr(lab, name, fields[name])
+    lab.full_clean()
+    if changes:
+        lab.save(update_fields=list(changes))
+        record(actor=actor, verb="lab.change", target=lab, changes=changes)
+    return lab

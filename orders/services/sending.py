@@ -1,0 +1,108 @@
+"""Sending an order: checked, frozen, marked as sent and put in the outbox in one commit.
+
+Nothing is sent here. The worker takes the outbox rows up afterwards; see ``orders.sending``.
+"""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.utils import timezone
+
+from dispensing.models import StaffUser
+from dispensing.services.audit import record
+from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.models import Delivery, Order, OrderDocument
+from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
+from orders.progress import EventKind
+from orders.services.errors import NotReady
+from orders.services.events import record_event
+from orders.services.freezing import Frozen, freeze
+from orders.services.judging import Judgement, judge
+from orders.services.transition import move
+from orders.states import Action, OrderState, after
+
+TRIES = 3
+
+
+def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument:
+    """Send the draft as it was saved under ``version``; returns the frozen document.
+
+    Raises `NotReady` with the open stops and asks, `NotAllowed` when it is no draft (any more), and
+    `SavedByAnother` when somebody saved it in the meantime. Only one of two senders succeeds.
+    """
+    after(OrderState(order.state), Action.SEND)
+    for _ in range(TRIES):
+        # The PDF takes a tenth of a second: drawn before the transaction, so that nobody waits for it.
+        frozen = freeze(_ready(order))
+        with transaction.atomic():
+            document = _commit(order, frozen, actor, version)
+        if document is not None:
+            return document
+        order.refresh_from_db()
+    raise NotReady(("The record keeps changing while it is being sent. Try again in a moment.",))
+
+
+def _ready(order: Order) -> Judgement:
+    """The judgement, if nothing stands against sending."""
+    if order.lab is None:
+        raise NotReady(("Choose the lab that this order goes to.",))
+    if order.catalogue is None:
+        raise NotReady((f"{order.lab} has no catalogue here yet; import it before an order can be checked.",))
+    judged = judge(order)
+    if judged.open_findings:
+        raise NotReady(findings=judged.open_findings, report=judged.report)
+    return judged
+
+
+def _commit(order: Order, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:
+    """All that sending writes; None when prescription, frame or fitting changed while the PDF was drawn."""
+    now = timezone.now()
+    move(order, Action.SEND, actor=actor, version=version, sent_at=now, sent_by=actor, verdict=_verdict(frozen))
+    if canonical_bytes(_ready(order).document) != frozen.text:
+        transaction.set_rollback(True)
+        return None
+    document = OrderDocument.objects.create(
+        order=order,
+        number=order.number,
+        revision=order.revision,
+        text=frozen.text.decode(),
+        sha256=frozen.sha256,
+        report=frozen.report.decode(),
+        catalogue_sha256=order.catalogue.sha256 if order.catalogue else "",
+        pdf=frozen.pdf,
+        pdf_sha256=sha256_hex(frozen.pdf),
+        frozen_at=now,
+        frozen_by=actor,
+    )
+    record_event(order=order, kind=EventKind.SENT, actor=actor, note=f"Revision {order.revision}", at=now)
+    _queue(document)
+    if order.revision > 1:
+        _supersede_earlier(order, actor)
+    changes = {"sha256": [None, frozen.sha256], "lab": [None, str(order.lab)]}
+    record(actor=actor, verb="order.send", target=order, patient=order.patient, changes=changes)
+    return document
+
+
+def _verdict(frozen: Frozen) -> str:
+    """Notes may remain; every stop and ask was lifted or confirmed, else nothing would be sent."""
+    return "note" if b'"level":"note"' in frozen.report else "clear"
+
+
+def _queue(document: OrderDocument) -> None:
+    """One delivery: by e-mail where the lab has an address, else for somebody to download and pass on."""
+    lab = document.order.lab
+    assert lab is not None
+    channel = Channel.EMAIL if lab.email else Channel.DOWNLOAD
+    Delivery.objects.create(document=document, channel=channel, address=lab.email, next_try_at=document.frozen_at)
+
+
+def _supersede_earlier(order: Order, actor: StaffUser) -> None:
+    """The revision before this one is replaced by it; what of it was still waiting is not sent."""
+    earlier = Order.objects.filter(number=order.number, revision__lt=order.revision, state=OrderState.SENT)
+    for old in earlier:
+        move(old, Action.SUPERSEDE, actor=actor)
+        note = f"Replaced by revision {order.revision}"
+        record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
+        Delivery.objects.filter(document__order=old, state__in=OPEN_STATES).update(
+            state=DeliveryState.WITHHELD, problem=note, done_at=timezone.now()
+        )
