@@ -1,0 +1,123 @@
+"""``manage.py demo`` as a newcomer meets it: one command, an address, the sign-ins, and Ctrl-C."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SECONDS_TO_STOP = 15
+
+
+class Demo:
+    """A demo that runs until it is stopped, on a free port and in a folder of its own."""
+
+    def __init__(self, folder: Path, *arguments: str):
+        clean = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")}
+        self.process = subprocess.Popen(
+            [sys.executable, str(ROOT / "manage.py"), "demo", *arguments],
+            env={**clean, "DATUMLINE_DATA_DIR": str(folder)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        self.said = ""
+        for line in self.process.stdout:
+            self.said += line
+            if "Ctrl-C" in line:
+                return
+        raise AssertionError(self.said + self.process.stderr.read())
+
+    @property
+    def address(self) -> str:
+        return re.search(r"http://127\.0\.0\.1:\d+/", self.said)[0]
+
+    def stop(self) -> int:
+        self.process.send_signal(signal.SIGINT)
+        return self.process.wait(SECONDS_TO_STOP)
+
+
+def processes_about(folder: Path) -> list[str]:
+    """The command lines of all processes that were given this data folder."""
+    mark = f"DATUMLINE_DATA_DIR={folder}".encode()
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            if mark in (process / "environ").read_bytes().split(b"\0"):
+                found.append((process / "cmdline").read_text().replace("\0", " "))
+        except OSError:
+            continue
+    return found
+
+
+@pytest.fixture(scope="module")
+def first_run(tmp_path_factory) -> Demo:
+    """The demo's first run in an empty folder: looked at while it ran, then stopped."""
+    folder = tmp_path_factory.mktemp("demo")
+    demo = Demo(folder)
+    demo.folder = folder
+    demo.answer = urllib.request.urlopen(demo.address).status
+    demo.beside = processes_about(folder)
+    assert demo.stop() == 0, demo.process.stderr.read()
+    return demo
+
+
+@pytest.fixture
+def practice(first_run) -> Path:
+    return first_run.folder
+
+
+def test_the_first_start_makes_the_practice_and_says_address_and_sign_ins(first_run):
+    assert first_run.answer == 200
+    for word in ("Making the demo practice", "Sign in as:", "Front desk", "Dispenser", "Manager"):
+        assert word in first_run.said
+
+
+def test_the_worker_that_sends_orders_runs_beside_the_pages(first_run):
+    assert any("send_orders --watch" in line for line in first_run.beside)
+
+
+def test_ctrl_c_leaves_no_process_behind(practice):
+    assert processes_about(practice) == []
+
+
+def test_the_second_start_keeps_what_was_entered(practice):
+    second = Demo(practice)
+    assert second.stop() == 0
+    assert "Making the demo practice" not in second.said
+    assert "Sign in as:" in second.said
+
+
+def test_fresh_makes_the_practice_anew(practice):
+    anew = Demo(practice, "--fresh")
+    assert anew.stop() == 0
+    assert "Making the demo practice" in anew.said
+
+
+def test_a_port_that_is_taken_is_passed_over(practice):
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        demo = Demo(practice, "--port", str(port))
+        assert demo.stop() == 0
+    assert f":{port}/" not in demo.said
+
+
+def test_fresh_never_throws_a_real_practice_away(tmp_path):
+    database = tmp_path / "datumline.sqlite3"
+    database.write_bytes(b"")
+    clean = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")}
+    refused = subprocess.run(
+        [sys.executable, ROOT / "manage.py", "demo", "--fresh"],
+        env={**clean, "DATUMLINE_DATA_DIR": str(tmp_path)},
+        capture_output=True,
+        text=True,
+    )
+    assert refused.returncode == 1
+    assert "was not made by this command, so it stays" in refused.stderr
+    assert database.exists()
