@@ -20,6 +20,8 @@ How the parts hang together, for a lens designer who wants to recompute a figure
 * `centration`    near PD far - far / (1 + W (1/s - F/1000)), face form, optical-centre drop s sin(tilt).
 * `magnification`, `chromatic`   shape and power factors; prism / Abbe number.
 * `rounding`      halves away from zero; limits compare after rounding to 0.01.
-* `boxing`, `shape_families`, `circles`, `blank`, `cutout`   frames, shapes and what a blank can yield.
-* `surface`, `base_curve`, `lens_body`, `edge`, `volume`     surfaces, thickness, edges and weight.
+* `boxing`, `outline`, `shape_families`   boxed shapes from radii, their plane geometry, shapes where no trace exists.
+* `trace_records`, `trace_files`   tracer radii read without guessing.
+* `circles`, `blank`, `cutout`     exact enclosing circles, what a blank can yield, what the frame cuts away.
+* `surface`, `base_curve`, `lens_body`, `lens_forms`, `edge`, `volume`   surfaces, thickness, edges and weight.
 """

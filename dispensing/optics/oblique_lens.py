@@ -21,17 +21,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from dispensing.optics.arrays import FloatArray
 from dispensing.optics.conventions import TOOLING_INDEX, Eye, nasal_sign
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.prism import Prism
 
-Array = NDArray[np.float64]
-
 
 @lru_cache(maxsize=512)
-def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> Array:
+def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> FloatArray:
     """The 3x3 rotation that takes directions in the lens to the wearer's (x right, y up, z to the viewer).
 
     Pantoscopic about the horizontal first, then face form about the vertical.  The front normal becomes
@@ -40,7 +38,7 @@ def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> Arr
     p, w = math.radians(pantoscopic_deg), math.radians(face_form_deg) * nasal_sign(eye)
     tilt = np.array([[1.0, 0.0, 0.0], [0.0, math.cos(p), -math.sin(p)], [0.0, math.sin(p), math.cos(p)]])
     turn = np.array([[math.cos(w), 0.0, -math.sin(w)], [0.0, 1.0, 0.0], [math.sin(w), 0.0, math.cos(w)]])
-    product: Array = turn @ tilt
+    product: FloatArray = turn @ tilt
     product.setflags(write=False)  # shared by every caller with the same angles
     return product
 
@@ -60,16 +58,16 @@ class ThinObliqueLens:
         cos_i = math.cos(math.radians(self.pantoscopic_deg)) * math.cos(math.radians(self.face_form_deg))
         return oblique_gain(cos_i, self.index)
 
-    def felt(self, ordered: Array) -> Array:
+    def felt(self, ordered: FloatArray) -> FloatArray:
         """The power matrix felt along the line of sight: k Aᵀ F A."""
         across = _inverse(lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2])
-        result: Array = self.obliquity * (across.T @ ordered @ across)
+        result: FloatArray = self.obliquity * (across.T @ ordered @ across)
         return result
 
-    def ordered(self, felt: Array) -> Array:
+    def ordered(self, felt: FloatArray) -> FloatArray:
         """The inverse of felt."""
         step = lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)[:2, :2]
-        result: Array = step.T @ felt @ step / self.obliquity
+        result: FloatArray = step.T @ felt @ step / self.obliquity
         return result
 
 
@@ -97,19 +95,19 @@ class ThickObliqueLens:
         require_range("base curve", self.base_curve_d, "D", -20.0, 25.0)
         require_range("centre thickness", self.centre_thickness_mm, "mm", 0.0, 40.0)
 
-    def felt(self, ordered: Array) -> Array:
+    def felt(self, ordered: FloatArray) -> FloatArray:
         """The power matrix felt along the line of sight of a lens of back vertex power `ordered`."""
         step = self._rotation()[:2, :2]
         across = _inverse(step)
         back = ordered - self._front_at_back_apex() * np.eye(2)
-        result: Array = across.T @ (self._front_seen_obliquely() + self._gain() * back) @ across
+        result: FloatArray = across.T @ (self._front_seen_obliquely() + self._gain() * back) @ across
         return result
 
-    def ordered(self, felt: Array) -> Array:
+    def ordered(self, felt: FloatArray) -> FloatArray:
         """The back vertex power whose felt power is `felt`; the exact inverse of felt."""
         step = self._rotation()[:2, :2]
         back = (step.T @ felt @ step - self._front_seen_obliquely()) / self._gain()
-        result: Array = back + self._front_at_back_apex() * np.eye(2)
+        result: FloatArray = back + self._front_at_back_apex() * np.eye(2)
         return result
 
     def prism(self) -> Prism:
@@ -122,7 +120,7 @@ class ThickObliqueLens:
         x, y = (-100.0 * object_ray[:2] / abs(object_ray[2])).tolist()
         return Prism(x * nasal_sign(self.eye) + 0.0, y + 0.0)
 
-    def _rotation(self) -> Array:
+    def _rotation(self) -> FloatArray:
         return lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)
 
     def _gain(self) -> float:
@@ -136,7 +134,7 @@ class ThickObliqueLens:
         front = (self.index - 1.0) * self._front_curvature()
         return front / (1.0 - self.centre_thickness_mm / 1000.0 / self.index * front)
 
-    def _inside_direction(self) -> Array:
+    def _inside_direction(self) -> FloatArray:
         """Direction of the light inside the lens, in its own frame."""
         leaving = -self._rotation()[2]
         inside = np.array([leaving[0] / self.index, leaving[1] / self.index, 0.0])
@@ -152,7 +150,7 @@ class ThickObliqueLens:
             raise OpticsError("tilt", "too steep", "", "a ray that can leave the lens", "The light stays inside.")
         return _FrontHit(path, normal, inside, tangential - math.sqrt(1.0 - flat) * normal)
 
-    def _front_seen_obliquely(self) -> Array:
+    def _front_seen_obliquely(self) -> FloatArray:
         """The vergence the front gives, carried to the back apex and laid on its surface, D."""
         hit = self._front_hit()
         gain = self.index * -float(hit.inside @ hit.normal) + float(hit.object_direction @ hit.normal)
@@ -162,7 +160,7 @@ class ThickObliqueLens:
         vergence = gain * self._front_curvature() * (on_front.T @ on_front)
         carried = vergence @ _inverse(np.eye(2) - hit.path_m / self.index * vergence)
         on_back = wave[:2].T
-        result: Array = on_back.T @ carried @ on_back
+        result: FloatArray = on_back.T @ carried @ on_back
         return result
 
 
@@ -171,12 +169,12 @@ class _FrontHit:
     """Where the line of sight crosses the front: path from there to the back apex in m, unit directions."""
 
     path_m: float
-    normal: Array
-    inside: Array
-    object_direction: Array
+    normal: FloatArray
+    inside: FloatArray
+    object_direction: FloatArray
 
 
-def _across(direction: Array) -> Array:
+def _across(direction: FloatArray) -> FloatArray:
     """Two unit vectors across a direction near z, as the columns of a (3, 2) array."""
     x, y, z = direction.tolist()
     flat = math.hypot(x, z)
@@ -184,14 +182,14 @@ def _across(direction: Array) -> Array:
     return np.array([[z / flat, -x * y / flat], [0.0, flat], [-x / flat, -y * z / flat]])
 
 
-def _inverse(matrix: Array) -> Array:
+def _inverse(matrix: FloatArray) -> FloatArray:
     """The inverse of one 2x2 matrix."""
     (a, b), (c, d) = matrix.tolist()
-    inverse: Array = np.array([[d, -b], [-c, a]]) / (a * d - b * c)
+    inverse: FloatArray = np.array([[d, -b], [-c, a]]) / (a * d - b * c)
     return inverse
 
 
-def _path_to_front(inside: Array, curvature: float, thickness_m: float) -> tuple[float, Array]:
+def _path_to_front(inside: FloatArray, curvature: float, thickness_m: float) -> tuple[float, FloatArray]:
     """The path in m from the back apex up against the light to the front, and the front's normal there.
 
     A sphere of curvature c (1/m) with its apex at (0, 0, t) is c |Q - apex|² + 2 (z - t) = 0.  With Q = -s inside

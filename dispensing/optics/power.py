@@ -11,8 +11,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from dispensing.optics.arrays import FloatArray
 from dispensing.optics.conventions import mirrored_axis, normalised_axis
 from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.power_vector import PowerVector
@@ -115,7 +116,7 @@ class SphereCylinder:
         half, twice = self.cylinder / 2.0, math.radians(2.0 * self.axis)
         return PowerVector(self.sphere + half, -half * math.cos(twice), -half * math.sin(twice))
 
-    def matrix(self) -> NDArray[np.float64]:
+    def matrix(self) -> FloatArray:
         """The 2x2 dioptric power matrix in D, x to the viewer's right and y up (Long 1976)."""
         v = self.vector()
         return np.array([[v.m + v.j0, v.j45], [v.j45, v.m - v.j0]])

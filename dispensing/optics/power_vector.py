@@ -12,11 +12,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError, require_finite
 
-Array = NDArray[np.float64]
+
+ThreeArrays = tuple[FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ class PowerVector:
         return math.sqrt(self.m**2 + self.j0**2 + self.j45**2)
 
 
-def finite_array(quantity: str, values: ArrayLike, unit: str) -> Array:
+def finite_array(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
     """`values` as an array of floats; OpticsError if any is missing, NaN or infinite."""
     try:
         array = np.asarray(values, dtype=np.float64)
@@ -54,14 +56,14 @@ def finite_array(quantity: str, values: ArrayLike, unit: str) -> Array:
     return array
 
 
-def vectors_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> tuple[Array, Array, Array]:
+def vectors_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> ThreeArrays:
     """(M, J0, J45) in D of many sphero-cylinders; arrays of one shape, D, D and degrees."""
     half = finite_array("cylinder", cylinder, "D") / 2.0
     twice = np.deg2rad(2.0 * finite_array("axis", axis_deg, "deg"))
     return finite_array("sphere", sphere, "D") + half, -half * np.cos(twice), -half * np.sin(twice)
 
 
-def sphero_cylinders_of(m: ArrayLike, j0: ArrayLike, j45: ArrayLike) -> tuple[Array, Array, Array]:
+def sphero_cylinders_of(m: ArrayLike, j0: ArrayLike, j45: ArrayLike) -> ThreeArrays:
     """(sphere D, cylinder D <= 0, axis degrees, 0 < axis <= 180) of many power vectors."""
     mean = finite_array("power vector M", m, "D")
     zero = finite_array("power vector J0", j0, "D")
@@ -72,7 +74,7 @@ def sphero_cylinders_of(m: ArrayLike, j0: ArrayLike, j45: ArrayLike) -> tuple[Ar
     return mean - cylinder / 2.0, cylinder, axis
 
 
-def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> Array:
+def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> FloatArray:
     """Dioptric power matrices, shape (..., 2, 2), D, on the viewer's chart (x right, y up).
 
     [[S + C sin²a, -C sin a cos a], [-C sin a cos a, S + C cos²a]]  (Long, Am J Optom 53, 1976).
@@ -81,15 +83,15 @@ def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> 
     return np.stack([np.stack([m + j0, j45], axis=-1), np.stack([j45, m - j0], axis=-1)], axis=-2)
 
 
-def powers_along(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, meridian_deg: ArrayLike) -> Array:
+def powers_along(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, meridian_deg: ArrayLike) -> FloatArray:
     """Power in D along a meridian of many sphero-cylinders: S + C sin²(axis - meridian)."""
     meridian = finite_array("meridian", meridian_deg, "deg")
     between = np.deg2rad(finite_array("axis", axis_deg, "deg") - meridian)
-    turned: Array = finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
+    turned: FloatArray = finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
     return finite_array("sphere", sphere, "D") + turned
 
 
-def transposed_many(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> tuple[Array, Array, Array]:
+def transposed_many(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> ThreeArrays:
     """The other notation of many sphero-cylinders: S + C, -C, axis turned by 90."""
     cyl = finite_array("cylinder", cylinder, "D")
     axis = finite_array("axis", axis_deg, "deg")

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from dispensing.optics.arrays import FloatArray
 from dispensing.optics.conventions import BASES, Base, Eye, nasal_sign
 from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.power import SphereCylinder
@@ -90,7 +90,7 @@ def resultant(prisms: Iterable[Prism]) -> Prism:
     return total
 
 
-def nasal_matrix(power: SphereCylinder, eye: Eye) -> NDArray[np.float64]:
+def nasal_matrix(power: SphereCylinder, eye: Eye) -> FloatArray:
     """The power matrix in D with x towards the nose instead of to the viewer's right."""
     matrix = power.matrix()
     if nasal_sign(eye) < 0.0:
@@ -111,7 +111,9 @@ def prism_at(power: SphereCylinder, x_in_mm: float, y_up_mm: float, eye: Eye) ->
 
 def prism_from_decentration(power: SphereCylinder, moved_in_mm: float, moved_up_mm: float, eye: Eye) -> Prism:
     """The prism at the pupil when the optical centre is moved, or misplaced, nasally and up by so many mm."""
-    return prism_at(power, -moved_in_mm, -moved_up_mm, eye)
+    moved_in = _millimetres("movement of the optical centre, in", moved_in_mm)
+    moved_up = _millimetres("movement of the optical centre, up", moved_up_mm)
+    return prism_at(power, -moved_in, -moved_up, eye)
 
 
 def decentration_for(power: SphereCylinder, wanted: Prism, eye: Eye) -> tuple[float, float]:

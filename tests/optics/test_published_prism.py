@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import reverse_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.notation import parse_prescription_line
@@ -135,7 +136,7 @@ def total_of_pair(inputs: Inputs) -> dict[str, Any]:
 
 
 def resultant_of_two(inputs: Inputs) -> dict[str, Any]:
-    eye = {"L": "left", "R": "right"}[inputs["eye"]]
+    eye: Eye = "left" if inputs["eye"] == "L" else "right"
     prism = resultant([Prism.from_base(inputs["down"], "down"), Prism.from_base(inputs["in_"], "in")])
     return {"prism": prism.amount_pd, "base": prism.base_deg(eye)}
 
@@ -162,7 +163,7 @@ def components(inputs: Inputs) -> dict[str, Any]:
 
 
 def jump(inputs: Inputs) -> dict[str, Any]:
-    below = inputs.get("top_to_seg_oc_mm", inputs.get("radius_mm"))
+    below = inputs["radius_mm"] if "radius_mm" in inputs else inputs["top_to_seg_oc_mm"]
     return {"jump": image_jump(inputs["add"], below), "base": "down"}
 
 
