@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from math import hypot
+from math import hypot, inf
 
 import numpy as np
 
@@ -24,11 +24,15 @@ from dispensing.optics.errors import OpticsError, require_range
 DEFAULT_COUNT = 400
 FINE = 2400  # corners of the outline before it is read at the wanted angles
 ED_TOLERANCE_MM = 0.01
+SHARP_TOLERANCE_MM = 0.05
 DEFAULT_FAMILY = "superellipse"
 
 # Fullness g bends an outline in its unit box by |x| → |x|^g, |y| → |y|^g: below 1 the corners fill out
 # towards the rectangle, above 1 they are drawn in. An ellipse bent by g is the superellipse of exponent 2/g.
-FULLEST, NEUTRAL, LEANEST = 0.02, 1.0, 2.0
+FULLEST, NEUTRAL, LEANEST = 0.0001, 1.0, 2.0
+MOST_HALVINGS = 24
+
+FINER = (1, 4, 16)  # times the radii asked for, tried in turn for a corner almost as sharp as the box's
 
 # Typical outlines: angle from the nasal side towards the brow in degrees, radius in the box stretched to ±1.
 ANCHORS: dict[str, tuple[tuple[float, float], ...]] = {
@@ -104,38 +108,50 @@ def assumed_shape(
 ) -> LensShape:
     """A shape of the family with exactly this A and B and, when given, this ED (to 0.01 mm); mm.
 
-    Without an ED the family's typical fullness is taken. Raises OpticsError for an unknown family, for A or B
-    outside 10 to 100 mm, and for an ED the box cannot have (below the longer of A and B, above the box's
-    diagonal) or the family cannot reach.
+    Without an ED the family's typical fullness is taken. An ED within about 0.2 mm of the box's diagonal means a corner
+    too sharp for `count` angles: the shape then has 4 or 16 times as many radii, and an ED right to 0.05 mm. Raises
+    OpticsError for an unknown family, for A or B outside 10 to 100 mm, and for an ED the box cannot have (below the
+    longer of A and B, above the box's diagonal) or the family cannot reach.
     """
     require_range("A", a_mm, "mm", 10.0, 100.0)
     require_range("B", b_mm, "mm", 10.0, 100.0)
     if family not in FAMILIES:
         raise OpticsError("shape family", family, "", ", ".join(FAMILIES))
-    radii_for = _bent_into_box(_unit_outline(family), a_mm, b_mm, count)
+    unit = _unit_outline(family)
     if ed_mm is None:
-        radii = radii_for(TYPICAL_FULLNESS.get(family, NEUTRAL))
+        radii = _bent_into_box(unit, a_mm, b_mm, count)(TYPICAL_FULLNESS.get(family, NEUTRAL))
     else:
         require_range("ED", ed_mm, "mm", max(a_mm, b_mm), hypot(a_mm, b_mm))
-        radii = _radii_with_ed(radii_for, ed_mm, family)
+        radii = _radii_with_ed(unit, a_mm, b_mm, ed_mm, count, family)
     nasal_right = LensShape(radii, "right")
     return nasal_right if side == "right" else nasal_right.mirrored()
 
 
-def _radii_with_ed(radii_for: Callable[[float], FloatArray], ed_mm: float, family: str) -> FloatArray:
-    """Halve the range of fullness until the longest radius is right."""
+def _radii_with_ed(unit: FloatArray, a_mm: float, b_mm: float, ed_mm: float, count: int, family: str) -> FloatArray:
+    """Radii whose longest is half the ED, with more of them where a corner falls between the angles."""
+    nearest = inf
+    for times in FINER:
+        radii, error = _nearest_to_ed(_bent_into_box(unit, a_mm, b_mm, times * count), ed_mm)
+        if abs(error) <= (SHARP_TOLERANCE_MM if times == FINER[-1] else ED_TOLERANCE_MM):
+            return radii
+        nearest = min(nearest, error, key=abs)
+        if error > 0.0:
+            break  # the leanest shape of the family is still too full; finer angles change nothing
+    allowed = f"{ed_mm + nearest:.2f} mm at the nearest for a {family} shape in this box"
+    raise OpticsError("ED", ed_mm, "mm", allowed, "Choose another family or check the ED.")
+
+
+def _nearest_to_ed(radii_for: Callable[[float], FloatArray], ed_mm: float) -> tuple[FloatArray, float]:
+    """Halve the range of fullness until the longest radius is right; the radii and what their ED is out by."""
     full, lean = FULLEST, LEANEST
-    for _ in range(80):
+    for _ in range(MOST_HALVINGS):
         middle = (full + lean) / 2.0
         radii = radii_for(middle)
         error = 2.0 * float(radii.max()) - ed_mm
         if abs(error) <= ED_TOLERANCE_MM / 20.0:
-            return radii
+            break
         full, lean = (middle, lean) if error > 0.0 else (full, middle)
-    if abs(error) <= ED_TOLERANCE_MM:
-        return radii
-    allowed = f"{ed_mm + error:.2f} mm at the nearest for a {family} shape in this box"
-    raise OpticsError("ED", ed_mm, "mm", allowed, "Choose another family or check the ED.")
+    return radii, error
 
 
 def _bent_into_box(unit: FloatArray, a_mm: float, b_mm: float, count: int) -> Callable[[float], FloatArray]:
