@@ -17,7 +17,6 @@ from numpy.typing import ArrayLike
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError, require_finite
 
-
 ThreeArrays = tuple[FloatArray, FloatArray, FloatArray]
 
 

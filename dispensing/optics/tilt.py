@@ -12,7 +12,9 @@ pantoscopic x cos face form) and n sin i' = sin i, a thin lens of power matrix F
     F_worn = k Aᵀ F A,      k = (n cos i' - cos i) / (n - 1).
 
 With one tilt only this is Coddington's pair: k F across the tilt, k F / cos² i along it.  With a base curve
-and a centre thickness the ray is traced through both surfaces (see `oblique_lens`).  Vertex distances, where
+and a centre thickness the ray is traced through both surfaces (see `oblique_lens`).  Both are exact for their lens;
+the thin one needs no lens body, and differs from the thick one by hundredths of a dioptre at ordinary tilts and
+thicknesses, by tenths only in thick plus lenses under strong wrap.  Vertex distances, where
 both are given, are applied after the tilt: the power felt is stated at the vertex distance of the test.
 
 This module must never know what a wearer tolerates or a lab compensates.
