@@ -48,7 +48,6 @@ def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
     number = next_number(Order, "number", Practice.current().order_prefix)
     order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
-    order.full_clean(exclude=["patient"])
     order.save()
     record_event(order=order, kind=EventKind.CREATED, actor=actor)
     record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})
@@ -63,7 +62,6 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
     """
     before = {name: getattr(order, name) for name in fields}
     _take_over(order, fields)
-    order.full_clean(validate_unique=False, validate_constraints=False)
     names = [*fields, "catalogue"] if "lab" in fields else list(fields)
     write_draft(order, actor=actor, version=version, fields={name: getattr(order, name) for name in names})
     changes = changed_fields(before, fields)
@@ -99,6 +97,7 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
+    order.clean_fields(exclude={field.name for field in Order._meta.fields} - set(fields))
 
 
 def catalogue_in_use(lab: Lab | None) -> Catalogue | None:

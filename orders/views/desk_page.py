@@ -13,12 +13,13 @@ from dispensing.models import Practice
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES, Eye
 from orders.drawings import order_drawing, thickness_drawing
+from orders.facts import catalogue_document
 from orders.forms.job import JobForm
 from orders.forms.lenses import KeptLensForm, LensForm
 from orders.models import Order
 from orders.presentation import Headings, computed_rows, eye_rows, lens_rows, verdict_words
 from orders.services.drafts import catalogue_in_use
-from orders.services.judging import Judgement, catalogue_document, judge
+from orders.services.judging import Judgement, judge
 
 MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
 

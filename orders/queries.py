@@ -1,0 +1,134 @@
+"""Lists of orders: the board by place with counts and late marks, one order with all that hangs on it.
+
+Reads only. Each list is one query, whatever its length.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import BooleanField, Case, Count, Prefetch, Q, QuerySet, Value, When
+from django.utils import timezone
+
+from dispensing.folding import fold
+from dispensing.models import Patient
+from dispensing.queries.paging import Page, page_of
+from orders.models import Delivery, Lab, Order, OrderDocument
+from orders.models.deliveries import DeliveryState
+from orders.progress import FINISHED, Place
+from orders.states import OrderState
+
+# Where a pair can no longer be late: it is here, checked and waiting, or it will never come.
+PLACES_IN_TIME = (*FINISHED, Place.READY, Place.DRAFT)
+
+
+@dataclass(frozen=True)
+class BoardFilter:
+    """What a person asked the board for; an empty value asks for nothing."""
+
+    place: str = ""
+    state: str = ""
+    lab: str = ""
+    late: bool = False
+    unsent: bool = False
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class PlaceCount:
+    place: str
+    orders: int
+    late: int
+
+
+def late_before(today: date) -> Q:
+    """Needed before today and not ready yet."""
+    return Q(needed_on__lt=today) & ~Q(place__in=[str(place) for place in PLACES_IN_TIME])
+
+
+def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[Order]:
+    """One page of the board, newest first; each order carries ``is_late`` and, in ``delivery_trouble``, whether its
+    document has not got to the lab.
+    """
+    found = _marked(_filtered(wanted or BoardFilter(), today or timezone.localdate()), today or timezone.localdate())
+    return page_of(found.select_related("patient", "lab", "created_by"), order=("-pk",), after=after)
+
+
+def place_counts(today: date | None = None) -> dict[str, PlaceCount]:
+    """How many orders are at each place, and how many of them are late; every place has an entry."""
+    rows = Order.objects.order_by().values("place")
+    rows = rows.annotate(orders=Count("pk"), late=Count("pk", filter=late_before(today or timezone.localdate())))
+    found = {row["place"]: PlaceCount(row["place"], row["orders"], row["late"]) for row in rows}
+    return {str(place): found.get(str(place), PlaceCount(str(place), 0, 0)) for place in Place}
+
+
+def orders_of(patient: Patient) -> QuerySet[Order]:
+    """The patient's orders, newest first."""
+    return _marked(Order.objects.filter(patient=patient), timezone.localdate()).select_related("lab").order_by("-pk")
+
+
+def for_page() -> QuerySet[Order]:
+    """Orders with everything that a page, the check and the document read of them."""
+    deliveries = Delivery.objects.prefetch_related("attempts").order_by("pk")
+    return Order.objects.select_related(
+        "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of", "saved_by", "sent_by"
+    ).prefetch_related(
+        "prescription__eyes",
+        "fitting__measurements",
+        "events__actor",
+        # Without the PDF, which is fetched when somebody asks for it.
+        Prefetch("documents", queryset=OrderDocument.objects.defer("pdf", "report")),
+        Prefetch("documents__deliveries", queryset=deliveries),
+    )
+
+
+def successor_of(order: Order) -> Order | None:
+    """The newest later revision of the same number that was not cancelled."""
+    later = Order.objects.filter(number=order.number, revision__gt=order.revision)
+    return later.exclude(state=OrderState.CANCELLED).order_by("-revision").first()
+
+
+def latest_lab() -> Lab | None:
+    """The lab that the last order went to, else the first that takes orders."""
+    last = Order.objects.filter(lab__active=True).select_related("lab").order_by("-pk").first()
+    return last.lab if last else Lab.objects.filter(active=True).first()
+
+
+def troubled_deliveries() -> QuerySet[Delivery]:
+    """Deliveries that wait for a person: failed, or nobody knows."""
+    waiting = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
+    return Delivery.objects.filter(state__in=waiting).select_related("document__order__lab").order_by("pk")
+
+
+def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
+    rows = Order.objects.all()
+    if wanted.place:
+        rows = rows.filter(place=wanted.place)
+    if wanted.state:
+        rows = rows.filter(state=wanted.state)
+    if wanted.lab:
+        rows = rows.filter(lab__public_id=wanted.lab)
+    if wanted.late:
+        rows = rows.filter(late_before(today))
+    if wanted.unsent:
+        rows = rows.filter(_in_trouble())
+    for word in wanted.text.split():
+        named = fold(word)
+        rows = rows.filter(Q(number__icontains=word) | (Q(patient__search_text__contains=named) if named else Q()))
+    return rows
+
+
+def _in_trouble() -> Q:
+    waiting = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
+    return Q(
+        state=OrderState.SENT,
+        pk__in=Delivery.objects.filter(state__in=waiting).values("document__order_id"),
+    )
+
+
+def _marked(rows: QuerySet[Order], today: date) -> QuerySet[Order]:
+    def mark(condition: Q) -> Case:
+        return Case(When(condition, then=Value(True)), default=Value(False), output_field=BooleanField())
+
+    return rows.annotate(is_late=mark(late_before(today)), delivery_trouble=mark(_in_trouble()))

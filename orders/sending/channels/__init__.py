@@ -1,0 +1,16 @@
+"""The ways an order leaves the practice, one module a channel. ``SENDERS`` lists those that the worker can use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from orders.models import Delivery
+from orders.models.deliveries import Channel
+from orders.sending.channels import email
+
+Sender = Callable[[Delivery], str]
+"""Sends the stored bytes of the delivery's document; returns an excerpt of the answer or raises `DeliveryError`."""
+
+SENDERS: dict[str, Sender] = {Channel.EMAIL: email.send}
+
+__all__ = ["SENDERS", "Sender"]

@@ -1,0 +1,21 @@
+"""The one error of all channels: a delivery that did not succeed, and what that means for trying again."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Failure(StrEnum):
+    """``temporary``: try again later. ``permanent``: trying again cannot help. ``unknown``: it may have arrived."""
+
+    TEMPORARY = "temporary"
+    PERMANENT = "permanent"
+    UNKNOWN = "unknown"
+
+
+class DeliveryError(Exception):
+    """Raised by a channel. ``message``: for people, in plain words, without anything about a patient."""
+
+    def __init__(self, message: str, failure: Failure):
+        self.message, self.failure = message, failure
+        super().__init__(message)

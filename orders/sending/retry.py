@@ -1,0 +1,25 @@
+"""When a delivery that failed for a passing reason is tried again. After the last delay it has failed for good.
+
+Close together at first, for a mail server that is being restarted; then over two days, for a lab whose server
+is down over a weekend's night. A person can retry at any time.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+DELAYS: tuple[timedelta, ...] = (
+    timedelta(minutes=1),
+    timedelta(minutes=5),
+    timedelta(minutes=15),
+    timedelta(hours=1),
+    timedelta(hours=3),
+    timedelta(hours=8),
+    timedelta(hours=12),
+    timedelta(hours=24),
+)
+
+
+def delay_after(attempts_made: int) -> timedelta | None:
+    """How long to wait after so many attempts; None when there were enough."""
+    return DELAYS[attempts_made - 1] if 1 <= attempts_made <= len(DELAYS) else None

@@ -1,0 +1,163 @@
+"""A small shop for the tests of orders: one dispenser, one patient, one lab with a catalogue, orders that can be sent.
+
+Rows are made directly where no service of the orders is under test.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from dispensing.models import Fitting, Frame, Measurement, Patient, PrescribedEye, Prescription, StaffUser
+from dispensing.roles import Role
+from orders.models import Lab, Order
+from orders.services.catalogues import import_catalogue
+from orders.services.drafts import start_draft
+
+CATALOGUE: dict[str, Any] = {
+    "format": "lens-catalogue/1",
+    "lab": "Quay Street Lab",
+    "issued_on": "2026-11-01",
+    "materials": [
+        {
+            "id": "m160",
+            "name": "1.60",
+            "index": 1.6,
+            "abbe": 41,
+            "density_g_cm3": 1.3,
+            "min_centre_mm": 1.5,
+            "min_edge_mm": {"full_rim": 1.0, "grooved": 1.6, "drilled": 2.0},
+            "drillable": True,
+            "impact_resistant": True,
+        }
+    ],
+    "designs": [
+        {
+            "id": "sv",
+            "name": "Single vision",
+            "kind": "single_vision",
+            "materials": ["m160"],
+            "sphere": [-10.0, 8.0],
+            "cylinder_max": 6.0,
+            "prism_max": 4.0,
+            "blanks": [{"diameter_mm": 65}, {"diameter_mm": 70}],
+            "base_curves": [{"from_d": -10.0, "to_d": 8.0, "curve_d": 4.0}],
+        },
+        {
+            "id": "prog",
+            "name": "Progressive",
+            "kind": "progressive",
+            "materials": ["m160"],
+            "sphere": [-10.0, 8.0],
+            "cylinder_max": 6.0,
+            "add": [0.75, 3.5],
+            "prism_max": 4.0,
+            "corridors": [{"length_mm": 14, "min_height_mm": 18}],
+            "clearance_above_mm": 10,
+            "near_inset_mm": 2.5,
+            "near_zone_radius_mm": 4.0,
+            "cross_above_prism_point_mm": 4.0,
+            "blanks": [{"diameter_mm": 70}],
+            "base_curves": [{"from_d": -10.0, "to_d": 8.0, "curve_d": 4.0}],
+        },
+    ],
+    "treatments": [
+        {"id": "ar", "name": "Anti-reflection", "kind": "antireflection", "materials": ["m160"], "excludes": []}
+    ],
+}
+LENS = {"design": "sv", "material": "m160", "treatments": ["ar"]}
+
+
+def catalogue_bytes(**changes: Any) -> bytes:
+    return json.dumps({**CATALOGUE, **changes}).encode()
+
+
+def dispenser(username: str = "dana", first_name: str = "Dana", last_name: str = "Okafor") -> StaffUser:
+    user, _ = StaffUser.objects.get_or_create(
+        username=username, defaults={"first_name": first_name, "last_name": last_name, "role": Role.DISPENSER}
+    )
+    return user
+
+
+def patient(reference: str = "P-90001", **fields: Any) -> Patient:
+    named = {"family_name": "Lindqvist", "given_names": "Åsa", "born_on": date(1985, 4, 2), "driver": False}
+    row, _ = Patient.objects.get_or_create(reference=reference, defaults=named | fields)
+    Patient.objects.filter(pk=row.pk).update(search_text=f"asa lindqvist {reference.casefold()}")
+    return row
+
+
+def prescription(of: Patient, right: dict[str, Any] | None = None, left: dict[str, Any] | None = None, **fields: Any):
+    """Equal small myopia with a test last month, unless told otherwise."""
+    given = {
+        "tested_on": timezone.localdate() - timedelta(days=30),
+        "expires_on": timezone.localdate() + timedelta(days=600),
+        "prescriber": "B. Prescriber",
+        "signed": True,
+        "use": "distance",
+        "vertex_mm": 12,
+    }
+    row = Prescription.objects.create(patient=of, **given | fields)
+    for eye, power, own in (("right", -2.25, right), ("left", -2.0, left)):
+        PrescribedEye.objects.create(prescription=row, eye=eye, **{"sphere": power} | (own or {}))
+    return row
+
+
+def frame(**fields: Any) -> Frame:
+    sizes = {"model": "Alder 48", "a_mm": 48, "b_mm": 38, "dbl_mm": 19, "ed_mm": 50}
+    return Frame.objects.create(**sizes | fields)
+
+
+def fitting(of: Patient, in_frame: Frame, **figures: float) -> Fitting:
+    """Figures by ``quantity_eye``; monocular PDs and heights twice read unless told otherwise."""
+    row = Fitting.objects.create(
+        patient=of,
+        frame=in_frame,
+        measured_on=timezone.localdate(),
+        near_distance_mm=400,
+        pre_adjusted=True,
+        frame_sizes=Frame.objects.get(pk=in_frame.pk).boxed_sizes,
+    )
+    given: dict[str, float] = {
+        "pd_mm_right": 32.0,
+        "pd_mm_left": 31.5,
+        "height_mm_right": 20.0,
+        "height_mm_left": 20.0,
+        "vertex_mm_right": 12.0,
+        "vertex_mm_left": 12.0,
+        "binocular_pd_mm_both": 63.5,
+        "pantoscopic_deg_both": 8.0,
+        "face_form_deg_both": 4.0,
+    }
+    for name, value in (given | figures).items():
+        quantity, eye = name.rsplit("_", 1)
+        Measurement.objects.create(fitting=row, eye=eye, quantity=quantity, value=value, readings=[value, value])
+    return row
+
+
+def lab(name: str = "Quay Street Lab", **fields: Any) -> Lab:
+    row, made = Lab.objects.get_or_create(
+        name=name, defaults={"email": "orders@quay-street.invalid", "account": "4711"} | fields
+    )
+    if made:
+        import_catalogue(lab=row, content=catalogue_bytes(lab=name), actor=None)
+    return row
+
+
+def draft(**fields: Any) -> Order:
+    """A single vision order that the check has nothing against."""
+    person = fields.pop("patient", None) or patient()
+    own_frame = fields.pop("frame", None) or frame()
+    chosen: dict[str, Any] = {
+        "prescription": fields.pop("prescription", None) or prescription(person),
+        "frame": own_frame,
+        "fitting": fields.pop("fitting", None) or fitting(person, own_frame),
+        "lab": lab(),
+        "lenses": {"right": LENS, "left": LENS},
+        "frame_source": "enclosed",
+        "other_pair": True,
+        "needed_on": timezone.localdate() + timedelta(days=14),
+    }
+    return start_draft(patient=person, actor=dispenser(), **chosen | fields)
