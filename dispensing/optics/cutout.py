@@ -89,8 +89,12 @@ def clearance_above(
         shape.heights_at(in_mm)  # raises, saying how far the shape reaches
     ends = [max(low, least), min(high, most)]
     upper = _upper_corners(points)
-    within = upper[(upper[:, 0] >= ends[0]) & (upper[:, 0] <= ends[1]), 0]
-    tops = heights_over(points, np.concatenate([within, ends]))[1]
+    within = upper[(upper[:, 0] >= ends[0]) & (upper[:, 0] <= ends[1])]
+    if bool(np.all(np.diff(upper[:, 0]) < 0.0)):
+        # No overhang: the upper edge is a plain curve from side to side.
+        tops = np.append(within[:, 1], np.interp(ends, upper[::-1, 0], upper[::-1, 1]))
+    else:
+        tops = heights_over(points, np.concatenate([within[:, 0], ends]))[1]
     return float(tops.min()) - up_mm
 
 

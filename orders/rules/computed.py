@@ -21,7 +21,7 @@ def _eye(eye: EyeCase) -> ComputedEye:
     """One eye's figures; nothing for an eye that no lens is ordered for."""
     if eye.lens is None:
         return ComputedEye()
-    figures, worn = eye.figures, eye.figures.as_worn
+    figures, worn, body = eye.figures, eye.figures.as_worn, eye.figures.body
     return ComputedEye(
         decentration_in_mm=figures.decentration_in_mm,
         decentration_up_mm=figures.decentration_up_mm,
@@ -30,6 +30,10 @@ def _eye(eye: EyeCase) -> ComputedEye:
         near_pd_mm=figures.near_pd_mm,
         near_inset_mm=figures.near_inset_mm,
         base_curve_d=figures.base_curve_d,
+        centre_thickness_mm=body.centre_thickness_mm if body else None,
+        edge_min_mm=body.edge_min_mm if body else None,
+        edge_max_mm=body.edge_max_mm if body else None,
+        weight_g=body.weight_g if body else None,
         mean_sphere=figures.mean_sphere,
         as_worn=None if worn is None else WornPower(sphere=worn.sphere, cylinder=worn.cylinder, axis=worn.axis),
         optical_centre_drop_mm=figures.optical_centre_drop_mm,

@@ -16,7 +16,9 @@ from dispensing.optics.blank import Blank, BlankFit
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import ZoneInFrame
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.prism import Prism
 from dispensing.optics.tilt import worn_power
 from orders.documents.lens_catalogue import Corridor
 
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
     from orders.rules.case import EyeCase
 
 Result = TypeVar("Result")
+
+NO_PRISM = Prism()
 
 LARGEST_BLANK_MM = 200.0
 """No blank comes near this; beyond it a figure was mistyped."""
@@ -153,6 +157,53 @@ class Figures:
             return None
         rows = [BaseCurveRow(row.from_d, row.to_d, row.curve_d) for row in self._eye.design.base_curves]
         return base_curve.base_curve(mean or 0.0, rows, lens.base_curve_d)
+
+    @figure
+    def body(self) -> LensBody | None:
+        """The edged lens with the thinnest centre that keeps the material's minima; its power without prism."""
+        return self._body()
+
+    @figure
+    def body_with_prism(self) -> LensBody | None:
+        """The same with the prescribed prism worked in; what the lens will really be like at its edge."""
+        prism = self._eye.power.prism
+        return self.body if prism is None else self._body(prism)
+
+    @figure
+    def body_as_ordered(self) -> LensBody | None:
+        """The lens with the prescribed prism and the ordered centre thickness; None when none is ordered."""
+        lens = self._eye.lens
+        if lens is None or lens.centre_thickness_mm is None:
+            return None
+        return self._body(self._eye.power.prism or NO_PRISM, lens.centre_thickness_mm)
+
+    def _body(self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None) -> LensBody | None:
+        power, material, curve = self._eye.power.optical, self._eye.material, self.base_curve_d
+        shape, point = self.shape, self.prism_point
+        if power is None or material is None or curve is None or shape is None or point is None:
+            return None
+        least_edge = self.min_edge_mm
+        if material.density_g_cm3 is None or material.min_centre_mm is None or least_edge is None:
+            return None
+        return lens_body(
+            shape,
+            power,
+            index=material.index,
+            density_g_cm3=material.density_g_cm3,
+            front_curve_d=curve,
+            min_centre_mm=material.min_centre_mm,
+            min_edge_mm=least_edge,
+            reference_in_up_mm=point,
+            prism_in=prism.in_pd,
+            prism_up=prism.up_pd,
+            centre_thickness_mm=centre_thickness_mm,
+        )
+
+    @property
+    def min_edge_mm(self) -> float | None:
+        """The material's minimum edge in this frame's mount."""
+        material, mount = self._eye.material, self._order.frame.mount
+        return material.min_edge_mm.get(mount) if material and mount else None
 
     @figure
     def as_worn(self) -> SphereCylinder | None:

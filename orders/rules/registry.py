@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from orders.documents.order_report import Level
@@ -70,6 +71,7 @@ class Family:
         return register
 
 
+@cache
 def all_rules() -> tuple[Rule, ...]:
     """Every rule, by number."""
     from orders.rules import families  # noqa: F401 - importing the families registers their rules
