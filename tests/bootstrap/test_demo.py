@@ -15,14 +15,18 @@ ROOT = Path(__file__).parents[2]
 SECONDS_TO_STOP = 15
 
 
+def environ_for(folder: Path) -> dict[str, str]:
+    clean = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")}
+    return {**clean, "DATUMLINE_DATA_DIR": str(folder)}
+
+
 class Demo:
     """A demo that runs until it is stopped, on a free port and in a folder of its own."""
 
     def __init__(self, folder: Path, *arguments: str):
-        clean = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")}
         self.process = subprocess.Popen(
             [sys.executable, str(ROOT / "manage.py"), "demo", *arguments],
-            env={**clean, "DATUMLINE_DATA_DIR": str(folder)},
+            env=environ_for(folder),
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -108,16 +112,21 @@ def test_a_port_that_is_taken_is_passed_over(practice):
     assert f":{port}/" not in demo.said
 
 
-def test_fresh_never_throws_a_real_practice_away(tmp_path):
-    database = tmp_path / "datumline.sqlite3"
-    database.write_bytes(b"")
-    clean = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")}
-    refused = subprocess.run(
-        [sys.executable, ROOT / "manage.py", "demo", "--fresh"],
-        env={**clean, "DATUMLINE_DATA_DIR": str(tmp_path)},
-        capture_output=True,
-        text=True,
+def manage(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, ROOT / "manage.py", *arguments], env=environ_for(folder), capture_output=True, text=True
     )
+
+
+STAFF = "from django.contrib.auth import get_user_model; staff = get_user_model().objects; "
+HIRE = STAFF + "staff.create(username='owner')"
+LOOK = STAFF + "print(staff.get().username)"
+
+
+def test_fresh_never_throws_a_real_practice_away(tmp_path):
+    assert manage(tmp_path, "migrate").returncode == 0
+    assert manage(tmp_path, "shell", "-c", HIRE).returncode == 0
+    refused = manage(tmp_path, "demo", "--fresh")
     assert refused.returncode == 1
-    assert "was not made by this command, so it stays" in refused.stderr
-    assert database.exists()
+    assert "holds a practice that this command did not make, so it stays" in refused.stderr
+    assert manage(tmp_path, "shell", "-c", LOOK).stdout.strip().endswith("owner")

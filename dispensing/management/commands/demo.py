@@ -22,6 +22,7 @@ from django.contrib.auth import get_user_model
 from django.core.management import call_command, get_commands, load_command_class
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
+from django.db.utils import OperationalError
 
 from dispensing.fonts import require_fonts
 from dispensing.web_server import serve
@@ -58,7 +59,7 @@ class Command(BaseCommand):
 
     def _fill_the_database(self, mark: Path) -> None:
         call_command("migrate", verbosity=0, interactive=False)
-        if get_user_model().objects.exists():
+        if _has_staff():
             return
         self.stdout.write("Making the demo practice …")
         mark.touch()  # First: what is broken off half-way can then be thrown away with --fresh.
@@ -79,11 +80,19 @@ def _sign_ins() -> list[str]:
     return [f"  {name:<12} {password:<24} {role}" for name, password, role in load_demo.sign_ins()]  # type: ignore[attr-defined]
 
 
+def _has_staff() -> bool:
+    """Whether anybody works here. A database without tables, as other commands leave one, has nobody."""
+    try:
+        return get_user_model().objects.exists()
+    except OperationalError:
+        return False
+
+
 def _throw_away(data_dir: Path) -> None:
     database = Path(settings.DATABASES["default"]["NAME"])
-    if database.exists() and not (data_dir / MARK).exists():
+    if not (data_dir / MARK).exists() and _has_staff():
         raise CommandError(
-            f"{database} was not made by this command, so it stays. "
+            f"{database} holds a practice that this command did not make, so it stays. "
             "To make a demo beside it, set DATUMLINE_DATA_DIR to another folder."
         )
     connection.close()
