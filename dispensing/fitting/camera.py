@@ -57,7 +57,11 @@ class Camera:
 def find_camera(columns: Columns, marks: Levelled, scaling: Scaling) -> Camera:
     """Focal length and distance from what is given. A given distance counts for more than a given focal length."""
     turn, chin, face_form = (np.radians(columns[f"front.{name}_deg"]) for name in ("head_turn", "chin", "face_form"))
-    length, given = columns["front.scale.length_mm"], columns["front.camera_distance_mm"]
+    given = columns["front.camera_distance_mm"]
+    if scaling.between_box_centres:
+        length = columns["front.scale.a_mm"] + columns["front.scale.dbl_mm"]
+    else:
+        length = columns["front.scale.length_mm"]
     stated = columns["front.focal_px"]
     focal = np.where(np.isfinite(stated), stated, FAR_ENOUGH_PX)
     by_focal = length / _span(marks, scaling, stated, face_form) + scaling.in_front_mm

@@ -48,9 +48,11 @@ class Propagated:
     def shares(self) -> dict[str, FloatArray]:
         """For each source the part of each figure's variance that it causes (0 to 1)."""
         sources = sorted({one.source for one in self.inputs})
-        members = np.array([[one.source == source for source in sources] for one in self.inputs], dtype=float)
+        members = np.array([[one.source == source for one in self.inputs] for source in sources], dtype=float)
         with np.errstate(invalid="ignore", divide="ignore"):
-            parts = (self._variances @ members.reshape(-1, len(sources))) / np.square(self.sd)[:, np.newaxis]
+            parts = (self._variances @ members.reshape(len(sources), len(self.inputs)).T) / np.square(self.sd)[
+                :, np.newaxis
+            ]
         return {source: parts[:, column] for column, source in enumerate(sources)}
 
     @cached_property
@@ -69,7 +71,7 @@ def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
         if points.front is not None:
             vertex = figures.get("vertex_mm", np.full(size, np.nan))
             figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex)
-            figures |= comparison_figures(figures, points.front.scale)
+            figures |= comparison_figures(figures, columns)
     return figures
 
 

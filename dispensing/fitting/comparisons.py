@@ -5,19 +5,19 @@ It must never know about bands or wording. It runs on a whole batch, after the f
 
 from __future__ import annotations
 
-from dispensing.fitting.arrays import Figures
-from dispensing.fitting.documents import EYES, Scale
+from dispensing.fitting.arrays import Columns, Figures
+from dispensing.fitting.documents import EYES
 
 
-def comparison_figures(figures: Figures, scale: Scale | None) -> Figures:
+def comparison_figures(figures: Figures, columns: Columns) -> Figures:
     """Differences in mm, right less left and measured less given; NaN where one of the two is missing."""
     compared: Figures = {
         f"{what}_difference_mm": figures[f"right.{what}_mm"] - figures[f"left.{what}_mm"] for what in ("pd", "a", "b")
     }
     for eye in EYES:
         compared[f"{eye}.above_half_b_mm"] = figures[f"{eye}.height_mm"] - figures[f"{eye}.b_mm"] / 2
-    if scale is not None and scale.by == "frame" and scale.a_mm is not None and scale.dbl_mm is not None:
-        compared["dbl_excess_mm"] = figures["dbl_mm"] - scale.dbl_mm
+    if "front.scale.a_mm" in columns:
+        compared["dbl_excess_mm"] = figures["dbl_mm"] - columns["front.scale.dbl_mm"]
         for eye in EYES:
-            compared[f"{eye}.a_excess_mm"] = figures[f"{eye}.a_mm"] - scale.a_mm
+            compared[f"{eye}.a_excess_mm"] = figures[f"{eye}.a_mm"] - columns["front.scale.a_mm"]
     return compared

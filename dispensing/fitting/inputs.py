@@ -83,7 +83,12 @@ def _scale_inputs(name: str, scale: Scale | None, sd_px: float, spreads: UsualSp
     ends = scale.ends if scale is not None and scale.ends is not None else (None, None)
     for number, end in enumerate(ends):
         yield from _point_inputs(f"{name}.scale.ends.{number}", end, sd_px)
-    yield Input(f"{name}.scale.length_mm", known_length_mm(scale), spreads.scale_length_mm, SCALE)
+    if scale is not None and scale.by == "frame":
+        # Two numbers that may each be typed wrong; the spread of their sum is counted once.
+        yield Input(f"{name}.scale.a_mm", _number(scale.a_mm), spreads.scale_length_mm, SCALE)
+        yield Input(f"{name}.scale.dbl_mm", _number(scale.dbl_mm), 0.0, SCALE)
+    else:
+        yield Input(f"{name}.scale.length_mm", known_length_mm(scale), spreads.scale_length_mm, SCALE)
 
 
 def _point_inputs(name: str, point: Pixel | None, sd_px: float) -> Iterator[Input]:

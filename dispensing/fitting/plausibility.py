@@ -11,6 +11,7 @@ it (W. Baarda, A testing procedure for use in geodetic networks, 1968).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -23,6 +24,13 @@ from dispensing.fitting.documents import EYES, Eye, Unlikely
 from dispensing.fitting.inputs import MARKS, SCALE
 from dispensing.fitting.mistakes import mark_words
 
+GIVEN = {
+    "front.scale.a_mm": "the given A",
+    "front.scale.dbl_mm": "the given DBL",
+    "front.scale.length_mm": "the known length of the front photo",
+    "side.scale.length_mm": "the known length of the side photo",
+}
+
 
 @dataclass(frozen=True)
 class Suspect:
@@ -33,10 +41,12 @@ class Suspect:
     shift: float
     removed: FloatArray
 
+    @property
+    def unit(self) -> str:
+        return "mm" if self.name in GIVEN else "px"
+
     def words(self) -> str:
-        if self.name.endswith("length_mm"):
-            return "the known length of the scale"
-        return f"the {mark_words(self.name)}"
+        return GIVEN.get(self.name) or f"the {mark_words(self.name)}"
 
 
 @dataclass(frozen=True)
@@ -93,23 +103,28 @@ def _suspects(propagated: Propagated, doubted: _Doubted) -> list[Suspect]:
     noise = doubted.slopes * spreads
     covariance = np.diag([band.sd() ** 2 for band in doubted.bands]) + noise @ noise.T
     weighted = np.linalg.solve(covariance, np.column_stack([doubted.excess(), doubted.slopes]))
-    found = []
-    for name, columns in _candidates(propagated).items():
-        slopes = doubted.slopes[:, columns]
-        pull = slopes.T @ weighted[:, 0]
-        shift = np.linalg.pinv(slopes.T @ weighted[:, [1 + column for column in columns]]) @ pull
-        removed = slopes @ shift
-        found.append(Suspect(name, float(pull @ shift), float(np.linalg.norm(shift)), removed))
+    candidates = _candidates(propagated)
+    # All candidates in one stack of (figures × 2): a given length has one number, so its second column is empty.
+    pairs = np.array([columns if len(columns) == 2 else [columns[0], -1] for columns in candidates.values()])
+    padded = np.column_stack([doubted.slopes, np.zeros(len(doubted.bands))])
+    slopes = padded[:, pairs].transpose(1, 0, 2)
+    weighted_slopes = np.column_stack([weighted[:, 1:], np.zeros(len(doubted.bands))])[:, pairs].transpose(1, 0, 2)
+    pulls = slopes.transpose(0, 2, 1) @ weighted[:, :1]
+    shifts = np.linalg.pinv(slopes.transpose(0, 2, 1) @ weighted_slopes, hermitian=True) @ pulls
+    reliefs = np.sum(pulls * shifts, axis=(1, 2)).tolist()
+    sizes = np.linalg.norm(shifts, axis=(1, 2)).tolist()
+    removed = (slopes @ shifts)[:, :, 0]
+    found = [Suspect(*row) for row in zip(candidates, reliefs, sizes, removed, strict=True)]
     return sorted(found, key=lambda suspect: -suspect.relief)
 
 
 def _candidates(propagated: Propagated) -> dict[str, list[int]]:
-    """The columns of each mark (x and y) and of the known length."""
+    """The columns of each mark (x and y) and of each given length."""
     candidates: dict[str, list[int]] = {}
     for index, one in enumerate(propagated.inputs):
-        if np.isfinite(one.value) and one.source == MARKS:
+        if not math.isnan(one.value) and one.source == MARKS:
             candidates.setdefault(one.name.rpartition(".")[0], []).append(index)
-        elif np.isfinite(one.value) and one.source == SCALE:
+        elif not math.isnan(one.value) and one.source == SCALE:
             candidates[one.name] = [index]
     return candidates
 
@@ -123,18 +138,16 @@ def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
         None,
     )
     eye, _, figure = band.figure.rpartition(".")
-    is_length = first is not None and first.name.endswith("length_mm")
     advice = "no single mark explains it; take the photo again"
     if first is not None:
-        unit = "mm" if is_length else "px"
-        advice = f"look first at {first.words()}: an error of {first.shift:.1f} {unit} there would explain it"
+        advice = f"look first at {first.words()}: an error of {first.shift:.1f} {first.unit} there would explain it"
     return Unlikely(
         figure=figure,
         eye=_eye(eye),
         found=value,
         usual=band.usual,
         look_at=None if first is None else first.name,
-        error_px=None if first is None or is_length else first.shift,
+        error_px=first.shift if first is not None and first.unit == "px" else None,
         message=f"{band.words} is {value:.1f} {band.unit}; usual is {band.usual[0]:g} to {band.usual[1]:g} "
         f"{band.unit}; {advice}",
     )

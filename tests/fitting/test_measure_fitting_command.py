@@ -1,0 +1,61 @@
+"""``manage.py measure_fitting``: one line a valid file, one line a fault, exit code 2 for invalid files."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from io import StringIO
+from pathlib import Path
+
+import pytest
+
+from dispensing.fitting.command import run
+from tests.fitting.marks import good_points
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def files(tmp_path):
+    good, bad, broken = (tmp_path / name for name in ("good.json", "bad.json", "broken.json"))
+    good.write_text(json.dumps(good_points()))
+    bad.write_text(json.dumps(good_points() | {"gaze": 1, "near_distance_mm": "far"}))
+    broken.write_text("{")
+    return {path.stem: str(path) for path in (good, bad, broken)} | {"missing": str(tmp_path / "missing.json")}
+
+
+def test_valid_files_are_measured_and_invalid_ones_are_told_fault_by_fault(files):
+    out, err = StringIO(), StringIO()
+    code = run([files["bad"], files["good"], files["broken"], files["missing"], files["good"]], out, err)
+    assert code == 2
+    lines = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert [line["file"] for line in lines] == [files["good"]] * 2
+    told = err.getvalue().splitlines()
+    assert f"{files['bad']}: $.gaze: unknown key" in told
+    assert f"{files['bad']}: $.near_distance_mm: must be a number, found the text 'far'" in told
+    assert any(line.startswith(f"{files['broken']}: $: is not JSON") for line in told)
+    assert any(line.startswith(f"{files['missing']}: $: cannot be read") for line in told)
+    assert len(told) == 4
+
+
+def test_only_valid_files_end_with_zero(files):
+    out, err = StringIO(), StringIO()
+    assert run([files["good"]], out, err) == 0
+    assert err.getvalue() == ""
+
+
+def test_the_real_command_needs_no_database_and_ends_with_two_for_a_bad_file(files):
+    environment = {**os.environ, "DATABASE_URL": "postgresql://nobody@localhost:1/nothing", "SECRET_KEY": "x" * 60}
+    done = subprocess.run(
+        [sys.executable, "manage.py", "measure_fitting", files["bad"], files["good"]],
+        cwd=ROOT,
+        env={**environment, "ALLOWED_HOSTS": "localhost"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert done.returncode == 2
+    assert json.loads(done.stdout)["file"] == files["good"]
+    assert done.stderr.count(files["bad"]) == 2

@@ -1,0 +1,176 @@
+"""Marks that make a photo useless are named in plain words, and a useless photo measures nothing."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.fitting.marks import figures, good_points, spoilt
+from tests.fitting.simulate import Camera, Pose
+
+
+def reasons(points):
+    return " / ".join(figures(points)["retake"])
+
+
+def test_well_marked_photos_give_no_reason_to_take_them_again():
+    found = figures(good_points())
+    assert found["retake"] == []
+    assert found["unlikely"] == []
+
+
+def outside(points):
+    points["front"]["right"]["pupil"] = [4010.0, 1500.0]
+
+
+def exchanged(points):
+    front = points["front"]
+    front["right"], front["left"] = front["left"], front["right"]
+
+
+def nasal_is_temporal(points):
+    box = points["front"]["right"]
+    box["nasal"], box["temporal"] = box["temporal"], box["nasal"]
+
+
+def upside_down(points):
+    box = points["front"]["left"]
+    box["top"], box["bottom"] = box["bottom"], box["top"]
+
+
+def overlapping(points):
+    points["front"]["right"]["nasal"][0] = points["front"]["left"]["nasal"][0] + 20
+
+
+def pupil_of_the_other_eye(points):
+    points["front"]["right"]["pupil"] = points["front"]["left"]["pupil"]
+
+
+def card_longer_than_face(points):
+    points["front"]["scale"] = {"by": "card", "ends": [[1000, 2500], [3000, 2500]], "in_front_of_lens_plane_mm": 10}
+
+
+def side_as_front(points):
+    points["front"]["left"]["temporal"][0] = points["front"]["left"]["nasal"][0] + 90
+
+
+def card_ends_together(points):
+    points["front"]["scale"] = {"by": "card", "ends": [[1000, 2500], [1000, 2500]], "in_front_of_lens_plane_mm": 10}
+
+
+def no_length(points):
+    points["front"]["scale"] = {"by": "length", "ends": [[1000, 2500], [1500, 2500]], "length_mm": -3}
+
+
+def negative_focal(points):
+    points["front"]["focal_px"] = -3300
+
+
+@pytest.mark.parametrize(
+    ("mistake", "named"),
+    [
+        (outside, "right pupil mark at (4010, 1500) lies outside the photo of 4000 by 3000 px"),
+        (exchanged, "right and left eyes are exchanged"),
+        (nasal_is_temporal, "nasal and temporal of the right box are exchanged"),
+        (upside_down, "top and bottom of the left box are exchanged"),
+        (overlapping, "the two boxes overlap"),
+        (pupil_of_the_other_eye, "right pupil mark lies beside the right box"),
+        (card_longer_than_face, "the card is marked 2000 px long, longer than the face"),
+        (side_as_front, "side photo used as the front"),
+        (card_ends_together, "both ends of the known length are marked at the same place"),
+        (no_length, "the known length of the scale is -3 mm"),
+        (negative_focal, "focal_px is -3300"),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_a_mistake_on_the_front_photo_is_named_and_nothing_is_measured_from_it(mistake, named):
+    found = figures(spoilt(mistake))
+    assert named in " / ".join(found["retake"])
+    assert found["right"]["pd_mm"] is None
+    assert found["dbl_mm"] is None
+    assert found["pantoscopic_deg"] is not None  # the side photo is not to blame
+
+
+def rims_exchanged(points):
+    side = points["side"]
+    side["rim_top"], side["rim_bottom"] = side["rim_bottom"], side["rim_top"]
+
+
+def front_as_side(points):
+    points["side"]["rim_bottom"] = [points["side"]["rim_top"][0] + 600, points["side"]["rim_top"][1] + 100]
+
+
+def steep_level(points):
+    points["side"]["level"] = [[1000, 100], [1100, 3000]]
+
+
+def frame_as_side_scale(points):
+    points["side"]["scale"] = {"by": "frame", "a_mm": 52, "dbl_mm": 18}
+
+
+@pytest.mark.parametrize(
+    ("mistake", "named"),
+    [
+        (rims_exchanged, "rim top and rim bottom are exchanged"),
+        (front_as_side, "does not look like a photo from the side"),
+        (steep_level, "the level line is far from level"),
+        (frame_as_side_scale, "A and DBL cannot be seen from the side"),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_a_mistake_on_the_side_photo_is_named_and_the_front_photo_still_measures(mistake, named):
+    found = figures(spoilt(mistake))
+    assert named in " / ".join(found["retake"])
+    assert found["pantoscopic_deg"] is None
+    assert found["right"]["vertex_mm"] is None
+    assert found["right"]["pd_mm"]["value"] == pytest.approx(31.5, abs=0.05)
+
+
+def test_a_turned_head_is_a_reason_once_the_marks_show_it_surely():
+    assert "the head is turned 8.0° to the wearer's left" in reasons(good_points(pose=Pose(turn_deg=8.0)))
+    assert "turned" not in reasons(good_points(pose=Pose(turn_deg=2.0)))
+
+
+def test_a_leaning_frame_is_a_reason_beyond_two_degrees():
+    assert "leans 3.0°" in reasons(good_points(pose=Pose(roll_deg=3.0)))
+    assert "leans" not in reasons(good_points(pose=Pose(roll_deg=1.5)))
+
+
+def test_a_camera_far_above_the_eyes_or_too_near_is_a_reason():
+    assert "120 mm above the eyes' level" in reasons(good_points(camera=Camera(distance_mm=600, above_mm=120)))
+    assert "120 mm beside the bridge" in reasons(good_points(camera=Camera(distance_mm=600, aside_mm=-120)))
+    assert "only 250 mm from the frame" in reasons(good_points(camera=Camera(distance_mm=250)))
+
+
+def test_a_large_plus_minus_names_its_main_cause_and_what_to_do():
+    points = good_points() | {"spreads": {"chin_deg": 4.0}}
+    assert "mostly because of chin" in reasons(points)
+    assert "hold the head naturally" in reasons(points)
+
+
+def test_what_is_missing_is_asked_for():
+    def forgetful(points):
+        points["front"]["gaze"] = None
+        points["front"]["right"]["pupil"] = None
+        points["side"]["level"] = None
+        points["side"]["scale"] = None
+
+    found = reasons(spoilt(forgetful))
+    assert "whether the wearer looked at the camera or far away" in found
+    assert "the right pupil mark is missing on the front photo" in found
+    assert "no level line is marked on the side photo" in found
+    assert "the side photo has no known length" in found
+
+
+def test_a_card_at_an_unknown_distance_before_the_lenses_gives_no_scale():
+    def unsaid(points):
+        points["front"]["scale"].pop("in_front_of_lens_plane_mm")
+
+    found = figures(spoilt(unsaid, scale_by="card"))
+    assert found["right"]["a_mm"] is None
+    assert any("how far the card was held" in reason for reason in found["retake"])
+
+
+def test_no_photo_at_all_is_said():
+    assert reasons({"format": "fitting-points/1", "front": None, "side": None}) == (
+        "there is neither a front nor a side photo"
+    )

@@ -1,0 +1,207 @@
+"""The marks of one fitting worked through with a pocket calculator, step by step, and the published photo cases."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from dispensing.fitting.anatomy import near_pd_mm
+from tests.fitting.marks import figures, good_points, spoilt
+from tests.fitting.simulate import Camera, Pose
+from tests.optics.published_cases import cases
+
+FRONT = {
+    "width_px": 4000,
+    "height_px": 3000,
+    "focal_px": 3300.0,
+    "gaze": "camera",
+    "scale": {"by": "frame", "a_mm": 52.0, "dbl_mm": 18.0},
+    "right": {
+        "pupil": [1754.0, 1490.0],
+        "nasal": [1925.0, 1500.0],
+        "temporal": [1490.0, 1500.0],
+        "top": [1700.0, 1330.0],
+        "bottom": [1700.0, 1650.0],
+    },
+    "left": {
+        "pupil": [2246.0, 1490.0],
+        "nasal": [2075.0, 1500.0],
+        "temporal": [2510.0, 1500.0],
+        "top": [2300.0, 1330.0],
+        "bottom": [2300.0, 1650.0],
+    },
+}
+SIDE = {
+    "width_px": 3000,
+    "height_px": 4000,
+    "rim_top": [1000.0, 1500.0],
+    "rim_bottom": [940.0, 1880.0],
+    "cornea": [850.0, 1600.0],
+    "level": [[0.0, 2000.0], [3000.0, 2010.0]],
+    "scale": {"by": "length", "length_mm": 38.0, "ends": [[1000.0, 1500.0], [940.0, 1880.0]]},
+}
+FORMAT = {"format": "fitting-points/1"}
+
+# Box centres at 1707.5 and 2292.5 px: 585 px are A + DBL = 70 mm, and the camera stood at 3300 · 70 / 585.
+MM_PER_PX = 70 / 585
+DISTANCE_MM = 3300 * MM_PER_PX
+
+
+def test_a_front_photo_looking_at_the_camera_worked_by_hand():
+    found = figures(FORMAT | {"front": FRONT})
+    assert found["camera_distance_mm"]["value"] == pytest.approx(DISTANCE_MM)
+    widening = (DISTANCE_MM + 27) / DISTANCE_MM
+    assert found["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * widening)
+    assert found["left"]["pd_mm"]["value"] == pytest.approx(31.449, abs=0.001)
+    assert found["right"]["near_pd_mm"]["value"] == pytest.approx(31.449 * 400 / 427, abs=0.001)
+    # The pupil is 10 px above the middle, the lowest point of the box 150 px below it.
+    assert found["right"]["height_mm"]["value"] == pytest.approx((10 * widening + 150) * MM_PER_PX)
+    assert found["right"]["a_mm"]["value"] == pytest.approx(435 * MM_PER_PX)
+    assert found["right"]["b_mm"]["value"] == pytest.approx(320 * MM_PER_PX)
+    assert found["dbl_mm"]["value"] == pytest.approx(150 * MM_PER_PX)
+    assert found["head_turn_deg"]["value"] == pytest.approx(0.0, abs=1e-9)
+    assert found["right"]["vertex_mm"] is None
+    assert found["pantoscopic_deg"] is None
+
+
+def test_looking_far_the_pupil_itself_is_the_place_of_the_line_of_sight():
+    found = figures(FORMAT | {"front": FRONT | {"gaze": "far"}})
+    widening = (DISTANCE_MM + 13.5 + 3) / DISTANCE_MM
+    assert found["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * widening)
+    assert found["right"]["height_mm"]["value"] == pytest.approx((10 * widening + 150) * MM_PER_PX)
+
+
+def test_a_side_photo_worked_by_hand():
+    found = figures(FORMAT | {"side": SIDE})
+    down = math.atan2(10, 3000)  # the level line sinks to the right, in the direction of gaze
+    lean = math.atan2(60, 380)
+    assert found["pantoscopic_deg"]["value"] == pytest.approx(math.degrees(lean - down), abs=1e-9)
+    mm_per_px = 38 / math.hypot(60, 380)
+    # On a level line through the cornea: sine rule between the level, the rim and the cornea.
+    across = 1000 - 60 * (100 / 380) - 850
+    level_run = across * math.sin(math.pi / 2 - lean) / math.sin(math.pi / 2 - lean + down)
+    assert found["left"]["vertex_mm"]["value"] == pytest.approx(level_run * mm_per_px, abs=1e-9)
+    assert found["right"]["pd_mm"] is None
+
+
+def test_the_vertex_of_the_side_photo_sets_the_centre_of_rotation_of_the_front_photo():
+    both = figures(FORMAT | {"front": FRONT, "side": SIDE})
+    stop = both["right"]["vertex_mm"]["value"] + 13.5
+    assert both["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * (1 + stop / DISTANCE_MM))
+
+
+def test_a_given_camera_distance_counts_for_more_than_the_focal_length():
+    found = figures(FORMAT | {"front": FRONT | {"camera_distance_mm": 600.0}})
+    assert found["camera_distance_mm"]["value"] == 600.0
+    assert found["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * 627 / 600)
+    assert any("disagrees" in reason for reason in found["retake"])
+
+
+def test_the_plus_minus_of_a_pd_is_the_root_of_its_parts():
+    """Turn, camera beside the middle, marks and scale, each by its own small sum for the right eye."""
+    found = figures(FORMAT | {"front": FRONT})
+    widening = (DISTANCE_MM + 27) / DISTANCE_MM
+    # A turn moves the centre of rotation by 27 mm · angle, and brings this side of the front nearer the camera.
+    pupil, nasal = 246 / 3300, 75 / 3300
+    turn = math.radians(1) * (27 + (DISTANCE_MM + 27) * pupil**2 - DISTANCE_MM * nasal**2)
+    aside = 27 * 5 / DISTANCE_MM
+    # A mark of a box side moves the known length by half of its own error, and all figures in the same part.
+    by_scale = 1.5 * MM_PER_PX * 246 / 585 / 2
+    by_bridge = 1.5 * MM_PER_PX / 2
+    marks = math.hypot(1.5 * MM_PER_PX * widening, by_bridge + by_scale, by_bridge - by_scale, by_scale, by_scale)
+    scale = 0.1 / 585 * 246
+    expected = 1.96 * math.hypot(turn, aside, marks, scale)
+    assert found["right"]["pd_mm"]["plus_minus"] == pytest.approx(expected, rel=0.002)
+
+
+@pytest.mark.parametrize("case", [case for case in cases("13") if case.id in ("PH-04", "PH-05", "PH-06")], ids=str)
+def test_published_pupils_that_converge_on_a_camera_give_back_the_far_pd(case):
+    to_cornea, far = case.inputs["camera_to_cornea_mm"], case.inputs["far_pd"]
+    found = figures(_converging(case.expected["pupil_pd"], to_cornea))
+    assert found["binocular_pd_mm"]["value"] == pytest.approx(far, abs=case.allowed_difference("pupil_pd") * 1.02)
+
+
+@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-02"], ids=str)
+def test_a_pd_measured_at_60_cm_becomes_the_published_far_pd(case):
+    found = figures(_converging(case.inputs["pd_at_pupils"], case.inputs["target_mm"]))
+    assert found["binocular_pd_mm"]["value"] == pytest.approx(case.expected["far"], abs=case.allowed_difference("far"))
+
+
+def _converging(pupil_pd_mm: float, camera_to_cornea_mm: float) -> dict[str, object]:
+    """A photo on which the pupils, 3 mm behind the corneas, are the given distance apart."""
+    distance = camera_to_cornea_mm - 13.5
+    points = good_points(with_side=False, camera=Camera(distance_mm=distance))
+    for eye, side in (("right", -1), ("left", 1)):
+        x = side * pupil_pd_mm / 2 * 3300.0 / (camera_to_cornea_mm + 3)
+        points["front"][eye]["pupil"] = [2000 + x, 1500]
+    return points
+
+
+@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-09"], ids=str)
+def test_a_turned_head_moves_one_pd_out_and_the_other_in_by_the_published_amount(case):
+    far_camera = Camera(distance_mm=100_000.0, focal_px=500_000.0)
+    straight = figures(good_points(camera=far_camera))
+    turned = figures(good_points(camera=far_camera, pose=Pose(turn_deg=case.inputs["head_turn_deg"])))
+    shift = [turned[eye]["pd_mm"]["value"] - straight[eye]["pd_mm"]["value"] for eye in ("right", "left")]
+    allowed = case.allowed_difference("mono_shift")
+    assert max(shift) == pytest.approx(case.expected["mono_shift"], abs=allowed)
+    assert min(shift) == pytest.approx(-case.expected["mono_shift"], abs=allowed)
+
+
+@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-11"], ids=str)
+def test_in_the_spectacle_plane_near_is_four_millimetres_less_than_far(case):
+    found = figures(good_points())
+    less = sum(found[eye]["pd_mm"]["value"] - found[eye]["near_pd_mm"]["value"] for eye in ("right", "left"))
+    assert f"{less:.0f}" == case.expected["spec_plane"].split()[0]
+
+
+NEAR_CASES = [case for case in cases("5") if {"pd", "work_mm", "stop_mm"} <= set(case.inputs) and case.inputs["F"] == 0]
+
+
+@pytest.mark.parametrize("case", NEAR_CASES, ids=str)
+def test_published_near_pds_behind_a_plano_lens(case):
+    distances = np.atleast_1d(case.inputs["work_mm"])
+    expected = np.atleast_1d(case.expected["near_pd"])
+    found = [near_pd_mm(case.inputs["pd"], distance, case.inputs["stop_mm"]) for distance in distances]
+    assert found == pytest.approx(expected, abs=case.allowed_difference("near_pd"))
+
+
+def test_roll_of_the_photo_is_taken_out():
+    upright = figures(good_points())
+    rolled = figures(good_points(pose=Pose(roll_deg=7.0)))
+    assert rolled["roll_deg"]["value"] == pytest.approx(7.0)
+    for eye in ("right", "left"):
+        for name in ("pd_mm", "height_mm", "a_mm", "b_mm"):
+            assert rolled[eye][name]["value"] == pytest.approx(upright[eye][name]["value"], abs=1e-9)
+
+
+def test_a_camera_off_the_eyes_level_shows_in_the_marks_and_is_corrected():
+    found = figures(good_points(camera=Camera(distance_mm=600.0, above_mm=40.0, aside_mm=-25.0)))
+    assert found["right"]["height_mm"]["value"] == pytest.approx(22.0, abs=1e-9)
+    assert found["camera_above_eyes_mm"]["value"] == pytest.approx(40.0, abs=1e-6)
+    assert found["camera_sideways_mm"]["value"] == pytest.approx(-25.0, abs=1e-6)
+
+
+def test_without_any_distance_the_boxes_are_known_and_the_eyes_are_not():
+    def forget(points):
+        points["front"]["focal_px"] = None
+
+    found = figures(spoilt(forget, with_side=False))
+    assert found["right"]["a_mm"]["value"] == pytest.approx(52.0, abs=1e-4)
+    assert found["dbl_mm"]["value"] == pytest.approx(18.0, abs=1e-4)
+    assert found["right"]["pd_mm"] is None
+    assert found["right"]["height_mm"] is None
+    assert found["camera_distance_mm"] is None
+    assert found["head_turn_deg"] is None
+    assert any("focal length" in reason for reason in found["retake"])
+
+
+def test_a_single_eye_can_be_measured_with_a_known_length():
+    def one_eye(points):
+        points["front"]["left"] = {"nasal": points["front"]["left"]["nasal"]}
+
+    found = figures(spoilt(one_eye, scale_by="length"))
+    assert found["right"]["pd_mm"] is None  # one box alone does not show the roll
+    assert any("left pupil mark is missing" in reason for reason in found["retake"])

@@ -1,0 +1,131 @@
+"""``fitting-points/1`` in and ``fitting/1`` out: faults name the JSON path, results can be read back."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from dispensing.documents import InvalidDocument
+from dispensing.fitting.command import json_line
+from dispensing.fitting.documents import parse_fitting, parse_points
+from dispensing.fitting.measure import measure
+from tests.fitting.marks import good_points, measured, spoilt
+
+
+def faults_of(points):
+    with pytest.raises(InvalidDocument) as caught:
+        parse_points(points if isinstance(points, str) else json.dumps(points))
+    return [str(fault) for fault in caught.value.faults]
+
+
+def unknown_mark(points):
+    points["front"]["right"]["pupill"] = [1, 2]
+
+
+def unknown_gaze(points):
+    points["front"]["gaze"] = "ceiling"
+
+
+def unknown_scale(points):
+    points["front"]["scale"]["by"] = "coin"
+
+
+def a_point_of_three(points):
+    points["side"]["cornea"] = [1.0, 2.0, 3.0]
+
+
+def a_point_of_text(points):
+    points["side"]["cornea"] = ["1", 2.0]
+
+
+def a_mark_as_text(points):
+    points["front"]["left"]["top"] = "high"
+
+
+def no_format(points):
+    del points["format"]
+
+
+def wrong_format(points):
+    points["format"] = "fitting-points/2"
+
+
+def unknown_spread(points):
+    points["spreads"]["nose_mm"] = 1.0
+
+
+@pytest.mark.parametrize(
+    ("fault", "path"),
+    [
+        (unknown_mark, "$.front.right.pupill: unknown key"),
+        (unknown_gaze, "$.front.gaze: unknown word 'ceiling'"),
+        (unknown_scale, "$.front.scale.by: unknown word 'coin'"),
+        (a_point_of_three, "$.side.cornea: "),
+        (a_point_of_text, "$.side.cornea[0]: must be a number"),
+        (a_mark_as_text, "$.front.left.top: "),
+        (no_format, "$.format: is missing"),
+        (wrong_format, "$.format: is 'fitting-points/2'"),
+        (unknown_spread, "$.spreads.nose_mm: unknown key"),
+    ],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_a_fault_names_its_path(fault, path):
+    assert any(found.startswith(path) for found in faults_of(spoilt(fault)))
+
+
+def test_every_fault_of_a_file_is_told_at_once():
+    def twice(points):
+        unknown_mark(points)
+        unknown_gaze(points)
+
+    assert len(faults_of(spoilt(twice))) == 2
+
+
+def test_text_that_is_not_json_and_numbers_that_are_none_are_faults():
+    assert faults_of("{marks")[0].startswith("$: is not JSON")
+    assert faults_of('{"format": "fitting-points/1", "front": {"focal_px": NaN}}')[0].startswith("$: is not JSON")
+
+
+def test_any_measured_value_may_be_null_or_absent():
+    def hollow(points):
+        points["front"] = {"right": None, "left": {}, "scale": None}
+        points["side"] = {"level": None}
+
+    found = measured(spoilt(hollow))
+    assert found.right.pd_mm is None
+    assert found.retake
+
+
+def test_free_objects_are_carried_and_change_nothing():
+    def with_notes(points):
+        points["extra"] = {"desk": 3}
+        points["front"]["extra"] = {"lamp": "left"}
+
+    assert measured(spoilt(with_notes)) == measured(good_points())
+
+
+def test_the_result_reads_back_as_the_same_fitting():
+    fitting = measure(parse_points(json.dumps(good_points())), file="marks.json")
+    line = json_line(fitting)
+    assert "\n" not in line
+    assert parse_fitting(line) == fitting
+    assert json.loads(line)["file"] == "marks.json"
+
+
+def test_a_figure_that_is_not_known_stands_as_null():
+    written = json.loads(json_line(measured(good_points(with_side=False))))
+    assert written["pantoscopic_deg"] is None
+    assert written["right"]["vertex_mm"] is None
+
+
+def test_the_spreads_of_a_file_take_the_place_of_the_usual_ones():
+    steady = good_points() | {"spreads": {"head_turn_deg": 0.0, "camera_sideways_mm": 0.0, "mark_sd_px": 0.5}}
+    assert measured(steady).right.pd_mm.plus_minus < 0.4 < measured(good_points()).right.pd_mm.plus_minus
+
+
+def test_the_shares_of_a_figure_add_up_to_one():
+    fitting = measured(good_points())
+    for name, shares in fitting.shares.items():
+        assert sum(shares.values()) == pytest.approx(1.0), name
+    assert next(iter(fitting.shares["right.pd_mm"])) == "head turn"

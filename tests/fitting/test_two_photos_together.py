@@ -1,0 +1,74 @@
+"""Two photos of one wearer make one better fitting, or are told to disagree."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dispensing.fitting.combine import combine, disagree
+from dispensing.fitting.documents import Figure, Fitting, parse_points
+from dispensing.fitting.measure import measure
+from tests.fitting.marks import good_points, measured
+from tests.fitting.simulate import Pose, Wearer, random_scene
+
+
+def test_two_agreeing_photos_give_a_smaller_plus_minus_at_their_mean():
+    one = measured(good_points())
+    together = combine([one, one])
+    assert together.disagreements == ()
+    assert together.fitting.right.pd_mm.value == pytest.approx(one.right.pd_mm.value)
+    assert together.fitting.right.pd_mm.plus_minus == pytest.approx(one.right.pd_mm.plus_minus / 2**0.5, rel=0.01)
+
+
+def test_the_error_of_the_same_known_length_does_not_shrink_by_repeating():
+    careful = {"mark_sd_px": 0.0, "scale_length_mm": 1.0, "head_turn_deg": 0.0, "chin_deg": 0.0}
+    points = good_points() | {"spreads": {**careful, "camera_up_mm": 0.0, "camera_sideways_mm": 0.0}}
+    one = measured(points)
+    assert combine([one, one]).fitting.dbl_mm.plus_minus == pytest.approx(one.dbl_mm.plus_minus)
+
+
+def test_the_surer_photo_counts_for_more():
+    sure = Fitting(dbl_mm=Figure(value=18.0, plus_minus=0.2))
+    unsure = Fitting(dbl_mm=Figure(value=18.5, plus_minus=0.4))
+    assert combine([sure, unsure]).fitting.dbl_mm.value == pytest.approx(18.1)
+
+
+def test_a_figure_that_only_one_photo_shows_is_taken_from_it():
+    front_only, both = measured(good_points(with_side=False)), measured(good_points())
+    assert combine([front_only, both]).fitting.pantoscopic_deg == both.pantoscopic_deg
+
+
+def test_photos_of_different_faces_are_told_to_disagree():
+    narrow, wide = measured(good_points()), measured(good_points(wearer=Wearer(pd_right_mm=34, pd_left_mm=34)))
+    together = combine([narrow, wide])
+    assert any("binocular PD: 63.0 and 68.0 mm disagree" in line for line in together.disagreements)
+    assert set(together.disagreements) <= set(together.fitting.retake)
+
+
+def test_reasons_to_take_one_photo_again_are_kept():
+    leaning = measured(good_points(pose=Pose(roll_deg=4.0)))
+    assert any("leans" in reason for reason in combine([leaning, measured(good_points())]).fitting.retake)
+
+
+def test_a_photo_and_a_hand_reading_agree_within_three_standard_deviations():
+    photo = Figure(value=31.5, plus_minus=1.0)
+    assert not disagree(photo, Figure(value=32.5, plus_minus=1.0))
+    assert disagree(photo, Figure(value=34.0, plus_minus=1.0))
+
+
+def test_the_combined_plus_minus_holds_the_truth_too():
+    rng = np.random.default_rng(11)
+    inside, tried, false_alarms = 0, 250, 0
+    for _ in range(tried):
+        first = random_scene(rng, with_side=False)
+        other = random_scene(rng, with_side=False, wearer=first.wearer, frame=first.frame)
+        pair = [measure(parse_points(json.dumps(scene.marked(rng)))) for scene in (first, replace(other))]
+        together = combine(pair)
+        figure = together.fitting.right.pd_mm
+        inside += abs(figure.value - first.wearer.pd_right_mm) <= figure.plus_minus
+        false_alarms += bool(together.disagreements)
+    assert 0.91 <= inside / tried <= 0.985
+    assert false_alarms / tried < 0.06

@@ -1,0 +1,66 @@
+"""An unlikely figure says which mark to look at first: the single one whose error would explain it."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from tests.fitting.marks import figures, good_points, spoilt
+from tests.fitting.simulate import Wearer, random_scene
+
+ACROSS = {"nasal", "temporal"}
+
+
+def blamed(found):
+    marks = Counter(row["look_at"] for row in found["unlikely"] if row["look_at"])
+    return marks.most_common(1)[0][0] if marks else None
+
+
+@pytest.mark.parametrize("eye", ["right", "left"])
+@pytest.mark.parametrize("mark", ["pupil", "nasal", "temporal", "top", "bottom"])
+def test_a_mark_that_slipped_by_eight_millimetres_is_named(eye, mark):
+    """Nine times in ten; of two tops (or bottoms) that disagree, which one slipped is only likely, not sure."""
+    rng = np.random.default_rng(5)
+    scenes, exact, near = 30, 0, 0
+    for _ in range(scenes):
+        scene = random_scene(rng, scale_by="frame", with_side=False)
+        points = scene.marked(rng)
+        slip_px = 8 * scene.camera.focal_px / scene.camera.distance_mm * rng.choice([-1, 1])
+        points["front"][eye][mark][0 if mark in ACROSS or mark == "pupil" else 1] += float(slip_px)
+        found = figures(points)
+        named_outright = any("photo:" in reason and eye in reason for reason in found["retake"])
+        exact += blamed(found) == f"front.{eye}.{mark}" or named_outright
+        near += blamed(found) in {"front.right." + mark, "front.left." + mark} or named_outright
+    assert near >= 0.9 * scenes
+    assert exact >= (0.7 if mark in ("top", "bottom") else 0.9) * scenes
+
+
+def test_a_wrongly_typed_eye_size_is_found_by_what_the_boxes_say():
+    def typed_wrong(points):
+        points["front"]["scale"]["a_mm"] = 62.0
+
+    found = figures(spoilt(typed_wrong, with_side=False))
+    assert blamed(found) == "front.scale.a_mm"
+    assert "look first at the given A" in found["unlikely"][0]["message"]
+
+
+def test_the_message_says_what_was_found_what_is_usual_and_where_to_look():
+    def slipped(points):
+        points["front"]["right"]["pupil"][0] -= 40.0
+
+    row = next(row for row in figures(spoilt(slipped))["unlikely"] if row["figure"] == "pd_mm")
+    assert row["eye"] == "right"
+    assert row["usual"] == [26.0, 38.0]
+    assert row["error_px"] == pytest.approx(40.0, abs=8.0)
+    assert row["message"].startswith("right PD is 40.3 mm; usual is 26 to 38 mm; look first at the right pupil mark")
+
+
+def test_an_impossible_figure_is_a_reason_to_take_the_photo_again():
+    found = figures(good_points(wearer=Wearer(pd_right_mm=43.0, pd_left_mm=42.5)))
+    assert any("binocular PD comes out as 85.5 mm" in reason for reason in found["retake"])
+
+
+def test_wide_set_eyes_within_the_usual_band_raise_no_doubt():
+    assert figures(good_points(wearer=Wearer(pd_right_mm=36.5, pd_left_mm=36.5)))["unlikely"] == []
