@@ -24,7 +24,7 @@ VERBS = {
 }
 
 # What the letters of a field's name do not say by themselves.
-FIELDS = {"mm": "", "deg": "", "d": "", "pd": "PD", "dbl": "DBL", "ed": "ED", "a": "A", "b": "B"}
+FIELDS = {"mm": "", "both": "", "deg": "", "d": "", "pd": "PD", "dbl": "DBL", "ed": "ED", "a": "A", "b": "B"}
 
 
 def verb_in_words(verb: str) -> str:

@@ -192,8 +192,13 @@ class FrameForm(forms.ModelForm):
 def _initial(frame: Frame | None) -> dict[str, Any]:
     if frame is None:
         return {"in_stock": 1}
-    initial = {name: getattr(frame, name) for name in FrameForm.Meta.fields}
+    initial = {name: _without_zeros(getattr(frame, name)) for name in FrameForm.Meta.fields}
     return initial | {"radii": radii_as_text(frame.radii_mm), "shape_origin": frame.shape_origin}
+
+
+def _without_zeros(value: Any) -> Any:
+    """52.00 is shown as 52, as it is stamped."""
+    return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else value
 
 
 def _with_trace(data: QueryDict, shape: FrameShape) -> QueryDict:

@@ -39,6 +39,7 @@ class PracticeForm(forms.ModelForm):
             "keep_child_until_age",
         ]
         help_texts = HELP
+        labels = {"email": "E-mail"}
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "cylinder_form": forms.RadioSelect,

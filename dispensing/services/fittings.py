@@ -46,7 +46,7 @@ class FigureTaken:
             "value": _stored(figure.value),
             "plus_minus": None if plus_minus is None else _stored(plus_minus),
             "method": str(self.method),
-            "readings": [hundredths(reading) for reading in self.readings],
+            "readings": [hundredths(reading) for reading in self.readings] if len(self.readings) > 1 else [],
         }
 
 

@@ -1,0 +1,73 @@
+"""The lines of the sheet on which a fitting is written: what is measured, for whom, and by which methods.
+
+Data only. The names of the fields are ``<quantity>-<eye>`` and ``<quantity>-method``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dispensing.models.fittings import FOR_THE_PAIR, Method, Quantity
+
+RULE, PUPILLOMETER, PHOTO, GAUGE, COPIED = (
+    Method.RULE,
+    Method.PUPILLOMETER,
+    Method.PHOTO,
+    Method.GAUGE,
+    Method.COPIED,
+)
+
+
+@dataclass(frozen=True)
+class FittingRow:
+    """``hint`` says how the figure is taken; the first method is the usual one."""
+
+    quantity: Quantity
+    label: str
+    unit: str
+    methods: tuple[Method, ...]
+    hint: str = ""
+
+    @property
+    def eyes(self) -> tuple[str, ...]:
+        return ("both",) if self.for_the_pair else ("right", "left")
+
+    @property
+    def for_the_pair(self) -> bool:
+        return self.quantity in FOR_THE_PAIR
+
+    @property
+    def method_field(self) -> str:
+        return f"{self.quantity}-method"
+
+    def field(self, eye: str) -> str:
+        return f"{self.quantity}-{eye}"
+
+
+ROWS = (
+    FittingRow(Quantity.PD, "Monocular PD", "mm", (RULE, PUPILLOMETER, PHOTO, COPIED), "Looking far, from the bridge."),
+    FittingRow(
+        Quantity.BINOCULAR_PD,
+        "Binocular PD",
+        "mm",
+        (RULE, PUPILLOMETER, PHOTO, COPIED),
+        "Measured apart, as a check of the two eyes.",
+    ),
+    FittingRow(
+        Quantity.NEAR_PD,
+        "Near PD",
+        "mm",
+        (RULE, PUPILLOMETER, PHOTO, COPIED, Method.CALCULATED),
+        "At the working distance below.",
+    ),
+    FittingRow(
+        Quantity.HEIGHT,
+        "Fitting height",
+        "mm",
+        (RULE, GAUGE, PHOTO, COPIED),
+        "Above the lowest point of the lens: cross, segment top or optical centre.",
+    ),
+    FittingRow(Quantity.VERTEX, "Vertex distance", "mm", (RULE, GAUGE, PHOTO, COPIED), "As worn, to the lens's back."),
+    FittingRow(Quantity.PANTOSCOPIC, "Pantoscopic tilt", "°", (GAUGE, RULE, PHOTO, COPIED), "As worn, the head level."),
+    FittingRow(Quantity.FACE_FORM, "Face-form angle", "°", (GAUGE, RULE, PHOTO, COPIED), "Of one lens, as worn."),
+)

@@ -1,0 +1,192 @@
+"""The sheet of a fitting: readings as they are typed, judged as a colleague would, with what can be computed beside.
+
+Slips keep it from being saved; what is only unusual is said and may stand. It writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from dispensing.fitting.by_hand import HandFigure, figure_from_readings
+from dispensing.fitting.hand_hints import HandFitting, Hint, hints
+from dispensing.forms.fields import WrittenDateField
+from dispensing.forms.figures import ReadingsField, SizeField, readings_as_text
+from dispensing.forms.fitting_rows import ROWS, FittingRow
+from dispensing.models import Fitting, Frame, Patient, StaffUser
+from dispensing.models.fittings import Method, Quantity
+from dispensing.optics.centration import near_pd
+from dispensing.optics.errors import OpticsError
+from dispensing.queries.staff import measuring_staff
+from dispensing.services.fittings import FigureTaken
+
+DAYS_A_YEAR = 365.25
+USUAL_NEAR_DISTANCE_MM = 400
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What the form must know besides what is typed. ``powers``: D along 180 by eye, where prescribed."""
+
+    patient: Patient
+    frame: Frame
+    powers: Mapping[str, float] = field(default_factory=dict)
+    fitting: Fitting | None = None
+
+    @property
+    def frame_has_changed(self) -> bool:
+        return self.fitting is not None and not self.fitting.measured_in_this_frame
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """What was typed for one figure."""
+
+    row: FittingRow
+    eye: str
+    readings: tuple[float, ...]
+    method: str
+
+
+class FittingForm(forms.Form):
+    measured_on = WrittenDateField(label="Measured on")
+    taken_by = forms.ModelChoiceField(label="Measured by", queryset=StaffUser.objects.none(), empty_label=None)
+    pre_adjusted = forms.BooleanField(label="Frame was adjusted on the face before measuring", required=False)
+    near_distance_mm = SizeField(
+        words="A near working distance", unit="mm", possible=(150, 1500), decimals=0, label="Near working distance"
+    )
+    use_computed_near = forms.BooleanField(label="Use the computed near PD where none was measured", required=False)
+    measured_again = forms.BooleanField(
+        label="Measured again in the frame as it is now",
+        required=False,
+        help_text="The frame's sizes were changed after this fitting. Without the tick it stays marked.",
+    )
+    notes = forms.CharField(label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, data: Any = None, *, sheet: Sheet, user: StaffUser):
+        super().__init__(data, initial=_initial(sheet, user))
+        self.sheet = sheet
+        self._read: list[_Reading] = []
+        self.fields["taken_by"].queryset = measuring_staff()
+        if not sheet.frame_has_changed:
+            del self.fields["measured_again"]
+        for row in ROWS:
+            self._add_row(row)
+
+    def _add_row(self, row: FittingRow) -> None:
+        practice_words = {"right": "right", "left": "left", "both": "pair"}
+        for eye in row.eyes:
+            label = f"{row.label} {practice_words[eye]}" if eye != "both" else row.label
+            self.fields[row.field(eye)] = ReadingsField(words=row.label, unit=row.unit, label=label)
+        used = self.initial.get(row.method_field)
+        methods = [*row.methods, *([Method(used)] if used and used not in row.methods else [])]
+        self.fields[row.method_field] = forms.ChoiceField(
+            label=f"{row.label}: how", choices=[(method.value, method.label) for method in methods], required=False
+        )
+
+    def clean_measured_on(self) -> Any:
+        measured_on = self.cleaned_data["measured_on"]
+        if measured_on > timezone.localdate():
+            raise ValidationError("That day is still to come. Type the day on which it was measured.")
+        return measured_on
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        # Kept apart: a field with a slip drops out of the cleaned data, and the others are still judged beside it.
+        self._read = list(self._readings())
+        for hint in self.hints():
+            if hint.level == "mistake":
+                self.add_error("-".join(hint.place), ValidationError(hint.message, code="slip"))
+        if not self.errors and not self._read:
+            raise ValidationError("No figure was typed. Enter at least one measurement.", code="empty")
+        return cleaned
+
+    def _readings(self) -> Iterator[_Reading]:
+        for row in ROWS:
+            method = self.cleaned_data.get(row.method_field) or row.methods[0].value
+            for eye in row.eyes:
+                readings = self.cleaned_data.get(row.field(eye))
+                if readings:
+                    yield _Reading(row, eye, readings, method)
+
+    def hand_figures(self) -> dict[tuple[str, str], HandFigure]:
+        """Mean and ± of every figure that could be read so far."""
+        return {
+            (read.row.quantity.value, read.eye): figure_from_readings(read.readings, read.row.quantity, read.method)
+            for read in self._read
+        }
+
+    def hints(self) -> list[Hint]:
+        distance = self.cleaned_data.get("near_distance_mm")
+        frame, age = self.sheet.frame, timezone.localdate() - self.sheet.patient.born_on
+        return hints(
+            HandFitting(
+                figures=self.hand_figures(),
+                b_mm=None if frame.b_mm is None else float(frame.b_mm),
+                age_years=age.days / DAYS_A_YEAR,
+                near_distance_mm=None if distance is None else float(distance),
+            )
+        )
+
+    def computed_near(self) -> dict[str, float]:
+        """The near PD in mm of each eye whose far PD is known, at the working distance, through the prescribed lens."""
+        figures, distance = self.hand_figures(), self.cleaned_data.get("near_distance_mm")
+        found = {}
+        for eye in ("right", "left"):
+            far = figures.get((Quantity.PD.value, eye))
+            if far is None or distance is None:
+                continue
+            vertex = figures.get((Quantity.VERTEX.value, eye))
+            try:
+                found[eye] = near_pd(
+                    far.value, float(distance), vertex.value if vertex else None, self.sheet.powers.get(eye, 0.0)
+                )
+            except OpticsError:
+                continue  # The figure that is out of all range has its own message.
+        return found
+
+    def figures(self) -> list[FigureTaken]:
+        """What the service stores: the typed readings, and the computed near PD where it was asked for."""
+        taken = [
+            FigureTaken(read.row.quantity, read.eye, read.readings, read.method, self._known_plus_minus(read))
+            for read in self._read
+        ]
+        if not self.cleaned_data.get("use_computed_near"):
+            return taken
+        typed = {figure.place for figure in taken}
+        for eye, near in self.computed_near().items():
+            if (Quantity.NEAR_PD.value, eye) not in typed:
+                # What is uncertain in the far PD is as uncertain in the near one; the formula adds nothing to speak of.
+                far = self.hand_figures()[Quantity.PD.value, eye]
+                taken.append(FigureTaken(Quantity.NEAR_PD, eye, (near,), Method.CALCULATED, far.plus_minus))
+        return taken
+
+    def _known_plus_minus(self, read: _Reading) -> float | None:
+        """A figure left as it was keeps the ± it had, which a photo may know better than a table of methods."""
+        stored = self.sheet.fitting.figure(read.row.quantity, read.eye) if self.sheet.fitting else None
+        if stored is None or stored.plus_minus is None or stored.method != read.method:
+            return None
+        return float(stored.plus_minus) if read.readings == _readings_of(stored) else None
+
+
+def _readings_of(measurement: Any) -> tuple[float, ...]:
+    return tuple(measurement.readings) or (float(measurement.value),)
+
+
+def _initial(sheet: Sheet, user: StaffUser) -> dict[str, Any]:
+    fitting = sheet.fitting
+    if fitting is None:
+        return {"measured_on": timezone.localdate(), "taken_by": user, "near_distance_mm": USUAL_NEAR_DISTANCE_MM}
+    initial: dict[str, Any] = {
+        name: getattr(fitting, name) for name in ("measured_on", "pre_adjusted", "near_distance_mm", "notes")
+    }
+    initial["taken_by"] = user
+    for measurement in fitting.measurements.all():
+        initial[f"{measurement.quantity}-{measurement.eye}"] = readings_as_text(_readings_of(measurement))
+        initial[f"{measurement.quantity}-method"] = measurement.method
+    return initial

@@ -1,0 +1,110 @@
+"""What the page of a fitting shows beside each field: the figure so far, what is said about it, and the drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.forms import BoundField
+from django.utils.safestring import SafeString
+
+from dispensing.fitting.by_hand import HandFigure
+from dispensing.fitting.hand_hints import Hint
+from dispensing.forms.fitting_rows import ROWS, FittingRow
+from dispensing.forms.fittings import FittingForm
+from dispensing.models import Fitting, Frame, Practice
+from dispensing.models.fittings import Quantity
+from dispensing.optics.conventions import EYES, Eye
+from dispensing.optics.rounding import round_to
+from dispensing.pictures.frame_front import Placed
+from dispensing.views.frame_pictures import picture_of
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One field of the sheet with what is to be said about it."""
+
+    field: BoundField
+    heading: str
+    said: str
+    hints: tuple[Hint, ...]
+
+    @property
+    def said_id(self) -> str:
+        return f"said-{self.field.name}"
+
+    @property
+    def has_words(self) -> bool:
+        return bool(self.hints or self.field.errors)
+
+    @property
+    def told_id(self) -> str:
+        return f"told-{self.field.name}"
+
+
+@dataclass(frozen=True)
+class Line:
+    row: FittingRow
+    cells: tuple[Cell, ...]
+    method: BoundField
+
+
+def lines_of(form: FittingForm) -> Iterator[Line]:
+    """The sheet line by line. Slips are the field's errors; the other hints stand beside them."""
+    practice = Practice.current()
+    headings = {"right": practice.right_heading, "left": practice.left_heading, "both": "Pair"}
+    figures = form.hand_figures() if form.is_bound else {}
+    told = form.hints() if form.is_bound else []
+    computed = form.computed_near() if form.is_bound else {}
+    for row in ROWS:
+        cells = []
+        for eye in row.eyes:
+            place = (row.quantity.value, eye)
+            said = figure_said(figures.get(place), row.unit, practice.rounding_mm)
+            if row.quantity == Quantity.NEAR_PD and eye in computed:
+                said = " · ".join(filter(None, [said, f"computed {computed[eye]:.1f} mm"]))
+            hints = tuple(hint for hint in told if hint.place == place and hint.level != "mistake")
+            cells.append(Cell(form[row.field(eye)], headings[eye], said, hints))
+        yield Line(row, tuple(cells), form[row.method_field])
+
+
+def figure_said(figure: HandFigure | None, unit: str, step: Decimal) -> str:
+    """``31.5 mm ± 0.6, mean of 3 (31.67), spread 0.5``: rounded to the practice's step, the raw mean beside it."""
+    if figure is None:
+        return ""
+    shown = rounded(figure.value, unit, step)
+    said = f"{shown:g}{'' if unit == '°' else ' '}{unit}"
+    said += "" if figure.plus_minus is None else f" ± {figure.plus_minus:.1f}"
+    if figure.count > 1:
+        said += f", mean of {figure.count} ({figure.value:.2f}), spread {figure.spread:g}"
+    return said
+
+
+def rounded(value: float, unit: str, step: Decimal) -> float:
+    """Lengths to the practice's step, angles to half a degree: finer than either no hand can measure."""
+    return round_to(value, float(step) if unit == "mm" else 0.5)
+
+
+def picture_of_sheet(frame: Frame, form: FittingForm) -> SafeString | str:
+    """The frame with the eyes as typed so far."""
+    values = {place: figure.value for place, figure in form.hand_figures().items()} if form.is_bound else {}
+    return _picture(frame, values)
+
+
+def picture_of_fitting(fitting: Fitting) -> SafeString | str:
+    values = {(row.quantity, row.eye): float(row.value) for row in fitting.measurements.all()}
+    return _picture(fitting.frame, values)
+
+
+def _picture(frame: Frame, values: Mapping[tuple[str, str], float]) -> SafeString | str:
+    step = Practice.current().rounding_mm
+
+    def shown(quantity: str, eye: str) -> float | None:
+        value = values.get((quantity, eye))
+        return None if value is None else rounded(value, "mm", step)
+
+    placed: dict[Eye, Placed] = {
+        eye: Placed(pd_mm=shown(Quantity.PD, eye), height_mm=shown(Quantity.HEIGHT, eye)) for eye in EYES
+    }
+    return picture_of(frame, placed=placed)

@@ -1,0 +1,148 @@
+"""Pages of fittings: choosing the frame, the sheet with its live hints, one fitting, correcting, copying."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.forms.fitting_rows import ROWS
+from dispensing.forms.fittings import FittingForm, Sheet
+from dispensing.models import Fitting, Frame, Patient
+from dispensing.models.practice import Practice
+from dispensing.queries.fittings import fittings, fittings_of, history_of
+from dispensing.queries.prescribed_powers import horizontal_powers
+from dispensing.roles import Ability
+from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
+from dispensing.views.fitting_sheets import lines_of, picture_of_fitting, picture_of_sheet, rounded
+
+EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
+
+
+@requires(Ability.PATIENT_VIEW)
+@require_safe
+def fitting_page(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
+    fitting = _fitting(fitting_id)
+    context = {
+        "fitting": fitting,
+        "lines": _figures_in_lines(fitting),
+        "picture": picture_of_fitting(fitting),
+        "others": [other for other in fittings_of(fitting.patient) if other.pk != fitting.pk],
+        "history": history_of(fitting.public_id),
+    }
+    return render(request, "fittings/page.html", context)
+
+
+def _figures_in_lines(fitting: Fitting) -> list[dict[str, Any]]:
+    """The rows of the sheet that were measured, each figure with its rounded value."""
+    step = Practice.current().rounding_mm
+    lines = []
+    for row in ROWS:
+        figures = [fitting.figure(row.quantity, eye) for eye in row.eyes]
+        cells = [
+            {"figure": figure, "shown": rounded(float(figure.value), row.unit, step) if figure else None}
+            for figure in figures
+        ]
+        if any(figures):
+            lines.append({"row": row, "cells": cells, "figures": [figure for figure in figures if figure]})
+    return lines
+
+
+@requires(*EDIT)
+def fitting_record(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
+    sheet = _sheet(patient_id, frame_id)
+    form = FittingForm(request.POST or None, sheet=sheet, user=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            fitting = record_fitting(
+                actor=request.user,
+                patient=sheet.patient,
+                frame=sheet.frame,
+                figures=form.figures(),
+                **{name: form.cleaned_data[name] for name in ("measured_on", "taken_by", *_DETAILS)},
+            )
+        except FittingRefused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "The fitting is saved.")
+            return redirect("fitting-page", fitting.public_id)
+    return _sheet_page(request, form)
+
+
+_DETAILS = ("pre_adjusted", "near_distance_mm", "notes")
+
+
+@requires(*EDIT)
+def fitting_correct(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
+    fitting = _fitting(fitting_id)
+    sheet = Sheet(fitting.patient, fitting.frame, horizontal_powers(fitting.patient), fitting)
+    form = FittingForm(request.POST or None, sheet=sheet, user=request.user)
+    if request.method == "POST" and form.is_valid():
+        cleaned = form.cleaned_data
+        try:
+            change_fitting(
+                actor=request.user,
+                fitting=fitting,
+                figures=form.figures(),
+                fields={name: cleaned[name] for name in ("measured_on", *_DETAILS)},
+                taken_by=cleaned["taken_by"],
+                measured_again=cleaned.get("measured_again", False),
+            )
+        except FittingRefused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "The fitting is saved.")
+            return redirect("fitting-page", fitting.public_id)
+    return _sheet_page(request, form)
+
+
+def _sheet_page(request: HttpRequest, form: FittingForm) -> HttpResponse:
+    context = {
+        "form": form,
+        "sheet": form.sheet,
+        "lines": lines_of(form),
+        "picture": picture_of_sheet(form.sheet.frame, form),
+    }
+    return render(request, "fittings/edit.html", context)
+
+
+@requires(*EDIT)
+@require_POST
+def fitting_live(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
+    """What is typed so far, judged: the drawing, and beside each field its figure and what is said about it."""
+    form = FittingForm(request.POST, sheet=_sheet(patient_id, frame_id), user=request.user)
+    form.is_valid()
+    context = {"lines": list(lines_of(form)), "picture": picture_of_sheet(form.sheet.frame, form), "live": True}
+    return render(request, "fittings/_live.html", context)
+
+
+@requires(*EDIT)
+@require_POST
+def fitting_copy(request: HttpRequest, fitting_id: UUID, frame_id: UUID) -> HttpResponse:
+    fitting = _fitting(fitting_id)
+    frame = get_object_or_404(Frame, public_id=frame_id)
+    try:
+        copied = copy_to_frame(actor=request.user, fitting=fitting, frame=frame, copied_on=timezone.localdate())
+    except FittingRefused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("fitting-page", fitting_id)
+    messages.success(
+        request, "The PDs are copied. Heights, vertex distance and angles belong to the frame: measure them."
+    )
+    return redirect("fitting-correct", copied.public_id)
+
+
+def _fitting(fitting_id: UUID) -> Fitting:
+    return get_object_or_404(fittings(), public_id=fitting_id)
+
+
+def _sheet(patient_id: UUID, frame_id: UUID) -> Sheet:
+    patient = get_object_or_404(Patient, public_id=patient_id)
+    frame = get_object_or_404(Frame, public_id=frame_id)
+    return Sheet(patient, frame, horizontal_powers(patient))
