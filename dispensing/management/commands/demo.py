@@ -7,6 +7,7 @@ that of ``send_orders``; both are called by their names.
 from __future__ import annotations
 
 import contextlib
+import json
 import shutil
 import signal
 import socket
@@ -19,12 +20,13 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.core.management import call_command, get_commands, load_command_class
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.db.utils import OperationalError
 
 from dispensing.fonts import require_fonts
+from dispensing.roles import Role
 from dispensing.web_server import serve
 
 HOST = "127.0.0.1"
@@ -76,8 +78,10 @@ class Command(BaseCommand):
 
 
 def _sign_ins() -> list[str]:
-    load_demo = load_command_class(get_commands()["load_demo"], "load_demo")
-    return [f"  {name:<12} {password:<24} {role}" for name, password, role in load_demo.sign_ins()]  # type: ignore[attr-defined]
+    facts = json.loads((settings.BASE_DIR / "fixtures" / "demo" / "practice.json").read_text(encoding="utf-8"))
+    return [
+        f"  {person['username']:<12} {facts['password']:<28} {Role(person['role']).label}" for person in facts["staff"]
+    ]
 
 
 def _has_staff() -> bool:
@@ -115,7 +119,9 @@ def _outbox_worker() -> Iterator[None]:
     """The program that sends what is in the outbox, for as long as the pages are served."""
     command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "send_orders", "--watch"]
     # Its own group: a Ctrl-C is meant for us, and we stop it in good order.
-    worker = subprocess.Popen(command, stdin=subprocess.DEVNULL, start_new_session=True)  # noqa: S603
+    worker = subprocess.Popen(  # noqa: S603
+        command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, start_new_session=True
+    )
     try:
         yield
     finally:
