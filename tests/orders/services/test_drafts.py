@@ -1,0 +1,84 @@
+"""Drawing up an order: numbers, saving, and two people at one draft."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from dispensing.models import AuditEvent, Practice
+from orders.models import Order
+from orders.services.cancelling import cancel_order
+from orders.services.drafts import save_draft, start_draft
+from orders.services.errors import SavedByAnother
+from orders.states import NotAllowed
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_new_order_takes_the_next_number_with_the_practices_own_letters():
+    practice = Practice.current()
+    practice.order_prefix = "HL"
+    practice.save()
+    first = start_draft(patient=shop.patient(), actor=shop.dispenser())
+    second = start_draft(patient=shop.patient(), actor=shop.dispenser())
+    assert (first.number, second.number) == ("HL-00001", "HL-00002")
+    assert (first.place, first.state, first.version) == ("draft", "draft", 1)
+
+
+def test_choosing_a_lab_draws_the_order_up_from_the_catalogue_in_use():
+    order = shop.draft(lab=None)
+    assert order.catalogue is None
+    saved = save_draft(order=order, actor=shop.dispenser(), version=1, fields={"lab": shop.lab()})
+    assert saved.catalogue == shop.lab().catalogues.get(in_use=True)
+
+
+def test_saving_counts_the_version_up_and_says_who_saved():
+    order = shop.draft()
+    other = shop.dispenser("ravi", "Ravi", "Shah")
+    save_draft(order=order, actor=other, version=1, fields={"remarks": "Please ring before edging."})
+    stored = Order.objects.get(pk=order.pk)
+    assert (stored.version, stored.saved_by, stored.remarks) == (2, other, "Please ring before edging.")
+    assert stored.verdict == "clear"
+    assert AuditEvent.objects.filter(verb="order.save", record_id=order.public_id).exists()
+
+
+def test_the_second_of_two_savers_is_told_and_shown_both_versions():
+    order = shop.draft()
+    mine, theirs = Order.objects.get(pk=order.pk), Order.objects.get(pk=order.pk)
+    save_draft(order=theirs, actor=shop.dispenser("ravi", "Ravi", "Shah"), version=1, fields={"remarks": "Theirs"})
+    with pytest.raises(SavedByAnother, match="Ravi Shah saved order") as refused:
+        save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": "Mine"})
+    assert refused.value.current.remarks == "Theirs"
+    assert refused.value.wanted["remarks"] == "Mine"
+    assert Order.objects.get(pk=order.pk).remarks == "Theirs"
+
+
+def test_a_cancelled_order_cannot_be_changed():
+    order = shop.draft()
+    cancel_order(order=Order.objects.get(pk=order.pk), actor=shop.dispenser(), reason="Patient changed her mind")
+    with pytest.raises(NotAllowed, match="is cancelled"):
+        save_draft(order=order, actor=shop.dispenser(), version=1, fields={"remarks": "Too late"})
+
+
+def test_the_prescription_of_another_patient_never_gets_into_an_order():
+    other = shop.patient("P-90002", family_name="Other")
+    with pytest.raises(ValidationError, match="belongs to another patient"):
+        save_draft(
+            order=shop.draft(), actor=shop.dispenser(), version=1, fields={"prescription": shop.prescription(other)}
+        )
+
+
+def test_a_lens_with_a_key_that_no_lab_knows_is_refused_by_its_path():
+    with pytest.raises(ValidationError, match=r"\$\.lenses\.right\.desing: unknown key"):
+        save_draft(
+            order=shop.draft(),
+            actor=shop.dispenser(),
+            version=1,
+            fields={"lenses": {"right": {"desing": "sv"}, "left": None}},
+        )
+
+
+def test_a_field_that_no_draft_has_is_a_programming_error():
+    with pytest.raises(TypeError, match="state"):
+        save_draft(order=shop.draft(), actor=shop.dispenser(), version=1, fields={"state": "sent"})

@@ -1,0 +1,102 @@
+"""Stops lifted and asks confirmed: with a reason and a name, and only for the facts they were said about."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from dispensing.models import AuditEvent, Measurement
+from orders.models import Order
+from orders.services.drafts import save_draft
+from orders.services.errors import NoSuchFinding, NotReady
+from orders.services.judging import judge
+from orders.services.lifting import lift, take_back
+from orders.services.sending import send_order
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+
+
+def order_whose_right_lens_misses_the_blank(**fields):
+    """PD 24 on the right of a 48 mm lens: far more decentration than a blank of 70 mm gives."""
+    person, frame = shop.patient(), shop.frame(a_mm=56, ed_mm=58)
+    return shop.draft(patient=person, frame=frame, fitting=shop.fitting(person, frame, pd_mm_right=24.0), **fields)
+
+
+def open_rules(order):
+    return {(part.rule, part.eye) for part in judge(order).open_findings}
+
+
+def lift_all(order, reason="Lab confirmed by phone"):
+    for part in judge(order).open_findings:
+        lift(order=order, actor=shop.dispenser(), version=order.version, rule=part.rule, eye=part.eye, reason=reason)
+
+
+def test_a_lifted_stop_is_no_longer_open_and_carries_name_and_reason():
+    order = order_whose_right_lens_misses_the_blank()
+    assert ("blank-size", "right") in open_rules(order)
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="Lab has 80 mm")
+    assert ("blank-size", "right") not in open_rules(order)
+    document = judge(Order.objects.get(pk=order.pk)).document
+    (entry,) = document.lifted
+    assert (entry.rule, entry.eye, entry.reason, entry.by) == ("blank-size", "right", "Lab has 80 mm", "Dana Okafor")
+    assert AuditEvent.objects.filter(verb="order.lift", record_id=order.public_id).exists()
+
+
+def test_a_stop_is_not_lifted_without_a_reason():
+    order = order_whose_right_lens_misses_the_blank()
+    with pytest.raises(ValidationError, match="Say why"):
+        lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="  ")
+
+
+def test_what_the_check_does_not_say_cannot_be_lifted():
+    with pytest.raises(NoSuchFinding, match="no longer says"):
+        lift(order=shop.draft(), actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="Any")
+
+
+def test_a_lifted_stop_lapses_when_the_figures_it_was_said_about_change():
+    order = order_whose_right_lens_misses_the_blank()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="Lab has 80 mm")
+    Measurement.objects.filter(fitting=order.fitting, eye="right", quantity="pd_mm").update(value=23)
+    order = Order.objects.get(pk=order.pk)
+    assert ("blank-size", "right") in open_rules(order)
+    judged = judge(order)
+    assert [entry["rule"] for entry in judged.lapsed] == ["blank-size"]
+    assert not judged.document.lifted
+
+
+def test_a_lifted_stop_stays_when_something_else_changes():
+    order = order_whose_right_lens_misses_the_blank()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="Lab has 80 mm")
+    save_draft(order=order, actor=shop.dispenser(), version=2, fields={"remarks": "Mind the bridge"})
+    assert ("blank-size", "right") not in open_rules(Order.objects.get(pk=order.pk))
+
+
+def test_a_lifted_stop_taken_back_is_open_again():
+    order = order_whose_right_lens_misses_the_blank()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="right", reason="Lab has 80 mm")
+    take_back(order=order, actor=shop.dispenser(), version=2, rule="blank-size", eye="right")
+    assert ("blank-size", "right") in open_rules(order)
+
+
+def test_an_order_with_an_open_stop_is_not_sent_and_says_which():
+    order = order_whose_right_lens_misses_the_blank()
+    with pytest.raises(NotReady) as refused:
+        send_order(order=order, actor=shop.dispenser(), version=order.version)
+    assert "blank-size" in {part.rule for part in refused.value.findings}
+    assert Order.objects.get(pk=order.pk).state == "draft"
+
+
+def test_with_all_stops_lifted_it_is_sent_and_they_go_with_the_document_and_the_paper():
+    order = order_whose_right_lens_misses_the_blank()
+    lift_all(order)
+    stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
+    sent = json.loads(stored.text)
+    assert {"rule": "blank-size", "eye": "right", "reason": "Lab confirmed by phone", "by": "Dana Okafor"} in sent[
+        "lifted"
+    ]
+    report = json.loads(stored.report)
+    stop = next(part for part in report["findings"] if part["rule"] == "blank-size")
+    assert (stop["level"], stop["confirmed_by"]) == ("stop", "Dana Okafor")

@@ -1,0 +1,185 @@
+"""Sending: what is frozen, what is written in one commit, and what can never be changed afterwards."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+import pytest
+from django.db import DatabaseError, connection, transaction
+
+from dispensing.models import AuditEvent, PrescribedEye
+from orders.documents.canonical import canonical_bytes
+from orders.documents.lens_order import parse_order
+from orders.models import Delivery, Order, OrderDocument
+from orders.rules import check
+from orders.services.amending import amend_order
+from orders.services.cancelling import cancel_order
+from orders.services.errors import NotReady, SavedByAnother
+from orders.services.judging import NO_CATALOGUE, judge
+from orders.services.sending import send_order
+from orders.states import TRANSITIONS, Action, NotAllowed, OrderState, after
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+
+
+def sent(**fields):
+    order = shop.draft(**fields)
+    return send_order(order=order, actor=shop.dispenser(), version=order.version)
+
+
+def test_sending_freezes_the_document_and_queues_one_mail_to_the_lab():
+    stored = sent()
+    order = Order.objects.get(pk=stored.order_id)
+    assert (order.state, order.place, order.sent_by) == ("sent", "sent", shop.dispenser())
+    assert hashlib.sha256(stored.text.encode()).hexdigest() == stored.sha256
+    assert hashlib.sha256(bytes(stored.pdf)).hexdigest() == stored.pdf_sha256
+    assert bytes(stored.pdf).startswith(b"%PDF-")
+    delivery = Delivery.objects.get(document=stored)
+    assert (delivery.channel, delivery.address, delivery.state) == ("email", "orders@quay-street.invalid", "queued")
+    assert [event.kind for event in order.events.order_by("pk")] == ["created", "sent"]
+    assert AuditEvent.objects.filter(verb="order.send", record_id=order.public_id).count() == 1
+
+
+def test_the_stored_text_is_the_canonical_form_of_itself():
+    text = sent().text.encode()
+    assert canonical_bytes(parse_order(text)) == text
+
+
+def test_the_stored_document_names_no_person_but_the_prescriber():
+    stored = sent()
+    for name in ("Lindqvist", "Åsa"):
+        assert name not in stored.text
+        assert name.encode() not in bytes(stored.pdf)
+    assert json.loads(stored.text)["patient"]["reference"] == "P-90001"
+
+
+def test_the_exported_document_passes_the_check_as_any_other_installation_would_run_it():
+    stored = sent()
+    report = check(parse_order(stored.text), judge(stored.order).catalogue or NO_CATALOGUE)
+    assert report.verdict in ("clear", "note")
+
+
+def test_what_is_frozen_does_not_follow_later_changes_of_the_record():
+    stored = sent()
+    PrescribedEye.objects.filter(prescription=stored.order.prescription).update(sphere=-9)
+    assert json.loads(OrderDocument.objects.get(pk=stored.pk).text)["prescription"]["right"]["sphere"] == -2.25
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE orders_orderdocument SET text = '{}'",
+        "UPDATE orders_orderdocument SET sha256 = ''",
+        "DELETE FROM orders_orderdocument",
+        "DELETE FROM orders_orderevent",
+        "UPDATE orders_orderevent SET note = 'other'",
+    ],
+)
+def test_the_database_itself_refuses_to_change_what_was_sent(statement):
+    sent()
+    with pytest.raises(DatabaseError, match="cannot be changed"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(statement)
+    assert OrderDocument.objects.get().text != "{}"
+
+
+def test_a_queryset_cannot_change_what_was_sent_either():
+    stored = sent()
+    with pytest.raises(DatabaseError), transaction.atomic():
+        OrderDocument.objects.filter(pk=stored.pk).update(text="{}")
+    with pytest.raises(DatabaseError), transaction.atomic():
+        OrderDocument.objects.filter(pk=stored.pk)._raw_delete(using="default")
+
+
+def test_a_draft_saved_by_another_in_the_meantime_is_not_sent():
+    order = shop.draft()
+    Order.objects.filter(pk=order.pk).update(version=2)
+    with pytest.raises(SavedByAnother):
+        send_order(order=order, actor=shop.dispenser(), version=1)
+    assert not OrderDocument.objects.exists()
+    assert Order.objects.get(pk=order.pk).state == "draft"
+
+
+def test_an_order_without_a_lab_says_what_to_choose():
+    order = shop.draft(lab=None)
+    with pytest.raises(NotReady, match="Choose the lab"):
+        send_order(order=order, actor=shop.dispenser(), version=1)
+
+
+def test_a_lab_without_a_mail_address_gets_a_document_to_take_along():
+    order = shop.draft(lab=shop.lab("Hand Carried Lab", email=""))
+    stored = send_order(order=order, actor=shop.dispenser(), version=1)
+    assert Delivery.objects.get(document=stored).channel == "download"
+
+
+def test_a_sent_order_is_not_sent_again():
+    stored = sent()
+    order = Order.objects.get(pk=stored.order_id)
+    with pytest.raises(NotAllowed, match="cannot be sent"):
+        send_order(order=order, actor=shop.dispenser(), version=order.version)
+    assert OrderDocument.objects.count() == 1
+
+
+def test_a_revision_replaces_the_sent_one_only_when_it_is_sent_itself():
+    stored = sent()
+    order = Order.objects.get(pk=stored.order_id)
+    revision = amend_order(order=order, actor=shop.dispenser())
+    assert (revision.number, revision.revision, revision.state) == (order.number, 2, "draft")
+    assert Order.objects.get(pk=order.pk).state == "sent"
+    second = send_order(order=revision, actor=shop.dispenser(), version=revision.version)
+    order.refresh_from_db()
+    assert (order.state, order.place) == ("superseded", "superseded")
+    assert json.loads(second.text)["revision"] == 2
+    assert Delivery.objects.get(document=stored).state == "withheld"
+    assert Delivery.objects.get(document=second).state == "queued"
+
+
+def test_a_revision_is_drawn_up_once():
+    order = Order.objects.get(pk=sent().order_id)
+    amend_order(order=order, actor=shop.dispenser())
+    with pytest.raises(Exception, match="already being drawn up"):
+        amend_order(order=order, actor=shop.dispenser())
+
+
+def test_after_a_cancelled_revision_the_next_one_has_the_next_number():
+    order = Order.objects.get(pk=sent().order_id)
+    cancel_order(order=amend_order(order=order, actor=shop.dispenser()), actor=shop.dispenser(), reason="Not needed")
+    assert amend_order(order=order, actor=shop.dispenser()).revision == 3
+
+
+def test_cancelling_a_sent_order_stops_its_mail_and_needs_a_reason():
+    stored = sent()
+    order = Order.objects.get(pk=stored.order_id)
+    with pytest.raises(Exception, match="Say why"):
+        cancel_order(order=order, actor=shop.dispenser(), reason=" ")
+    cancel_order(order=order, actor=shop.dispenser(), reason="Frame broken")
+    assert Delivery.objects.get(document=stored).state == "withheld"
+    assert Order.objects.get(pk=order.pk).place == "cancelled"
+
+
+@pytest.mark.parametrize("state", list(OrderState))
+@pytest.mark.parametrize("action", list(Action))
+def test_every_action_in_every_state_is_allowed_exactly_as_the_table_says(state, action):
+    """Walks the real rows: the services move the row where the table does, and refuse where it does not."""
+    order = shop.draft()
+    if state is not OrderState.DRAFT:
+        send_order(order=order, actor=shop.dispenser(), version=1)
+        Order.objects.filter(pk=order.pk).update(state=state)
+    order = Order.objects.get(pk=order.pk)
+    act = {
+        Action.SEND: lambda: send_order(order=order, actor=shop.dispenser(), version=order.version),
+        Action.CANCEL: lambda: cancel_order(order=order, actor=shop.dispenser(), reason="Because"),
+        Action.SUPERSEDE: lambda: send_order(
+            order=(revision := amend_order(order=order, actor=shop.dispenser())),
+            actor=shop.dispenser(),
+            version=revision.version,
+        ),
+    }[action]
+    if (state, action) in TRANSITIONS:
+        act()
+        assert Order.objects.get(pk=order.pk).state == after(state, action)
+    else:
+        with pytest.raises(NotAllowed):
+            act()
+        assert Order.objects.get(pk=order.pk).state == state
