@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, below, on_step
+from orders.rules.compare import above, below, on_step, outside, same
 from orders.rules.finding import Finding
+from orders.rules.limits import data_file
 from orders.rules.registry import Family
 
 rule = Family("adds").rule
@@ -92,3 +93,103 @@ def _advice(eye: EyeCase, add: float) -> str:
     if sphere is not None and 0.5 <= add - sphere <= 4.0 and on_step(add - sphere, 0.25):
         return f"If this is the near sphere, the add is {words.power(add - sphere)}."
     return "Type the add again from the prescription."
+
+
+@rule(
+    id="add-for-age",
+    number=22,
+    level="ask",
+    title="An add that goes with the age",
+    why="An add far from what the age needs is often a near sphere, another working distance, or another patient.",
+    source="Adds by age (common practice); above 60: Optometry and Vision Science 2001 (PMID 11444626)",
+)
+def add_for_age(case: Case) -> Iterator[Finding]:
+    if case.age is None:
+        return
+    low, high = _band(case.age)
+    beyond = case.limit("add-for-age", "beyond_band_d")
+    odd = [
+        eye for eye in case.both if eye.power.add is not None and outside(eye.power.add, low - beyond, high + beyond)
+    ]
+    alike = len(odd) == 2 and odd[0].power.add == odd[1].power.add
+    for eye in odd[:1] if alike else odd:
+        add = eye.power.add or 0.0
+        whose = "both eyes" if alike else f"the {eye.name}"
+        usual = f"{words.power(low)} to {words.power(high)} is usual" if high else "none is usual"
+        yield Finding(
+            f"The add of {whose} is {words.power(add)} at the age of {case.age}; {usual}. Is it the near sphere, or "
+            "for a special working distance? Confirm it.",
+            "both" if alike else eye.eye,
+            add,
+            low - beyond if add < low else high + beyond,
+            "D",
+            ("Type the add again from the prescription.", "Confirm if a working distance or low vision asks for it."),
+            eye.at("prescription.add"),
+        )
+
+
+def _band(age: int) -> tuple[float, float]:
+    """The usual adds at an age, D; 0 to 0 where none is usual."""
+    for row in data_file("add_for_age")["band"]:
+        if row["from_years"] <= age <= row["to_years"]:
+            return float(row["low_d"]), float(row["high_d"])
+    return 0.0, 0.0
+
+
+@rule(
+    id="adds-unequal",
+    number=23,
+    level="ask",
+    title="The same add in both eyes",
+    why="Adds seldom differ; when they do on the order, one is usually mistyped.",
+    source="Unequal adds (common practice)",
+)
+def adds_unequal(case: Case) -> Iterator[Finding]:
+    right, left = case.right.power.add, case.left.power.add
+    if right is None and left is None:
+        return
+    if right is None or left is None:
+        # A multifocal lens that lacks its add is stopped by a rule of its own.
+        if case.right.is_multifocal or case.left.is_multifocal or not case.is_pair:
+            return
+    elif same(right, left):
+        return
+    both = f"right {_or_none(right)}, left {_or_none(left)}"
+    yield Finding(
+        f"The adds differ ({both}). Confirm with the prescription that they are meant to.",
+        "both",
+        both,
+        "equal adds",
+        "D",
+        ("Correct the add that was mistyped.", "Confirm if the prescription has them so."),
+        "prescription.left.add",
+    )
+
+
+def _or_none(add: float | None) -> str:
+    return "none" if add is None else words.power(add)
+
+
+@rule(
+    id="intermediate-add",
+    number=24,
+    level="ask",
+    title="The intermediate add is less than the near add",
+    why="Intermediate lies between far and near; about half of the near add is usual.",
+    source="Trifocal and degressive prescriptions (common practice)",
+)
+def intermediate_add(case: Case) -> Iterator[Finding]:
+    for eye in case.both:
+        middle, near = eye.prescribed.intermediate_add or None, eye.power.add
+        if middle is None or near is None or (middle > 0.0 and below(middle, near)):
+            continue
+        yield Finding(
+            f"The intermediate add of the {eye.name} is {words.power(middle)} and the near add {words.power(near)}; "
+            "the intermediate add must be less, usually about half. Are the two exchanged?",
+            eye.eye,
+            middle,
+            near,
+            "D",
+            ("Exchange the two if they stand in each other's place.", "Type both again from the prescription."),
+            eye.at("prescription.intermediate_add"),
+        )

@@ -102,3 +102,153 @@ def _badly_placed(case: Case, eye: EyeCase, height: float, b: float) -> Iterator
         eye.at("fitting.height_mm"),
         "ask",
     )
+
+
+@rule(
+    id="heights-differ",
+    number=38,
+    level="ask",
+    title="Right and left height nearly alike",
+    why="More than 1 mm apart usually means a frame that sits crooked; real differences are to be kept.",
+    source="Repeatability of heights: Garcia-Espinilla et al., Clinical and Experimental Optometry 105:420, 2022",
+)
+def heights_differ(case: Case) -> Iterator[Finding]:
+    right, left = case.right.fitted.height_mm, case.left.fitted.height_mm
+    if right is None or left is None or not case.is_pair:
+        return
+    difference, most = abs(right - left), case.limit("heights-differ", "difference_mm")
+    if not above(difference, most):
+        return
+    great = above(difference, case.limit("heights-differ", "repeat_mm"))
+    advice = "Level the frame and measure again." if great else "Look whether the frame sits level, and confirm."
+    yield Finding(
+        f"The heights differ by {words.mm(difference)} (right {words.mm(right)}, left {words.mm(left)}); up to "
+        f"{words.mm(most)} is usual. {advice}",
+        "both",
+        difference,
+        most,
+        "mm",
+        ("Level the frame and measure both again.", "Confirm if the eyes are at different heights."),
+        "fitting.right.height_mm",
+    )
+
+
+@rule(
+    id="bifocal-height",
+    number=58,
+    level="ask",
+    title="A segment top that can be used",
+    why="A segment less than 12 mm high or close to the middle of the lens is too small to read by, or in the way.",
+    source="20/20 Magazine continuing education on segment heights",
+)
+def bifocal_height(case: Case) -> Iterator[Finding]:
+    least, below_middle = case.limit("bifocal-height", "least_mm"), case.limit("bifocal-height", "below_middle_mm")
+    for eye in case.eyes:
+        height, b = eye.fitted.height_mm, case.order.frame.b_mm
+        if eye.kind != "bifocal" or height is None:
+            continue
+        too_low = below(height, least)
+        if not too_low and (b is None or not below(b / 2.0 - height, below_middle)):
+            continue
+        limit = least if too_low or b is None else b / 2.0 - below_middle
+        allowed = (
+            f"at least {words.mm(limit)} is wanted" if too_low else f"at most {words.mm(limit)} is usual in this frame"
+        )
+        yield Finding(
+            f"The segment of the {eye.name} is {words.mm(height)} high; {allowed}. Measure to the lower lid again, and "
+            "confirm if the task asks for it.",
+            eye.eye,
+            height,
+            limit,
+            "mm",
+            ("Measure to the lower lid again.", "Confirm a height chosen for the wearer's task or posture."),
+            eye.at("fitting.height_mm"),
+        )
+
+
+@rule(
+    id="trifocal-height",
+    number=59,
+    level="ask",
+    title="A trifocal leaves room to read",
+    why="Below the intermediate strip at least 10 mm are needed for near.",
+    source="20/20 Magazine continuing education on segment heights",
+)
+def trifocal_height(case: Case) -> Iterator[Finding]:
+    least = case.limit("trifocal-height", "intermediate_mm") + case.limit("trifocal-height", "near_mm")
+    for eye in case.eyes:
+        height = eye.fitted.height_mm
+        if eye.kind == "trifocal" and height is not None and below(height, least):
+            yield Finding(
+                f"The trifocal of the {eye.name} is {words.mm(height)} high; intermediate strip and reading part need "
+                f"{words.mm(least)}. Measure to the lower edge of the pupil again, or choose a deeper frame.",
+                eye.eye,
+                height,
+                least,
+                "mm",
+                ("Measure to the lower edge of the pupil again.", "Choose a deeper frame."),
+                eye.at("fitting.height_mm"),
+            )
+
+
+@rule(
+    id="pupil-in-frame",
+    number=62,
+    level="ask",
+    title="The pupil near the middle of the lens",
+    why="A pupil far from the middle of the shape makes thick edges and looks wrong.",
+    source="Frame choice (common practice)",
+)
+def pupil_in_frame(case: Case) -> Iterator[Finding]:
+    most = case.limit("pupil-in-frame", "vertical_mm")
+    for eye in case.eyes:
+        up, inwards, a = eye.figures.decentration_up_mm, eye.figures.decentration_in_mm, case.order.frame.a_mm
+        at_pupil = eye.has_cross or (eye.kind == "single_vision" and eye.fitted.height_mm is not None)
+        if at_pupil and up is not None and above(abs(up), most):
+            side = "above" if up > 0.0 else "below"
+            yield _off_middle(eye, abs(up), most, f"{words.mm(abs(up))} {side} the middle of the lens", "height_mm")
+        # Half of the nasal half: a quarter of A.
+        if inwards is not None and a is not None and a > 0.0 and above(inwards, a / 4.0):
+            yield _off_middle(eye, inwards, a / 4.0, f"{words.mm(inwards)} nasal of the middle of the lens", "pd_mm")
+
+
+def _off_middle(eye: EyeCase, found: float, limit: float, where: str, key: str) -> Finding:
+    return Finding(
+        f"The pupil of the {eye.name} lies {where}; up to {words.mm(limit)} is usual. Check the figure, or choose a "
+        "frame that suits the face.",
+        eye.eye,
+        found,
+        limit,
+        "mm",
+        ("Check the height, the PD and the frame's size.", "Choose a frame that suits the face."),
+        eye.at(f"fitting.{key}"),
+    )
+
+
+@rule(
+    id="optical-centre-drop",
+    number=61,
+    level="ask",
+    title="The optical centre is lowered for the tilt",
+    why="With the centre at the pupil of a tilted strong lens the eye looks along its axis nowhere.",
+    source="About 0.5 mm a degree: 27 mm × tan 1° (centre of rotation)",
+)
+def optical_centre_drop(case: Case) -> Iterator[Finding]:
+    strong, most = case.limit("optical-centre-drop", "power_d"), case.limit("optical-centre-drop", "tilt_deg")
+    tilt = case.order.fitting.pantoscopic_deg
+    if tilt is None or not above(tilt, most):
+        return
+    for eye in case.eyes:
+        drop = eye.figures.optical_centre_drop_mm
+        if eye.kind == "single_vision" and eye.fitted.height_mm is not None and drop and _is_strong(eye, strong):
+            yield Finding(
+                f"The {eye.eye} lens has {words.dioptres(eye.power.strongest_d or 0.0)} and a tilt of "
+                f"{words.degrees(tilt)}: its optical centre belongs {words.mm(round(drop, 1))} below the pupil. "
+                "Confirm that the height of the order is already lowered.",
+                eye.eye,
+                tilt,
+                most,
+                "°",
+                (f"Lower the height by {words.mm(round(drop, 1))} if it is that of the pupil.",),
+                eye.at("fitting.height_mm"),
+            )

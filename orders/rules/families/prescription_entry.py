@@ -141,3 +141,50 @@ def _transposed(case: Case) -> tuple[str, ...]:
             power = f"{words.power(minus.sphere)}/{words.power(minus.cylinder)}x{words.number(minus.axis)}"
             return (f"In minus cylinder the {eye.name} reads {power}.",)
     return ()
+
+
+@rule(
+    id="purpose-stated",
+    number=8,
+    level="stop",
+    title="A single vision lens is for one distance",
+    why="With an add on the prescription, the lab cannot know which power a single vision lens is to have.",
+    source="Purpose on the order (common practice)",
+)
+def purpose_stated(case: Case) -> Iterator[Finding]:
+    if case.order.prescription.use != "distance_and_near":
+        return
+    for eye in case.eyes:
+        if eye.kind == "single_vision" and eye.power.add is not None:
+            yield Finding(
+                f"The {eye.name} has a single vision lens, an add of {words.power(eye.power.add)}, and the use "
+                "“distance and near”: one such lens serves one distance. Say which.",
+                eye.eye,
+                "distance and near",
+                "one distance",
+                None,
+                ("State one use: distance, intermediate or near.", "Choose a multifocal lens."),
+                "prescription.use",
+            )
+
+
+@rule(
+    id="sphere-blank",
+    number=11,
+    level="stop",
+    title="A blank sphere is not plano",
+    why="An empty box may be plano, a balance lens or a figure that was forgotten.",
+    source="Writing of prescriptions (common practice)",
+)
+def sphere_blank(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        if eye.power.sphere is None and eye.lens is not None and eye.lens.instruction is None:
+            yield Finding(
+                f"The {eye.name} has no sphere. Write 0.00 if it is plano, or say that a balance lens is wanted.",
+                eye.eye,
+                None,
+                "a sphere",
+                "D",
+                ("Type the sphere from the prescription; 0.00 for plano.", "Instruct a balance or occluder lens."),
+                eye.at("prescription.sphere"),
+            )

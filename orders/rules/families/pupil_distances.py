@@ -197,3 +197,32 @@ def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
     figures = [(eye.eye, eye.figures.near_pd_mm) for eye in eyes]
     known = [f"{name} {words.mm(round(value, 1))}" for name, value in figures if value is not None]
     return (f"Worked out from far PD, working distance and power: {words.listed(known)}.",) if known else ()
+
+
+@rule(
+    id="pd-asymmetry",
+    number=33,
+    level="ask",
+    title="Right and left PD nearly alike",
+    why="Differences above 2 mm are rare; a bent bridge, a frame off centre or a misreading is likelier.",
+    source="Arenas et al., Scientific World Journal 2014:347826; repeat above 4 mm (common practice)",
+)
+def pd_asymmetry(case: Case) -> Iterator[Finding]:
+    right, left = case.right.fitted.pd_mm, case.left.fitted.pd_mm
+    if right is None or left is None:
+        return
+    difference, most = abs(right - left), case.limit("pd-asymmetry", "difference_mm")
+    if not above(difference, most):
+        return
+    great = above(difference, case.limit("pd-asymmetry", "repeat_mm"))
+    advice = "Measure both again." if great else "Look whether the nose or the frame is off centre, and confirm."
+    yield Finding(
+        f"The monocular PDs differ by {words.mm(difference)} (right {words.mm(right)}, left {words.mm(left)}); up to "
+        f"{words.mm(most)} is usual. {advice}",
+        "both",
+        difference,
+        most,
+        "mm",
+        (MEASURE_AGAIN, "Confirm if nose or face is asymmetric."),
+        "fitting.right.pd_mm",
+    )

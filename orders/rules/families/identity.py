@@ -1,0 +1,171 @@
+"""May this order be made for this person on this prescription: dates, signature, protected people."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from orders.documents.order_report import Level
+from orders.rules import dates
+from orders.rules.case import Case
+from orders.rules.finding import Finding
+from orders.rules.limits import data_file
+from orders.rules.registry import Family
+
+rule = Family("identity and law").rule
+
+COPIED = re.compile(r"focimet|lensmet|vertomet|neutrali|copied|copy|from .*(spectacles|glasses|pair)", re.IGNORECASE)
+
+
+@rule(
+    id="prescription-in-date",
+    number=1,
+    level=("stop", "ask"),
+    title="The prescription is in date",
+    why="Supply on an old prescription is against the law in many places, and eyes change.",
+    source="UK Sale of Optical Appliances Order of Council 1984; other places: the dated list of validity rules",
+)
+def prescription_in_date(case: Case) -> Iterator[Finding]:
+    prescription, ordered = case.order.prescription, case.order.ordered_on
+    if ordered is None:
+        return
+    if prescription.expires_on is not None and ordered > prescription.expires_on:
+        yield _out_of_date("expired", prescription.expires_on, ordered, "prescription.expires_on", "stop")
+        return
+    law = _validity(case)
+    if law is None or prescription.tested_on is None:
+        return
+    last = dates.months_later(prescription.tested_on, law["months"])
+    if ordered > last:
+        level: Level = law["level"]
+        yield _out_of_date(f"is older than {law['words']}; it was good", last, ordered, "prescription.tested_on", level)
+
+
+def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level) -> Finding:
+    until = "on" if what == "expired" else "until"
+    return Finding(
+        f"The prescription {what} {until} {dates.written(last)}, and the order is of {dates.written(ordered)}. Arrange "
+        "a new test, ask the prescriber to extend it, or have an authorised person state the reason.",
+        None,
+        ordered.isoformat(),
+        last.isoformat(),
+        None,
+        ("Arrange a new test.", "Ask the prescriber to extend it in writing."),
+        field,
+        level,
+    )
+
+
+def _validity(case: Case) -> dict[str, Any] | None:
+    """The rule of the practice's country or state, and of this age where it depends on age."""
+    place = (case.order.practice.country or "").strip().upper()
+    for row in data_file("prescription_validity")["rule"]:
+        if row["place"] != place and place not in row.get("also", ()):
+            continue
+        low, high = row.get("from_years", 0), row.get("to_years", 200)
+        if (low, high) == (0, 200) or (case.age is not None and low <= case.age <= high):
+            found: dict[str, Any] = row
+            return found
+    return None
+
+
+@rule(
+    id="prescriber-and-signature",
+    number=2,
+    level="stop",
+    title="The prescription names its prescriber and is signed",
+    why="Without prescriber and signature it is not a valid written prescription.",
+    source="Contents of a written prescription, e.g. California Business and Professions Code 2541.1",
+)
+def prescriber_and_signature(case: Case) -> Iterator[Finding]:
+    prescription = case.order.prescription
+    if not (prescription.prescriber or "").strip():
+        text = "The prescription names no prescriber. Give the name, or get a copy that shows it."
+        remedies = ("Give the prescriber's name.", "Get a copy of the prescription.")
+        yield Finding(text, None, None, "the prescriber's name", None, remedies, "prescription.prescriber")
+    if prescription.signed is False:
+        text = "The prescription is not signed. Get a signed copy from the prescriber."
+        yield Finding(
+            text, None, "not signed", "signed", None, ("Get a signed copy from the prescriber.",), "prescription.signed"
+        )
+
+
+@rule(
+    id="protected-patient",
+    number=4,
+    level="stop",
+    title="A registered person answers for a protected patient",
+    why="Children and the registered sight-impaired may be supplied only by or under a registered person.",
+    source="UK Opticians Act 1989 and Sale of Optical Appliances Order of Council 1984; local rules come first",
+)
+def protected_patient(case: Case) -> Iterator[Finding]:
+    youngest = case.limit("protected-patient", "below_years")
+    age = case.age if case.age is not None else case.age_on(case.order.needed_on)
+    is_child = age is not None and age < youngest
+    if not is_child and case.order.patient.protected is not True:
+        return
+    who = f"{age} years old" if is_child else "registered as sight-impaired or otherwise protected"
+    yield Finding(
+        f"The patient is {who}. A registered person must answer for order, measurement, check and collection: have one "
+        "take it on by name.",
+        None,
+        float(age) if is_child and age is not None else "protected",
+        youngest if is_child else "a named registered person",
+        "years" if is_child else None,
+        ("A registered person takes it on, by name and with the reason.",),
+        "patient.born_on" if is_child else "patient.protected",
+    )
+
+
+@rule(
+    id="dates-make-sense",
+    number=5,
+    level="stop",
+    title="The dates follow one another",
+    why="A test in the future or before birth is a mistyped date, and other checks lean on it.",
+    source="Order of events (common practice)",
+)
+def dates_make_sense(case: Case) -> Iterator[Finding]:
+    order, prescription = case.order, case.order.prescription
+    for first, second, what, field in (
+        (order.patient.born_on, prescription.tested_on, "The test lies before the patient's birth", "patient.born_on"),
+        (order.patient.born_on, order.ordered_on, "The order lies before the patient's birth", "patient.born_on"),
+        (prescription.tested_on, order.ordered_on, "The order lies before the test", "prescription.tested_on"),
+        (
+            prescription.tested_on,
+            prescription.expires_on,
+            "The prescription expires before its test",
+            "prescription.expires_on",
+        ),
+    ):
+        if first is not None and second is not None and second < first:
+            yield Finding(
+                f"{what}: {dates.written(second)} against {dates.written(first)}. Correct the date that is wrong.",
+                None,
+                second.isoformat(),
+                first.isoformat(),
+                None,
+                ("Correct the date that is wrong.",),
+                field,
+            )
+
+
+@rule(
+    id="copied-prescription",
+    number=6,
+    level="ask",
+    title="Powers copied from spectacles",
+    why="Old powers may no longer suit, and a copy repeats the errors of the pair it was read from.",
+    source="ABDO guidance on supply; Washington WAC 246-824-220 (powers and date to be recorded)",
+)
+def copied_prescription(case: Case) -> Iterator[Finding]:
+    source = case.order.prescription.source or ""
+    if COPIED.search(source):
+        text = (
+            f"The powers were taken from spectacles (“{source.strip()}”), not from a written prescription. "
+            "Record why, with powers and date, and advise a test."
+        )
+        remedies = ("Record the reason and the powers read.", "Advise a test.")
+        yield Finding(text, None, source.strip(), "a written prescription", None, remedies, "prescription.source")

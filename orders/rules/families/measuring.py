@@ -1,0 +1,96 @@
+"""Were the measurements taken as they must be: in this frame, adjusted, twice, finely enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case
+from orders.rules.compare import is_whole
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("measuring").rule
+
+
+@rule(
+    id="two-readings",
+    number=39,
+    level="ask",
+    title="Two readings for a progressive lens",
+    why="Single heights vary by about half a millimetre (SD): two readings and their mean are worth the minute.",
+    source="Garcia-Espinilla et al., Clinical and Experimental Optometry 105:420, 2022 (SD 0.46 mm)",
+)
+def two_readings(case: Case) -> Iterator[Finding]:
+    readings, least = case.order.fitting.readings, case.limit("two-readings", "readings")
+    if readings is None or readings >= least or not any(eye.kind == "progressive" for eye in case.eyes):
+        return
+    yield Finding(
+        f"The heights were read {_times(readings)}; a progressive lens wants {least:g} readings. Measure once more and "
+        "take the mean; a third time if they differ by more than 1 mm.",
+        None,
+        float(min(max(readings, -1), 99)),
+        least,
+        "readings",
+        ("Measure once more and take the mean.",),
+        "fitting.readings",
+    )
+
+
+def _times(count: int) -> str:
+    return {0: "not at all", 1: "once"}.get(count, f"{min(max(count, -1), 99)} times")
+
+
+@rule(
+    id="measured-in-this-frame",
+    number=40,
+    level="stop",
+    title="Measured in this frame",
+    why="Heights belong to one frame in one size; in another they are wrong.",
+    source="Fitting measurements (common practice)",
+)
+def measured_in_this_frame(case: Case) -> Iterator[Finding]:
+    if case.order.fitting.measured_in_this_frame is False:
+        text = "The measurements were taken in another frame or size. Measure again in the frame that is ordered."
+        remedies = ("Measure again in this frame.",)
+        yield Finding(text, None, "another frame", "this frame", None, remedies, "fitting.measured_in_this_frame")
+
+
+@rule(
+    id="frame-pre-adjusted",
+    number=41,
+    level="ask",
+    title="The frame was adjusted before measuring",
+    why="Tilt and seat of the frame change heights; measured first, they are those of another pair.",
+    source="Order of fitting (common practice)",
+)
+def frame_pre_adjusted(case: Case) -> Iterator[Finding]:
+    if case.order.fitting.pre_adjusted is False:
+        text = "The frame was not adjusted on the face before measuring. Adjust it and measure again, or confirm."
+        remedies = ("Adjust the frame and measure again.",)
+        yield Finding(text, None, "not adjusted", "adjusted first", None, remedies, "fitting.pre_adjusted")
+
+
+@rule(
+    id="whole-millimetres",
+    number=46,
+    level="ask",
+    title="A personalised lens is measured to half a millimetre",
+    why="Rounded to whole millimetres, with a millimetre of tolerance at the lab, the lens may sit 1.4 mm off.",
+    source="N. Peaper, Insight (Australia)",
+)
+def whole_millimetres(case: Case) -> Iterator[Finding]:
+    eyes = [eye for eye in case.eyes if eye.kind == "progressive" and eye.design and eye.design.compensated]
+    figures = [value for eye in eyes for value in (eye.fitted.pd_mm, eye.fitted.height_mm) if value is not None]
+    if len(figures) < 4 or not all(is_whole(value) for value in figures):
+        return
+    yield Finding(
+        f"PDs and heights are all in whole millimetres ({words.listed(words.number(value) for value in figures)}); "
+        "this lens wants them to 0.5 mm. Confirm that they were not rounded.",
+        case.pair_or_eye,
+        1.0,
+        0.5,
+        "mm",
+        ("Give PDs and heights to 0.5 mm, or 0.1 mm if measured so.",),
+        f"fitting.{case.eyes[0].eye}.height_mm",
+    )

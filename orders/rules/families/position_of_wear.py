@@ -1,0 +1,173 @@
+"""How the lens sits before the eye: vertex distance, tilt and face form, and what they do to the power."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import at_least, outside
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("position of wear").rule
+
+
+@rule(
+    id="vertex-effect",
+    number=15,
+    level=("stop", "ask"),
+    title="Strong powers are carried to the distance they are worn at",
+    why="A strong lens worn nearer or farther than it was tested is another power at the eye.",
+    source="F² × Δd from F/(1 − dF); thresholds from 4 to 7 D are quoted (NFOS course on vertex distance)",
+)
+def vertex_effect(case: Case) -> Iterator[Finding]:
+    tested = case.order.prescription.vertex_mm
+    for eye in case.eyes:
+        strongest = eye.power.strongest_d
+        if strongest is None:
+            continue
+        if tested is None:
+            yield from _unknown_vertex(case, eye, strongest)
+        elif eye.fitted.vertex_mm is not None:
+            yield from _changed_vertex(case, eye, strongest, tested, eye.fitted.vertex_mm)
+
+
+def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Finding]:
+    strong = case.limit("vertex-effect", "power_d")
+    if at_least(strongest, strong):
+        yield Finding(
+            f"The {eye.name} has {words.dioptres(strongest)} and the vertex distance of the test is not given; from "
+            f"{words.dioptres(strong)} on it must be. Ask the prescriber.",
+            eye.eye,
+            strongest,
+            strong,
+            "D",
+            ("Ask the prescriber for the vertex distance of the test.",),
+            "prescription.vertex_mm",
+        )
+
+
+def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, worn: float) -> Iterator[Finding]:
+    limit = case.limit("vertex-effect", "effect_d")
+    effect = strongest * strongest * abs(worn - tested) / 1000.0
+    if at_least(effect, limit):
+        yield Finding(
+            f"Tested at {words.mm(tested)} and worn at {words.mm(worn)}, the {eye.eye} lens of "
+            f"{words.dioptres(strongest)} changes by about {words.dioptres(effect)}; from {words.dioptres(limit)} on "
+            "it counts. Order the carried power, or tell the lab both distances; never both.",
+            eye.eye,
+            effect,
+            limit,
+            "D",
+            ("Order the power carried to the worn distance.", "Or leave the power and let the lab carry it."),
+            eye.at("fitting.vertex_mm"),
+            "ask",
+        )
+
+
+@rule(
+    id="vertex-band",
+    number=42,
+    level="ask",
+    title="A vertex distance that frames have",
+    why="Below 8 or above 18 mm the reading is wrong or the frame sits badly; 12 to 15 mm is usual.",
+    source="20/20 Magazine on vertex, tilt and wrap, part 2",
+)
+def vertex_band(case: Case) -> Iterator[Finding]:
+    low, high = case.limit("vertex-band", "usual_least_mm"), case.limit("vertex-band", "usual_most_mm")
+    least, most = case.limit("vertex-band", "least_mm"), case.limit("vertex-band", "most_mm")
+    for eye in case.eyes:
+        vertex = eye.fitted.vertex_mm
+        if vertex is None or not outside(vertex, low, high):
+            continue
+        far_off = outside(vertex, least, most)
+        advice = "Measure it again, or adjust the frame." if far_off else "Confirm it; the lab needs it."
+        yield Finding(
+            f"The vertex distance of the {eye.name} is {words.mm(vertex)}; {words.mm(low)} to {words.mm(high)} is "
+            f"usual. {advice}",
+            eye.eye,
+            vertex,
+            low if vertex < low else high,
+            "mm",
+            ("Measure it again with the frame adjusted.",),
+            eye.at("fitting.vertex_mm"),
+        )
+
+
+@rule(
+    id="pantoscopic-band",
+    number=43,
+    level="ask",
+    title="A pantoscopic tilt that frames have",
+    why="Below 0 or above 18 degrees the reading is wrong or the frame sits badly; 7 to 12 is usual.",
+    source="20/20 Magazine on vertex, tilt and wrap; ruler SD above 1.9°: Garcia-Espinilla et al., 2022",
+)
+def pantoscopic_band(case: Case) -> Iterator[Finding]:
+    yield from _angle(
+        case, "pantoscopic-band", case.order.fitting.pantoscopic_deg, "pantoscopic tilt", "pantoscopic_deg"
+    )
+
+
+@rule(
+    id="face-form-band",
+    number=44,
+    level="ask",
+    title="A face form that frames have",
+    why="Dress frames have up to 10 degrees, wraps 13 to 23; above 25 the reading is of something else.",
+    source="20/20 Magazine on wrap frames",
+)
+def face_form_band(case: Case) -> Iterator[Finding]:
+    yield from _angle(case, "face-form-band", case.order.fitting.face_form_deg, "face form", "face_form_deg")
+
+
+def _angle(case: Case, rule_id: str, value: float | None, name: str, key: str) -> Iterator[Finding]:
+    low, high = case.limit(rule_id, "least_deg"), case.limit(rule_id, "most_deg")
+    if value is not None and outside(value, low, high):
+        yield Finding(
+            f"The {name} is {words.degrees(value)}; frames have {words.degrees(low)} to {words.degrees(high)}. Measure "
+            "it again, or adjust the frame.",
+            None,
+            value,
+            low if value < low else high,
+            "°",
+            ("Measure it again on the face.", "Adjust the frame."),
+            f"fitting.{key}",
+        )
+
+
+@rule(
+    id="as-worn-set",
+    number=45,
+    level="stop",
+    title="The figures of wear that the design needs",
+    why="A personalised lens without them is made for an average face, and paid for as personalised.",
+    source="The lab's own sheet for the design",
+)
+def as_worn_set(case: Case) -> Iterator[Finding]:
+    fitting = case.order.fitting
+    needing = {need: [eye for eye in case.eyes if eye.design and need in eye.design.needs] for need in NEEDS}
+    for eye in needing["vertex"]:
+        if eye.fitted.vertex_mm is None:
+            yield _missing(eye, f"vertex distance of the {eye.name}", eye.at("fitting.vertex_mm"), eye.eye)
+    if needing["pantoscopic"] and fitting.pantoscopic_deg is None:
+        yield _missing(needing["pantoscopic"][0], "pantoscopic tilt", "fitting.pantoscopic_deg", None)
+    if needing["face_form"] and fitting.face_form_deg is None:
+        yield _missing(needing["face_form"][0], "face form", "fitting.face_form_deg", None)
+
+
+NEEDS = ("vertex", "pantoscopic", "face_form")
+
+
+def _missing(eye: EyeCase, name: str, field: str, whose: str | None) -> Finding:
+    design = eye.design.name if eye.design else "This lens"
+    return Finding(
+        f"{design} is made for the position of wear, and the {name} is missing. Measure it, or choose a lens that does "
+        "not need it.",
+        eye.eye if whose else None,
+        None,
+        f"the {name}",
+        "mm" if whose else "°",
+        (f"Measure the {name}.", "Choose a lens that does not need it."),
+        field,
+    )
