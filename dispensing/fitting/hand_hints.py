@@ -56,7 +56,8 @@ def hints(fitting: HandFitting) -> list[Hint]:
     ]
     slips = {hint.place for hint in found}
     found.extend(hint for hint in _unusual(fitting) if hint.place not in slips)
-    found.extend([*_sum(fitting, slips), *_asymmetry(fitting), *_heights_differ(fitting), *_near_inset(fitting)])
+    found.extend([*_sum(fitting, slips), *_asymmetry(fitting, slips), *_heights_differ(fitting, slips)])
+    found.extend(_near_inset(fitting, slips))
     found.extend(_scatter(fitting))
     return found
 
@@ -64,6 +65,10 @@ def hints(fitting: HandFitting) -> list[Hint]:
 def mistakes(fitting: HandFitting) -> list[Hint]:
     """Only the slips that keep a fitting from being saved."""
     return [hint for hint in hints(fitting) if hint.level == "mistake"]
+
+
+def _both_eyes(quantity: str) -> set[Place]:
+    return {(quantity, eye) for eye in EYES}
 
 
 def _written(value: float) -> str:
@@ -159,7 +164,7 @@ def _unusual(fitting: HandFitting) -> Iterator[Hint]:
 def _sum(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     pair, binocular = fitting.pair("pd_mm"), fitting.value("binocular_pd_mm")
     place = ("binocular_pd_mm", "both")
-    if pair is None or slips & {place, ("pd_mm", "right"), ("pd_mm", "left")}:
+    if pair is None or slips & ({place} | _both_eyes("pd_mm")):
         return
     total = sum(pair)
     shown = f"{_written(pair[0])} + {_written(pair[1])} = {_written(total)} mm"
@@ -176,9 +181,9 @@ def _sum(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
         yield Hint(place, "note", f"Sum agrees: {shown}, measured {_written(binocular)} mm.")
 
 
-def _asymmetry(fitting: HandFitting) -> Iterator[Hint]:
+def _asymmetry(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     pair = fitting.pair("pd_mm")
-    if pair is None:
+    if pair is None or slips & _both_eyes("pd_mm"):
         return
     difference = abs(pair[0] - pair[1])
     if more_than(difference, bands.ASYMMETRY_USUAL_MM):
@@ -187,9 +192,9 @@ def _asymmetry(fitting: HandFitting) -> Iterator[Hint]:
         yield Hint(("pd_mm", "left"), "ask", f"The PDs differ by {_written(difference)} mm. {advice}")
 
 
-def _heights_differ(fitting: HandFitting) -> Iterator[Hint]:
+def _heights_differ(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     pair = fitting.pair("height_mm")
-    if pair is None:
+    if pair is None or slips & _both_eyes("height_mm"):
         return
     difference = abs(pair[0] - pair[1])
     if more_than(difference, bands.HEIGHTS_DIFFER_USUAL_MM):
@@ -198,14 +203,16 @@ def _heights_differ(fitting: HandFitting) -> Iterator[Hint]:
         yield Hint(("height_mm", "left"), "ask", f"The heights differ by {_written(difference)} mm. {advice}")
 
 
-def _near_inset(fitting: HandFitting) -> Iterator[Hint]:
+def _near_inset(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     far, near = fitting.pair("pd_mm"), fitting.pair("near_pd_mm")
     distance = fitting.near_distance_mm
+    if slips & (_both_eyes("pd_mm") | _both_eyes("near_pd_mm")):
+        return
     if far is None or near is None or distance is None or not _in(distance, bands.NEAR_INSET_JUDGED_AT_MM):
         return
     inset = sum(far) - sum(near)
     low, high = bands.NEAR_INSET_OF_THE_PAIR_MM
-    if 0 < inset < low or inset > high:
+    if inset < low or inset > high:
         yield Hint(
             ("near_pd_mm", "left"),
             "ask",

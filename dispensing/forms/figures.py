@@ -41,16 +41,17 @@ class SizeField(FigureField):
     """A length or power named in ``words``; beyond ``possible`` it is a slip, and a tenth or tenfold is offered."""
 
     def __init__(self, *, words: str, unit: str, possible: tuple[float, float], decimals: int = 2, **kwargs: Any):
-        self.words = words
+        self.words, self.possible = words, possible
         kwargs.setdefault("required", False)
         super().__init__(unit=unit, low=possible[0], high=possible[1], decimal_places=decimals, max_digits=8, **kwargs)
         self.widget.attrs["maxlength"] = "20"
 
     def _range_message(self, value: Decimal) -> str:
-        guess = next((tried for tried in (value / 10, value * 10) if self.low <= tried <= self.high), None)
+        low, high = self.possible
+        guess = next((tried for tried in (value / 10, value * 10) if low <= tried <= high), None)
         asked = "" if guess is None else f" Is it in {self.unit}? Did you mean {guess:.1f}?"
         return (
-            f"{self.words} of {value.normalize():f} {self.unit} cannot be: {self.low:g} to {self.high:g} {self.unit} "
+            f"{self.words} of {value.normalize():f} {self.unit} cannot be: {low:g} to {high:g} {self.unit} "
             f"is possible.{asked}"
         )
 
@@ -63,7 +64,7 @@ class ReadingsField(forms.CharField):
         super().__init__(required=False, max_length=80, **kwargs)
         self.widget.attrs |= {"inputmode": "text", "autocomplete": "off", "class": "readings"}
 
-    def clean(self, value: Any) -> tuple[float, ...]:  # type: ignore[override]
+    def clean(self, value: Any) -> tuple[float, ...]:
         text = super().clean(value)
         try:
             readings = plain_readings(text)
