@@ -8,6 +8,9 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("dispensing.url_routes.account")),
     path("", include("dispensing.url_routes.patients")),
+    path("", include("dispensing.url_routes.prescriptions")),
     path("", include("dispensing.url_routes.frames")),
+    path("", include("dispensing.url_routes.fittings")),
     path("", include("dispensing.url_routes.practice")),
+    path("", include("orders.urls")),
 ]
