@@ -124,8 +124,8 @@ def _outside_the_frame(fitting: HandFitting) -> Iterator[Hint]:
         return
     for eye in EYES:
         height = fitting.value("height_mm", eye)
-        if height is None:
-            continue
+        if height is None or not _in(height, HAND_BANDS["height_mm"].possible):
+            continue  # A height no lens could have has its own message.
         if at_least(height, fitting.b_mm):
             yield Hint(
                 ("height_mm", eye),

@@ -1,0 +1,124 @@
+"""What a colleague would say about the figures of a fitting, case by case."""
+
+from __future__ import annotations
+
+import pytest
+
+from dispensing.fitting.by_hand import HandFigure, figure_from_readings
+from dispensing.fitting.hand_hints import HandFitting, hints, mistakes
+
+SOUND = {
+    ("pd_mm", "right"): 31.5,
+    ("pd_mm", "left"): 32.0,
+    ("binocular_pd_mm", "both"): 63.5,
+    ("near_pd_mm", "right"): 29.7,
+    ("near_pd_mm", "left"): 30.2,
+    ("height_mm", "right"): 21.0,
+    ("height_mm", "left"): 21.5,
+    ("vertex_mm", "right"): 13.0,
+    ("vertex_mm", "left"): 13.0,
+    ("pantoscopic_deg", "both"): 9.0,
+    ("face_form_deg", "both"): 5.0,
+}
+
+
+def fitting(changes=None, *, b_mm=38.0, age_years=58.0, near_distance_mm=400.0):
+    values = SOUND | (changes or {})
+    figures = {place: HandFigure(value, 0.0, 0.5, 1) for place, value in values.items() if value is not None}
+    return HandFitting(figures, b_mm, age_years, near_distance_mm)
+
+
+def told(place, changes, **about):
+    return [(hint.level, hint.message) for hint in hints(fitting(changes, **about)) if hint.place == place]
+
+
+def test_of_a_sound_fitting_only_the_sum_is_said():
+    found = hints(fitting())
+    assert [(hint.level, hint.place) for hint in found] == [("note", ("binocular_pd_mm", "both"))]
+    assert "Sum agrees: 31.5 + 32 = 63.5 mm" in found[0].message
+
+
+def test_a_pd_of_31_typed_as_binocular_is_the_pd_of_one_eye():
+    [(level, message)] = told(("binocular_pd_mm", "both"), {("binocular_pd_mm", "both"): 31.0})
+    assert level == "mistake"
+    assert "31 mm looks like the PD of one eye" in message
+
+
+def test_a_monocular_pd_of_63_is_the_pd_of_both():
+    [(level, message)] = told(("pd_mm", "right"), {("pd_mm", "right"): 63.0})
+    assert level == "mistake"
+    assert "looks like the PD of both eyes" in message
+
+
+MISTAKES = [
+    (("height_mm", "right"), 38.0, "B is 38 mm"),
+    (("height_mm", "right"), 210.0, "Did you mean 21?"),
+    (("near_pd_mm", "right"), 31.5, "not smaller than the PD"),
+    (("near_pd_mm", "left"), 33.0, "not smaller than the PD"),
+    (("vertex_mm", "left"), 130.0, "Did you mean 13?"),
+    (("pantoscopic_deg", "both"), 45.0, "-15 to 30"),
+    (("pd_mm", "left"), 320.0, "Did you mean 32?"),
+]
+
+
+@pytest.mark.parametrize(("place", "value", "words"), MISTAKES)
+def test_a_slip_is_named_beside_its_field(place, value, words):
+    found = mistakes(fitting({place: value}))
+    assert [hint.place for hint in found] == [place]
+    assert words in found[0].message
+
+
+UNUSUAL = [
+    (("pd_mm", "right"), 39.0, "26 to 38 mm"),
+    (("vertex_mm", "right"), 17.0, "12 to 15 mm"),
+    (("pantoscopic_deg", "both"), 2.0, "7 to 12°"),
+    (("face_form_deg", "both"), 12.0, "0 to 10°"),
+]
+
+
+@pytest.mark.parametrize(("place", "value", "words"), UNUSUAL)
+def test_an_unusual_figure_is_asked_about_and_may_stand(place, value, words):
+    assert any(level == "ask" and words in message for level, message in told(place, {place: value}))
+    assert not mistakes(fitting({place: value}))
+
+
+def test_a_wrap_front_is_noted():
+    [(level, message)] = told(("face_form_deg", "both"), {("face_form_deg", "both"): 20.0})
+    assert (level, "wrap" in message) == ("note", True)
+
+
+def test_a_sum_a_millimetre_off_is_asked_and_less_is_not():
+    place = ("binocular_pd_mm", "both")
+    assert told(place, {place: 64.4})[0][0] == "note"
+    assert told(place, {place: 64.5})[0][0] == "ask"
+
+
+def test_pds_of_a_child_are_judged_as_a_childs():
+    small = {("pd_mm", "right"): 25.0, ("pd_mm", "left"): 25.5, ("binocular_pd_mm", "both"): 50.5}
+    small |= {("near_pd_mm", "right"): 23.5, ("near_pd_mm", "left"): 24.0}
+    asked_of_an_adult = {hint.place[0] for hint in hints(fitting(small)) if hint.level == "ask"}
+    assert {"pd_mm", "binocular_pd_mm"} <= asked_of_an_adult
+    assert not [hint for hint in hints(fitting(small, age_years=6.0)) if hint.level == "ask"]
+
+
+def test_heights_more_than_a_millimetre_apart_ask_and_more_than_two_and_a_half_say_measure_again():
+    place = ("height_mm", "left")
+    assert told(place, {place: 22.0}) == []
+    assert "sits level" in told(place, {place: 22.1})[0][1]
+    assert "measure again" in told(place, {place: 23.6})[0][1]
+
+
+def test_pds_more_than_two_millimetres_apart_are_asked_about():
+    found = told(("pd_mm", "left"), {("pd_mm", "left"): 34.0, ("binocular_pd_mm", "both"): 65.5})
+    assert [level for level, _ in found] == ["ask"]
+    assert "differ by 2.5 mm" in found[0][1]
+
+
+def test_a_height_is_not_judged_against_a_frame_whose_depth_is_not_known():
+    assert told(("height_mm", "right"), {("height_mm", "right"): 45.0}, b_mm=None)[0][0] == "ask"
+
+
+def test_readings_that_lie_far_apart_ask_for_another():
+    figure = figure_from_readings([20.0, 21.5], "height_mm", "rule")
+    found = hints(HandFitting({("height_mm", "right"): figure}, b_mm=38.0))
+    assert ["Take another" in hint.message for hint in found] == [True]
