@@ -1,0 +1,185 @@
+"""The outbox: claims, leases, results, retries. Mail goes to a real SMTP receiver on loopback."""
+
+from __future__ import annotations
+
+import email
+import email.policy
+import json
+import socket
+from datetime import timedelta
+
+import pytest
+from aiosmtpd.controller import Controller
+from django.utils import timezone
+
+from orders.models import Delivery, DeliveryAttempt
+from orders.models.deliveries import DeliveryState
+from orders.sending import outbox, worker
+from orders.sending.by_hand import DeliveryMoved, retry_delivery, settle_delivery, withhold_delivery
+from orders.sending.channels.email import message_id
+from orders.sending.retry import DELAYS, delay_after
+from orders.services.sending import send_order
+from tests.orders import shop
+
+
+class Receiver:
+    """Takes mail like a lab's server. ``answer``: what it says to a message; None takes it."""
+
+    def __init__(self):
+        self.mails, self.answer, self.after_data = [], None, None
+
+    async def handle_DATA(self, server, session, envelope):
+        if self.after_data == "break off":
+            server.transport.abort()
+            return "421 gone"
+        if self.answer:
+            return self.answer
+        self.mails.append(email.message_from_bytes(envelope.content, policy=email.policy.default))
+        return "250 taken"
+
+
+@pytest.fixture
+def mail_server(settings):
+    receiver = Receiver()
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    controller = Controller(receiver, hostname="127.0.0.1", port=port)
+    controller.start()
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT, settings.EMAIL_TIMEOUT = "127.0.0.1", port, 5
+    yield receiver
+    controller.stop()
+
+
+@pytest.fixture
+def delivery(transactional_db):
+    order = shop.draft()
+    stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
+    return Delivery.objects.get(document=stored)
+
+
+def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(delivery, mail_server):
+    assert worker.send_due() == 1
+    (mail,) = mail_server.mails
+    document = delivery.document
+    assert mail["Subject"] == f"Lens order {document.number}, revision 1"
+    assert mail["To"] == "orders@quay-street.invalid"
+    assert mail["Message-ID"] == message_id(delivery)
+    pdf, text = list(mail.iter_attachments())
+    assert (pdf.get_content_type(), pdf.get_filename()) == ("application/pdf", f"{document.number}-1.pdf")
+    assert pdf.get_content() == bytes(document.pdf)
+    assert (text.get_content_type(), text.get_filename()) == ("application/json", f"{document.number}-1.json")
+    sent_json = text.get_payload(decode=True)
+    assert sent_json == document.text.encode()
+    assert json.loads(sent_json)["number"] == document.number
+    for word in ("Lindqvist", "P-90001"):
+        assert word not in mail["Subject"] + mail.get_body().get_content()
+    delivery.refresh_from_db()
+    assert (delivery.state, delivery.attempts_made, delivery.leased_until) == ("sent", 1, None)
+    assert delivery.attempts.get().outcome == "sent"
+
+
+def test_a_sent_delivery_is_not_sent_again(delivery, mail_server):
+    worker.send_due()
+    assert worker.send_due() == 0
+    assert len(mail_server.mails) == 1
+
+
+def test_a_server_that_is_down_is_tried_again_later(delivery, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
+    before = timezone.now()
+    worker.send_due()
+    delivery.refresh_from_db()
+    assert delivery.state == "retry_later"
+    assert before + DELAYS[0] <= delivery.next_try_at <= timezone.now() + DELAYS[0]
+    assert "cannot be reached" in delivery.problem
+
+
+@pytest.mark.parametrize(
+    ("answer", "state"),
+    [("550 no such mailbox", DeliveryState.FAILED), ("451 try later", DeliveryState.RETRY_LATER)],
+)
+def test_a_refusal_is_final_or_passing_as_the_server_says(delivery, mail_server, answer, state):
+    mail_server.answer = answer
+    worker.send_due()
+    delivery.refresh_from_db()
+    assert delivery.state == state
+    assert answer in delivery.problem
+
+
+def test_a_server_that_breaks_off_in_the_middle_leaves_the_result_unknown(delivery, mail_server):
+    mail_server.after_data = "break off"
+    worker.send_due()
+    delivery.refresh_from_db()
+    assert delivery.state == "unknown"
+    assert worker.send_due() == 0, "an unknown delivery waits for a person"
+
+
+def test_after_the_last_delay_it_has_failed(delivery, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
+    for _ in range(len(DELAYS) + 1):
+        Delivery.objects.update(next_try_at=timezone.now())
+        worker.send_due()
+    delivery.refresh_from_db()
+    assert (delivery.state, delivery.attempts_made) == ("failed", len(DELAYS) + 1)
+    assert delivery.attempts.count() == len(DELAYS) + 1
+
+
+def test_the_delays_grow_and_end():
+    assert list(DELAYS) == sorted(DELAYS)
+    assert delay_after(len(DELAYS)) == DELAYS[-1]
+    assert delay_after(len(DELAYS) + 1) is None
+
+
+def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery):
+    """Claimed, then the process is gone: nothing is recorded. The lease runs out."""
+    claimed = outbox.claim_next(timezone.now())
+    assert claimed == delivery
+    assert outbox.expire_leases(timezone.now()) == 0, "the lease still holds"
+    later = timezone.now() + outbox.LEASE + timedelta(seconds=1)
+    assert outbox.expire_leases(later) == 1
+    delivery.refresh_from_db()
+    assert delivery.state == "unknown"
+    assert "ask the lab" in delivery.problem
+    assert [row.outcome for row in DeliveryAttempt.objects.all()] == ["unknown"]
+
+
+def test_a_result_that_comes_after_the_lease_ran_out_still_counts(delivery):
+    claimed = outbox.claim_next(timezone.now())
+    outbox.expire_leases(timezone.now() + outbox.LEASE + timedelta(seconds=1))
+    outbox.record_sent(claimed, "late but true", timezone.now())
+    delivery.refresh_from_db()
+    assert delivery.state == "sent"
+
+
+def test_a_fault_of_our_own_is_recorded_as_unknown_and_not_repeated(delivery, settings):
+    settings.EMAIL_BACKEND = "tests.orders.sending.no_such_backend.EmailBackend"
+    worker.send_due()
+    delivery.refresh_from_db()
+    assert delivery.state == "unknown"
+    assert "broke down" in delivery.problem
+
+
+def test_by_hand_a_delivery_is_tried_again_held_back_or_settled(delivery):
+    withhold_delivery(delivery=delivery, actor=shop.dispenser(), reason="Wait for the frame")
+    assert worker.send_due() == 0
+    retry_delivery(delivery=delivery, actor=shop.dispenser())
+    delivery.refresh_from_db()
+    assert (delivery.state, delivery.attempts_made) == ("queued", 0)
+    withhold_delivery(delivery=delivery, actor=shop.dispenser())
+    settle_delivery(delivery=delivery, actor=shop.dispenser(), note="Lab has it by phone")
+    delivery.refresh_from_db()
+    assert delivery.state == "sent"
+    with pytest.raises(DeliveryMoved, match="“Sent”"):
+        withhold_delivery(delivery=delivery, actor=shop.dispenser())
+
+
+@pytest.mark.django_db
+def test_nothing_is_ever_sent_inside_a_transaction():
+    order = shop.draft()
+    send_order(order=order, actor=shop.dispenser(), version=order.version)
+    with pytest.raises(worker.SendingInTransaction):
+        worker.send_due()

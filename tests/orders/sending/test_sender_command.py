@@ -1,0 +1,79 @@
+"""``manage.py send_orders`` as a process of its own: it finishes what it has in hand and stops when told to."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+
+from orders.models import Delivery
+from orders.services.sending import send_order
+from tests.orders import shop
+
+ROOT = Path(__file__).resolve().parents[3]
+
+
+@pytest.fixture
+def delivery(transactional_db):
+    order = shop.draft()
+    stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
+    return Delivery.objects.get(document=stored)
+
+
+def test_once_it_sends_what_is_due_and_says_how_much(delivery, capsys, mailoutbox):
+    call_command("send_orders")
+    assert "1 delivery handled." in capsys.readouterr().out
+    assert [mail.subject for mail in mailoutbox] == [f"Lens order {delivery.document.number}, revision 1"]
+
+
+PROGRAM = """
+import sys
+from django.conf import settings
+import tests.settings as own
+values = {name: getattr(own, name) for name in dir(own) if name.isupper()}
+values["DATABASES"]["default"]["NAME"] = sys.argv[1]
+values["EMAIL_BACKEND"] = "django.core.mail.backends.filebased.EmailBackend"
+values["EMAIL_FILE_PATH"] = sys.argv[2]
+settings.configure(**values)
+import django
+django.setup()
+from django.core.management import call_command
+call_command("send_orders", "--watch", "--pause", "0.1")
+"""
+
+
+def _environment() -> dict[str, str]:
+    found = connection.settings_dict
+    server = {"DATABASE_URL": f"postgres://{found['USER']}@/{found['NAME']}?host={found['HOST']}"}
+    return {**os.environ, "PYTHONUNBUFFERED": "1", **(server if connection.vendor == "postgresql" else {})}
+
+
+def test_the_watching_sender_sends_and_stops_cleanly_on_sigterm(delivery, tmp_path):
+    process = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, str(connection.settings_dict["NAME"]), str(tmp_path)],
+        cwd=ROOT,
+        env=_environment(),
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        deadline = time.monotonic() + 60
+        while Delivery.objects.get(pk=delivery.pk).state != "sent" and time.monotonic() < deadline:
+            assert process.poll() is None
+            time.sleep(0.1)
+        assert Delivery.objects.get(pk=delivery.pk).state == "sent"
+        process.send_signal(signal.SIGTERM)
+        said, _ = process.communicate(timeout=30)
+    finally:
+        process.kill()
+        process.wait()
+    assert process.returncode == 0
+    assert "nothing is left half sent" in said
+    assert len(list(tmp_path.iterdir())) == 1

@@ -1,0 +1,128 @@
+"""Two people, or two workers, at one order in the same moment. Each race is first shown to happen, then prevented."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+import pytest
+from django.db import connection
+from django.utils import timezone
+
+from orders.models import Delivery, Order, OrderDocument
+from orders.models.deliveries import DeliveryState
+from orders.sending import outbox
+from orders.services.drafts import save_draft
+from orders.services.errors import SavedByAnother
+from orders.services.sending import send_order
+from orders.states import NotAllowed
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(action: Callable[[threading.Barrier, int], object]) -> list[object]:
+    """Run the action in two threads, each on its own connection; what each returned or raised."""
+    barrier, results = threading.Barrier(2, timeout=60), [None, None]
+
+    def run(which: int) -> None:
+        try:
+            results[which] = action(barrier, which)
+        except Exception as raised:
+            results[which] = raised
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=run, args=(which,)) for which in (0, 1)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return results
+
+
+def test_saving_what_was_read_loses_one_of_two_savings():
+    order = shop.draft()
+
+    def careless(barrier, which):
+        mine = Order.objects.get(pk=order.pk)
+        barrier.wait()
+        mine.remarks = f"Remark {which}"
+        mine.save(update_fields=["remarks"])
+        return "saved"
+
+    assert at_once(careless) == ["saved", "saved"]
+
+
+def test_of_two_savers_one_is_told_and_nothing_is_lost():
+    order = shop.draft()
+
+    def save(barrier, which):
+        mine = Order.objects.get(pk=order.pk)
+        barrier.wait()
+        return save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": f"Remark {which}"})
+
+    results = at_once(save)
+    (refused,) = [result for result in results if isinstance(result, SavedByAnother)]
+    (saved,) = [result for result in results if isinstance(result, Order)]
+    assert Order.objects.get(pk=order.pk).remarks == saved.remarks == refused.current.remarks
+
+
+def test_marking_what_was_read_as_draft_sends_twice():
+    order = shop.draft()
+
+    def careless(barrier, which):
+        mine = Order.objects.get(pk=order.pk)
+        assert mine.state == "draft"
+        barrier.wait()
+        return Order.objects.filter(pk=mine.pk).update(state="sent", sent_at=timezone.now())
+
+    assert at_once(careless) == [1, 1]
+
+
+def test_of_two_senders_one_sends_and_the_other_is_told():
+    order = shop.draft()
+
+    def send(barrier, which):
+        mine = Order.objects.get(pk=order.pk)
+        barrier.wait()
+        return send_order(order=mine, actor=shop.dispenser(), version=1)
+
+    results = at_once(send)
+    assert sorted(type(result).__name__ for result in results) in (
+        ["NotAllowed", "OrderDocument"],
+        ["OrderDocument", "SavedByAnother"],
+    )
+    assert any(isinstance(result, NotAllowed) for result in results)
+    assert OrderDocument.objects.count() == 1
+    assert Delivery.objects.count() == 1
+    assert [event.kind for event in Order.objects.get(pk=order.pk).events.order_by("pk")] == ["created", "sent"]
+
+
+def queued() -> Delivery:
+    order = shop.draft()
+    return send_order(order=order, actor=shop.dispenser(), version=1).deliveries.get()
+
+
+def test_taking_what_was_read_as_waiting_gives_one_delivery_to_two_workers():
+    queued()
+
+    def careless(barrier, which):
+        row = Delivery.objects.filter(state=DeliveryState.QUEUED).first()
+        barrier.wait()
+        return Delivery.objects.filter(pk=row.pk).update(state=DeliveryState.SENDING)
+
+    assert at_once(careless) == [1, 1]
+
+
+def test_of_two_workers_only_one_gets_the_delivery():
+    delivery = queued()
+
+    def claim(barrier, which):
+        barrier.wait()
+        return outbox.claim_next(timezone.now())
+
+    results = at_once(claim)
+    assert sorted(results, key=str) == sorted([delivery, None], key=str)
+    delivery.refresh_from_db()
+    assert delivery.attempts_made == 1
