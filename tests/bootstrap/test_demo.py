@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from dispensing.management.commands.demo import HALF_MADE, MADE, MARK
+
 ROOT = Path(__file__).parents[2]
 SECONDS_TO_STOP = 15
 
@@ -102,6 +104,14 @@ def test_fresh_makes_the_practice_anew(practice):
     anew = Demo(practice, "--fresh")
     assert anew.stop() == 0
     assert "Making the demo practice" in anew.said
+
+
+def test_a_practice_whose_making_was_broken_off_is_made_anew(practice):
+    (practice / MARK).write_text(HALF_MADE)
+    anew = Demo(practice)
+    assert anew.stop() == 0
+    assert "Making the demo practice" in anew.said
+    assert (practice / MARK).read_text() == MADE
 
 
 def test_a_port_that_is_taken_is_passed_over(practice):

@@ -31,8 +31,10 @@ from dispensing.web_server import serve
 
 HOST = "127.0.0.1"
 PORTS_TRIED = 50
-# Beside the database: says that it holds the demo practice, so that --fresh never deletes a real one.
+# Beside the database: says that it holds the demo practice, so that --fresh never deletes a real one, and whether
+# the making of it was finished.
 MARK = "holds-the-demo-practice"
+HALF_MADE, MADE = "half made", "made"
 SECONDS_TO_STOP = 5
 
 
@@ -50,9 +52,10 @@ class Command(BaseCommand):
                 "DATABASE_URL is set, so this is a real installation. Unset it to see the demo practice."
             )
         require_fonts()
-        if fresh:
-            _throw_away(settings.DATA_DIR)
-        self._fill_the_database(settings.DATA_DIR / MARK)
+        mark = settings.DATA_DIR / MARK
+        if fresh or (mark.exists() and mark.read_text() == HALF_MADE):
+            _throw_away(mark)
+        self._fill_the_database(mark)
         listener = _listening_socket(port)
         address = f"http://{HOST}:{listener.getsockname()[1]}/"
         with _outbox_worker():
@@ -64,8 +67,9 @@ class Command(BaseCommand):
         if _has_staff():
             return
         self.stdout.write("Making the demo practice …")
-        mark.touch()  # First: what is broken off half-way can then be thrown away with --fresh.
+        mark.write_text(HALF_MADE)
         call_command("load_demo", stdout=self.stdout)
+        mark.write_text(MADE)
 
     def _announce(self, address: str) -> None:
         lines = ["", f"Datumline runs at  {address}", ""]
@@ -92,15 +96,15 @@ def _has_staff() -> bool:
         return False
 
 
-def _throw_away(data_dir: Path) -> None:
+def _throw_away(mark: Path) -> None:
     database = Path(settings.DATABASES["default"]["NAME"])
-    if not (data_dir / MARK).exists() and _has_staff():
+    if not mark.exists() and _has_staff():
         raise CommandError(
             f"{database} holds a practice that this command did not make, so it stays. "
             "To make a demo beside it, set DATUMLINE_DATA_DIR to another folder."
         )
     connection.close()
-    for path in (database, Path(f"{database}-wal"), Path(f"{database}-shm"), data_dir / MARK):
+    for path in (database, Path(f"{database}-wal"), Path(f"{database}-shm"), mark):
         path.unlink(missing_ok=True)
     for folder in (settings.MEDIA_ROOT, settings.EMAIL_FILE_PATH):
         shutil.rmtree(folder, ignore_errors=True)
