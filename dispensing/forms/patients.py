@@ -15,16 +15,23 @@ from dispensing.models.patients import PreferredContact
 _DRIVES = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
 
 
-def _line(label: str, longest: int, required: bool = False, **kwargs: Any) -> TidyCharField:
-    attrs = {"autocomplete": "off", **kwargs.pop("attrs", {})}
-    widget = forms.TextInput(attrs=attrs)
-    return TidyCharField(label=label, max_length=longest, required=required, widget=widget, **kwargs)
+def _line(label: str, longest: int, needed: str = "", **kwargs: Any) -> TidyCharField:
+    """One line of text. ``needed``: what to say when it is missing; without it the field may be empty."""
+    widget = forms.TextInput(attrs={"autocomplete": "off", **kwargs.pop("attrs", {})})
+    messages = {"required": needed}
+    return TidyCharField(
+        label=label, max_length=longest, required=bool(needed), widget=widget, error_messages=messages, **kwargs
+    )
 
 
 class PatientForm(forms.ModelForm):
-    family_name = _line("Family name", 200, required=True, attrs={"dir": "auto", "autofocus": True})
-    given_names = _line("Given names", 200, required=True, attrs={"dir": "auto"})
-    born_on = WrittenDateField(label="Date of birth", help_text="As in 2.4.1968 or 2 Apr 1968.")
+    family_name = _line("Family name", 200, needed="Write the family name.", attrs={"dir": "auto", "autofocus": True})
+    given_names = _line("Given names", 200, needed="Write at least one given name.", attrs={"dir": "auto"})
+    born_on = WrittenDateField(
+        label="Date of birth",
+        help_text="As in 2.4.1968 or 2 Apr 1968.",
+        error_messages={"required": "Write the date of birth: the law on children's spectacles turns on it."},
+    )
     phone = _line("Phone", 40, attrs={"inputmode": "tel"})
     preferred_contact = forms.ChoiceField(
         label="Preferred way", choices=[("", "No preference"), *PreferredContact.choices], required=False

@@ -8,7 +8,10 @@ from django.forms import BoundField
 from django.utils import timezone
 
 from dispensing.ages import PROTECTED_BELOW_AGE, age_on
-from dispensing.models import Patient
+from dispensing.models import Patient, Practice, PrescribedEye, Prescription
+from dispensing.optics.notation import format_axis
+from dispensing.prescribing.eye import EyeFigures
+from dispensing.presentation import Rows, power_text, rows_of
 
 register = template.Library()
 
@@ -65,3 +68,37 @@ def protected(patient: Patient) -> str:
     if years < PROTECTED_BELOW_AGE:
         return f"Protected: child of {years}"
     return "Protected: sight-impaired" if patient.sight_impaired else ""
+
+
+@register.filter
+def power(value: Decimal | float | None) -> str:
+    """A power as the trade writes it: ``−3.25``, ``+0.12``; a dash where there is none."""
+    return power_text(value) or "–"
+
+
+@register.filter
+def axis(value: int | float | None) -> str:
+    """Whole degrees, 180 for 0, no degree sign; a dash where there is none."""
+    return "–" if value is None or value == "" else format_axis(float(value))
+
+
+@register.filter
+def rows(prescription: Prescription, practice: Practice) -> Rows:
+    """``{% with lines=prescription|rows:practice %}``: both eyes in the practice's own way of writing."""
+    return rows_of(prescription, practice)
+
+
+@register.filter
+def prescription_line(figures: EyeFigures | PrescribedEye | None, practice: Practice) -> str:
+    """One eye as one line in the practice's cylinder form: ``−3.25 / −1.00 x 170``."""
+    if figures is None:
+        return "–"
+    if isinstance(figures, PrescribedEye):
+        figures = EyeFigures.of("right" if figures.eye == "right" else "left", vars(figures))
+    return figures.line("plus" if practice.cylinder_form == "plus" else "minus") or "–"
+
+
+@register.filter
+def expired(prescription: Prescription) -> bool:
+    """Past the date printed on it. What the law of the place says beyond that, the order's rules judge."""
+    return prescription.expires_on is not None and prescription.expires_on < timezone.localdate()

@@ -1,0 +1,89 @@
+"""Fields of the prescription grid: powers, axis, add and prism as they are typed, read by the optics notation.
+
+Nothing is guessed: a power without its sign or decimal point is refused beside its field and stays as typed.
+"""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from dispensing.optics.notation import NotationError, format_power, parse_add, parse_axis, parse_power
+
+
+class WrittenField(forms.CharField):
+    """One short text, read by :meth:`read`; empty is None."""
+
+    def __init__(self, *, label: str, unit: str = "", **attrs: Any):
+        widget = forms.TextInput(
+            attrs={"autocomplete": "off", "spellcheck": "false", "maxlength": 20, "data-unit": unit, **attrs}
+        )
+        super().__init__(label=label, required=False, widget=widget, max_length=20)
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return self.read(text)
+        except NotationError as fault:
+            raise ValidationError(self.message(fault, text), code=fault.missing or "notation") from None
+
+    def read(self, text: str) -> Any:
+        raise NotImplementedError
+
+    def message(self, fault: NotationError, text: str) -> str:
+        if fault.missing == "sign":
+            return f"{text}: the sign is missing. Write +{text.lstrip('+- ')} or -{text.lstrip('+- ')}."
+        if fault.missing == "decimal point":
+            return f"{text}: is the decimal point missing? Write it as in -3.25."
+        return f"{text} cannot be read. Write {fault.allowed}."
+
+
+class PowerField(WrittenField):
+    """A signed power in D, or plano."""
+
+    reader: Callable[[str, str], float] = staticmethod(parse_power)
+
+    def read(self, text: str) -> Decimal:
+        return as_written(self.reader(text, self.label.lower()))
+
+
+class AddField(WrittenField):
+    """An add in D; plus by convention, so the sign may be absent. Nought is no add."""
+
+    def read(self, text: str) -> Decimal | None:
+        return as_written(parse_add(text)) or None
+
+
+class AxisField(WrittenField):
+    """Whole degrees, 1 to 180."""
+
+    def read(self, text: str) -> int:
+        if text.strip() in {"0", "00", "000"}:
+            raise ValidationError("Axis 0 is written 180: it is the same line. Write 180.", code="axis-0")
+        return parse_axis(text)
+
+    def message(self, fault: NotationError, text: str) -> str:
+        return f"An axis of {text} cannot be: write a whole number from 1 to 180."
+
+
+class PrismField(WrittenField):
+    """An amount of prism in Δ, without sign; its base stands beside it. Nought is no prism."""
+
+    def read(self, text: str) -> Decimal | None:
+        plain = text.translate(str.maketrans({",": ".", "Δ": " ", "∆": " "})).strip()
+        try:
+            amount = Decimal(plain)
+        except ArithmeticError:
+            raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.") from None
+        if not 0 <= amount <= 40:
+            raise ValidationError(f"A prism of {text} cannot be: 0 to 40 Δ without sign, its base beside it.")
+        return amount.quantize(Decimal("0.01")) or None
+
+
+def as_written(power_d: float) -> Decimal:
+    """A power as it is stored: two decimals, eighths cut as the trade writes them (-3.125 is -3.12)."""
+    return Decimal(format_power(power_d))

@@ -1,0 +1,169 @@
+"""A prescription being typed: its forms together, what concerns both eyes, and what still wants a tick."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Any, Literal
+
+from django.forms import Form
+from django.http import QueryDict
+from django.utils import timezone
+
+from dispensing.ages import age_on
+from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
+from dispensing.models import Patient, Practice, Prescription
+from dispensing.models.choices import Eye
+from dispensing.prescribing.eye import EyeFigures
+from dispensing.prescribing.remarks import Remark, Typed, remarks
+from dispensing.queries.prescriptions import prescription_before
+
+Data = QueryDict | Mapping[str, str] | None
+
+
+class PrescriptionEntry:
+    """``facts``, ``right`` and ``left``: the forms. ``apart_from``: the prescription being corrected, if any."""
+
+    def __init__(self, patient: Patient, data: Data = None, apart_from: Prescription | None = None):
+        self.patient, self.data, self.apart_from = patient, data, apart_from
+        initial = _initial(apart_from) if apart_from else {"facts": None, Eye.RIGHT: None, Eye.LEFT: None}
+        self.facts = PrescriptionFacts(data, patient=patient, initial=initial["facts"])
+        self.right = EyeForm(data, prefix="right", initial=initial[Eye.RIGHT])
+        self.left = EyeForm(data, prefix="left", initial=initial[Eye.LEFT])
+
+    @property
+    def forms(self) -> tuple[PrescriptionFacts, EyeForm, EyeForm]:
+        return self.facts, self.right, self.left
+
+    @property
+    def eyes(self) -> tuple[tuple[Eye, EyeForm], ...]:
+        return (Eye.RIGHT, self.right), (Eye.LEFT, self.left)
+
+    def is_valid(self) -> bool:
+        """Every field is right and every question is answered."""
+        if self.data is None:
+            return False
+        for form in self.forms:
+            form.full_clean()
+        self._check_both_eyes()
+        return not any(form.errors for form in self.forms) and not self.open_questions
+
+    def _check_both_eyes(self) -> None:
+        right, left = (form.cleaned_data for _, form in self.eyes)
+        if self.right.is_empty and self.left.is_empty and not (self.right.errors or self.left.errors):
+            self.right.add_error("sphere", "Write at least one eye.")
+        if self.mixed_cylinders:
+            words = {True: "plus", False: "minus"}
+            offer = self.figures[1].line("minus" if right["cylinder"] < 0 else "plus")
+            self.left.add_error(
+                "cylinder",
+                f"The right eye is in {words[right['cylinder'] > 0]} cylinder, the left in "
+                f"{words[left['cylinder'] > 0]}. Write both in one form; the left would be {offer}.",
+            )
+
+    @property
+    def mixed_cylinders(self) -> bool:
+        """Whole lines whose cylinders have opposite signs."""
+        right, left = self.figures
+        if right.power is None or left.power is None:
+            return False
+        return right.power.cylinder * left.power.cylinder < 0
+
+    @cached_property
+    def figures(self) -> tuple[EyeFigures, EyeFigures]:
+        """What could be read so far, of every field that is right."""
+        if self.data is None:
+            stored = self.apart_from
+            return figures_of(stored) if stored else (EyeFigures("right"), EyeFigures("left"))
+        right, left = (EyeFigures.of(eye.value, _whole_power(form)) for eye, form in self.eyes)
+        return right, left
+
+    @property
+    def unread(self) -> frozenset[str]:
+        return frozenset(str(eye) for eye, form in self.eyes if form.errors)
+
+    @cached_property
+    def before(self) -> Prescription | None:
+        stored = self.apart_from.tested_on if self.apart_from else None
+        tested_on = _read(self.facts).get("tested_on") or stored
+        return prescription_before(self.patient, tested_on, self.apart_from)
+
+    @cached_property
+    def before_figures(self) -> tuple[EyeFigures, EyeFigures] | None:
+        return figures_of(self.before) if self.before else None
+
+    @cached_property
+    def remarks(self) -> list[Remark]:
+        right, left = self.figures
+        if right.power is None and left.power is None:
+            return []
+        age = age_on(self.patient.born_on, timezone.localdate())
+        stored = self.apart_from.vertex_mm if self.apart_from and self.data is None else None
+        vertex = _read(self.facts).get("vertex_mm") or stored
+        return remarks(Typed(right, left, self.before_figures, age, vertex is not None, self.unread))
+
+    @cached_property
+    def confirmed(self) -> frozenset[str]:
+        getlist = getattr(self.data, "getlist", None)
+        return frozenset(getlist("confirmed") if getlist else ())
+
+    @property
+    def asked(self) -> bool:
+        """Whether it was tried to save, so that open questions are now in the way."""
+        return self.data is not None
+
+    @property
+    def open_questions(self) -> list[Remark]:
+        return [remark for remark in self.remarks if remark.level == "ask" and remark.key not in self.confirmed]
+
+    def values(self) -> dict[str, Any]:
+        """What the services take: the facts, and the fields of each eye that has any."""
+        eyes = {eye.value: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
+        return {"facts": dict(self.facts.cleaned_data), "eyes": eyes}
+
+
+def _read(form: Form) -> dict[str, Any]:
+    """The fields that could be read, of a form that may have faults in others, or no data yet."""
+    form.is_valid()
+    return getattr(form, "cleaned_data", {})
+
+
+def _whole_power(form: EyeForm) -> dict[str, Any]:
+    """What could be read; no power at all where a part of it could not, as half a power is another power."""
+    read = _read(form)
+    parts = ("sphere", "cylinder", "axis")
+    return {name: None if name in parts and form.errors.keys() & set(parts) else value for name, value in read.items()}
+
+
+def figures_of(prescription: Prescription) -> tuple[EyeFigures, EyeFigures]:
+    """The stored lines of both eyes as figures; an eye that is not prescribed is empty."""
+    right, left = (_figures(prescription, eye) for eye in (Eye.RIGHT, Eye.LEFT))
+    return right, left
+
+
+def _figures(prescription: Prescription, eye: Eye) -> EyeFigures:
+    row = prescription.eye(eye)
+    return EyeFigures(eye.value) if row is None else EyeFigures.of(eye.value, vars(row))
+
+
+def _initial(prescription: Prescription) -> dict[str, Any]:
+    facts = {name: getattr(prescription, name) for name in PrescriptionFacts.base_fields}
+    facts["signed"] = {True: "yes", False: "no", None: ""}[prescription.signed]
+    rows = {eye: prescription.eye(eye) for eye in (Eye.RIGHT, Eye.LEFT)}
+    return {"facts": facts} | {
+        eye: {name: _typed(name, getattr(row, name)) for name in EyeForm.base_fields} if row else None
+        for eye, row in rows.items()
+    }
+
+
+def _typed(name: str, value: Any) -> Any:
+    """A stored figure as one would type it, with its sign."""
+    if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
+        return value
+    if name in {"sphere", "cylinder"}:
+        return f"{value:+.2f}" if value else "0.00"
+    return f"{value:.2f}"
+
+
+def practice_form() -> Literal["minus", "plus"]:
+    return "plus" if Practice.current().cylinder_form == "plus" else "minus"

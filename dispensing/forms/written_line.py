@@ -1,0 +1,91 @@
+"""A pasted line put into the fields of the grid, and one eye turned into the other cylinder form.
+
+Works on the posted texts, so that what else was typed stays; the reading is done by the optics notation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import QueryDict
+
+from dispensing.optics.notation import (
+    NotationError,
+    ParsedEyeLine,
+    format_axis,
+    format_power,
+    parse_prescription,
+    parse_prescription_line,
+)
+from dispensing.optics.prism import Prism
+from dispensing.prescribing.eye import EyeFigures, Form
+
+EYES = ("right", "left")
+
+
+def read_line(data: QueryDict, text: str, eye: str = "") -> tuple[QueryDict, list[str]]:
+    """(the posted data with the line's figures in place, notes). ``eye``: whose line it is when none is named.
+
+    Raises NotationError, whose ``missing`` is ``eye`` when the line names none.
+    """
+    lines = {eye: parse_prescription_line(text)} if eye in EYES else dict(zip(EYES, parse_prescription(text)))
+    filled = data.copy()
+    notes: list[str] = []
+    for name, line in lines.items():
+        if line is None:
+            continue
+        for field, value in _texts(line).items():
+            filled[f"{name}-{field}"] = value
+        notes += [note for note in line.notes if note not in notes]
+    return filled, notes
+
+
+def names_no_eye(fault: NotationError, text: str) -> bool:
+    """Whether one good line was pasted that only lacks the eye it belongs to."""
+    if fault.missing != "eye":
+        return False
+    try:
+        parse_prescription_line(text)
+    except NotationError:
+        return False
+    return True
+
+
+def turn(data: QueryDict, eye: EyeFigures, form: Form) -> QueryDict:
+    """The posted data with one eye's power written in the other cylinder form."""
+    turned = eye.in_form(form)
+    filled = data.copy()
+    filled[f"{eye.eye}-sphere"] = _power(turned.sphere)
+    filled[f"{eye.eye}-cylinder"] = _power(turned.cylinder)
+    filled[f"{eye.eye}-axis"] = "" if turned.axis is None else format_axis(turned.axis)
+    return filled
+
+
+def _texts(line: ParsedEyeLine) -> dict[str, str]:
+    prism = _total(Prism.from_base(one.amount, one.base) for one in line.prisms)
+    texts = {
+        "sphere": _power(line.sphere),
+        "cylinder": _power(line.cylinder) if line.cylinder else "",
+        "axis": "" if line.axis is None else str(line.axis),
+        "add": "" if line.add is None else format_power(line.add),
+    }
+    return texts | _prism("horizontal", prism.in_pd, "in", "out") | _prism("vertical", prism.up_pd, "up", "down")
+
+
+def _total(prisms: Iterable[Prism]) -> Prism:
+    total = Prism()
+    for prism in prisms:
+        total = total + prism
+    return total
+
+
+def _prism(name: str, amount: float, positive: str, negative: str) -> dict[str, str]:
+    return {
+        f"prism_{name}": f"{abs(amount):.2f}" if amount else "",
+        f"prism_{name}_base": "" if not amount else positive if amount > 0 else negative,
+    }
+
+
+def _power(value: Any) -> str:
+    return "" if value is None else format_power(value)

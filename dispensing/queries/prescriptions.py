@@ -1,0 +1,26 @@
+"""Reading prescriptions: one with all it shows, and the one before it."""
+
+from datetime import date
+
+from django.db.models import Q, QuerySet
+
+from dispensing.models import Patient, Prescription
+
+
+def with_lines() -> QuerySet[Prescription]:
+    return Prescription.objects.select_related("patient", "recorded_by").prefetch_related("eyes", "scans")
+
+
+def prescription_before(
+    patient: Patient, tested_on: date | None, apart_from: Prescription | None = None
+) -> Prescription | None:
+    """The patient's latest prescription tested on or before ``tested_on`` (or of all), other than ``apart_from``."""
+    earlier = with_lines().filter(patient=patient)
+    if apart_from is not None:
+        earlier = earlier.exclude(pk=apart_from.pk)
+        if tested_on is not None:
+            # Two of one day stand in the order in which they were taken in.
+            earlier = earlier.filter(Q(tested_on__lt=tested_on) | Q(tested_on=tested_on, pk__lt=apart_from.pk))
+    elif tested_on is not None:
+        earlier = earlier.filter(tested_on__lte=tested_on)
+    return earlier.first()

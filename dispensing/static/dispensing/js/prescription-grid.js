@@ -1,0 +1,29 @@
+// Typing a prescription without a mouse: arrows between the eyes, Enter reads the pasted line.
+(() => {
+  const other = { right: "left", left: "right" };
+
+  document.addEventListener("keydown", (event) => {
+    const field = event.target;
+    if (field.id === "id_line" && event.key === "Enter" && !event.shiftKey) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      document.getElementById("read-line").click();
+      return;
+    }
+    if (!["ArrowUp", "ArrowDown"].includes(event.key) || field.tagName !== "INPUT") return;
+    const [, eye, rest] = field.id.match(/^id_(right|left)-(.+)$/) ?? [];
+    if (!eye) return;
+    event.preventDefault();
+    const next = document.getElementById(`id_${other[eye]}-${rest}`);
+    next.focus();
+    next.select();
+  }, true);
+
+  // After a line was read, go on where typing goes on: at the line when it was refused, else at the first empty need.
+  document.body.addEventListener("prescription-read", () => {
+    const line = document.getElementById("id_line");
+    const date = document.getElementById("id_tested_on");
+    if (line.getAttribute("aria-invalid")) line.focus();
+    else (date.value ? document.getElementById("id_right-sphere") : date).focus();
+  });
+})();

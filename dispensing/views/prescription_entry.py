@@ -1,0 +1,123 @@
+"""Taking a prescription in and correcting one: the page, the pasted line, and what is shown while typing."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+from django_htmx.http import trigger_client_event
+
+from dispensing.access import requires
+from dispensing.forms.prescription_entry import PrescriptionEntry
+from dispensing.forms.prescriptions import LineForm
+from dispensing.forms.written_line import names_no_eye, read_line, turn
+from dispensing.models import Patient, Prescription
+from dispensing.optics.notation import NotationError
+from dispensing.queries.prescriptions import with_lines
+from dispensing.roles import Ability
+from dispensing.services.prescriptions import correct_prescription, take_in_prescription
+from dispensing.services.scans import add_scan, cleaned_scan
+from dispensing.views.prescription_live import live_context
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+def prescription_new(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+    patient = get_object_or_404(Patient, public_id=patient_id)
+    entry = PrescriptionEntry(patient, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and _all_well(request, entry):
+        prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
+        _keep_scan(request, prescription)
+        messages.success(request, "The prescription is taken in.")
+        return redirect("patient-page", patient.public_id)
+    return render(request, "prescriptions/entry.html", _context(entry))
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+def prescription_correct(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
+    prescription = get_object_or_404(with_lines(), public_id=prescription_id)
+    data = request.POST if request.method == "POST" else None
+    entry = PrescriptionEntry(prescription.patient, data, apart_from=prescription)
+    if request.method == "POST" and _all_well(request, entry):
+        correct_prescription(actor=request.user, prescription=prescription, **entry.values())
+        _keep_scan(request, prescription)
+        messages.success(request, "Saved. Orders already sent keep the prescription as it was when they were sent.")
+        return redirect("prescription-page", prescription.public_id)
+    return render(request, "prescriptions/entry.html", _context(entry) | {"prescription": prescription})
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+@require_POST
+def prescription_read(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+    """The grid with a pasted line read into it, or with one eye turned into the other cylinder form."""
+    data, context = _filled(request, _entry(request, patient_id))
+    entry = _entry(request, patient_id, data)
+    response = render(request, "prescriptions/_grid.html", _context(entry) | context)
+    return trigger_client_event(response, "prescription-read", after="swap")
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+@require_POST
+def prescription_live(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+    return render(request, "prescriptions/_live.html", live_context(_entry(request, patient_id)))
+
+
+def _entry(request: HttpRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
+    patient = get_object_or_404(Patient, public_id=patient_id)
+    return PrescriptionEntry(patient, data or request.POST, apart_from=_corrected(request, patient))
+
+
+def _corrected(request: HttpRequest, patient: Patient) -> Prescription | None:
+    """The prescription being corrected, told by the form so that it is not compared with itself."""
+    try:
+        public_id = uuid.UUID(request.POST.get("corrected", ""))
+    except ValueError:
+        return None
+    return with_lines().filter(patient=patient, public_id=public_id).first()
+
+
+def _filled(request: HttpRequest, entry: PrescriptionEntry) -> tuple[QueryDict, dict[str, Any]]:
+    if request.POST.get("turn") in ("right", "left"):
+        right, left = entry.figures
+        eye, other = (right, left) if request.POST["turn"] == "right" else (left, right)
+        form = "plus" if (other.cylinder or 0.0) > 0 else "minus"
+        return turn(request.POST, eye, form), {}
+    line = LineForm(request.POST)
+    if not line.is_valid():
+        return request.POST, {"line": line}
+    text = line.cleaned_data["line"]
+    try:
+        data, notes = read_line(request.POST, text, request.POST.get("eye", ""))
+    except NotationError as fault:
+        line.add_error("line", str(fault))
+        return request.POST, {"line": line, "which_eye": names_no_eye(fault, text)}
+    return data, {"line": line, "notes": notes or ["Read. Compare with the paper."]}
+
+
+def _context(entry: PrescriptionEntry) -> dict[str, Any]:
+    return {"line": LineForm(), **live_context(entry)}
+
+
+def _all_well(request: HttpRequest, entry: PrescriptionEntry) -> bool:
+    """The entry and the scan that comes with it, both looked at, so that all faults show at once."""
+    well = entry.is_valid()
+    upload = request.FILES.get("scan")
+    if upload is None:
+        return well
+    try:
+        cleaned_scan(upload)
+        upload.seek(0)
+    except ValidationError as fault:
+        entry.facts.add_error(None, ValidationError(f"Scan: {fault.message}"))
+        return False
+    return well
+
+
+def _keep_scan(request: HttpRequest, prescription: Prescription) -> None:
+    upload = request.FILES.get("scan")
+    if upload is not None:
+        add_scan(actor=request.user, prescription=prescription, upload=upload)

@@ -1,0 +1,68 @@
+"""What stands beside a prescription, typed or stored: both written forms, the optical cross, what changed, remarks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from dispensing.forms.prescription_entry import PrescriptionEntry, figures_of, practice_form
+from dispensing.forms.prescriptions import EyeForm
+from dispensing.models import Prescription
+from dispensing.prescribing.comparison import EyeChange, compare
+from dispensing.prescribing.eye import EyeFigures, Form
+from dispensing.prescribing.optical_cross import Meridian, arms
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One eye as it is shown: in minus and in plus cylinder, its cross, and what cannot be read of it yet."""
+
+    eye: str
+    minus: str
+    plus: str
+    arms: tuple[Meridian, ...]
+    change: EyeChange | None
+    faults: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, figures: EyeFigures, before: EyeFigures | None, form: Form, faults: tuple[str, ...] = ()) -> Shown:
+        power = figures.power
+        change = compare(before, figures, form) if before is not None and power is not None else None
+        crossed = arms(power) if power else ()
+        return cls(figures.eye, figures.line("minus"), figures.line("plus"), crossed, change, faults)
+
+
+def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
+    """For ``prescriptions/_live.html`` and the page around it."""
+    right, left = entry.figures
+    form = practice_form()
+    before = entry.before_figures or (None, None)
+    return {
+        "entry": entry,
+        "patient": entry.patient,
+        "shown": [
+            Shown.of(right, before[0], form, _faults(entry.right)),
+            Shown.of(left, before[1], form, _faults(entry.left)),
+        ],
+        "before": entry.before,
+        "remarks": entry.remarks,
+        "confirmed": entry.confirmed,
+        "turn": "left" if entry.mixed_cylinders else "",
+    }
+
+
+def _faults(form: EyeForm) -> tuple[str, ...]:
+    return tuple(str(fault) for faults in form.errors.values() for fault in faults)
+
+
+def stored_context(prescription: Prescription, before: Prescription | None) -> dict[str, Any]:
+    """The same for a stored prescription."""
+    form = practice_form()
+    earlier = figures_of(before) if before else (None, None)
+    right, left = figures_of(prescription)
+    return {
+        "prescription": prescription,
+        "patient": prescription.patient,
+        "before": before,
+        "shown": [Shown.of(right, earlier[0], form), Shown.of(left, earlier[1], form)],
+    }

@@ -1,0 +1,59 @@
+"""Scans of prescriptions: adding one, looking at one, removing one. Only those who may see the patient get the file."""
+
+import uuid
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.models import Prescription, PrescriptionScan
+from dispensing.roles import Ability
+from dispensing.services.scans import add_scan, remove_scan
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+@require_POST
+def scan_add(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
+    prescription = get_object_or_404(Prescription.objects.select_related("patient"), public_id=prescription_id)
+    upload = request.FILES.get("scan")
+    if upload is None:
+        messages.warning(request, "Choose a file first.")
+        return redirect("prescription-page", prescription.public_id)
+    try:
+        add_scan(actor=request.user, prescription=prescription, upload=upload)
+    except ValidationError as fault:
+        messages.error(request, fault.message)
+    else:
+        messages.success(request, "The scan is kept with the prescription.")
+    return redirect("prescription-page", prescription.public_id)
+
+
+@requires(Ability.PATIENT_VIEW)
+@require_safe
+def scan_file(request: HttpRequest, scan_id: uuid.UUID) -> FileResponse:
+    """A picture to look at; a PDF, which may hold anything, only to download. Never kept by the browser."""
+    scan = get_object_or_404(PrescriptionScan, public_id=scan_id)
+    is_picture = scan.content_type == "image/jpeg"
+    suffix = "jpg" if is_picture else "pdf"
+    response = FileResponse(
+        scan.file.open("rb"),
+        content_type=scan.content_type,
+        as_attachment=not is_picture,
+        filename=f"prescription-{scan.public_id}.{suffix}",
+    )
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+@require_POST
+def scan_remove(request: HttpRequest, scan_id: uuid.UUID) -> HttpResponse:
+    scan = get_object_or_404(PrescriptionScan.objects.select_related("prescription__patient"), public_id=scan_id)
+    prescription = scan.prescription
+    remove_scan(actor=request.user, scan=scan)
+    messages.success(request, "The scan is removed.")
+    return redirect("prescription-page", prescription.public_id)
