@@ -1,10 +1,9 @@
 """Volume of edged lenses by integration over the shape.
 
-The outline is cut into triangles from the prism reference point to each side; over each the thickness is integrated:
-the wedge exactly, the front sphere in closed form along the middle of the triangle, the back torus along it with a
-three-point Gauss rule in the squared distance; long sides (fewer than 200 corners) get the quadratic part of what the
-middle leaves out. The tests hold the result against a fine numerical integration to 2 parts in 100,000. mm throughout;
-works on `LensForms`.
+The outline is cut into triangles from the prism reference point to each side. Over each triangle the thickness is
+integrated from the point outwards (wedge exactly, front sphere in closed form, back torus by a three-point Gauss rule
+in the squared distance) along one or, where the sides are long, two lines to places on the side. Against an independent
+integration the result is right to 3 parts in 100,000 (see tests). mm throughout; works on `LensForms`.
 """
 
 from __future__ import annotations
@@ -15,8 +14,12 @@ from dispensing.optics.arrays import FloatArray
 from dispensing.optics.lens_forms import LensForms
 from dispensing.optics.surface import toric_sag
 
-FINE_OUTLINE = 200
-"""From so many corners on, the sides are too short (1 mm) for their own curvature to count: 1 part in 100,000."""
+FINE_OUTLINE = 360
+"""From so many corners on the sides are short enough (half a millimetre) for one line a triangle."""
+
+ONE_LINE = ((0.5, 1.0),)
+TWO_LINES = ((0.5 - 12.0**-0.5, 0.5), (0.5 + 12.0**-0.5, 0.5))
+"""Places along a side and their weights: the middle; the two-point Gauss rule."""
 
 GAUSS_PLACES = (0.5 - 0.15**0.5, 0.5, 0.5 + 0.15**0.5)
 GAUSS_WEIGHTS = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
@@ -31,18 +34,26 @@ def volumes(forms: LensForms, x: FloatArray, y: FloatArray, centre_thickness: Fl
     """
     next_x, next_y = _following(x), _following(y)
     area = 0.5 * (x * next_y - y * next_x)
-    middle_x, middle_y = 0.5 * (x + next_x), 0.5 * (y + next_y)
-    flat, steep = forms.back_curvatures(centre_thickness)
-    flat_sq, steep_sq = forms.meridian_squares(middle_x, middle_y)
-    depth = _mean_back_sag(flat, steep, flat_sq, steep_sq)
-    depth -= _mean_front_sag(forms.front_curvature, flat_sq + steep_sq)
-    if x.shape[1] < FINE_OUTLINE:
-        depth += _side_correction(forms, flat, steep, next_x - x, next_y - y)
+    curvatures = forms.back_curvatures(centre_thickness)
+    total: FloatArray = centre_thickness[:, 0] * area.sum(axis=1)
+    for place, weight in ONE_LINE if x.shape[1] >= FINE_OUTLINE else TWO_LINES:
+        on_side_x = (1.0 - place) * x + place * next_x
+        on_side_y = (1.0 - place) * y + place * next_y
+        mean = _mean_thickness(forms, curvatures, on_side_x, on_side_y)
+        total += weight * np.einsum("ij,ij->i", area, mean)
+    return total
+
+
+def _mean_thickness(
+    forms: LensForms, curvatures: tuple[FloatArray, FloatArray], x: FloatArray, y: FloatArray
+) -> FloatArray:
+    """Mean thickness, less the centre's, over thin triangles from the prism reference point to places on the sides."""
+    flat_sq, steep_sq = forms.meridian_squares(x, y)
+    mean = _mean_back_sag(*curvatures, flat_sq, steep_sq)
+    mean -= _mean_front_sag(forms.front_curvature, flat_sq + steep_sq)
     if forms.has_wedge:
-        depth += (2.0 / 3.0) * (forms.slope_x * middle_x + forms.slope_y * middle_y)
-    depth += centre_thickness
-    result: FloatArray = np.einsum("ij,ij->i", area, depth)
-    return result
+        mean += (2.0 / 3.0) * (forms.slope_x * x + forms.slope_y * y)
+    return mean
 
 
 def _following(values: FloatArray) -> FloatArray:
@@ -72,16 +83,3 @@ def _mean_front_sag(curvature: FloatArray, distance_sq: FloatArray) -> FloatArra
     root *= root
     mean /= root
     return mean
-
-
-def _side_correction(
-    forms: LensForms, flat: FloatArray, steep: FloatArray, side_x: FloatArray, side_y: FloatArray
-) -> FloatArray:
-    """What the middle of a side leaves out of the quadratic part: its value for the side's own length, over 24."""
-    cosine, sine = forms.flat_direction
-    excess, common = flat - steep, steep - forms.front_curvature
-    along = side_x * cosine + side_y * sine
-    correction = along * along
-    correction *= excess / 48.0
-    correction += common / 48.0 * (side_x * side_x + side_y * side_y)
-    return correction
