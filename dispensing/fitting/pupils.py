@@ -1,0 +1,278 @@
+"""Proposed pupil marks: found on the photo by a general vision library, offered with a confidence, never taken.
+
+A person must accept or move every proposal; without the library all else works and ``available`` says so. It must
+never know about measuring: it hands out pixels, nothing more.
+
+Method. The eyes are sought in the lens boxes where these are drawn, else where a face detector puts them. In each
+window the edge of the iris votes: every point with a steep change from dark to bright votes for the places one iris
+radius on its dark side (the circular Hough transform, with the direction of the gradient as in J. Illingworth and
+J. Kittler, A survey of the Hough transform, 1988). The winner is then refined on the two flanks of the iris, which lids
+and lashes leave free, by fitting a circle to the steepest points along rays.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from dispensing.fitting.arrays import FloatArray
+
+
+def _vision_library() -> Any:
+    """OpenCV, or None where it is not installed: proposals are a help, never a need."""
+    try:
+        return import_module("cv2")
+    except ImportError:
+        return None
+
+
+cv2 = _vision_library()
+
+GreyImage = npt.NDArray[np.uint8]
+RgbImage = npt.NDArray[np.uint8]
+
+WORKING_RADIUS_PX = 12.0
+"""Windows are scaled so that an iris has about this radius: enough for tenths of a pixel, small enough to be quick."""
+
+RADIUS_RANGE = (0.65, 1.45)
+IRIS_RADIUS_OF_LENS_WIDTH = 0.117
+"""A visible iris of 11.7 mm (Rufer et al., Cornea 24:259, 2005) behind a lens of 50 mm."""
+
+IRIS_RADIUS_OF_FACE_WIDTH = 0.040
+EYES_IN_FACE = {"right": (0.30, 0.39), "left": (0.70, 0.39)}
+EYE_WINDOW_IN_FACE = (0.30, 0.22)
+FACE_SEARCH_PX = 640
+LEAST_CONFIDENCE = 0.3
+"""Below this nothing is proposed: a closed eye reaches about 0.1 at most, an open one seldom less than 0.8."""
+
+FLANK_DEG = 40.0
+RAYS = 33
+
+
+@dataclass(frozen=True)
+class Window:
+    """Where to look, in px of the photo, and the iris radius to expect there."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    iris_radius_px: float
+
+
+@dataclass(frozen=True)
+class Pupil:
+    """A proposal. Coordinates as in ``fitting-points/1``: the top-left corner of the photo is (0, 0).
+
+    ``confidence`` runs from 0 to 1: the part of the iris flank that fits one circle, times how clearly it won the vote.
+    """
+
+    x_px: float
+    y_px: float
+    iris_radius_px: float
+    confidence: float
+
+
+@dataclass(frozen=True)
+class Proposal:
+    right: Pupil | None
+    left: Pupil | None
+
+
+def available() -> bool:
+    """Whether the vision library is installed and brings its face detector."""
+    return cv2 is not None and hasattr(cv2, "CascadeClassifier")
+
+
+def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float) -> Window:
+    """The window inside a lens box, kept off the rims."""
+    left, right = sorted((nasal_x, temporal_x))
+    width, height = right - left, bottom_y - top_y
+    return Window(
+        left + 0.12 * width,
+        top_y + 0.10 * height,
+        right - 0.12 * width,
+        bottom_y - 0.10 * height,
+        IRIS_RADIUS_OF_LENS_WIDTH * width,
+    )
+
+
+def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | None = None) -> Proposal:
+    """Pupils of a front photo (rows × columns × RGB). Without both windows the face is sought first.
+
+    An eye that is not found is None. Raises RuntimeError where the library is missing: ask ``available`` first.
+    """
+    if not available():
+        raise RuntimeError("pupils cannot be proposed: opencv-python-headless below version 5 is not installed")
+    grey = cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY)
+    if right is None or left is None:
+        windows = _face_windows(grey)
+        right, left = right or windows.get("right"), left or windows.get("left")
+    found = [None if window is None else find_iris(grey, window) for window in (right, left)]
+    sure = [pupil if pupil and pupil.confidence >= LEAST_CONFIDENCE else None for pupil in _doubt_unequal_eyes(found)]
+    return Proposal(*sure)
+
+
+def _face_windows(grey: GreyImage) -> dict[str, Window]:
+    """Where the eyes of the largest face lie; the wearer's right eye is on the left of the photo."""
+    factor = min(1.0, FACE_SEARCH_PX / max(grey.shape))
+    small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    detector = cv2.CascadeClassifier(cv2.data.haarcascades + "haarcascade_frontalface_default.xml")
+    faces = detector.detectMultiScale(small, scaleFactor=1.1, minNeighbors=5, minSize=(60, 60))
+    if len(faces) == 0:
+        return {}
+    x, y, width, height = (float(value) / factor for value in max(faces, key=lambda face: face[2] * face[3]))
+    across, down = EYE_WINDOW_IN_FACE[0] * width / 2, EYE_WINDOW_IN_FACE[1] * height / 2
+    return {
+        eye: Window(
+            x + fx * width - across,
+            y + fy * height - down,
+            x + fx * width + across,
+            y + fy * height + down,
+            IRIS_RADIUS_OF_FACE_WIDTH * width,
+        )
+        for eye, (fx, fy) in EYES_IN_FACE.items()
+    }
+
+
+def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
+    """The iris in a window of a grey photo; None where nothing in it looks like one."""
+    rows, columns = grey.shape
+    x0, y0 = max(0, math.floor(window.left)), max(0, math.floor(window.top))
+    x1, y1 = min(columns, math.ceil(window.right)), min(rows, math.ceil(window.bottom))
+    if min(x1 - x0, y1 - y0) < 4 or window.iris_radius_px <= 0:
+        return None
+    factor = WORKING_RADIUS_PX / window.iris_radius_px
+    size = max(8, round((x1 - x0) * factor)), max(8, round((y1 - y0) * factor))
+    method = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
+    enlarged = cv2.resize(grey[y0:y1, x0:x1], size, interpolation=method)
+    image: FloatArray = cv2.GaussianBlur(enlarged, (0, 0), 1.5).astype(np.float64)
+    voted = _vote(image)
+    if voted is None:
+        return None
+    place, clearness = voted
+    refined = _refine(image, place)
+    if refined is None:
+        return None
+    x, y, radius, fitting_part = refined
+    scale_x, scale_y = (x1 - x0) / size[0], (y1 - y0) / size[1]
+    # Half a pixel: an image sample stands for the middle of its pixel, a mark is counted from its corner.
+    return Pupil(
+        x0 + (x + 0.5) * scale_x,
+        y0 + (y + 0.5) * scale_y,
+        radius * (scale_x + scale_y) / 2,
+        min(1.0, fitting_part * clearness),
+    )
+
+
+def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
+    """The place (x, y) most points of the iris edge agree on, and how clearly it won (0 to 1)."""
+    down, across = np.gradient(image, axis=0), np.gradient(image, axis=1)
+    steepness = np.hypot(across, down)
+    rows, columns = np.nonzero(steepness > max(np.percentile(steepness, 75), 1.0))
+    if len(rows) < 20:
+        return None
+    # Square roots: one glaring reflection must not outvote the rim of the iris.
+    weight = np.sqrt(steepness[rows, columns])
+    unit_x, unit_y = across[rows, columns], down[rows, columns]
+    unit_x, unit_y = unit_x / steepness[rows, columns], unit_y / steepness[rows, columns]
+    votes: FloatArray = np.zeros_like(image)
+    radii = np.arange(RADIUS_RANGE[0] * WORKING_RADIUS_PX, RADIUS_RANGE[1] * WORKING_RADIUS_PX + 0.5)
+    for radius in radii:
+        x = np.rint(columns - radius * unit_x).astype(int)
+        y = np.rint(rows - radius * unit_y).astype(int)
+        inside = (x >= 0) & (x < image.shape[1]) & (y >= 0) & (y < image.shape[0])
+        np.add.at(votes, (y[inside], x[inside]), weight[inside] / radius)
+    votes = cv2.GaussianBlur(votes, (0, 0), 2.0)
+    darkness = 255.0 - cv2.GaussianBlur(image, (0, 0), WORKING_RADIUS_PX / 3)
+    score: FloatArray = votes * darkness
+    y, x = np.unravel_index(int(np.argmax(score)), score.shape)
+    best = float(score[y, x])
+    if best <= 0:
+        return None
+    row, column = np.indices(score.shape)
+    away: npt.NDArray[np.bool_] = np.hypot(row - y, column - x) > 2 * WORKING_RADIUS_PX
+    second = float(np.max(score, where=away, initial=0.0))
+    return (float(x), float(y)), min(1.0, 2 * (1 - second / best))
+
+
+def _refine(image: FloatArray, place: tuple[float, float]) -> tuple[float, float, float, float] | None:
+    """Circle (x, y, radius) on the flanks of the iris round ``place``, and the part of the rays that fit it."""
+    x, y = place
+    part = 0.0
+    radius = WORKING_RADIUS_PX
+    for _ in range(4):
+        points, steepness = _flank_points(image, x, y)
+        if len(points) < RAYS // 2:
+            return None
+        fitted = _circle(points, steepness)
+        if fitted is None:
+            return None
+        x, y, radius, kept = fitted
+        part = kept / (2 * RAYS)
+    low, high = (share * WORKING_RADIUS_PX for share in RADIUS_RANGE)
+    moved = math.hypot(x - place[0], y - place[1])
+    if not low * 0.8 <= radius <= high * 1.1 or moved > WORKING_RADIUS_PX:
+        return None
+    return x, y, radius, part
+
+
+def _flank_points(image: FloatArray, x: float, y: float) -> tuple[FloatArray, FloatArray]:
+    """The steepest rise along rays to both sides, as points (n, 2), and how steep each is."""
+    half = np.radians(np.linspace(-FLANK_DEG, FLANK_DEG, RAYS))
+    # The upper lid covers more of the iris than the lower, so the flanks are taken a little low.
+    angles = np.concatenate([half + np.radians(10), np.pi - half - np.radians(10)])
+    radii = np.arange(RADIUS_RANGE[0] * WORKING_RADIUS_PX, RADIUS_RANGE[1] * WORKING_RADIUS_PX, 0.25)
+    map_x = (x + np.outer(np.cos(angles), radii)).astype(np.float32)
+    map_y = (y + np.outer(np.sin(angles), radii)).astype(np.float32)
+    profile = cv2.remap(image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    slope = np.gradient(profile, axis=1)
+    best = np.argmax(slope[:, 2:-2], axis=1) + 2
+    rows = np.arange(len(angles))
+    before, here, after = slope[rows, best - 1], slope[rows, best], slope[rows, best + 1]
+    bend = before - 2 * here + after
+    shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, -1.0), 0.0)
+    at = radii[best] + 0.25 * np.clip(shift, -1, 1)
+    usable = here > 0.25 * np.median(here[here > 0]) if np.any(here > 0) else np.zeros(len(here), bool)
+    points = np.column_stack([x + np.cos(angles) * at, y + np.sin(angles) * at])
+    return points[usable], here[usable]
+
+
+def _circle(points: FloatArray, weight: FloatArray) -> tuple[float, float, float, int] | None:
+    """Least-squares circle (I. Kåsa, IEEE Trans. Instrum. Meas. 25:8, 1976), three times with the worst left out."""
+    keep = np.ones(len(points), bool)
+    x = y = radius = 0.0
+    for _ in range(3):
+        if keep.sum() < RAYS // 2:
+            return None
+        used, w = points[keep], np.sqrt(weight[keep])
+        system = np.column_stack([2 * used, np.ones(len(used))]) * w[:, None]
+        solution, *_ = np.linalg.lstsq(system, np.sum(used**2, axis=1) * w, rcond=None)
+        x, y = float(solution[0]), float(solution[1])
+        squared = float(solution[2]) + x * x + y * y
+        if squared <= 0:
+            return None
+        radius = math.sqrt(squared)
+        off = np.abs(np.hypot(points[:, 0] - x, points[:, 1] - y) - radius)
+        keep = off < 0.12 * WORKING_RADIUS_PX
+    return x, y, radius, int(keep.sum())
+
+
+def _doubt_unequal_eyes(found: list[Pupil | None]) -> list[Pupil | None]:
+    """Both irises of a face are nearly equal; where they are not, both are doubted."""
+    right, left = found
+    if right is None or left is None:
+        return found
+    ratio = min(right.iris_radius_px, left.iris_radius_px) / max(right.iris_radius_px, left.iris_radius_px)
+    doubt = max(0.0, min(1.0, (ratio - 0.5) / 0.35))
+    return [_with_confidence(pupil, pupil.confidence * doubt) for pupil in (right, left)]
+
+
+def _with_confidence(pupil: Pupil, confidence: float) -> Pupil:
+    fields: dict[str, Any] = {**pupil.__dict__, "confidence": confidence}
+    return Pupil(**fields)
