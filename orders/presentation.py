@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from dispensing.optics.notation import format_axis, format_power
-from dispensing.optics.power import SphereCylinder
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.order_report import Computed, ComputedEye, OrderReport
+from orders.documents.pdf_tables import in_form
 
 DASH = "–"
 
@@ -45,11 +45,7 @@ def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
 
 
 def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
-    sphere, cylinder, axis = eye.sphere, eye.cylinder, eye.axis
-    if sphere is not None and cylinder and axis is not None:
-        power = SphereCylinder(sphere, cylinder, axis)
-        power = power.in_plus_cylinder() if headings.plus_cylinder else power.in_minus_cylinder()
-        sphere, cylinder, axis = power.sphere, power.cylinder, power.axis
+    sphere, cylinder, axis = in_form(eye, "plus" if headings.plus_cylinder else "minus")
     return {
         "sphere": DASH if sphere is None else format_power(sphere),
         "cylinder": format_power(cylinder) if cylinder else DASH,

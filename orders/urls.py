@@ -19,6 +19,7 @@ urlpatterns = [
     path("order-documents/<uuid:document_id>/order.json", sent.order_json, name="order-json"),
     path("deliveries/<uuid:delivery_id>/retry/", sent.delivery_retry, name="delivery-retry"),
     path("deliveries/<uuid:delivery_id>/withhold/", sent.delivery_withhold, name="delivery-withhold"),
+    path("deliveries/<uuid:delivery_id>/passed-on/", sent.delivery_passed_on, name="delivery-passed-on"),
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),

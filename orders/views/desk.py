@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from dispensing.access import requires
+from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
 from orders.models import Order
@@ -56,8 +56,6 @@ def order_page(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 
 
 def _may_edit(request: HttpRequest) -> bool:
-    from dispensing.access import can
-
     return can(request.user, Ability.ORDER_EDIT)
 
 

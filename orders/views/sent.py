@@ -16,11 +16,12 @@ from dispensing.models import Practice
 from dispensing.roles import Ability
 from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
+from orders.facts import catalogue_of
 from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
 from orders.presentation import Headings, computed_rows, eye_rows, lens_rows
 from orders.queries import for_page, successor_of
-from orders.sending.by_hand import retry_delivery, withhold_delivery
+from orders.sending.by_hand import note_download, retry_delivery, withhold_delivery
 from orders.services.amending import amend_order
 from orders.services.errors import NotReady, SavedByAnother
 from orders.services.events import record_event
@@ -33,14 +34,14 @@ from orders.views.desk_page import drawings, judgement_context
 def sent_page(request: HttpRequest, order: Order) -> HttpResponse:
     """Drawn from the frozen document where there is one; a draft read by the desk is drawn as it stands."""
     headings = Headings.of(Practice.current())
-    stored = order.documents.first()
+    stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
     context |= {
         "order": order,
         "stored": stored,
         "successor": successor_of(order),
-        "deliveries": list(stored.deliveries.order_by("pk")) if stored else [],
-        "events": order.events.select_related("actor").order_by("-pk"),
+        "deliveries": list(stored.deliveries.all()) if stored else [],
+        "events": list(reversed(order.events.all())),
         "event_form": EventForm() if order.state == OrderState.SENT and _may_follow(request) else None,
     }
     return render(request, "orders/sent.html", context)
@@ -52,8 +53,6 @@ def _may_follow(request: HttpRequest) -> bool:
 
 def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
     document, report = parse_order(stored.text), OrderReport.model_validate_json(stored.report)
-    from orders.facts import catalogue_of
-
     return {
         "document": document,
         "report": report,
@@ -150,6 +149,13 @@ def delivery_retry(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse
 @require_POST
 def delivery_withhold(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
     return _by_hand(request, delivery_id, withhold_delivery)
+
+
+@requires(Ability.ORDER_SEND)
+@require_POST
+def delivery_passed_on(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+    """Somebody took the downloaded documents to the lab."""
+    return _by_hand(request, delivery_id, note_download)
 
 
 def _by_hand(request: HttpRequest, delivery_id: uuid.UUID, action: Any) -> HttpResponse:

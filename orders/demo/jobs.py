@@ -1,0 +1,183 @@
+"""The demo's orders: lenses that suit each patient, and orders at every place between draft and hand-over."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from dispensing.models import Fitting, Patient, Prescription, StaffUser
+from orders.demo.clock import days_ago
+from orders.documents.lens_catalogue import Design, LensCatalogue
+from orders.facts import catalogue_document
+from orders.models import Lab, Order
+from orders.progress import EventKind
+from orders.queries import for_page
+from orders.services.amending import amend_order
+from orders.services.cancelling import cancel_order
+from orders.services.drafts import start_draft
+from orders.services.events import record_event
+from orders.services.judging import judge
+from orders.services.lifting import lift
+from orders.services.sending import send_order
+
+# What happens to a pair after it is sent, in order: kind, days after sending, note.
+STORY = (
+    (EventKind.ACCEPTED, 0.2, ""),
+    (EventKind.QUERY, 1.0, "Is the frame on its way to us?"),
+    (EventKind.ANSWER, 1.2, "It left with yesterday's post."),
+    (EventKind.DELAYED, 4.0, "Coating line down, two days more."),
+    (EventKind.DISPATCHED, 6.0, ""),
+    (EventKind.RECEIVED, 7.0, ""),
+    (EventKind.RETURNED, 7.2, "Left axis out of tolerance."),
+    (EventKind.DISPATCHED, 11.0, ""),
+    (EventKind.RECEIVED, 12.0, ""),
+    (EventKind.PASSED, 12.1, ""),
+    (EventKind.PATIENT_TOLD, 12.2, "By text message."),
+    (EventKind.HANDED_OVER, 14.0, ""),
+)
+# How far each demo order has come, over and over: events of the story by position, days since it was sent.
+STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
+    ("handed over", (0, 4, 5, 9, 10, 11), 21),
+    ("at the lab", (0,), 3),
+    ("draft", (), 0),
+    ("sent", (), 0.1),
+    ("in, to be checked", (0, 4, 5), 8),
+    ("query to answer", (0, 1), 2),
+    ("ready to collect", (0, 4, 5, 9, 10), 13),
+    ("at the lab, late", (0, 1, 2, 3), 16),
+    ("on the way", (0, 4), 7),
+    ("returned to the lab", (0, 4, 5, 6), 8),
+    ("checked, patient not told", (0, 4, 5, 9), 13),
+    ("cancelled", (), 5),
+    ("superseded", (0,), 4),
+    ("handed over after a return", (0, 4, 5, 6, 7, 8, 9, 10, 11), 30),
+)
+NEEDED_AFTER_DAYS = 14
+WRAP_BASE_D = 8.0
+PROTECTED = "protected-patient"
+REASONS = {PROTECTED: "Fitted, ordered and to be handed over by the registered optician."}
+
+
+def lenses_for(row: dict[str, Any], catalogue: LensCatalogue) -> dict[str, Any]:
+    """Lenses as a dispenser might choose them from this catalogue, by the kind of patient."""
+    design = _design(row, catalogue)
+    material = _material(row, design, catalogue)
+    sun = "wrap sun" in row["kind"] or "plano sun" in row["kind"]
+    wanted = ["polarised"] if sun else ["antireflection"]
+    if material in _impact_materials(catalogue):
+        wanted.append("hard")
+    lens: dict[str, Any] = {"design": design.id, "material": material}
+    lens["treatments"] = [_treatment(kind, material, catalogue) for kind in wanted]
+    if design.corridors and row["height"]:
+        lens["corridor_mm"] = _corridor(design, min(row["height"]))
+    return lens
+
+
+def _design(row: dict[str, Any], catalogue: LensCatalogue) -> Design:
+    kind = row["kind"]
+    designs = catalogue.designs
+    single_vision = [design for design in designs if design.kind == "single_vision"]
+    if "sun" in kind:
+        return next(design for design in single_vision if design.base_curves[0].curve_d == WRAP_BASE_D)
+    if not row["prescriptions"][0]["right"]["add"]:
+        return next(design for design in single_vision if (design.prism_max or 0) >= 6)
+    if "bifocal" in kind or "sight-impaired" in kind:
+        return next(d for d in designs if d.kind == "bifocal" and d.segment and d.segment.width_mm == 28)
+    if "trifocal" in kind:
+        return next(design for design in designs if design.kind == "trifocal")
+    progressives = [d for d in designs if d.kind == "progressive"]
+    shallow = row["height"] and min(row["height"]) < 18.5
+    if shallow:
+        return min(progressives, key=lambda design: min(corridor.length_mm for corridor in design.corridors))
+    return next(design for design in progressives if bool(design.needs) == (_strength(row) > 5))
+
+
+def _strength(row: dict[str, Any]) -> float:
+    first = row["prescriptions"][0]
+    return max(abs(first[eye]["sphere"] + (first[eye]["cylinder"] or 0.0) / 2) for eye in ("right", "left"))
+
+
+def _impact_materials(catalogue: LensCatalogue) -> set[str]:
+    return {material.id for material in catalogue.materials if material.impact_resistant}
+
+
+def _material(row: dict[str, Any], design: Design, catalogue: LensCatalogue) -> str:
+    offered = [material for material in catalogue.materials if material.id in design.materials]
+    needs_impact = row["age"] < 18 or "sun" in row["kind"]
+    if needs_impact:
+        tough = [material for material in offered if material.impact_resistant]
+        return max(tough, key=lambda material: material.abbe if "sun" not in row["kind"] else material.index).id
+    strength = _strength(row)
+    wanted = 1.5 if strength < 2.5 else 1.6 if strength < 5 else 1.67
+    if row["frame"] and row["frame"].startswith(("Elver", "Egret", "Osier")):
+        offered = [material for material in offered if material.drillable]
+    return min(offered, key=lambda material: (abs(material.index - wanted), material.impact_resistant or False)).id
+
+
+def _treatment(kind: str, material: str, catalogue: LensCatalogue) -> str:
+    return next(t.id for t in catalogue.treatments if t.kind == kind and material in t.materials)
+
+
+def _corridor(design: Design, height: float) -> float:
+    lengths = [c.length_mm for c in design.corridors if (c.min_height_mm or 0) <= height and c.length_mm <= height - 4]
+    return max(lengths) if lengths else min(c.length_mm for c in design.corridors)
+
+
+def load_order(
+    place: int, row: dict[str, Any], patient: Patient, fitting: Fitting, lab: Lab, dispenser: StaffUser
+) -> Order:
+    """An order for this patient, brought as far as its turn among the stages says."""
+    stage, events, ago = STAGES[place % len(STAGES)]
+    prescription: Prescription = patient.prescriptions.first()
+    with days_ago(ago):
+        lens = lenses_for(row, catalogue_document(lab.catalogues.get(in_use=True)))
+        order = start_draft(
+            patient=patient,
+            actor=dispenser,
+            prescription=prescription,
+            fitting=fitting,
+            frame=fitting.frame,
+            lab=lab,
+            lenses={"right": lens, "left": lens},
+            frame_source="own" if fitting.frame.owner_id else "enclosed",
+            needed_on=timezone.localdate() + timedelta(days=NEEDED_AFTER_DAYS),
+            other_pair=True if "sun" in row["kind"] else None,
+        )
+        if stage == "draft":
+            return order
+        if stage == "cancelled":
+            return cancel_order(order=order, actor=dispenser, reason="Patient chose to keep the old pair.")
+        if not _send(order, dispenser):
+            return order
+    _tell_story(order, events, ago, dispenser)
+    if stage == "superseded":
+        _send(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser)
+    return order
+
+
+def _send(order: Order, dispenser: StaffUser) -> bool:
+    """Questions are confirmed and protected patients vouched for; any other stop keeps the order a draft."""
+    order = for_page().get(pk=order.pk)
+    judgement = judge(order)
+    if any(part.level == "stop" and part.rule != PROTECTED for part in judgement.open_findings):
+        return False
+    for part in judgement.open_findings:
+        lift(
+            order=order,
+            actor=dispenser,
+            version=order.version,
+            rule=part.rule,
+            eye=part.eye,
+            reason=REASONS.get(part.rule, "Discussed with the patient."),
+        )
+    send_order(order=order, actor=dispenser, version=order.version)
+    return True
+
+
+def _tell_story(order: Order, events: tuple[int, ...], ago: float, dispenser: StaffUser) -> None:
+    for position in events:
+        kind, after, note = STORY[position]
+        with days_ago(max(ago - after, 0)) as then:
+            record_event(order=order, kind=kind, actor=dispenser, note=note, at=then)

@@ -1,0 +1,42 @@
+"""The demo's practice, staff and labs."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from dispensing.models import Practice, StaffUser
+from orders.models import Lab
+from orders.services.catalogues import import_catalogue
+from orders.services.labs import add_lab
+
+FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
+
+
+def read(name: str) -> Any:
+    return json.loads((FOLDER / name).read_text(encoding="utf-8"))
+
+
+def load_practice(facts: dict[str, Any]) -> None:
+    Practice.current()
+    Practice.objects.filter(pk=1).update(**facts["practice"])
+
+
+def load_staff(facts: dict[str, Any]) -> dict[str, StaffUser]:
+    """By role. All share the demo's one password, which is printed for whoever starts the demo."""
+    return {
+        person["role"]: StaffUser.objects.create_user(password=facts["password"], **person) for person in facts["staff"]
+    }
+
+
+def load_labs(facts: dict[str, Any], manager: StaffUser) -> list[Lab]:
+    labs = []
+    for row in facts["labs"]:
+        fields = {name: value for name, value in row.items() if name != "catalogue"}
+        lab = add_lab(actor=manager, **fields)
+        import_catalogue(lab=lab, content=(FOLDER / row["catalogue"]).read_bytes(), actor=manager)
+        labs.append(lab)
+    return labs

@@ -1,0 +1,19 @@
+"""Narrowing the list of orders. Nothing about a patient is asked here: it would stand in the address."""
+
+from django import forms
+
+from orders.models import Lab
+
+
+class BoardForm(forms.Form):
+    lab = forms.ChoiceField(label="Lab", required=False)
+    show = forms.ChoiceField(
+        label="Only",
+        required=False,
+        choices=[("", "All"), ("late", "Late"), ("unsent", "Not got to the lab")],
+    )
+
+    def __init__(self, *args: object, **kwargs: object):
+        super().__init__(*args, **kwargs)
+        labs = Lab.objects.values_list("public_id", "name")
+        self.fields["lab"].choices = [("", "All labs"), *((str(public_id), name) for public_id, name in labs)]

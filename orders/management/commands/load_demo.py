@@ -1,0 +1,71 @@
+"""``manage.py load_demo``: fill an empty database with the invented practice."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
+
+from dispensing.models import Frame, Patient, StaffUser
+from dispensing.roles import Role
+from orders.demo.clock import days_ago
+from orders.demo.jobs import load_order
+from orders.demo.people import load_labs, load_practice, load_staff, read
+from orders.demo.records import load_fitting, load_frames, load_patient
+from orders.models import Lab
+
+
+class Command(BaseCommand):
+    help = "Fill an empty database with an invented practice: patients, frames, labs and orders in every state."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--without-orders", action="store_true", help="leave the orders out; much quicker")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if Patient.objects.exists() or StaffUser.objects.exists():
+            raise CommandError("This database already holds patients or staff. The demo goes into an empty one only.")
+        facts = read("practice.json")
+        with transaction.atomic(), days_ago(40):
+            load_practice(facts)
+            staff = load_staff(facts)
+            labs = load_labs(facts, staff[Role.MANAGER])
+            self.frame_rows = read("frames.json")
+            frames = load_frames(self.frame_rows, staff[Role.DISPENSER])
+        rows = read("patients.json")
+        for place, row in enumerate(rows):
+            with transaction.atomic():
+                self._load(place, row, staff, labs, frames, with_orders=not options["without_orders"])
+            self._progress(place + 1, len(rows))
+        self.stdout.write(
+            f"Loaded {len(rows)} patients and {len(self.frame_rows)} frames of {facts['practice']['name']}."
+        )
+
+    def _load(
+        self,
+        place: int,
+        row: dict[str, Any],
+        staff: dict[str, StaffUser],
+        labs: list[Lab],
+        frames: dict[str, Frame],
+        *,
+        with_orders: bool,
+    ) -> None:
+        patient = load_patient(row, staff[Role.FRONT_DESK])
+        frame = frames[row["frame"]]
+        if row["own_frame"]:
+            frame = load_frames([self._own(row)], staff[Role.DISPENSER])[row["frame"]]
+            frame.owner = patient
+            frame.save(update_fields=["owner"])
+        fitting = load_fitting(row, patient, frame, staff[Role.DISPENSER])
+        if with_orders:
+            load_order(place, row, patient, fitting, labs[place % len(labs)], staff[Role.DISPENSER])
+
+    def _own(self, row: dict[str, Any]) -> dict[str, Any]:
+        known = next(frame for frame in self.frame_rows if frame["model"] == row["frame"])
+        return {**known, "stock_number": "", "in_stock": 0}
+
+    def _progress(self, done: int, of: int) -> None:
+        if done % 10 == 0 or done == of:
+            self.stdout.write(f"  {done} of {of} patients")

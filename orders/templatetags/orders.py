@@ -1,0 +1,40 @@
+"""What pages of the dispensing record show of orders, fetched here because that app knows no orders."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import template
+from django.utils import timezone
+
+from dispensing.models import Patient
+from orders.models import Delivery, Order
+from orders.models.deliveries import OPEN_STATES
+from orders.queries import late_before, orders_of, troubled_deliveries
+from orders.sending.by_hand import MAY_BE_RETRIED
+from orders.views.board import tabs
+
+register = template.Library()
+MOST_ON_A_PAGE = 20
+
+
+@register.simple_tag
+def orders_of_patient(patient: Patient) -> Sequence[Order]:
+    """The patient's newest orders, with their frames."""
+    return list(orders_of(patient).select_related("lab", "frame")[:MOST_ON_A_PAGE])
+
+
+@register.simple_tag
+def open_orders() -> dict[str, Any]:
+    """Where the open orders are, how many are late, and how many deliveries wait for a person."""
+    late = Order.objects.filter(late_before(timezone.localdate())).count()
+    return {"tabs": tabs(open_only=True), "late": late, "troubled": troubled_deliveries().count()}
+
+
+@register.filter
+def may_retry(delivery: Delivery) -> bool:
+    return delivery.state in MAY_BE_RETRIED
+
+
+@register.filter
+def may_withhold(delivery: Delivery) -> bool:
+    return delivery.state in OPEN_STATES
