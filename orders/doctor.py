@@ -1,0 +1,80 @@
+"""What ``manage.py doctor`` looks at in the orders: a sender that does not run, mail that needs a person, and drift.
+
+Reads only. Found by the doctor through its name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from django.utils import timezone
+
+from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
+from orders.documents.canonical import sha256_hex
+from orders.models import Delivery, Order, OrderDocument
+from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
+from orders.progress import place_after
+from orders.sending.outbox import LEASE
+from orders.states import OrderState
+
+WAITING_TOO_LONG = timedelta(minutes=15)
+
+
+@doctor_check("outbox")
+def the_outbox_moves() -> Iterator[Diagnosis]:
+    now = timezone.now()
+    due = Delivery.objects.filter(state__in=OPEN_STATES, channel=Channel.EMAIL, next_try_at__lt=now - WAITING_TOO_LONG)
+    oldest = due.order_by("next_try_at").first()
+    if oldest is not None:
+        since = timezone.localtime(oldest.next_try_at)
+        yield wrong(
+            f"{due.count()} orders wait to be sent, the oldest since {since:%Y-%m-%d %H:%M}",
+            "Start the sender: python3 manage.py send_orders --watch",
+        )
+    if Delivery.objects.filter(state=DeliveryState.SENDING, leased_until__lt=now - LEASE).exists():
+        yield wrong("a sender stopped while it was sending", "Start it again: python3 manage.py send_orders --watch")
+    for state, to_do in (
+        (DeliveryState.UNKNOWN, "Ask the lab, then settle each of them or send it again on the order's page."),
+        (DeliveryState.FAILED, "Read why on the order's page, mend it, and send again from there."),
+    ):
+        stuck = Delivery.objects.filter(state=state).count()
+        if stuck:
+            yield note(f"deliveries “{state.label}”: {stuck}", to_do)
+    if oldest is None:
+        yield ok("no order waits longer than it should")
+
+
+@doctor_check("order-documents")
+def sent_documents_are_what_was_sent() -> Iterator[Diagnosis]:
+    broken, seen = [], 0
+    for document in OrderDocument.objects.order_by("pk").iterator(chunk_size=50):
+        seen += 1
+        if sha256_hex(document.text.encode()) != document.sha256 or sha256_hex(document.pdf) != document.pdf_sha256:
+            broken.append(str(document))
+    if broken:
+        yield wrong(
+            f"stored documents that do not fit their hash: {', '.join(broken[:10])}",
+            "Somebody went round the database's locks; restore these rows from a backup.",
+        )
+    else:
+        yield ok(f"{seen} stored order documents fit their hashes")
+
+
+@doctor_check("order-states")
+def orders_agree_with_their_documents_and_events() -> Iterator[Diagnosis]:
+    without = Order.objects.filter(state=OrderState.SENT, documents=None).values_list("number", flat=True)
+    if without:
+        yield wrong(f"sent orders without a document: {', '.join(without[:10])}", "Restore them from a backup.")
+    strayed = [
+        order.number
+        for order in Order.objects.prefetch_related("events").iterator(chunk_size=200)
+        if order.place != place_after(event.kind for event in order.events.all())
+    ]
+    if strayed:
+        yield wrong(
+            f"orders whose place is not that of their last event: {', '.join(strayed[:10])}",
+            "Note any event on the order's page; that puts it right.",
+        )
+    if not without and not strayed:
+        yield ok("every order agrees with its document and its events")

@@ -1,0 +1,53 @@
+"""JSON Schemas (2020-12) of all seven formats, made from the classes that parse them, so that both always agree.
+
+A schema can say less than the parser: it cannot see a key that stands twice. Pure.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
+from pydantic_core import core_schema
+
+from dispensing.documents import DocumentPart, list_or_nothing, object_or_nothing
+from dispensing.fitting.documents import FITTING_FORMAT, POINTS_FORMAT, Fitting, FittingPoints
+from orders.documents import finished_pair, lens_catalogue, lens_order, order_report
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+FORMATS: dict[str, type[DocumentPart]] = {
+    lens_order.FORMAT: lens_order.LensOrder,
+    lens_catalogue.FORMAT: lens_catalogue.LensCatalogue,
+    order_report.FORMAT: order_report.OrderReport,
+    POINTS_FORMAT: FittingPoints,
+    FITTING_FORMAT: Fitting,
+    finished_pair.READINGS_FORMAT: finished_pair.FinishedReadings,
+    finished_pair.VERDICT_FORMAT: finished_pair.FinishedVerdict,
+}
+
+
+class _Generator(GenerateJsonSchema):
+    """Says that a list or an object which may be null may be null: the parser sees to that before the schema does."""
+
+    def function_before_schema(self, schema: core_schema.BeforeValidatorFunctionSchema) -> JsonSchemaValue:
+        inner = super().function_before_schema(schema)
+        if schema["function"]["function"] in (list_or_nothing, object_or_nothing):
+            return {"anyOf": [inner, {"type": "null"}]}
+        return inner
+
+
+def schema_of(format_name: str) -> dict[str, Any]:
+    """The schema of one format. Its ``$id`` never changes; another version of the format has another."""
+    made = FORMATS[format_name].model_json_schema(schema_generator=_Generator, by_alias=True)
+    required = sorted({"format", *made.get("required", ())})
+    return {"$schema": DIALECT, "$id": schema_id(format_name), **made, "required": required}
+
+
+def schema_id(format_name: str) -> str:
+    """``lens-order/1`` → ``urn:datumline:format:lens-order:1``."""
+    return "urn:datumline:format:" + format_name.replace("/", ":")
+
+
+def file_name(format_name: str) -> str:
+    """``lens-order/1`` → ``lens-order-1.schema.json``."""
+    return format_name.replace("/", "-") + ".schema.json"

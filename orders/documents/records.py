@@ -1,0 +1,167 @@
+"""An order as the trade's label-and-value records in ASCII, with the frame trace: a copy for lab machines.
+
+Never the only copy: products are named by texts that lab and practice must agree on, and which label holds the
+height of a fitting cross differs from lab to lab (``cross_height``). One record a line, ``LABEL=right;left``,
+CR LF, ``?`` for what is not known of one eye; a record with nothing in it is left out. Written from public
+sample files and parsers of such records, without the standard's own text (ISO 16284, withdrawn), so no
+conformance is claimed. Pure.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from typing import Literal
+
+from anyascii import anyascii
+
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.errors import OpticsError
+from orders.documents import pdf_words as words
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens
+
+CrossHeight = Literal["SEGHT", "OCHT"]
+UNKNOWN = "?"
+RADII_A_LINE = 10
+LONGEST_TEXT = 60
+EYES_TO_MAKE = {("right", "left"): "B", ("right",): "R", ("left",): "L", (): "N"}
+KINDS = {"single_vision": "SV", "bifocal": "BI", "trifocal": "TR", "progressive": "PR"}
+EDGES = {"full_rim": "1", "drilled": "2", "grooved": "3"}
+
+
+def records(order: LensOrder, *, cross_height: CrossHeight = "SEGHT") -> bytes:
+    """The records as bytes. ``cross_height``: the label this lab reads the fitting cross under."""
+    lines = [*_job(order), *_powers(order), *_centring(order, cross_height), *_lenses(order), *_frame(order)]
+    return "".join(f"{line}\r\n" for line in [*lines, *_trace(order)]).encode("ascii")
+
+
+def ascii_text(text: str | None) -> str:
+    """Readable ASCII without the signs that mean something in a record."""
+    plain = anyascii(text or "").replace(";", ",").replace("=", "-")
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in plain).split())[:LONGEST_TEXT]
+
+
+def _single(label: str, text: str | None) -> Iterator[str]:
+    if text:
+        yield f"{label}={text}"
+
+
+def _pair(label: str, value_of: Callable[[Eye], str | None]) -> Iterator[str]:
+    """Both eyes always: one value alone would be read as meant for both."""
+    values = [value_of(eye) for eye in EYES]
+    if any(value is not None for value in values):
+        yield f"{label}={';'.join(UNKNOWN if value is None else value for value in values)}"
+
+
+def _fixed(value: float | None, places: int = 2) -> str | None:
+    return None if value is None else f"{round(value, places) + 0.0:.{places}f}"
+
+
+def _job(order: LensOrder) -> Iterator[str]:
+    yield from _single("JOB", ascii_text(order.number))
+    yield f"DO={EYES_TO_MAKE[order.ordered_eyes]}"
+    yield from _single("ACCN", ascii_text(order.practice.account))
+    yield from _single("CLIENT", ascii_text(order.patient.reference))
+    yield from _single("REM", ascii_text(order.remarks))
+
+
+def _powers(order: LensOrder) -> Iterator[str]:
+    eye = order.prescription.eye
+    yield from _pair("SPH", lambda side: _fixed(eye(side).sphere))
+    yield from _pair("CYL", lambda side: _fixed(eye(side).cylinder))
+    yield from _pair("AX", lambda side: _fixed(eye(side).axis, 0) if eye(side).cylinder else None)
+    yield from _pair("ADD", lambda side: _fixed(eye(side).add))
+    yield from _pair("PRVM", lambda side: _prism(order, side)[0])
+    yield from _pair("PRVA", lambda side: _prism(order, side)[1])
+
+
+def _prism(order: LensOrder, eye: Eye) -> tuple[str | None, str | None]:
+    """Size and base angle, 0 to 360 as seen from the front: in is 0 for the right eye and 180 for the left."""
+    towards = {"in": (1.0, 0.0), "out": (-1.0, 0.0), "up": (0.0, 1.0), "down": (0.0, -1.0)}
+    nasal = 1.0 if eye == "right" else -1.0
+    parts = [part for part in order.prescription.eye(eye).prism if part.amount and part.base]
+    x = sum((part.amount or 0.0) * towards[part.base or "in"][0] * nasal for part in parts)
+    y = sum((part.amount or 0.0) * towards[part.base or "in"][1] for part in parts)
+    size = math.hypot(x, y)
+    if size < 0.005:
+        return None, None
+    return _fixed(size), _fixed(math.degrees(math.atan2(y, x)) % 360.0, 0)
+
+
+def _kind(lens: OrderedLens | None) -> str:
+    return words.text_of(lens, "design_kind", "")
+
+
+def _centring(order: LensOrder, cross_height: CrossHeight) -> Iterator[str]:
+    fitted = order.fitting.eye
+    yield from _pair("IPD", lambda side: _fixed(fitted(side).pd_mm))
+    yield from _pair("NPD", lambda side: _fixed(fitted(side).near_pd_mm))
+
+    def height(label: str) -> Callable[[Eye], str | None]:
+        def value(side: Eye) -> str | None:
+            kind = _kind(order.lenses.eye(side))
+            own = cross_height if kind in ("progressive", "office") else "OCHT" if kind == "single_vision" else "SEGHT"
+            return _fixed(fitted(side).height_mm) if own == label and order.lenses.eye(side) else None
+
+        return value
+
+    for label in ("OCHT", "SEGHT"):
+        yield from _pair(label, height(label))
+    yield from _pair("BVD", lambda side: _fixed(fitted(side).vertex_mm))
+    for label, angle in (("PANTO", order.fitting.pantoscopic_deg), ("ZTILT", order.fitting.face_form_deg)):
+        yield from _pair(label, lambda _, angle=angle: _fixed(angle))  # type: ignore[misc]
+
+
+def _lenses(order: LensOrder) -> Iterator[str]:
+    def of(value: Callable[[OrderedLens], str | None]) -> Callable[[Eye], str | None]:
+        def for_eye(side: Eye) -> str | None:
+            lens = order.lenses.eye(side)
+            return None if lens is None else value(lens)
+
+        return for_eye
+
+    def index(lens: OrderedLens) -> str | None:
+        stated = words.extra_of(lens, "index")
+        return _fixed(float(stated), 3) if isinstance(stated, int | float) else None
+
+    yield from _pair("LNAM", of(lambda lens: ascii_text(lens.design) or None))
+    yield from _pair("LTYP", of(lambda lens: KINDS.get(_kind(lens))))
+    yield from _pair("LIND", of(index))
+    yield from _pair("MBASE", of(lambda lens: _fixed(lens.base_curve_d)))
+    yield from _pair("DIA", of(lambda lens: _fixed(lens.blank_mm)))
+    yield from _pair("CTHICK", of(lambda lens: _fixed(lens.centre_thickness_mm)))
+    yield from _pair("ACOAT", of(lambda lens: ascii_text(",".join(lens.treatments)) or None))
+    yield from _pair("COLR", of(lambda lens: ascii_text(lens.colour) or None))
+
+
+def _frame(order: LensOrder) -> Iterator[str]:
+    frame = order.frame
+    yield from _single("FRAM", ascii_text(frame.model))
+    for label, size in (
+        ("HBOX", frame.a_mm),
+        ("VBOX", frame.b_mm),
+        ("FED", frame.ed_mm),
+        ("FCRV", frame.front_curve_d),
+    ):
+        yield from _pair(label, lambda _, size=size: _fixed(size))  # type: ignore[misc]
+    yield from _single("DBL", _fixed(frame.dbl_mm))
+    yield from _single("ETYP", "-1" if order.supply == "uncut" else EDGES.get(frame.mount or ""))
+
+
+def _trace(order: LensOrder) -> Iterator[str]:
+    """The shape of both sides in hundredths of a millimetre; the second side is the mirror image of the first."""
+    shape = order.frame.shape
+    if shape is None:
+        return
+    try:
+        first = LensShape(shape.radii_mm, shape.side)
+    except OpticsError:
+        return
+    other = first.mirrored()
+    right, left = (first, other) if first.side == "right" else (other, first)
+    yield f"CIRC={right.circumference_mm:.2f};{left.circumference_mm:.2f}"
+    for letter, side in (("R", right), ("L", left)):
+        radii = [str(round(float(radius) * 100)) for radius in side.radii]
+        yield f"TRCFMT=1;{len(radii)};E;{letter};F"
+        for start in range(0, len(radii), RADII_A_LINE):
+            yield "R=" + ";".join(radii[start : start + RADII_A_LINE])
