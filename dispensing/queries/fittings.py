@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from dispensing.models import AuditEvent, Fitting, Measurement, Patient
+from dispensing.models import AuditEvent, Fitting, Measurement
 
 
 def fittings() -> QuerySet[Fitting]:
@@ -17,8 +17,9 @@ def fittings() -> QuerySet[Fitting]:
     )
 
 
-def fittings_of(patient: Patient) -> QuerySet[Fitting]:
-    return fittings().filter(patient=patient)
+def other_fittings(fitting: Fitting) -> QuerySet[Fitting]:
+    """The same patient's other fittings with their frames, newest first, for a list: without figures."""
+    return Fitting.objects.filter(patient=fitting.patient_id).exclude(pk=fitting.pk).select_related("frame")
 
 
 def history_of(public_id: UUID) -> QuerySet[AuditEvent]:

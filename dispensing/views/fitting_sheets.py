@@ -50,9 +50,8 @@ class Line:
     method: BoundField
 
 
-def lines_of(form: FittingForm) -> Iterator[Line]:
+def lines_of(form: FittingForm, practice: Practice) -> Iterator[Line]:
     """The sheet line by line. Slips are the field's errors; the other hints stand beside them."""
-    practice = Practice.current()
     headings = {"right": practice.right_heading, "left": practice.left_heading, "both": "Pair"}
     figures = form.hand_figures() if form.is_bound else {}
     told = form.hints() if form.is_bound else []
@@ -86,19 +85,19 @@ def rounded(value: float, unit: str, step: Decimal) -> float:
     return round_to(value, float(step) if unit == "mm" else 0.5)
 
 
-def picture_of_sheet(frame: Frame, form: FittingForm) -> SafeString | str:
+def picture_of_sheet(form: FittingForm, practice: Practice) -> SafeString | str:
     """The frame with the eyes as typed so far."""
     values = {place: figure.value for place, figure in form.hand_figures().items()} if form.is_bound else {}
-    return _picture(frame, values)
+    return _picture(form.sheet.frame, values, practice)
 
 
-def picture_of_fitting(fitting: Fitting) -> SafeString | str:
+def picture_of_fitting(fitting: Fitting, practice: Practice) -> SafeString | str:
     values = {(row.quantity, row.eye): float(row.value) for row in fitting.measurements.all()}
-    return _picture(fitting.frame, values)
+    return _picture(fitting.frame, values, practice)
 
 
-def _picture(frame: Frame, values: Mapping[tuple[str, str], float]) -> SafeString | str:
-    step = Practice.current().rounding_mm
+def _picture(frame: Frame, values: Mapping[tuple[str, str], float], practice: Practice) -> SafeString | str:
+    step = practice.rounding_mm
 
     def shown(quantity: str, eye: str) -> float | None:
         value = values.get((quantity, eye))
@@ -107,4 +106,4 @@ def _picture(frame: Frame, values: Mapping[tuple[str, str], float]) -> SafeStrin
     placed: dict[Eye, Placed] = {
         eye: Placed(pd_mm=shown(Quantity.PD, eye), height_mm=shown(Quantity.HEIGHT, eye)) for eye in EYES
     }
-    return picture_of(frame, placed=placed)
+    return picture_of(frame, practice, placed=placed)

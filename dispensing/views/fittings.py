@@ -14,9 +14,8 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.fitting_rows import ROWS
 from dispensing.forms.fittings import FittingForm, Sheet
-from dispensing.models import Fitting, Frame, Patient
-from dispensing.models.practice import Practice
-from dispensing.queries.fittings import fittings, fittings_of, history_of
+from dispensing.models import Fitting, Frame, Patient, Practice
+from dispensing.queries.fittings import fittings, history_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
@@ -28,25 +27,27 @@ EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def fitting_page(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
-    fitting = _fitting(fitting_id)
+    fitting, practice = _fitting(fitting_id), Practice.current()
     context = {
         "fitting": fitting,
-        "lines": _figures_in_lines(fitting),
-        "picture": picture_of_fitting(fitting),
-        "others": [other for other in fittings_of(fitting.patient) if other.pk != fitting.pk],
+        "lines": _figures_in_lines(fitting, practice),
+        "picture": picture_of_fitting(fitting, practice),
+        "others": other_fittings(fitting),
         "history": history_of(fitting.public_id),
     }
     return render(request, "fittings/page.html", context)
 
 
-def _figures_in_lines(fitting: Fitting) -> list[dict[str, Any]]:
+def _figures_in_lines(fitting: Fitting, practice: Practice) -> list[dict[str, Any]]:
     """The rows of the sheet that were measured, each figure with its rounded value."""
-    step = Practice.current().rounding_mm
     lines = []
     for row in ROWS:
         figures = [fitting.figure(row.quantity, eye) for eye in row.eyes]
         cells = [
-            {"figure": figure, "shown": rounded(float(figure.value), row.unit, step) if figure else None}
+            {
+                "figure": figure,
+                "shown": rounded(float(figure.value), row.unit, practice.rounding_mm) if figure else None,
+            }
             for figure in figures
         ]
         if any(figures):
@@ -103,11 +104,12 @@ def fitting_correct(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
 
 
 def _sheet_page(request: HttpRequest, form: FittingForm) -> HttpResponse:
+    practice = Practice.current()
     context = {
         "form": form,
         "sheet": form.sheet,
-        "lines": lines_of(form),
-        "picture": picture_of_sheet(form.sheet.frame, form),
+        "lines": lines_of(form, practice),
+        "picture": picture_of_sheet(form, practice),
     }
     return render(request, "fittings/edit.html", context)
 
@@ -118,7 +120,8 @@ def fitting_live(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> Http
     """What is typed so far, judged: the drawing, and beside each field its figure and what is said about it."""
     form = FittingForm(request.POST, sheet=_sheet(patient_id, frame_id), user=request.user)
     form.is_valid()
-    context = {"lines": list(lines_of(form)), "picture": picture_of_sheet(form.sheet.frame, form), "live": True}
+    practice = Practice.current()
+    context = {"lines": lines_of(form, practice), "picture": picture_of_sheet(form, practice), "live": True}
     return render(request, "fittings/_live.html", context)
 
 

@@ -13,12 +13,13 @@ from dispensing.pictures.frame_front import Placed, frame_drawing
 from dispensing.services.frame_shapes import lens_shape_of
 
 
-def picture_of(frame: Frame, *, placed: Mapping[Eye, Placed] | None = None, scale: float = 1.0) -> SafeString | str:
+def picture_of(
+    frame: Frame, practice: Practice, *, placed: Mapping[Eye, Placed] | None = None, scale: float = 1.0
+) -> SafeString | str:
     """The frame from the front as SVG; empty without A and B, or when no lens can have these sizes."""
     shape = lens_shape_of(frame)
     if shape is None:
         return ""
-    practice = Practice.current()
     sizes = tuple(None if size is None else float(size) for size in (frame.a_mm, frame.b_mm, frame.ed_mm))
     drawing = frame_drawing(
         shape,
@@ -41,4 +42,4 @@ def picture_of_typed(form: FrameForm) -> SafeString | str:
     else:
         values = {name: form.initial.get(name) for name in ("a_mm", "b_mm", "dbl_mm", "ed_mm")}
         radii = form.initial_radii
-    return picture_of(Frame(**values, radii_mm=radii), scale=1.0)
+    return picture_of(Frame(**values, radii_mm=radii), Practice.current())

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.forms.frames import FrameForm, FrameSearchForm
-from dispensing.models import Frame, Patient
+from dispensing.models import Frame, Patient, Practice
 from dispensing.queries.frames import FrameSearch, stock_page
 from dispensing.roles import Ability
 from dispensing.services.frames import add_frame, change_frame
@@ -40,7 +40,9 @@ def frame_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def frame_page(request: HttpRequest, frame_id: UUID) -> HttpResponse:
     frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
-    return render(request, "frames/page.html", {"frame": frame, "picture": picture_of(frame, scale=1.4)})
+    return render(
+        request, "frames/page.html", {"frame": frame, "picture": picture_of(frame, Practice.current(), scale=1.4)}
+    )
 
 
 @requires(Ability.FRAME_EDIT)

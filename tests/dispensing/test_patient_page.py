@@ -1,0 +1,75 @@
+"""The patient's page: what everyone must know first, the latest prescription, and as few queries as possible."""
+
+from datetime import date
+
+import pytest
+
+from dispensing.models import Practice
+from tests.builders import a_patient, a_prescription
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def page(patient, who: str = "dora") -> str:
+    return signed_in(who).get(f"/patients/{patient.public_id}/").content.decode()
+
+
+def test_the_latest_prescription_is_open_and_earlier_ones_are_folded():
+    patient = a_patient()
+    a_prescription(patient, tested_on=date(2024, 1, 5))
+    a_prescription(patient, tested_on=date(2026, 1, 5))
+    shown = page(patient)
+    assert shown.index("Tested 5 January 2026") < shown.index('<details class="fold"') < shown.index("Tested 5 January 2024")
+
+
+def test_a_power_is_shown_in_the_practice_s_cylinder_form_and_headings():
+    patient = a_patient()
+    a_prescription(patient)
+    assert "−3.25" in page(patient)
+    Practice.objects.update(cylinder_form="plus", eye_headings="od_os")
+    shown = page(patient)
+    assert "−4.25" in shown
+    assert "+1.00" in shown
+    assert ">80<" in shown
+    assert "OD<" in shown
+
+
+def test_an_eighth_is_turned_as_an_eighth():
+    patient = a_patient()
+    a_prescription(patient, right={"sphere": "-3.12", "cylinder": "-0.37", "axis": 90})
+    Practice.objects.update(cylinder_form="plus")
+    assert "−3.50" in page(patient)
+
+
+def test_drivers_and_the_sight_impaired_are_marked():
+    shown = page(a_patient(driver=True, sight_impaired=True))
+    assert "Drives" in shown
+    assert "Protected: sight-impaired" in shown
+
+
+def test_an_expired_prescription_says_so():
+    patient = a_patient()
+    a_prescription(patient, tested_on=date(2020, 1, 5), expires_on=date(2022, 1, 5))
+    assert "Expired" in page(patient)
+
+
+def test_only_a_manager_is_led_to_the_audit_trail():
+    patient = a_patient()
+    assert "Who changed what" in page(patient, "ines")
+    assert "Who changed what" not in page(patient, "ravi")
+
+
+def test_ten_prescriptions_take_no_more_queries_than_one(django_assert_max_num_queries):
+    client = signed_in("ravi")
+    patient = a_patient()
+    for year in range(2015, 2025):
+        a_prescription(patient, tested_on=date(year, 1, 5))
+    Practice.current()
+    with django_assert_max_num_queries(14):
+        client.get(f"/patients/{patient.public_id}/")
+
+
+def test_an_unknown_patient_is_not_found():
+    answer = signed_in("dora").get("/patients/00000000-0000-4000-8000-000000000000/")
+    assert answer.status_code == 404

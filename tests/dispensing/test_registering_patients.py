@@ -1,0 +1,149 @@
+"""Registering and correcting a patient, and noticing who is already there."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from dispensing.models import AuditEvent, Patient
+from tests.people import person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+USUAL = {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968", "may_be_contacted": "on"}
+
+
+def register(**changes):
+    return signed_in("dora").post("/patients/new/", USUAL | changes)
+
+
+def page(**changes) -> str:
+    answer = register(**changes)
+    assert answer.status_code == 200, "It was saved."
+    return answer.content.decode()
+
+
+def test_a_patient_is_registered_with_the_next_reference_and_on_the_record():
+    assert register().status_code == 302
+    assert register(born_on="3.4.1971", given_names="Ada").status_code == 302
+    assert list(Patient.objects.order_by("pk").values_list("reference", flat=True)) == ["P-00001", "P-00002"]
+    event = AuditEvent.objects.filter(verb="patient.register").latest("pk")
+    assert (event.actor, event.patient) == (person("dora"), Patient.objects.latest("pk"))
+
+
+def test_the_registration_day_counts_as_seen():
+    register()
+    assert Patient.objects.get().last_seen_on == timezone.localdate()
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("born_on", "2.4.68", "four figures"),
+        ("born_on", "31.2.1968", "no day 31"),
+        ("born_on", "2.4.1890", "years of age"),
+        ("born_on", "", "Write the date of birth"),
+        ("family_name", "x" * 300, "300 letters; 200 fit"),
+        ("family_name", "", "Write the family name"),
+        ("phone", "12", "at least 5 figures"),
+        ("email", "nobody", "valid email"),
+    ],
+)
+def test_bad_input_is_told_beside_the_field_and_nothing_typed_is_lost(field, typed, says):
+    shown = page(**{field: typed, "notes": "likes round frames"})
+    assert says in shown
+    assert 'aria-invalid="true"' in shown
+    assert f'id="id_{field}_error"' in shown
+    assert "likes round frames" in shown
+    assert typed in shown
+    assert not Patient.objects.exists()
+
+
+def test_a_birth_date_still_to_come_is_refused():
+    tomorrow = timezone.localdate() + timedelta(days=1)
+    assert "still to come" in page(born_on=tomorrow.isoformat())
+
+
+def test_a_child_needs_a_guardian_and_is_shown_as_protected():
+    born = timezone.localdate() - timedelta(days=365 * 9)
+    assert "Write who is responsible" in page(born_on=born.isoformat())
+    answer = register(born_on=born.isoformat(), guardian="Ida Penhallow, 020 7946 0000")
+    shown = signed_in("dora").get(answer["Location"]).content.decode()
+    assert "Protected: child of" in shown
+
+
+def test_names_are_stored_composed_and_without_invisible_marks():
+    register(family_name="\u202ePe\u0301rez\u202c", given_names="  Zoe\u0308   Ann ")
+    patient = Patient.objects.get()
+    assert (patient.family_name, patient.given_names) == ("Pérez", "Zoë Ann")
+
+
+def test_a_name_from_right_to_left_is_kept_and_shown_in_its_own_direction():
+    answer = register(family_name="כהן", given_names="נועה")
+    assert "<bdi>נועה כהן</bdi>" in signed_in("dora").get(answer["Location"]).content.decode()
+
+
+@pytest.mark.parametrize(
+    "again",
+    [
+        {},
+        {"family_name": "Penhalow"},
+        {"family_name": "Margery", "given_names": "Penhallow"},
+        {"given_names": "Margery Ida"},
+        {"born_on": "9.9.1999", "given_names": "Ida", "phone": "+44 20 7946 0123"},
+    ],
+    ids=["same again", "misspelt", "names exchanged", "second given name", "same phone, same family"],
+)
+def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(again):
+    register(phone="020 7946 0123")
+    shown = page(**again)
+    assert "Already registered?" in shown
+    assert "P-00001" in shown
+    assert Patient.objects.count() == 1
+
+
+def test_another_person_of_the_same_birthday_is_registered_without_a_question():
+    register()
+    assert register(family_name="Castellan", given_names="Ravi").status_code == 302
+
+
+def test_a_tick_that_it_is_another_person_registers_and_is_recorded():
+    register()
+    first = Patient.objects.get()
+    assert register(another_person=str(first.public_id)).status_code == 302
+    event = AuditEvent.objects.filter(verb="patient.register").latest("pk")
+    assert event.changes == {"not_the_same_as": [first.reference]}
+
+
+def test_a_tick_beside_one_does_not_cover_another():
+    register()
+    first = Patient.objects.get()
+    register(another_person=str(first.public_id))
+    assert "Already registered?" in page(another_person=str(first.public_id))
+
+
+def test_a_correction_changes_only_what_differs_and_records_old_and_new():
+    register()
+    patient = Patient.objects.get()
+    answer = signed_in("dora").post(f"/patients/{patient.public_id}/correct/", USUAL | {"family_name": "Penrose"})
+    assert answer.status_code == 302
+    event = AuditEvent.objects.get(verb="patient.correct")
+    assert event.changes == {"family_name": ["Penhallow", "Penrose"]}
+    patient.refresh_from_db()
+    assert "penrose" in patient.search_text
+
+
+def test_saving_without_a_change_records_nothing():
+    register()
+    patient = Patient.objects.get()
+    signed_in("dora").post(f"/patients/{patient.public_id}/correct/", USUAL)
+    assert not AuditEvent.objects.filter(verb="patient.correct").exists()
+
+
+def test_a_refused_correction_does_not_rename_the_patient_on_the_page():
+    register()
+    patient = Patient.objects.get()
+    answer = signed_in("dora").post(
+        f"/patients/{patient.public_id}/correct/", USUAL | {"family_name": "Penrose", "born_on": "never"}
+    )
+    assert "Correct <bdi>Margery Penhallow</bdi>" in answer.content.decode()

@@ -1,0 +1,90 @@
+"""Signing in, being locked out, and what each role meets on the first page."""
+
+import pytest
+from django.core.cache import cache
+from django.test import Client
+
+from dispensing.models import AuditEvent
+from tests.people import PASSWORD, person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def _nobody_is_locked_out():
+    cache.clear()
+
+
+def _try(client: Client, password: str, username: str = "dora"):
+    return client.post("/sign-in/", {"username": username, "password": password})
+
+
+def test_a_member_of_staff_signs_in_with_name_and_password():
+    person("dora")
+    answer = _try(Client(), PASSWORD)
+    assert answer.status_code == 302
+    assert answer["Location"] == "/"
+
+
+def test_a_wrong_password_is_told_in_plain_words():
+    person("dora")
+    answer = _try(Client(), "wrong")
+    assert b"do not go together" in answer.content
+
+
+def test_five_wrong_passwords_lock_the_name_even_for_the_right_one():
+    person("dora")
+    client = Client()
+    answers = [_try(client, "wrong") for _ in range(5)]
+    assert answers[3].status_code == 200
+    assert answers[4].status_code == 429
+    locked = _try(client, PASSWORD)
+    assert locked.status_code == 429
+    assert b"15 minutes" in locked.content
+    assert client.get("/").status_code == 302
+
+
+def test_a_lab_cannot_sign_in_to_the_pages():
+    person("lena")
+    assert b"opens no pages" in _try(Client(), PASSWORD, "lena").content
+
+
+def test_a_stranger_is_sent_to_the_sign_in_page():
+    answer = Client().get("/patients/")
+    assert answer.status_code == 302
+    assert answer["Location"].startswith("/sign-in/")
+
+
+def test_signing_out_needs_a_button_and_not_a_link():
+    client = signed_in("dora")
+    assert client.get("/sign-out/").status_code == 405
+    assert client.post("/sign-out/").status_code == 302
+    assert client.get("/").status_code == 302
+
+
+def test_a_changed_password_holds_and_stands_in_the_audit_trail():
+    client = signed_in("dora")
+    new = "a-longer-word-than-before"
+    client.post("/password/", {"old_password": PASSWORD, "new_password1": new, "new_password2": new})
+    assert _try(Client(), new).status_code == 302
+    assert AuditEvent.objects.filter(verb="staff.change_password", actor__username="dora").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("who", "sees", "sees_not"),
+    [
+        ("dora", "Register a patient", "Staff</a>"),
+        ("ravi", "Register a patient", "Staff</a>"),
+        ("ines", "Staff</a>", ""),
+    ],
+)
+def test_the_menu_shows_what_the_role_may_open(who, sees, sees_not):
+    page = signed_in(who).get("/").content.decode()
+    assert sees in page
+    assert sees_not not in page
+
+
+def test_no_page_carries_an_inline_style_or_script():
+    page = signed_in("ines").get("/").content.decode()
+    assert " style=" not in page
+    assert "<script>" not in page
