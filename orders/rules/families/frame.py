@@ -111,3 +111,78 @@ def decentration(case: Case) -> Iterator[Finding]:
             ("Check the PD and the frame's A and DBL.", f"Choose a frame with {advice}."),
             eye.at("fitting.pd_mm"),
         )
+
+
+@rule(
+    id="shape-agrees",
+    number=50,
+    level="stop",
+    title="The trace is of this frame",
+    why="A trace that does not agree with A and B is of another frame or size, and the lens will not fit.",
+    source="ISO 8624 boxing system; half a millimetre (common practice)",
+)
+def shape_agrees(case: Case) -> Iterator[Finding]:
+    frame, shapes = case.order.frame, case.shapes
+    if frame.shape is None:
+        return
+    if shapes.fault is not None or shapes.right is None:
+        yield Finding(
+            f"The traced shape cannot be used. {shapes.fault or 'It has no outline.'} Trace the frame again.",
+            None,
+            None,
+            "at least 36 radii above 0",
+            "mm",
+            ("Trace the frame again.", "Leave the trace out and give A, B and ED."),
+            "frame.shape",
+        )
+        return
+    most = case.limit("shape-agrees", "difference_mm")
+    for key, traced in (("a_mm", shapes.right.a_mm), ("b_mm", shapes.right.b_mm)):
+        entered: float | None = getattr(frame, key)
+        if entered is not None and above(abs(traced - entered), most):
+            yield Finding(
+                f"The frame's {NAMES[key]} is {words.mm(entered)}, but the trace has {words.mm(traced)}; they may "
+                f"differ by {words.mm(most)}. Is the trace of this frame and size?",
+                None,
+                traced,
+                entered,
+                "mm",
+                ("Trace this frame again.", f"Correct the {NAMES[key]} if it was mistyped."),
+                f"frame.{key}",
+            )
+
+
+@rule(
+    id="own-frame",
+    number=63,
+    level="ask",
+    title="The patient's own frame at the patient's risk",
+    why="An old frame may break at glazing; labs give no warranty on it.",
+    source="Published warranty terms of prescription labs",
+)
+def own_frame(case: Case) -> Iterator[Finding]:
+    if case.order.frame.source == "own":
+        text = "The frame is the patient's own. Look at its condition, and confirm that the patient accepts the risk."
+        remedies = ("Have the patient's consent in writing.", "Choose a new frame.")
+        yield Finding(text, None, "own frame", "consent", None, remedies, "frame.source")
+
+
+@rule(
+    id="frame-route",
+    number=64,
+    level="stop",
+    title="The frame gets to the lab that fits it",
+    why="A job to be fitted stands still until the frame arrives.",
+    source="Lab order procedure (common practice)",
+)
+def frame_route(case: Case) -> Iterator[Finding]:
+    if case.order.supply == "fitted" and case.order.frame.source == "trace_only":
+        yield Finding(
+            "The lenses are to be fitted, but the lab gets only a trace. Send the frame, or order the lenses edged.",
+            None,
+            "trace only",
+            "a frame at the lab",
+            None,
+            ("Enclose the frame or let it follow.", "Let the lab supply the frame.", "Order the lenses edged."),
+            "frame.source",
+        )

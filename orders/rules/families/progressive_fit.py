@@ -154,3 +154,26 @@ def clearance_above(case: Case) -> Iterator[Finding]:
                 ("Check the height.", "Choose a deeper frame, or one that sits higher."),
                 eye.at("fitting.height_mm"),
             )
+
+
+@rule(
+    id="frame-depth",
+    number=57,
+    level="ask",
+    title="A frame deep enough for a progressive lens",
+    why="Below 25 mm no corridor leaves both distance and reading; 28 to 30 mm are wanted.",
+    source="Meister, Progressive lens dispensing, 2008",
+)
+def frame_depth(case: Case) -> Iterator[Finding]:
+    b, least = case.order.frame.b_mm, case.limit("frame-depth", "least_mm")
+    if b is not None and below(b, least) and any(eye.kind == "progressive" for eye in case.eyes):
+        yield Finding(
+            f"The lens is {words.mm(b)} deep; a progressive lens wants at least {words.mm(least)}, better 28 to 30 mm. "
+            "Choose a deeper frame, or another kind of lens.",
+            None,
+            b,
+            least,
+            "mm",
+            ("Choose a deeper frame.", "Choose single vision or bifocal lenses."),
+            "frame.b_mm",
+        )

@@ -1,0 +1,104 @@
+"""Can the two eyes use the two lenses together: vertical prism when reading, sizes of the images."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.imbalance import slab_off, vertical_imbalance
+from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
+from dispensing.optics.surface import true_from_marked
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import above, at_least
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("binocular balance").rule
+
+
+@rule(
+    id="vertical-imbalance",
+    number=86,
+    level="ask",
+    title="Little unequal vertical prism when reading",
+    why="About 1 Δ of unequal vertical prism is what most eyes bear; beyond it reading is double or tiring.",
+    source="Optician, back-to-basics part 8 (1 Δ); Robertson Optical Laboratories on slab-off (from 1.5 Δ)",
+)
+def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
+    found, most = case.vertical_imbalance_pd, case.limit("vertical-imbalance", "most_pd")
+    if found is None or not at_least(found, most):
+        return
+    slab = _slab(case) if at_least(found, case.limit("vertical-imbalance", "slab_pd")) else ()
+    advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
+    yield Finding(
+        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; up to "
+        f"{words.prism(most)} is borne well. {advice}",
+        "both",
+        found,
+        most,
+        "Δ",
+        (*slab, "Order a pair for reading, centred for it.", "Consider contact lenses.", "Confirm if long worn so."),
+        "prescription.right.sphere",
+    )
+
+
+def _slab(case: Case) -> tuple[str, ...]:
+    if case.powers is None:
+        return ()
+    try:
+        slab = slab_off(vertical_imbalance(*case.powers))
+    except OpticsError:
+        return ()
+    if slab is None:
+        return ()
+    return (f"Consider a slab-off of {words.prism(round(slab.amount_pd, 1))} base {slab.base} on the {slab.eye} lens.",)
+
+
+@rule(
+    id="image-size",
+    number=88,
+    level="ask",
+    title="Images of nearly the same size",
+    why="Images that differ by more than about 3 % are hard to fuse.",
+    source="Duane's Clinical Ophthalmology, chapter 47; spectacle magnification: Bennett and Rabbetts",
+)
+def image_size(case: Case) -> Iterator[Finding]:
+    right, left = case.right.power.mean_sphere, case.left.power.mean_sphere
+    if right is None or left is None:
+        return
+    apart, percent = abs(right - left), _size_difference(case)
+    by_power = at_least(apart, case.limit("image-size", "difference_d"))
+    by_size = percent is not None and above(percent, case.limit("image-size", "difference_percent"))
+    if not (by_power or by_size):
+        return
+    size = "" if percent is None else f", which makes the images differ by about {percent:.1f} %"
+    yield Finding(
+        f"The mean spheres differ by {words.dioptres(apart)}{size}. Match base curves and thickness, consider contact "
+        "lenses, and confirm that the wearer can bear it.",
+        "both",
+        apart if by_power else percent,
+        case.limit("image-size", "difference_d" if by_power else "difference_percent"),
+        "D" if by_power else "%",
+        ("Ask for matched base curves and thickness.", "Consider contact lenses.", "Confirm if long worn so."),
+        "prescription.left.sphere",
+    )
+
+
+def _size_difference(case: Case) -> float | None:
+    """How much the images differ by shape and power of the lenses, per cent; None where too little is known."""
+    lenses = [_magnifying(eye) for eye in case.both]
+    if lenses[0] is None or lenses[1] is None:
+        return None
+    try:
+        return abs(image_size_difference_percent(lenses[0], lenses[1]))
+    except OpticsError:
+        return None
+
+
+def _magnifying(eye: EyeCase) -> MagnifyingLens | None:
+    body, curve, vertex = eye.figures.body, eye.figures.base_curve_d, eye.fitted.vertex_mm
+    if body is None or curve is None or vertex is None or eye.material is None:
+        return None
+    front, mean = true_from_marked(curve, eye.material.index), body.power.mean_sphere
+    return MagnifyingLens(mean, front, body.centre_thickness_mm, eye.material.index, vertex)

@@ -1,0 +1,146 @@
+"""Does this kind of lens suit this person and prescription."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import above, below
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("lens choice").rule
+
+
+@rule(
+    id="office-lens",
+    number=60,
+    level="ask",
+    title="An office lens has its distance, its height, and is not for driving",
+    why="An office lens blurs the distance: without a stated room and with no other pair it will be worn to drive.",
+    source="Degressive lenses (common practice)",
+)
+def office_lens(case: Case) -> Iterator[Finding]:
+    eyes = [eye for eye in case.eyes if eye.kind == "office"]
+    if not eyes:
+        return
+    if case.order.fitting.near_distance_mm is None:
+        text = "An office lens is ordered and no working distance is given. Measure it at the wearer's place."
+        near = ("Give the working distance.",)
+        yield Finding(text, None, None, "a working distance", "mm", near, "fitting.near_distance_mm")
+    if case.is_driver and case.is_only_pair:
+        text = (
+            "An office lens is the only pair of a driver; it is not for driving. Say so on the order and to the "
+            "wearer, and see to a second pair."
+        )
+        remedies = ("Order a pair for the distance as well.", "Confirm that the wearer was told.")
+        yield Finding(text, None, "the only pair", "another pair to drive with", None, remedies, "other_pair")
+    least = case.limit("office-lens", "least_height_mm")
+    for eye in eyes:
+        height = eye.fitted.height_mm
+        if height is not None and below(height, least):
+            yield Finding(
+                f"The office lens of the {eye.name} sits {words.mm(height)} high; at least {words.mm(least)} is "
+                "wanted. Measure again, or choose a deeper frame.",
+                eye.eye,
+                height,
+                least,
+                "mm",
+                ("Measure the height again.", "Choose a deeper frame."),
+                eye.at("fitting.height_mm"),
+            )
+
+
+@rule(
+    id="prism-in-progressive",
+    number=91,
+    level="ask",
+    title="Prism in a progressive lens",
+    why="The prism is read at the prism reference point and the power above it; not every design takes it well.",
+    source="20/20 Magazine, Prisms and progressives",
+)
+def prism_in_progressive(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        size = eye.power.prism_pd
+        if eye.kind == "progressive" and size:
+            yield Finding(
+                f"The progressive lens of the {eye.name} has {words.prism(size)} of prism. Confirm that it is meant, "
+                "and ask the lab where the power is to be read.",
+                eye.eye,
+                size,
+                0.0,
+                "Δ",
+                ("Confirm the prism.", "Ask the lab for its distances between the reading points."),
+                eye.at("prescription.prism"),
+            )
+
+
+@rule(
+    id="inset-for-power",
+    number=92,
+    level="ask",
+    title="The reading zone is inset for the power",
+    why="Strong lenses move the near point by prism; a fixed inset then misses it, most with uneven eyes.",
+    source="Inset and lens power: convergence through the lens (Jalie, Principles of Ophthalmic Lenses)",
+)
+def inset_for_power(case: Case) -> Iterator[Finding]:
+    strong, most = case.limit("inset-for-power", "power_d"), case.limit("inset-for-power", "uneven_mm")
+    fixed = [eye for eye in case.eyes if _has_fixed_inset(eye)]
+    for eye in fixed:
+        power = eye.power.strongest_d
+        if power is not None and above(power, strong):
+            yield _inset(eye, f"has {words.dioptres(power)}", power, strong, "D")
+    insets = [_measured_inset(eye) for eye in case.both]
+    if fixed and insets[0] is not None and insets[1] is not None and above(abs(insets[0] - insets[1]), most):
+        apart = abs(insets[0] - insets[1])
+        yield _inset(fixed[0], f"belongs to eyes whose near insets differ by {words.mm(apart)}", apart, most, "mm")
+
+
+def _has_fixed_inset(eye: EyeCase) -> bool:
+    design = eye.design
+    return eye.kind == "progressive" and design is not None and bool(design.near_inset_mm) and not design.compensated
+
+
+def _measured_inset(eye: EyeCase) -> float | None:
+    far, near = eye.fitted.pd_mm, eye.fitted.near_pd_mm
+    return None if far is None or near is None else far - near
+
+
+def _inset(eye: EyeCase, what: str, found: float, limit: float, unit: str) -> Finding:
+    return Finding(
+        f"The progressive lens of the {eye.name} {what}, and its reading zone has a fixed inset. Ask for a design with "
+        "variable inset, or confirm.",
+        eye.eye,
+        found,
+        limit,
+        unit,
+        ("Choose a design whose inset follows the power.",),
+        eye.at("lenses.design"),
+    )
+
+
+@rule(
+    id="first-progressive-late",
+    number=106,
+    level="ask",
+    title="A first progressive lens late in life",
+    why="Progressive wearers fall twice as often; single vision for outdoors cut falls of active elders by 40 %.",
+    source="Lord et al., Optometry and Vision Science, 2025; VISIBLE trial, BMJ 2010",
+)
+def first_progressive_late(case: Case) -> Iterator[Finding]:
+    age, elder = case.age, case.limit("first-progressive-late", "elder_years")
+    had_add = [eye.previous_power.add is not None for eye in case.both if eye.previous_power is not None]
+    if age is None or age < elder or not had_add or any(had_add):
+        return
+    if any(eye.kind == "progressive" for eye in case.eyes):
+        yield Finding(
+            f"At the age of {age} these are the first lenses with an add. Progressive lenses raise the risk of falls: "
+            "offer single vision for outdoors, and confirm that it was talked about.",
+            None,
+            float(age),
+            elder,
+            "years",
+            ("Offer single vision lenses for outdoors.", "Confirm that the risk was explained."),
+            "lenses.right.design",
+        )

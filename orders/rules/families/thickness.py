@@ -1,0 +1,130 @@
+"""Is the lens neither too thick nor too thin: index, edge, ordered centre."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case
+from orders.rules.compare import above, below
+from orders.rules.finding import Finding
+from orders.rules.limits import data_file
+from orders.rules.registry import Family
+
+rule = Family("thickness").rule
+
+
+@rule(
+    id="index-for-power",
+    number=66,
+    level="ask",
+    title="An index that suits the power",
+    why="A strong power in a low index is thick and heavy; the thickness beside it tells how much.",
+    source="Retail guide values (common practice)",
+)
+def index_for_power(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        mean, material = eye.power.mean_sphere, eye.material
+        most = None if material is None else _most_for_index(material.index)
+        if mean is None or material is None or most is None or not above(abs(mean), most):
+            continue
+        edge = eye.figures.body_with_prism
+        thick = f" Its edge will be up to {words.mm(round(edge.edge_max_mm, 1))}." if edge else ""
+        yield Finding(
+            f"The {eye.eye} lens has a mean sphere of {words.power(mean)} in {material.name}; up to "
+            f"{words.dioptres(most)} is usual for that index.{thick} Offer a higher index, or confirm.",
+            eye.eye,
+            abs(mean),
+            most,
+            "D",
+            ("Offer a material of higher index.", "Confirm that the wearer chose it."),
+            eye.at("lenses.material"),
+        )
+
+
+def _most_for_index(index: float) -> float | None:
+    """The mean sphere in D up to which an index is usual; None where there is no limit."""
+    for row in data_file("index_for_power")["index"]:
+        if index <= row["up_to_index"]:
+            return float(row["mean_sphere_d"])
+    return None
+
+
+@rule(
+    id="edge-thick",
+    number=67,
+    level="ask",
+    title="An edge that is not too thick",
+    why="Above 5 mm drilled mounts do not hold well; above 8 mm a rimmed lens looks and weighs too much.",
+    source="20/20 Magazine on rimless mounts, 2003 and 2006",
+)
+def edge_thick(case: Case) -> Iterator[Finding]:
+    mount = case.order.frame.mount
+    most = case.limit("edge-thick", "drilled_mm" if mount == "drilled" else "rimmed_mm")
+    for eye in case.eyes:
+        body = eye.figures.body_as_ordered or eye.figures.body_with_prism
+        if mount is not None and body is not None and above(body.edge_max_mm, most):
+            kind = "drilled" if mount == "drilled" else "rimmed"
+            yield Finding(
+                f"The edge of the {eye.eye} lens will be up to {words.mm(body.edge_max_mm)}; for a {kind} mount "
+                f"{words.mm(most)} is the most. Choose a smaller frame or a higher index.",
+                eye.eye,
+                body.edge_max_mm,
+                most,
+                "mm",
+                ("Choose a smaller frame, or one nearer the PD.", "Choose a material of higher index."),
+                eye.at("lenses.material"),
+            )
+
+
+@rule(
+    id="edge-minimum",
+    number=68,
+    level="stop",
+    title="The ordered thickness leaves enough edge",
+    why="A groove or a drill hole in too thin an edge chips and cracks.",
+    source="The material's own sheet; 20/20 Magazine on rimless mounts, 2003 and 2006",
+)
+def edge_minimum(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        body, least = eye.figures.body_as_ordered, eye.figures.min_edge_mm
+        if body is None or least is None or not below(body.edge_min_mm, least):
+            continue
+        thinnest = eye.figures.body_with_prism
+        better = None if thinnest is None else words.mm(round(thinnest.centre_thickness_mm + 0.05, 1))
+        advice = f"Order {better} of centre thickness, or leave it to the lab." if better else "Leave it to the lab."
+        yield Finding(
+            f"With the ordered centre of {words.mm(body.centre_thickness_mm)} the edge of the {eye.eye} lens is "
+            f"{words.mm(body.edge_min_mm)} at its thinnest; this mount needs {words.mm(least)}. {advice}",
+            eye.eye,
+            body.edge_min_mm,
+            least,
+            "mm",
+            (advice, "Choose a smaller frame."),
+            eye.at("lenses.centre_thickness_mm"),
+        )
+
+
+@rule(
+    id="centre-minimum",
+    number=70,
+    level="stop",
+    title="The ordered centre is not below the material's minimum",
+    why="A thin centre flexes, cracks and does not withstand a blow.",
+    source="The material's own sheet; Eyecare Business, Ask the Labs, June 2002",
+)
+def centre_minimum(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        ordered = eye.lens.centre_thickness_mm if eye.lens else None
+        least = eye.material.min_centre_mm if eye.material else None
+        if ordered is not None and least is not None and eye.material and below(ordered, least):
+            yield Finding(
+                f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens; {eye.material.name} "
+                f"needs at least {words.mm(least)}. Order that, or leave it to the lab.",
+                eye.eye,
+                ordered,
+                least,
+                "mm",
+                (f"Order {words.mm(least)}.", "Leave the thickness to the lab."),
+                eye.at("lenses.centre_thickness_mm"),
+            )

@@ -1,0 +1,67 @@
+"""Is it said what an eye that sees little is to get."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.acuity import is_poor
+from orders.rules.case import Case
+from orders.rules.compare import above
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("weak eyes").rule
+
+
+@rule(
+    id="low-acuity-eye",
+    number=29,
+    level="ask",
+    title="An eye that sees little has its instruction",
+    why="The lab cannot know whether such an eye is to have its power, a balance lens or an occluder.",
+    source="Balance and occluder lenses (common practice)",
+)
+def low_acuity_eye(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        if eye.lens is not None and eye.lens.instruction is None and is_poor(eye.prescribed.acuity):
+            acuity = (eye.prescribed.acuity or "").strip()
+            yield Finding(
+                f"The acuity of the {eye.name} is {acuity}, and no balance, occluder or frosted lens is asked for. "
+                "Say which it is to have, or confirm the power.",
+                eye.eye,
+                acuity,
+                "6/60",
+                None,
+                ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
+                eye.at("lenses.instruction"),
+            )
+
+
+@rule(
+    id="balance-stated",
+    number=75,
+    level="ask",
+    title="A balance lens is like its fellow",
+    why="A balance lens that differs in power looks different and weighs differently.",
+    source="Balance lenses (common practice)",
+)
+def balance_stated(case: Case) -> Iterator[Finding]:
+    most = case.limit("balance-stated", "difference_d")
+    for eye, fellow in ((case.right, case.left), (case.left, case.right)):
+        if eye.lens is None or eye.lens.instruction != "balance" or fellow.power.mean_sphere is None:
+            continue
+        own, wanted = eye.power.mean_sphere, fellow.power.mean_sphere
+        if own is not None and not above(abs(own - wanted), most):
+            continue
+        stated = "no power" if own is None else words.power(own)
+        yield Finding(
+            f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
+            f"{words.power(wanted)}. Write the fellow's mean sphere, or confirm.",
+            eye.eye,
+            own,
+            wanted,
+            "D",
+            (f"Write “balance, {words.power(wanted)}”, in the same tint and thickness.",),
+            eye.at("prescription.sphere"),
+        )
