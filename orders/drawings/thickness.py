@@ -18,6 +18,7 @@ from orders.documents.lens_order import LensOrder
 from orders.drawings.layout import EyeLayout, pair_layout
 
 STEPS = 60
+FINE_MM = 0.05
 GAP_MM = 12.0
 
 
@@ -50,10 +51,11 @@ def _section(body: LensBody) -> FloatArray | None:
     """Rows of (in from the boxed centre, front depth, back depth) in mm, depths + towards the eye from the apex."""
     upwards = body.reference_in_up_mm[1]
     places = body.shape.points_in_up()
-    across = np.linspace(places[:, 0].min(), places[:, 0].max(), STEPS)
-    across = across[body.shape.contains(across, np.full(STEPS, upwards))]
-    if across.size < 2:
+    fine = np.arange(places[:, 0].min(), places[:, 0].max(), FINE_MM)
+    within = fine[body.shape.contains(fine, np.full(fine.size, upwards))]
+    if within.size < 2:
         return None
+    across = np.linspace(within[0], within[-1], STEPS)
     try:
         front = sag(body.front_curvature, np.square(across - body.reference_in_up_mm[0]))
         thickness = body.thickness_at(across, np.full(across.size, upwards))
