@@ -15,6 +15,9 @@ from dispensing.fitting.inputs import BOX_MARKS, SIDE_MARKS, known_length_mm
 SIDE_VIEW_WIDTH_RATIO = 1.6
 """One box this many times as wide as the other cannot be a front photo: a turn of 10° at 400 mm makes 1.07."""
 
+NARROWEST_LENS = 0.75
+"""A lens is hardly ever narrower than it is deep; one seen from the side is."""
+
 STEEPEST_LEVEL_DEG = 30.0
 FLATTEST_RIM_DEG = 45.0
 
@@ -142,8 +145,19 @@ def _bad_pair(right: EyeMarks, left: EyeMarks) -> Iterator[str]:
             "wide as the other; take the front photo from straight ahead"
         )
     for words, eye in (("right", right), ("left", left)):
+        if _is_narrow(eye):
+            yield (
+                f"this looks like a side photo used as the front: the {words} lens is much narrower than it is deep; "
+                "take the front photo from straight ahead"
+            )
         if eye.pupil and eye.nasal and eye.temporal and not _between(eye.pupil[0], eye.nasal[0], eye.temporal[0]):
             yield f"the {words} pupil mark lies beside the {words} box; mark the pupil behind its own lens"
+
+
+def _is_narrow(eye: EyeMarks) -> bool:
+    if not (eye.nasal and eye.temporal and eye.top and eye.bottom):
+        return False
+    return abs(eye.nasal[0] - eye.temporal[0]) < NARROWEST_LENS * abs(eye.bottom[1] - eye.top[1])
 
 
 def _between(value: float, first: float, second: float) -> bool:

@@ -191,14 +191,14 @@ def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
     votes = cv2.GaussianBlur(votes, (0, 0), 2.0)
     darkness = 255.0 - cv2.GaussianBlur(image, (0, 0), WORKING_RADIUS_PX / 3)
     score: FloatArray = votes * darkness
-    y, x = np.unravel_index(int(np.argmax(score)), score.shape)
-    best = float(score[y, x])
+    top, beside = (int(place) for place in np.unravel_index(int(np.argmax(score)), score.shape))
+    best = float(score[top, beside])
     if best <= 0:
         return None
     row, column = np.indices(score.shape)
-    away: npt.NDArray[np.bool_] = np.hypot(row - y, column - x) > 2 * WORKING_RADIUS_PX
+    away: npt.NDArray[np.bool_] = np.hypot(row - top, column - beside) > 2 * WORKING_RADIUS_PX
     second = float(np.max(score, where=away, initial=0.0))
-    return (float(x), float(y)), min(1.0, 2 * (1 - second / best))
+    return (float(beside), float(top)), min(1.0, 2 * (1 - second / best))
 
 
 def _refine(image: FloatArray, place: tuple[float, float]) -> tuple[float, float, float, float] | None:

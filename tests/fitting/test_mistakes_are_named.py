@@ -53,6 +53,13 @@ def side_as_front(points):
     points["front"]["left"]["temporal"][0] = points["front"]["left"]["nasal"][0] + 90
 
 
+def both_lenses_narrow(points):
+    for eye, inwards in (("right", 1), ("left", -1)):
+        box = points["front"][eye]
+        box["nasal"][0] = box["pupil"][0] + inwards * 40
+        box["temporal"][0] = box["pupil"][0] - inwards * 40
+
+
 def card_ends_together(points):
     points["front"]["scale"] = {"by": "card", "ends": [[1000, 2500], [1000, 2500]], "in_front_of_lens_plane_mm": 10}
 
@@ -76,6 +83,7 @@ def negative_focal(points):
         (pupil_of_the_other_eye, "right pupil mark lies beside the right box"),
         (card_longer_than_face, "the card is marked 2000 px long, longer than the face"),
         (side_as_front, "side photo used as the front"),
+        (both_lenses_narrow, "much narrower than it is deep"),
         (card_ends_together, "both ends of the known length are marked at the same place"),
         (no_length, "the known length of the scale is -3 mm"),
         (negative_focal, "focal_px is -3300"),

@@ -1,0 +1,181 @@
+"""Photos as they arrive from a phone: decoded, looked through, turned upright, and written anew without metadata.
+
+What the geometry needs (the focal length) is read first; then everything but the picture itself is dropped: place,
+time, camera and owner. It must never know about storage, patients or requests. Every refusal says in plain words what
+was found and what to do.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import struct
+import zlib
+from dataclasses import dataclass
+
+import pillow_heif
+from PIL import ExifTags, Image, ImageCms, ImageOps
+
+pillow_heif.register_heif_opener()
+
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+LARGEST_FILE_BYTES = 40_000_000
+LARGEST_PIXELS = 60_000_000
+SMALLEST_SIDE_PX = 320
+JPEG_QUALITY = 92
+THUMBNAIL_PX = 320
+
+DIAGONAL_35_MM = math.hypot(36.0, 24.0)
+"""The 35 mm equivalent is defined by the angle across the diagonal (CIPA DCG-001)."""
+
+ROUNDED_TO_WHOLE_MM_SD = 1 / math.sqrt(12)
+"""The equivalent is written as a whole number: an error even between -0.5 and 0.5 mm."""
+
+ASPECT_AGREES = 0.01
+DECODING_ERRORS = (OSError, SyntaxError, ValueError, struct.error, zlib.error, EOFError, RuntimeError, MemoryError)
+
+OTHER_KINDS = (
+    (b"%PDF", "a PDF"),
+    (b"PK\x03\x04", "an archive or office file"),
+    (b"GIF8", "a GIF"),
+    (b"BM", "a BMP"),
+    (b"II*\x00", "a TIFF or raw photo"),
+    (b"MM\x00*", "a TIFF or raw photo"),
+    (b"<", "a web page or drawing"),
+    (b"MZ", "a program"),
+)
+
+
+class PhotoRefused(ValueError):
+    """The file cannot serve as a photo; the text says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A photo ready to be kept: an upright JPEG without metadata, its size, and the focal length if it was told.
+
+    ``focal_px``: focal length in pixels of this picture, None where unknown. ``focal_percent``: its standard
+    deviation in per cent, for the ``spreads`` of ``fitting-points/1``.
+    """
+
+    jpeg: bytes
+    width_px: int
+    height_px: int
+    focal_px: float | None
+    focal_percent: float | None
+
+
+def read_photo(content: bytes) -> Photo:
+    """Decode an uploaded file by its content, whatever its name. Raises PhotoRefused."""
+    if not content:
+        raise PhotoRefused("The file is empty; choose the photo again.")
+    if len(content) > LARGEST_FILE_BYTES:
+        raise PhotoRefused(
+            f"The file has {len(content) / 1e6:.0f} MB; at most {LARGEST_FILE_BYTES / 1e6:.0f} MB are taken. "
+            "Send the photo as JPEG."
+        )
+    with _opened(content) as image:
+        _refuse_sizes(image)
+        equivalent_mm = _focal_length_35_mm(image)
+        picture = _upright_rgb(image)
+    if equivalent_mm is None:
+        return Photo(_as_jpeg(picture), *picture.size, None, None)
+    focal_px = equivalent_mm * math.hypot(*picture.size) / DIAGONAL_35_MM
+    return Photo(_as_jpeg(picture), *picture.size, focal_px, 100 * ROUNDED_TO_WHOLE_MM_SD / equivalent_mm)
+
+
+def thumbnail(jpeg: bytes, longest_px: int = THUMBNAIL_PX) -> bytes:
+    """A small JPEG of a photo that ``read_photo`` made, its longer side at most ``longest_px``."""
+    with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
+        image.draft("RGB", (longest_px, longest_px))
+        small = image.convert("RGB")
+    small.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
+    return _as_jpeg(small)
+
+
+def _opened(content: bytes) -> Image.Image:
+    try:
+        # Reads the header only: the size is looked at before a single pixel is decoded.
+        return Image.open(io.BytesIO(content), formats=FORMATS)
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+        raise PhotoRefused(_too_many_pixels("far more pixels")) from error
+    except DECODING_ERRORS as error:
+        raise PhotoRefused(_not_a_photo(content)) from error
+
+
+def _not_a_photo(content: bytes) -> str:
+    kind = next(
+        (words for start, words in OTHER_KINDS if content.lstrip().startswith(start)), "no photo, or a damaged one"
+    )
+    return f"The file is {kind}; JPEG, PNG, WebP and HEIC photos are taken. Send the photo itself."
+
+
+def _too_many_pixels(found: str) -> str:
+    return f"The photo has {found}; at most {LARGEST_PIXELS // 1_000_000} megapixels are taken. Send a smaller photo."
+
+
+def _refuse_sizes(image: Image.Image) -> None:
+    width, height = image.size
+    if width * height > LARGEST_PIXELS:
+        raise PhotoRefused(_too_many_pixels(f"{width * height / 1e6:.0f} megapixels"))
+    if min(width, height) < SMALLEST_SIDE_PX:
+        raise PhotoRefused(
+            f"The photo is only {width} by {height} pixels; at least {SMALLEST_SIDE_PX} a side are needed to mark it. "
+            "Send the photo in its full size."
+        )
+
+
+def _focal_length_35_mm(image: Image.Image) -> float | None:
+    """The focal length of a 35 mm camera with the same angle, in mm; None where it is not told or not to be trusted."""
+    try:
+        exif = image.getexif()
+        camera = exif.get_ifd(ExifTags.IFD.Exif)
+        equivalent = float(camera.get(ExifTags.Base.FocalLengthIn35mmFilm) or 0)
+        taken = [float(camera.get(tag) or 0) for tag in (ExifTags.Base.ExifImageWidth, ExifTags.Base.ExifImageHeight)]
+    except (*DECODING_ERRORS, KeyError, TypeError, ZeroDivisionError):
+        return None
+    if not 5 <= equivalent <= 500:
+        return None
+    # A photo that was cropped after it was taken has another shape than the camera says; its middle is lost.
+    if all(taken):
+        now = max(image.size) / min(image.size)
+        if abs(max(taken) / min(taken) / now - 1) > ASPECT_AGREES:
+            return None
+    return equivalent
+
+
+def _upright_rgb(image: Image.Image) -> Image.Image:
+    """The picture alone: upright, in sRGB, on white where it was transparent."""
+    try:
+        image.load()
+        upright = ImageOps.exif_transpose(image)
+        if upright.mode.startswith("I"):
+            upright = upright.point(lambda value: value / 256).convert("L")  # sixteen bits a pixel
+        upright = _in_srgb(upright)
+        if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
+            flat = Image.new("RGBA", upright.size, "white")
+            flat.alpha_composite(upright.convert("RGBA"))
+            upright = flat
+        clean = Image.new("RGB", upright.size)
+        clean.paste(upright.convert("RGB"))
+    except DECODING_ERRORS as error:
+        raise PhotoRefused("The photo is damaged: it cannot be read to its end. Send it again.") from error
+    return clean
+
+
+def _in_srgb(image: Image.Image) -> Image.Image:
+    profile = image.info.get("icc_profile")
+    if not profile or image.mode not in ("RGB", "RGBA"):
+        return image
+    try:
+        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        converted = ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"))
+    except (ImageCms.PyCMSError, OSError):
+        return image  # a bad profile only shifts colours
+    return converted or image
+
+
+def _as_jpeg(picture: Image.Image) -> bytes:
+    written = io.BytesIO()
+    picture.save(written, "JPEG", quality=JPEG_QUALITY)
+    return written.getvalue()
