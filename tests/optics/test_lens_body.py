@@ -228,7 +228,7 @@ def test_many_lenses_at_once_come_out_as_one_by_one(data: st.DataObject) -> None
     for row, ((power, place, _), shape) in enumerate(zip(drawn, shapes, strict=True)):
         one = made(power, shape, front_curve_d=5.0, reference_in_up_mm=place, prism_in=0.5)
         for quantity in ("centre_thickness_mm", "edge_min_mm", "edge_max_mm", "volume_mm3", "weight_g"):
-            assert getattr(many, quantity)[row] == pytest.approx(getattr(one, quantity), abs=1e-7)
+            assert getattr(many, quantity)[row] == pytest.approx(getattr(one, quantity), rel=1e-9, abs=1e-7)
 
 
 def test_more_lenses_than_are_worked_at_a_time_keep_their_order() -> None:
@@ -241,7 +241,7 @@ def test_more_lenses_than_are_worked_at_a_time_keep_their_order() -> None:
 
 @given(powers, st.floats(0.5, 3.0))
 def test_a_higher_minimum_centre_never_makes_a_thinner_lens(power: SphereCylinder, more: float) -> None:
-    assert made(power, min_centre_mm=1.5 + more).centre_thickness_mm >= made(power).centre_thickness_mm
+    assert made(power, min_centre_mm=1.5 + more).centre_thickness_mm >= made(power).centre_thickness_mm - 1e-8
 
 
 @given(st.floats(-8.0, -1.0), st.floats(4.0, 12.0))

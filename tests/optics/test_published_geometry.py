@@ -1,0 +1,217 @@
+"""Topics 1, 6, 7 and 12 of the published cases: blanks, thickness and weight, surfaces and base curves, frames."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+
+from dispensing.optics.base_curve import nominal_back_curve, vogel
+from dispensing.optics.blank import blank_by_formula_mm, blank_needed_mm
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.centration import cross_from_box_centre
+from dispensing.optics.lens_body import LensBody, lens_body
+from dispensing.optics.power import SphereCylinder
+from dispensing.optics.surface import (
+    back_vertex_power,
+    back_vertex_power_approximate,
+    curve_variation_factor,
+    front_vertex_power,
+    marked_from_true,
+    power_from_radius,
+    radius_from_power,
+    sag_approximate,
+    sag_exact,
+    tool_curves_for,
+    true_from_marked,
+)
+from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+
+FINE = 14_400  # radii
+
+
+def ellipse(a_mm: float, b_mm: float, count: int = FINE) -> LensShape:
+    angles = np.arange(count) * (2.0 * np.pi / count)
+    return LensShape(1.0 / np.hypot(np.cos(angles) / (a_mm / 2.0), np.sin(angles) / (b_mm / 2.0)), "right")
+
+
+def rectangle(a_mm: float, b_mm: float) -> LensShape:
+    """With so many radii that one of them meets a corner as nearly as can be."""
+    corner = np.arctan2(b_mm, a_mm) / (2.0 * np.pi)
+    count = min(range(FINE, FINE + 4000, 4), key=lambda radii: abs(corner * radii - round(corner * radii)))
+    angles = np.arange(count) * (2.0 * np.pi / count)
+    with np.errstate(divide="ignore"):
+        sides = np.abs(a_mm / 2.0 / np.cos(angles)), np.abs(b_mm / 2.0 / np.sin(angles))
+    return LensShape(np.minimum(*sides), "right")
+
+
+def per_lens_decentration(given: Mapping[str, Any]) -> float:
+    """Decentration in of one lens, mm, from whichever of the box, both PDs or a total the row gives."""
+    if "decentration_per_lens" in given:
+        return float(given["decentration_per_lens"])
+    if "total_decentration" in given:
+        return float(given["total_decentration"]) / 2.0
+    a, dbl = given.get("A", given.get("frame_pd")), given.get("DBL", 0.0)
+    return cross_from_box_centre(a, dbl, given["PD"] / 2.0, None, a).in_mm
+
+
+def blanks(given: dict[str, Any]) -> dict[str, Any]:
+    if given.get("shape") == "rectangle":
+        dec_in, dec_up = given["dec_in"], given["dec_up"]
+        return {
+            "formula_mbs": blank_by_formula_mm(np.hypot(given["A"], given["B"]), dec_in, dec_up, 0.0),
+            "exact_mbs": blank_needed_mm(rectangle(given["A"], given["B"]), (dec_in, dec_up), allowance_mm=0.0),
+        }
+    if "seg_height" in given:
+        return {"vertical_dec_mm": cross_from_box_centre(50.0, 18.0, 32.0, given["seg_height"], given["B"]).up_mm}
+    if "mono_L" in given:
+        a, dbl = given.get("A", given.get("frame_pd")), given.get("DBL", 0.0)
+        monos = {eye: given.get(f"mono_{eye}") for eye in "RL"}
+        return {f"dec_{eye}": cross_from_box_centre(a, dbl, pd, None, a).in_mm for eye, pd in monos.items() if pd}
+    decentration = per_lens_decentration(given)
+    if "ED" not in given:
+        return {"decentration_each_mm": decentration}
+    by_allowance = {f"mbs{mm}": blank_by_formula_mm(given["ED"], decentration, allowance_mm=mm) for mm in (0, 1, 2)}
+    return by_allowance | {"mbs_mm": by_allowance[f"mbs{given.get('allowance', 0)}"]}
+
+
+def round_body(given: Mapping[str, Any], power: float, front_d: float, **limits: float) -> LensBody:
+    """A round uncut lens of the row's diameter with its optical centre in the middle."""
+    return lens_body(
+        ellipse(given["diameter"], given["diameter"], 3600),
+        SphereCylinder(power),
+        index=given["n"],
+        density_g_cm3=given.get("density", 1.3),
+        front_curve_d=marked_from_true(front_d, given["n"]),
+        **({"min_centre_mm": 0.1, "min_edge_mm": 0.0} | limits),
+    )
+
+
+def thickness(given: dict[str, Any]) -> dict[str, Any]:
+    if "formula" in given:
+        drawn = [(50.0, -4.0, 1.5), (65.0, 6.0, 1.67), (71.5, 2.25, 1.56)]
+        forms = [(d * d * f / (8000.0 * (n - 1.0)), sag_approximate(f, n, d / 2.0)) for d, f, n in drawn]
+        return {"equal": all(one == pytest.approx(other, rel=1e-12) for one, other in forms)}
+    if "c1" in given:
+        c1, c2, y = given["c1"], given["c2"], given["semi_aperture"]
+        edge = given["centre"] - sag_exact(1.0 / c1, y) + sag_exact(1.0 / c2, y)
+        return {"edge": edge, "shape_factor": (c1 + c2) / (c1 - c2)}
+    if "thin_lens" in given or isinstance(given.get("F"), list):
+        return weights_of_plus_and_minus(given)
+    if "F" not in given:
+        return {"cvf": curve_variation_factor(given["n"])}
+    if "F1" in given:
+        return bodies_with_a_front(given)
+    diameter = given.get("diameter", given.get("diameter_implied"))
+    centre = given.get("centre", given.get("centre_implied", 0.0))
+    approximate = sag_approximate(given["F"], given["n"], diameter / 2.0)
+    radius = radius_from_power(given["F"], given["n"])
+    return {
+        "radius": radius,
+        "sag_exact": sag_exact(radius, diameter / 2.0),
+        "sag_approx": approximate,
+        "edge": centre - approximate,
+        "edge_mm": centre - approximate,
+    }
+
+
+def bodies_with_a_front(given: Mapping[str, Any]) -> dict[str, Any]:
+    approximate = sag_approximate(given["F"], given["n"], given["diameter"] / 2.0)
+    if "centre" in given:
+        body = round_body(given, given["F"], given["F1"], centre_thickness_mm=given["centre"])
+        found = {"edge_exact": body.edge_max_mm, "edge": body.edge_max_mm, "edge_approx": given["centre"] - approximate}
+    else:
+        body = round_body(given, given["F"], given["F1"], min_edge_mm=given["edge"])
+        found = {"centre_exact": body.centre_thickness_mm, "centre_approx": given["edge"] + approximate}
+    return found | {"volume_cm3": body.volume_mm3 / 1000.0, "mass_g": body.weight_g}
+
+
+def weights_of_plus_and_minus(given: Mapping[str, Any]) -> dict[str, Any]:
+    """Plus and minus of equal power and equal least thickness; the row without figures takes those of WT-01."""
+    lens = {"diameter": 60, "n": 1.498, "density": 1.32, "edge_plus": 2.0, "centre_minus": 2.0} | given
+    plus = round_body(lens, 4.0, vogel(4.0), min_edge_mm=lens["edge_plus"])
+    minus = round_body(lens, -4.0, vogel(-4.0), min_centre_mm=lens["centre_minus"])
+    return {"plus_g": plus.weight_g, "minus_g": minus.weight_g, "ratio": plus.weight_g / minus.weight_g}
+
+
+def surfaces(given: dict[str, Any]) -> dict[str, Any]:
+    if "SE" in given:
+        return {"base": vogel(given["SE"])}
+    if "clock" in given or "tool_curve" in given:
+        return marked_curves(given)
+    if "rx" in given:
+        sphere, cylinder, axis = given["rx"].replace("x", "").split()
+        power = SphereCylinder(float(sphere), float(cylinder), float(axis))
+        front, base, cross = tool_curves_for(power, given["base"])
+        written = power.in_minus_cylinder()
+        across = 90.0 if written.axis == 180.0 else written.axis - 90.0
+        return {
+            "sphere": front,
+            "base_cyl": f"{base:.2f} x{across:03.0f}",
+            "cross_cyl": f"{cross:.2f} x{written.axis:03.0f}",
+        }
+    if "r_mm" in given:
+        return {"F": power_from_radius(given["r_mm"], given["n"])}
+    if "F1" not in given:
+        return {"r_mm": radius_from_power(given["F"], given["n"])}
+    if isinstance(given.get("F2"), list):
+        first, second = (given["F1"] + back for back in given["F2"])
+        low, high = min(first, second), max(first, second)
+        return {"rx": f"{high:+.2f} {low - high:+.2f}"}
+    if "F" in given:
+        return {"F2": nominal_back_curve(given["F"], given["F1"])}
+    lens = given["F1"], given["F2"], given["t_mm"], given["n"]
+    back = back_vertex_power(*lens)
+    return {
+        "nominal": given["F1"] + given["F2"],
+        "front": front_vertex_power(*lens),
+        "back": back,
+        "back_exact": back,
+        "back_approx": back_vertex_power_approximate(*lens),
+    }
+
+
+def marked_curves(given: Mapping[str, Any]) -> dict[str, Any]:
+    marked_index = given.get("clock_index", given.get("tool_index"))
+    curve = given.get("clock", given.get("tool_curve"))
+    if isinstance(curve, list):
+        return {"power": sum(true_from_marked(side, given["n"], marked_index) for side in curve)}
+    return {"true": true_from_marked(curve, given["n"], marked_index)}
+
+
+def frames(given: dict[str, Any]) -> dict[str, Any]:
+    if "B" in given:
+        oval, box = ellipse(given["A"], given["B"]), rectangle(given["A"], given["B"])
+        return {
+            "ED_min_ellipse": oval.ed_mm,
+            "ED_max_rectangle": box.ed_mm,
+            "circ_ellipse": oval.circumference_mm,
+            "circ_rectangle": box.circumference_mm,
+        }
+    if "frame_pd" in given:
+        return {"DBL": given["frame_pd"] - given["A"]}
+    # The decentration of a PD of nothing is the distance from the middle of the bridge to the boxed centre.
+    half = cross_from_box_centre(given["A"], given["DBL"], 0.0, None, given["A"]).in_mm
+    return {"frame_pd": 2.0 * half, "half": half}
+
+
+@pytest.mark.parametrize("case", formula_cases(1), ids=lambda case: case.id)
+def test_a_blank_size_comes_out_as_published(case: PublishedCase) -> None:
+    assert_reproduces(case, blanks(case.inputs))
+
+
+@pytest.mark.parametrize("case", formula_cases(6), ids=lambda case: case.id)
+def test_a_thickness_or_weight_comes_out_as_published(case: PublishedCase) -> None:
+    assert_reproduces(case, thickness(case.inputs))
+
+
+@pytest.mark.parametrize("case", formula_cases(7), ids=lambda case: case.id)
+def test_a_surface_or_base_curve_comes_out_as_published(case: PublishedCase) -> None:
+    assert_reproduces(case, surfaces(case.inputs))
+
+
+@pytest.mark.parametrize("case", formula_cases(12), ids=lambda case: case.id)
+def test_the_boxing_of_a_frame_comes_out_as_published(case: PublishedCase) -> None:
+    assert_reproduces(case, frames(case.inputs))
