@@ -10,6 +10,8 @@ VERBS = {
     "patient.correct": "Corrected a patient's details",
     "prescription.record": "Took in a prescription",
     "prescription.correct": "Corrected a prescription",
+    "scan.add": "Added a scan of a prescription",
+    "scan.remove": "Took off a scan of a prescription",
     "frame.add": "Added a frame",
     "frame.change": "Corrected a frame",
     "fitting.record": "Recorded a fitting",

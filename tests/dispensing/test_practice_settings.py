@@ -1,0 +1,65 @@
+"""The practice's settings: saved, told on the trail, and refused in words where they cannot be."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from django.forms import model_to_dict
+from django.urls import reverse
+
+from dispensing.models import AuditEvent, Practice
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def save(**changes):
+    settings = model_to_dict(Practice.current(), exclude=["id"]) | {"name": "Thistledown Opticians"}
+    return signed_in("ines").post(reverse("practice-settings"), settings | changes)
+
+
+def test_what_changed_is_told_and_what_did_not_is_not():
+    save()
+    save(rounding_mm="0.1", eye_headings="od_os", country="us")
+    practice = Practice.current()
+    assert (practice.rounding_mm, practice.right_heading, practice.country) == (Decimal("0.1"), "OD", "US")
+    event = AuditEvent.objects.first()
+    assert (event.verb, event.changes) == (
+        "practice.change",
+        {"rounding_mm": ["0.5", "0.1"], "eye_headings": ["r_l", "od_os"], "country": ["GB", "US"]},
+    )
+
+
+def test_saving_the_settings_as_they_are_records_nothing():
+    save()
+    save()
+    assert AuditEvent.objects.count() == 1
+
+
+BAD = [
+    ({"country": "Britain"}, "country"),
+    ({"country": "G1"}, "country"),
+    ({"order_prefix": "D-"}, "order_prefix"),
+    ({"order_prefix": ""}, "order_prefix"),
+    ({"keep_adult_years": "0"}, "keep_adult_years"),
+    ({"keep_adult_years": "ten"}, "keep_adult_years"),
+    ({"keep_child_until_age": "17"}, "keep_child_until_age"),
+    ({"rounding_mm": "0.2"}, "rounding_mm"),
+    ({"tolerance_standard": "house"}, "tolerance_standard"),
+    ({"name": ""}, "name"),
+    ({"email": "desk at thistledown"}, "email"),
+]
+
+
+@pytest.mark.parametrize(("changes", "field"), BAD)
+def test_a_setting_that_cannot_be_is_refused_beside_its_field(changes, field):
+    response = save(**changes)
+    assert list(response.context["form"].errors) == [field]
+    assert not AuditEvent.objects.exists()
+
+
+def test_every_setting_has_its_field_and_is_explained_or_plain():
+    form = signed_in("ines").get(reverse("practice-settings")).context["form"]
+    assert set(form.fields) == {field.name for field in Practice._meta.fields} - {"id"}
+    assert {name for name, field in form.fields.items() if not field.help_text} == {"phone", "email"}

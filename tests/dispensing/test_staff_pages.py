@@ -1,0 +1,190 @@
+"""Staff: taken on, given a role, let go; passwords and tokens shown once; the last manager never lost."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from knox.auth import TokenAuthentication
+from knox.models import AuthToken
+from rest_framework.test import APIRequestFactory
+
+from dispensing.models import AuditEvent, StaffUser
+from dispensing.services.tokens import MOST_TOKENS, TokenRefused, issue_token, revoke_all_tokens
+from tests.people import PASSWORD, person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+NEW = {"username": "oona", "first_name": "Oona", "last_name": "Vantongeren", "role": "dispenser", "registration": "D-1"}
+
+
+def secret_in(response):
+    return re.search(r'id="secret">([^<]+)<', response.content.decode())[1]
+
+
+def page_of(username):
+    return reverse("staff-page", args=[username])
+
+
+def save(member, by="ines", **changes):
+    shown = {"first_name": member.first_name, "last_name": member.last_name, "role": member.role, "is_active": "on"}
+    values = {name: value for name, value in (shown | changes).items() if value is not None}
+    return signed_in(by).post(page_of(member.username), values)
+
+
+def test_a_new_member_of_staff_signs_in_with_the_password_shown_once():
+    response = signed_in("ines").post(reverse("staff-new"), NEW)
+    password = secret_in(response)
+    assert "no-store" in response["Cache-Control"]
+    signing_in = Client().post(reverse("sign-in"), {"username": "oona", "password": password})
+    assert signing_in.url == reverse("home")
+    assert StaffUser.objects.get(username="oona").role == "dispenser"
+    later = signed_in("ines").get(page_of("oona")).content.decode()
+    assert password not in later
+    assert password not in str(list(AuditEvent.objects.values()))
+
+
+@pytest.mark.parametrize("name", ["dora", "DORA", " dora "])
+def test_a_sign_in_name_is_given_once_whatever_its_capitals(name):
+    person("dora")
+    form = signed_in("ines").post(reverse("staff-new"), NEW | {"username": name}).context["form"]
+    assert "is taken" in form.errors["username"][0]
+
+
+def test_nobody_is_taken_on_as_a_lab_through_the_staff_pages():
+    form = signed_in("ines").post(reverse("staff-new"), NEW | {"role": "lab"}).context["form"]
+    assert "role" in form.errors
+    lab = person("lena")
+    assert signed_in("ines").get(page_of(lab.username)).status_code == 404
+    assert "lena" not in signed_in("ines").get(reverse("staff-list")).content.decode()
+
+
+def test_a_role_is_changed_and_the_trail_tells_old_and_new():
+    save(person("dora"), role="dispenser")
+    assert person("dora").role == "dispenser"
+    event = AuditEvent.objects.get()
+    assert (event.verb, event.changes["role"]) == ("staff.change", ["front_desk", "dispenser"])
+
+
+@pytest.mark.parametrize(("changes", "field"), [({"role": "dispenser"}, "role"), ({"is_active": None}, "is_active")])
+def test_the_last_manager_who_can_sign_in_stays_a_manager(changes, field):
+    person("olga", role="manager", is_active=False)
+    ines = person("ines")
+    form = save(ines, **changes).context["form"]
+    assert "only manager who can sign in" in form.errors[field][0]
+    ines.refresh_from_db()
+    assert (ines.role, ines.is_active) == ("manager", True)
+
+
+def test_one_of_two_managers_may_go():
+    other = person("olga", first_name="Olga", last_name="Quill", role="manager")
+    assert save(other, is_active=None).status_code == 302
+    other.refresh_from_db()
+    assert not other.is_active
+
+
+def test_who_leaves_is_signed_out_at_once_and_loses_every_token():
+    desk, ravi = signed_in("ravi"), person("ravi")
+    issue_token(actor=person("ines"), user=ravi)
+    assert desk.get(reverse("frame-list")).status_code == 200
+    save(ravi, is_active=None)
+    assert desk.get(reverse("frame-list")).status_code == 302
+    assert not AuthToken.objects.filter(user=ravi).exists()
+    ravi.refresh_from_db()
+    with pytest.raises(TokenRefused, match="cannot sign in at present"):
+        issue_token(actor=person("ines"), user=ravi)
+
+
+def test_a_new_password_ends_the_old_one_and_its_sessions():
+    desk = signed_in("dora")
+    password = secret_in(signed_in("ines").post(reverse("staff-password-reset", args=["dora"])))
+    assert not person("dora").check_password(PASSWORD)
+    assert person("dora").check_password(password)
+    assert desk.get(reverse("frame-list")).status_code == 302
+
+
+def test_temporary_passwords_are_long_and_never_the_same():
+    client = signed_in("ines")
+    person("dora")
+    made = {secret_in(client.post(reverse("staff-password-reset", args=["dora"]))) for _ in range(20)}
+    assert len(made) == 20
+    assert all(re.fullmatch(r"([a-z2-9]{4}-){3}[a-z2-9]{4}", password) for password in made)
+
+
+def user_of(token):
+    request = APIRequestFactory().get("/", headers={"Authorization": f"Bearer {token}"})
+    return TokenAuthentication().authenticate(request)[0]
+
+
+def test_a_token_is_shown_once_works_and_can_be_taken_back():
+    person("ravi")
+    client = signed_in("ines")
+    response = client.post(reverse("token-issue", args=["ravi"]))
+    token = secret_in(response)
+    assert "no-store" in response["Cache-Control"]
+    assert user_of(token) == person("ravi")
+    page = client.get(page_of("ravi")).content.decode()
+    key = AuthToken.objects.get().token_key
+    assert token not in page
+    assert f"{key}…" in page
+    client.post(reverse("token-revoke", args=["ravi"]), {"token": key})
+    assert not AuthToken.objects.exists()
+    assert [event.verb for event in AuditEvent.objects.all()] == ["token.revoke", "token.issue"]
+    assert token not in str(list(AuditEvent.objects.values()))
+
+
+def test_a_token_of_somebody_else_is_not_taken_back_through_the_wrong_page():
+    issue_token(actor=person("ines"), user=person("ravi"))
+    person("dora")
+    signed_in("ines").post(reverse("token-revoke", args=["dora"]), {"token": AuthToken.objects.get().token_key})
+    assert AuthToken.objects.count() == 1
+
+
+def test_a_labs_user_gets_tokens_too_and_the_trail_says_so():
+    token = issue_token(actor=person("ines"), user=person("lena"))
+    assert user_of(token) == person("lena")
+    assert AuditEvent.objects.get().changes["lab user"] == [None, "lena"]
+    assert revoke_all_tokens(actor=person("ines"), user=person("lena")) == 1
+
+
+def test_nobody_collects_tokens_without_end():
+    ines, ravi = person("ines"), person("ravi")
+    for _ in range(MOST_TOKENS):
+        issue_token(actor=ines, user=ravi)
+    response = signed_in("ines").post(reverse("token-issue", args=["ravi"]), follow=True)
+    assert "Take back one that is not used" in response.content.decode()
+    assert AuthToken.objects.count() == MOST_TOKENS
+
+
+@pytest.mark.parametrize("username", ["dora", "ravi"])
+def test_only_managers_come_near_staff_settings_and_the_trail(username):
+    client, other = signed_in(username), person("ines")
+    for name, args in [
+        ("staff-list", []),
+        ("staff-new", []),
+        ("staff-page", [other.username]),
+        ("practice-settings", []),
+        ("audit-trail", []),
+    ]:
+        assert client.get(reverse(name, args=args)).status_code == 403
+    for name in ("staff-password-reset", "token-issue", "token-revoke"):
+        assert client.post(reverse(name, args=[other.username])).status_code == 403
+    assert person("ines").check_password(PASSWORD)
+
+
+@pytest.mark.parametrize("name", ["staff-password-reset", "token-issue", "token-revoke"])
+def test_what_cannot_be_taken_back_is_never_done_by_following_a_link(name):
+    person("dora")
+    assert signed_in("ines").get(reverse(name, args=["dora"])).status_code == 405
+
+
+def test_the_staff_list_needs_as_many_queries_for_twenty_as_for_one(django_assert_num_queries):
+    client = signed_in("ines")
+    with django_assert_num_queries(4):
+        client.get(reverse("staff-list"))
+    for number in range(20):
+        issue_token(actor=person("ines"), user=person(f"user{number}", role="dispenser"))
+    with django_assert_num_queries(4):
+        client.get(reverse("staff-list"))
