@@ -51,7 +51,7 @@ def main(arguments: list[str]) -> int:
     if outcomes[0].exit_code != INTERRUPTED:
         with _postgres(given_url) as url:
             outcomes.append(_run("PostgreSQL", url, arguments))
-    return _close(outcomes, time.monotonic() - start)
+    return close(outcomes, time.monotonic() - start)
 
 
 @contextlib.contextmanager
@@ -71,10 +71,10 @@ def _run(database: str, url: str | None, arguments: list[str]) -> Outcome:
     if url:
         environ["DATABASE_URL"] = url
     exit_code = subprocess.run(command, cwd=ROOT, env=environ).returncode
-    return _outcome(database, exit_code, report)
+    return read_outcome(database, exit_code, report)
 
 
-def _outcome(database: str, exit_code: int, report: Path) -> Outcome:
+def read_outcome(database: str, exit_code: int, report: Path) -> Outcome:
     if not report.exists():
         return Outcome(database, exit_code)
     total = failed = skipped = 0
@@ -85,7 +85,7 @@ def _outcome(database: str, exit_code: int, report: Path) -> Outcome:
     return Outcome(database, exit_code, total - failed - skipped, failed, skipped)
 
 
-def _close(outcomes: list[Outcome], seconds: float) -> int:
+def close(outcomes: list[Outcome], seconds: float) -> int:
     print("\n===== Both databases =====")
     for outcome in outcomes:
         word = "good" if outcome.is_good else f"not good (pytest's exit code {outcome.exit_code})"

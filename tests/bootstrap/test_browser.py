@@ -1,0 +1,37 @@
+"""The two screens that every browser test can open: they reach the live server, and watch what the page does."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser import Watch
+
+pytestmark = pytest.mark.browser
+
+
+def width_of_content(page) -> int:
+    return page.evaluate("document.documentElement.scrollWidth")
+
+
+def test_a_stranger_is_shown_the_sign_in_on_a_desk_screen(page):
+    page.goto("/")
+    expect(page.get_by_label("Password")).to_be_visible()
+    assert "/sign-in/" in page.url
+    assert width_of_content(page) <= 1280
+
+
+def test_the_sign_in_fits_a_telephone(narrow_page):
+    narrow_page.goto("/")
+    expect(narrow_page.get_by_label("Password")).to_be_visible()
+    assert width_of_content(narrow_page) <= 390
+
+
+def test_a_script_that_breaks_and_a_foreign_host_are_found_out(chromium, live_server):
+    page = chromium.new_page(base_url=live_server.url)
+    watch = Watch(page)
+    page.goto("/")
+    page.evaluate("setTimeout(() => { throw new Error('torn') })")
+    page.evaluate("new Image().src = 'http://elsewhere.invalid/pixel.png'")
+    page.wait_for_timeout(200)
+    page.close()
+    assert "script error: torn" in watch.faults
+    assert any("elsewhere.invalid" in fault for fault in watch.faults)
