@@ -23,7 +23,7 @@ def test_every_angle_has_one_axis_from_above_0_to_180(angle: float) -> None:
     axis = normalised_axis(angle)
     assert 0.0 < axis <= 180.0
     assert axis_difference(axis, angle) == pytest.approx(0.0, abs=1e-6)
-    assert mirrored_axis(mirrored_axis(axis)) == pytest.approx(axis)
+    assert axis_difference(mirrored_axis(mirrored_axis(axis)), axis) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_axes_wrap_round_at_180() -> None:
