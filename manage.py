@@ -13,6 +13,7 @@ import sys
 FILE_COMMANDS = {
     "check_order": "orders",
     "measure_fitting": "dispensing",
+    "schemas": "orders",
 }
 
 

@@ -1,0 +1,105 @@
+"""The trade's records: per-eye values, identities between sizes and centring, and the trace read back."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from dispensing.optics.boxing import LensShape
+from orders.documents.lens_order import parse_order
+from orders.documents.records import records
+from tests.orders.orders_on_paper import LENS_NAMES, PROGRESSIVE, order, traced
+
+
+def lines(**changes):
+    text = records(order(**changes)).decode("ascii")
+    assert text.endswith("\r\n")
+    return text.removesuffix("\r\n").split("\r\n")
+
+
+def labels(**changes):
+    return dict(line.split("=", 1) for line in lines(**changes))
+
+
+def test_powers_and_centring_come_right_first_and_always_for_both_eyes():
+    found = labels()
+    assert found["JOB"] == "D-00042"
+    assert found["DO"] == "B"
+    assert found["SPH"] == "-3.25;-2.75"
+    assert found["CYL"] == "-1.00;-0.50"
+    assert found["AX"] == "170;10"
+    assert found["ADD"] == "2.00;2.00"
+    assert found["IPD"] == "31.00;32.50"
+    assert found["PANTO"] == "9.00;9.00"
+    assert found["LIND"] == "1.600;1.600"
+
+
+def test_what_is_known_of_one_eye_only_has_a_question_mark_for_the_other():
+    assert labels(fitting__left__pd_mm=None)["IPD"] == "31.00;?"
+    assert "NPD" not in labels()
+
+
+@pytest.mark.parametrize(
+    ("right", "left", "angles"),
+    [
+        ([("in", 2.0)], [("in", 2.0)], "0;180"),
+        ([("out", 2.0)], [("out", 2.0)], "180;0"),
+        ([("up", 1.0)], [("down", 1.0)], "90;270"),
+        ([("in", 1.0), ("up", 1.0)], [("in", 1.0), ("up", 1.0)], "45;135"),
+    ],
+)
+def test_a_prism_base_is_an_angle_as_seen_from_the_front(right, left, angles):
+    def prism(parts):
+        return {"sphere": 0.0, "prism": [{"amount": amount, "base": base} for base, amount in parts]}
+
+    found = labels(prescription__right=prism(right), prescription__left=prism(left))
+    assert found["PRVA"] == angles
+
+
+def test_the_height_stands_under_the_label_of_the_kind_of_lens():
+    assert labels()["OCHT"] == "22.00;21.50"
+    lens = {**PROGRESSIVE, "extra": {**LENS_NAMES, "design_kind": "progressive"}}
+    progressive = {"lenses__right": lens, "lenses__left": lens}
+    assert labels(**progressive)["SEGHT"] == "22.00;21.50"
+    assert "OCHT" not in labels(**progressive)
+    text = records(order(**progressive), cross_height="OCHT").decode()
+    assert "OCHT=22.00;21.50" in text
+
+
+def test_a_single_lens_is_asked_for_alone():
+    found = labels(lenses__left=None)
+    assert (found["DO"], found["LNAM"], found["OCHT"]) == ("R", "sv;?", "22.00;?")
+
+
+def test_the_trace_is_the_shape_in_hundredths_and_the_left_one_its_mirror_image():
+    shape = traced(count=72)
+    found = lines(frame__shape=shape)
+    start = found.index("TRCFMT=1;72;E;R;F")
+    second = found.index("TRCFMT=1;72;E;L;F")
+    right = [int(r) for line in found[start + 1 : second] for r in line.removeprefix("R=").split(";")]
+    left = [int(r) for line in found[second + 1 :] for r in line.removeprefix("R=").split(";")]
+    assert np.array(right) / 100 == pytest.approx(np.array(shape["radii_mm"]), abs=0.0051)
+    assert left == [right[(36 - i) % 72] for i in range(72)]
+    traced_shape = LensShape([r / 100 for r in right], "right")
+    assert (traced_shape.a_mm, traced_shape.b_mm) == pytest.approx((50.0, 40.0), abs=0.02)
+    circumference = float(dict(line.split("=", 1) for line in found)["CIRC"].split(";")[0])
+    assert circumference == pytest.approx(traced_shape.circumference_mm, abs=0.05)
+
+
+def test_no_line_is_longer_than_eighty_signs_and_all_are_plain_ascii():
+    found = lines(
+        remarks="Größe prüfen; Δ = 2 — " + "lang " * 100, frame__model="Modell №5", frame__shape=traced(count=400)
+    )
+    assert all(len(line) <= 80 for line in found)
+    assert all(line.count("=") == 1 for line in found)
+    assert "REM=Grosse prufen, D - 2" in "\n".join(found)
+
+
+def test_a_text_cannot_smuggle_in_a_record_of_its_own():
+    found = lines(remarks="stop\r\nSPH=9.00;9.00", frame__model="A\nDO=L")
+    assert [line for line in found if line.startswith("SPH=")] == ["SPH=-3.25;-2.75"]
+    assert [line for line in found if line.startswith("DO=")] == ["DO=B"]
+
+
+def test_an_empty_order_has_nothing_to_make():
+    assert records(parse_order('{"format": "lens-order/1"}')) == b"DO=N\r\n"
