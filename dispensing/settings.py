@@ -212,6 +212,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "EXCEPTION_HANDLER": "dispensing.api.problems.problem_handler",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 REST_KNOX = {"TOKEN_TTL": None, "AUTH_HEADER_PREFIX": "Bearer"}

@@ -13,4 +13,6 @@ urlpatterns = [
     path("", include("dispensing.url_routes.fittings")),
     path("", include("dispensing.url_routes.practice")),
     path("", include("orders.urls")),
+    path("api/", include("dispensing.url_routes.api")),
+    path("api/", include("orders.api_urls")),
 ]

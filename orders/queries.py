@@ -42,6 +42,12 @@ class PlaceCount:
     late: int
 
 
+def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[Order]:
+    """The orders that were asked for, each with ``is_late`` and ``delivery_trouble``; no order, no page."""
+    today = today or timezone.localdate()
+    return _marked(_filtered(wanted, today), today)
+
+
 def late_before(today: date) -> Q:
     """Needed before today and not ready yet."""
     return Q(needed_on__lt=today) & ~Q(place__in=[str(place) for place in PLACES_IN_TIME])
@@ -51,7 +57,7 @@ def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | N
     """One page of the board, newest first; each order carries ``is_late`` and, in ``delivery_trouble``, whether its
     document has not got to the lab.
     """
-    found = _marked(_filtered(wanted or BoardFilter(), today or timezone.localdate()), today or timezone.localdate())
+    found = filtered(wanted or BoardFilter(), today)
     return page_of(found.select_related("patient", "lab", "created_by"), order=("-pk",), after=after)
 
 

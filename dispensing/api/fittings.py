@@ -1,0 +1,120 @@
+"""Fittings over the API, and the measuring of marked photos."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from drf_spectacular.utils import OpenApiTypes, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+from rest_framework.viewsets import GenericViewSet
+
+from dispensing.access import requires
+from dispensing.api.paging import ByKey
+from dispensing.documents import InvalidDocument
+from dispensing.fitting.documents import parse_points
+from dispensing.fitting.measure import measure
+from dispensing.models import Fitting, Frame, Patient
+from dispensing.models.fittings import FOR_THE_PAIR, PER_EYE, MeasuredEye, Method, Quantity
+from dispensing.queries.fittings import fittings
+from dispensing.roles import Ability
+from dispensing.services.fittings import FigureTaken, FittingRefused, record_fitting
+
+MOST_FIGURES = len(PER_EYE) * 2 + len(FOR_THE_PAIR)
+
+
+class FigureSerializer(serializers.Serializer):
+    """One figure. Written: its single readings; read back: their mean and its ± (95 %)."""
+
+    quantity = serializers.ChoiceField(choices=Quantity.choices)
+    eye = serializers.ChoiceField(choices=MeasuredEye.choices)
+    method = serializers.ChoiceField(choices=Method.choices, default=Method.RULE)
+    readings = serializers.ListField(
+        child=serializers.FloatField(min_value=-30, max_value=200), min_length=1, max_length=20
+    )
+    value = serializers.DecimalField(max_digits=6, decimal_places=2, read_only=True)
+    plus_minus = serializers.DecimalField(max_digits=5, decimal_places=2, read_only=True)
+    taken_by = serializers.StringRelatedField(read_only=True)
+
+    def validate(self, values: dict[str, Any]) -> dict[str, Any]:
+        of_the_pair = values["quantity"] in FOR_THE_PAIR
+        if of_the_pair != (values["eye"] == MeasuredEye.BOTH):
+            wanted = "both" if of_the_pair else "right or left"
+            raise serializers.ValidationError({"eye": f"This figure is taken for {wanted}."})
+        return values
+
+    def to_representation(self, instance: Any) -> dict[str, Any]:
+        shown = super().to_representation(instance)
+        return {**shown, "readings": shown["readings"] or [float(instance.value)]}
+
+
+class FittingSerializer(serializers.ModelSerializer):
+    patient = serializers.SlugRelatedField(slug_field="public_id", queryset=Patient.objects.all())
+    frame = serializers.SlugRelatedField(slug_field="public_id", queryset=Frame.objects.all())
+    measurements = FigureSerializer(many=True)
+    measured_in_this_frame = serializers.BooleanField(read_only=True)
+
+    class Meta:
+        model = Fitting
+        fields = [
+            "public_id",
+            "patient",
+            "frame",
+            "measured_on",
+            "pre_adjusted",
+            "near_distance_mm",
+            "notes",
+            "measurements",
+            "measured_in_this_frame",
+        ]
+        read_only_fields = ["public_id"]
+
+    def validate_measurements(self, figures: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        places = [(figure["quantity"], figure["eye"]) for figure in figures]
+        if not figures or len(figures) > MOST_FIGURES or len(set(places)) != len(places):
+            raise serializers.ValidationError("Each figure once, at least one.")
+        return figures
+
+
+class FittingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet):
+    """Fittings, newest first, 50 a page."""
+
+    queryset = fittings().order_by("-pk")
+    serializer_class = FittingSerializer
+    pagination_class = ByKey
+    lookup_field = "public_id"
+    lookup_value_converter = "uuid"
+    access_by_action = {
+        "list": (Ability.PATIENT_VIEW,),
+        "retrieve": (Ability.PATIENT_VIEW,),
+        "create": (Ability.FITTING_EDIT,),
+        "metadata": (Ability.PATIENT_VIEW,),
+    }
+
+    def perform_create(self, serializer: FittingSerializer) -> None:
+        values = dict(serializer.validated_data)
+        figures = [
+            FigureTaken(figure["quantity"], figure["eye"], tuple(figure["readings"]), figure["method"])
+            for figure in values.pop("measurements")
+        ]
+        try:
+            stored = record_fitting(actor=self.request.user, figures=figures, **values)
+        except FittingRefused as refused:
+            raise serializers.ValidationError({"non_field_errors": str(refused)}) from refused
+        serializer.instance = self.get_queryset().get(pk=stored.pk)
+
+
+@requires(Ability.FITTING_EDIT)
+class MeasureView(APIView):
+    """Marks on photos (``fitting-points/1``) in, measurements with their ± (``fitting/1``) out. Nothing is stored."""
+
+    @extend_schema(request=OpenApiTypes.OBJECT, responses=OpenApiTypes.OBJECT)
+    def post(self, request: Request) -> Response:
+        try:
+            points = parse_points(json.dumps(request.data))
+        except InvalidDocument as refused:
+            raise serializers.ValidationError({fault.path: [fault.message] for fault in refused.faults}) from refused
+        return Response(measure(points).model_dump(mode="json"))

@@ -1,0 +1,88 @@
+"""Prescriptions over the API. Remarks that a person would have to confirm on the page are told, not asked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import mixins, serializers
+from rest_framework.viewsets import GenericViewSet
+
+from dispensing.api.as_typed import refuse, typed
+from dispensing.api.paging import ByKey
+from dispensing.forms.prescription_entry import PrescriptionEntry
+from dispensing.models import Patient, PrescribedEye, Prescription
+from dispensing.roles import Ability
+from dispensing.services.prescriptions import EYE_FIELDS, FACTS, correct_prescription, take_in_prescription
+
+
+class PrescribedEyeSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = PrescribedEye
+        fields = list(EYE_FIELDS)
+
+
+class PrescriptionSerializer(serializers.ModelSerializer):
+    """A prescription; ``right`` or ``left`` null where an eye has none. ``remarks`` is what wants a second look."""
+
+    patient = serializers.SlugRelatedField(slug_field="public_id", queryset=Patient.objects.all())
+    right = PrescribedEyeSerializer(allow_null=True, required=False)
+    left = PrescribedEyeSerializer(allow_null=True, required=False)
+    remarks = serializers.ListField(child=serializers.CharField(), read_only=True)
+
+    class Meta:
+        model = Prescription
+        fields = ["public_id", "patient", *FACTS, "right", "left", "recorded_at", "remarks"]
+        read_only_fields = ["public_id", "recorded_at"]
+
+    def validate_patient(self, patient: Patient) -> Patient:
+        if self.instance and patient.pk != self.instance.patient_id:
+            raise serializers.ValidationError("A prescription stays with its patient.")
+        return patient
+
+    def validate(self, values: dict[str, Any]) -> dict[str, Any]:
+        patient = values.pop("patient", None) or self.instance.patient
+        eyes = {eye: values.pop(eye, None) or {} for eye in ("right", "left")}
+        facts = {**values, "signed": {True: "yes", False: "no"}.get(values.get("signed"))}
+        data = typed(facts)
+        for eye, fields in eyes.items():
+            data.update(typed(fields, prefix=eye))
+        entry = PrescriptionEntry(patient, data, apart_from=self.instance)
+        entry.is_valid()
+        refuse(entry.facts)
+        for eye, form in entry.eyes:
+            refuse(form, prefix=str(eye))
+        self.found_remarks = [remark.message for remark in entry.remarks]
+        return {"patient": patient, **entry.values()}
+
+    def to_representation(self, instance: Prescription) -> dict[str, Any]:
+        return {**super().to_representation(instance), "remarks": getattr(self, "found_remarks", [])}
+
+
+class PrescriptionViewSet(
+    mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, mixins.UpdateModelMixin, GenericViewSet
+):
+    """Prescriptions, newest first, 50 a page. A correction (PUT) replaces the whole prescription."""
+
+    queryset = Prescription.objects.select_related("patient").prefetch_related("eyes").order_by("-pk")
+    serializer_class = PrescriptionSerializer
+    pagination_class = ByKey
+    lookup_field = "public_id"
+    lookup_value_converter = "uuid"
+    http_method_names = ["get", "post", "put", "head", "options"]
+    access_by_action = {
+        "list": (Ability.PATIENT_VIEW,),
+        "retrieve": (Ability.PATIENT_VIEW,),
+        "create": (Ability.PRESCRIPTION_EDIT,),
+        "update": (Ability.PRESCRIPTION_EDIT,),
+        "metadata": (Ability.PATIENT_VIEW,),
+    }
+
+    def perform_create(self, serializer: PrescriptionSerializer) -> None:
+        stored = take_in_prescription(actor=self.request.user, **serializer.validated_data)
+        serializer.instance = self.get_queryset().get(pk=stored.pk)
+
+    def perform_update(self, serializer: PrescriptionSerializer) -> None:
+        values = dict(serializer.validated_data)
+        values.pop("patient")
+        stored = correct_prescription(actor=self.request.user, prescription=serializer.instance, **values)
+        serializer.instance = self.get_queryset().get(pk=stored.pk)

@@ -1,0 +1,48 @@
+"""Faults as ``application/problem+json`` (RFC 9457), with every fault of the input named by its field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import ValidationError as DjangoValidationError
+from rest_framework import exceptions
+from rest_framework.response import Response
+from rest_framework.views import exception_handler
+
+CONTENT_TYPE = "application/problem+json"
+
+
+def problem_handler(error: Exception, context: dict[str, Any]) -> Response | None:
+    """DRF's handler, with Django's validation errors told like DRF's and all bodies in one form."""
+    if isinstance(error, DjangoValidationError):
+        error = exceptions.ValidationError(_told(error))
+    response = exception_handler(error, context)
+    if response is None:
+        return None
+    detail = response.data
+    faults = _faults(detail) if isinstance(error, exceptions.ValidationError) else []
+    title = str(getattr(error, "default_detail", "")) or "Refused"
+    body: dict[str, Any] = {"type": "about:blank", "title": title, "status": response.status_code}
+    if faults:
+        body["errors"] = faults
+    elif isinstance(detail, Mapping) and "detail" in detail:
+        body["detail"] = str(detail["detail"])
+    response.data = body
+    response.content_type = CONTENT_TYPE
+    return response
+
+
+def _told(error: DjangoValidationError) -> Any:
+    return error.message_dict if hasattr(error, "error_dict") else error.messages
+
+
+def _faults(detail: Any, path: str = "") -> list[dict[str, str]]:
+    """Nested DRF details as a flat list: where, and what."""
+    if isinstance(detail, Mapping):
+        return [fault for name, part in detail.items() for fault in _faults(part, f"{path}.{name}".strip("."))]
+    if isinstance(detail, list):
+        if all(isinstance(part, str) for part in detail):
+            return [{"field": path, "message": str(part)} for part in detail]
+        return [fault for place, part in enumerate(detail) for fault in _faults(part, f"{path}[{place}]")]
+    return [{"field": path, "message": str(detail)}]

@@ -1,0 +1,39 @@
+"""Checking any order against any catalogue. Nothing is stored; every signed-in role and lab may ask."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from drf_spectacular.utils import OpenApiTypes, extend_schema
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from dispensing.access import signed_in
+from dispensing.documents import InvalidDocument
+from orders.api.serializers import CheckSerializer
+from orders.documents.lens_catalogue import parse_catalogue
+from orders.documents.lens_order import parse_order
+from orders.rules import check
+
+
+@signed_in
+class CheckView(APIView):
+    """Judges an order: a ``lens-order/1`` and a ``lens-catalogue/1`` in, an ``order-report/1`` out."""
+
+    @extend_schema(request=CheckSerializer, responses=OpenApiTypes.OBJECT)
+    def post(self, request: Request) -> Response:
+        asked = CheckSerializer(data=request.data)
+        asked.is_valid(raise_exception=True)
+        order = _document(asked.validated_data, "order", parse_order)
+        catalogue = _document(asked.validated_data, "catalogue", parse_catalogue)
+        return Response(check(order, catalogue).model_dump(mode="json"))
+
+
+def _document(data: dict[str, Any], name: str, parse: Any) -> Any:
+    try:
+        return parse(json.dumps(data[name]))
+    except InvalidDocument as refused:
+        raise ValidationError({name: [str(fault) for fault in refused.faults]}) from refused

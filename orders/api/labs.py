@@ -1,0 +1,61 @@
+"""A lab's own view: the orders sent to it, their documents, and what it tells about them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpResponse
+from drf_spectacular.utils import OpenApiTypes, extend_schema
+from rest_framework import mixins, status
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.viewsets import GenericViewSet
+
+from dispensing.access import requires
+from dispensing.api.paging import ByKey
+from dispensing.roles import Ability
+from orders.api.orders import Conflict, stored_of, valid
+from orders.api.serializers import EventSerializer, LabEventSerializer, LabOrderSerializer
+from orders.models import Order
+from orders.progress import EventKind
+from orders.services.events import record_event
+from orders.states import OrderState
+
+
+@requires(Ability.LAB_API)
+class LabOrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet):
+    """Orders that were sent to the lab of this token; others do not exist for it."""
+
+    queryset = Order.objects.none()
+    serializer_class = LabOrderSerializer
+    pagination_class = ByKey
+    lookup_field = "public_id"
+    lookup_value_converter = "uuid"
+
+    def get_queryset(self) -> Any:
+        sent = Order.objects.exclude(sent_at=None).exclude(state=OrderState.DRAFT)
+        return sent.filter(lab__users__user=self.request.user).order_by("-pk")
+
+    @extend_schema(responses=OpenApiTypes.OBJECT)
+    @action(detail=True, methods=["get"])
+    def document(self, request: Request, **kwargs: Any) -> HttpResponse:
+        """The `lens-order/1` as it was sent."""
+        return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
+
+    @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
+    @action(detail=True, methods=["get"])
+    def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
+        """The lab-order PDF as it was sent."""
+        return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")
+
+    @extend_schema(request=LabEventSerializer, responses={201: EventSerializer})
+    @action(detail=True, methods=["post"])
+    def events(self, request: Request, **kwargs: Any) -> Response:
+        """Accepted, a query, a delay, dispatched."""
+        order = self.get_object()
+        if order.state != OrderState.SENT:
+            raise Conflict("This order is no longer in force.")
+        told = valid(LabEventSerializer(data=request.data))
+        event = record_event(order=order, actor=request.user, kind=EventKind(told["kind"]), note=told.get("note", ""))
+        return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
