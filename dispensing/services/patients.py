@@ -46,7 +46,7 @@ def register_patient(*, actor: StaffUser | None, although_similar_to: tuple[str,
     patient = Patient(**fields, registered_by=actor, last_seen_on=timezone.localdate())
     patient.reference = next_number(Patient, "reference", REFERENCE_PREFIX)
     patient.search_text = search_text_of(patient)
-    patient.full_clean()
+    patient.full_clean(exclude={"registered_by"})
     patient.save()
     changes = {"not_the_same_as": list(although_similar_to)} if although_similar_to else {}
     record(actor=actor, verb="patient.register", target=patient, patient=patient, changes=changes)
@@ -63,7 +63,7 @@ def correct_patient(*, actor: StaffUser | None, patient: Patient, **fields: Any)
     for name in changes:
         setattr(stored, name, fields[name])
     stored.search_text = search_text_of(stored)
-    stored.full_clean()
+    stored.full_clean(exclude={"registered_by"})
     stored.save(update_fields=[*changes, "search_text"])
     record(actor=actor, verb="patient.correct", target=stored, patient=stored, changes=changes)
     return stored

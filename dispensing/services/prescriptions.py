@@ -47,7 +47,7 @@ def take_in_prescription(
 ) -> Prescription:
     """A new prescription. ``facts``: fields of FACTS. Raises ValidationError for what the record refuses."""
     prescription = Prescription(patient=patient, recorded_by=actor, **facts)
-    prescription.full_clean()
+    prescription.full_clean(exclude={"recorded_by"})
     prescription.save()
     for eye, values in eyes.items():
         _write_eye(PrescribedEye(prescription=prescription, eye=eye), values)
@@ -66,7 +66,7 @@ def correct_prescription(
     for name in changes:
         setattr(stored, name, facts[name])
     if changes:
-        stored.full_clean()
+        stored.full_clean(exclude={"recorded_by"})
         stored.save(update_fields=list(changes))
     for eye in Eye.values:
         changes |= _correct_eye(stored, eye, eyes.get(eye))

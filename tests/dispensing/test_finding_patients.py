@@ -68,11 +68,10 @@ def test_in_the_us_the_month_is_written_first():
     assert found("04/02/1968") == []
 
 
-@pytest.mark.parametrize("text", ["100%", "a_b", "%", "_", "\\", "' OR 1=1 --"])
-def test_signs_of_the_query_language_are_ordinary_letters(text):
+@pytest.mark.parametrize("text", ["pen%low", "pen_allow", "pen*", "penhallow' OR 'a'='a"])
+def test_signs_of_the_query_language_match_nothing_but_themselves(text):
     register("Penhallow")
-    assert text == "%" or found(text + "zzz") == []
-    assert set(found(text)) <= {"Penhallow"}
+    assert found(text) == (["Penhallow"] if text == "pen*" else [])
 
 
 def test_pages_by_key_show_everybody_once_and_in_order():

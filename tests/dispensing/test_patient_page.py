@@ -20,7 +20,11 @@ def test_the_latest_prescription_is_open_and_earlier_ones_are_folded():
     a_prescription(patient, tested_on=date(2024, 1, 5))
     a_prescription(patient, tested_on=date(2026, 1, 5))
     shown = page(patient)
-    assert shown.index("Tested 5 January 2026") < shown.index('<details class="fold"') < shown.index("Tested 5 January 2024")
+    assert (
+        shown.index("Tested 5 January 2026")
+        < shown.index('<details class="fold"')
+        < shown.index("Tested 5 January 2024")
+    )
 
 
 def test_a_power_is_shown_in_the_practice_s_cylinder_form_and_headings():

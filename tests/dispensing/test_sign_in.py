@@ -75,7 +75,7 @@ def test_a_changed_password_holds_and_stands_in_the_audit_trail():
     [
         ("dora", "Register a patient", "Staff</a>"),
         ("ravi", "Register a patient", "Staff</a>"),
-        ("ines", "Staff</a>", ""),
+        ("ines", "Staff</a>", "Sign in</h1>"),
     ],
 )
 def test_the_menu_shows_what_the_role_may_open(who, sees, sees_not):

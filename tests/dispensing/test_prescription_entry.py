@@ -1,0 +1,250 @@
+"""Taking in a prescription: what is refused beside which field, what is asked, and what is kept."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.utils import timezone
+
+from dispensing.models import AuditEvent, Prescription
+from tests.builders import a_patient, a_prescription
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+FACTS = {
+    "tested_on": "30.10.2026",
+    "use": "distance_and_near",
+    "source": "written",
+    "prescriber": "T. Prescriber",
+}
+EYES = {
+    "right-sphere": "-3.25",
+    "right-cylinder": "-1.00",
+    "right-axis": "170",
+    "right-add": "2.00",
+    "left-sphere": "−2,75",
+    "left-cylinder": "-0.50",
+    "left-axis": "10",
+    "left-add": "+2.00",
+}
+
+
+@pytest.fixture
+def patient():
+    return a_patient(born_on=timezone.localdate() - timedelta(days=58 * 365))
+
+
+@pytest.fixture(autouse=True)
+def _after_the_test_date(monkeypatch):
+    from datetime import date
+
+    monkeypatch.setattr("django.utils.timezone.localdate", lambda *args, **kwargs: date(2026, 11, 25))
+
+
+def send(patient, **changes):
+    typed = FACTS | EYES | {name.replace("__", "-"): value for name, value in changes.items()}
+    return signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/new/", typed)
+
+
+def entry(patient, **changes):
+    answer = send(patient, **changes)
+    assert answer.status_code == 200, "It was taken in."
+    assert not Prescription.objects.exists()
+    return answer.context["entry"], answer.content.decode()
+
+
+def faults(form, field: str) -> str:
+    return " ".join(str(fault) for fault in form.errors.get(field, []))
+
+
+def test_a_whole_prescription_is_taken_in_as_written(patient):
+    assert send(patient).status_code == 302
+    prescription = Prescription.objects.get()
+    right, left = prescription.right, prescription.left
+    assert (right.sphere, right.cylinder, right.axis, right.add) == (
+        Decimal("-3.25"),
+        Decimal("-1.00"),
+        170,
+        Decimal("2.00"),
+    )
+    assert (left.sphere, left.axis) == (Decimal("-2.75"), 10)
+    assert prescription.prescriber == "T. Prescriber"
+    assert AuditEvent.objects.filter(verb="prescription.record", patient=patient).count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("sphere", "2.50", "sign is missing"),
+        ("sphere", "250", "decimal point missing"),
+        ("sphere", "-250", "decimal point missing"),
+        ("sphere", "minus", "cannot be read"),
+        ("sphere", "", "sphere is missing"),
+        ("cylinder", "1.00", "sign is missing"),
+        ("cylinder", "", "no cylinder"),
+        ("axis", "0", "Write 180"),
+        ("axis", "181", "1 to 180"),
+        ("axis", "17.5", "1 to 180"),
+        ("axis", "-5", "1 to 180"),
+        ("axis", "", "needs its axis"),
+        ("add", "-2.00", "plus power"),
+        ("prism_horizontal_base", "in", "prism_horizontal: no prism"),
+        ("prism_horizontal", "2", "prism_horizontal_base: needs its base"),
+        ("prism_vertical", "2", "prism_vertical_base: needs its base"),
+        ("prism_vertical", "-2", "0 to 40"),
+    ],
+)
+def test_a_field_that_cannot_be_so_is_told_beside_it_and_keeps_what_was_typed(patient, field, typed, says):
+    found, shown = entry(patient, **{f"right__{field}": typed})
+    where, _, words = says.rpartition(": ")
+    assert words in faults(found.right, where or field)
+    assert f'id="id_right-{where or field}_error"' in shown
+    assert not typed or f'value="{typed}"' in shown
+
+
+def test_unsigned_noughts_and_plano_need_no_sign(patient):
+    changes = {"right__sphere": "plano", "left__sphere": "0"}
+    for eye in ("right", "left"):
+        changes |= {f"{eye}__cylinder": "", f"{eye}__axis": ""}
+    assert send(patient, **changes).status_code == 302
+    assert Prescription.objects.get().right.sphere == 0
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("tested_on", "26.11.2026", "still to come"),
+        ("tested_on", "1.1.1900", "before the patient was born"),
+        ("tested_on", "", "date of the test"),
+        ("expires_on", "29.10.2026", "before the date of the test"),
+        ("use", "", "what it is for"),
+        ("prescriber", "", "who prescribed"),
+        ("vertex_mm", "120", "5 to 25 mm"),
+    ],
+)
+def test_facts_that_cannot_be_are_told_beside_their_field(patient, field, typed, says):
+    found, _ = entry(patient, **{field: typed})
+    assert says in faults(found.facts, field)
+
+
+def test_opposite_cylinder_signs_are_refused_and_the_other_form_is_offered(patient):
+    found, _ = entry(patient, left__sphere="-3.25", left__cylinder="+0.50", left__axis="100")
+    assert "the left would be −2.75 / −0.50 x 10" in faults(found.left, "cylinder")
+
+
+def test_one_eye_is_turned_into_the_form_of_the_other(patient):
+    typed = FACTS | EYES | {"left-sphere": "-3.25", "left-cylinder": "+0.50", "left-axis": "100", "turn": "left"}
+    answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/read/", typed)
+    left = answer.context["entry"].left
+    assert [left["sphere"].value(), left["cylinder"].value(), left["axis"].value()] == ["-2.75", "-0.50", "10"]
+
+
+QUESTIONS = [
+    ({"right__sphere": "-3.12"}, "not a quarter step"),
+    ({"right__sphere": "-24.00"}, "beyond 20 D"),
+    ({"left__add": ""}, "Only the right eye has an add"),
+    ({"left__add": "2.25"}, "The adds differ"),
+    ({"right__add": "0.25", "left__add": "0.25"}, "is unusual"),
+    ({"right__sphere": "+3.25"}, "One eye is plus"),
+    ({"left__sphere": "", "left__cylinder": "", "left__axis": "", "left__add": ""}, "Nothing is written for the left"),
+    (
+        {"right__prism_vertical": "2", "right__prism_vertical_base": "up"}
+        | {"left__prism_vertical": "2", "left__prism_vertical_base": "up"},
+        "Both eyes have base up",
+    ),
+]
+
+
+@pytest.mark.parametrize(("changes", "asks"), QUESTIONS, ids=[asks for _, asks in QUESTIONS])
+def test_what_is_unusual_is_asked_and_taken_in_once_it_is_ticked(patient, changes, asks):
+    found, _ = entry(patient, **changes)
+    assert any(asks in remark.message for remark in found.open_questions)
+    ticks = [remark.key for remark in found.open_questions]
+    assert send(patient, **changes, confirmed=ticks).status_code == 302
+
+
+def test_a_tick_does_not_cover_figures_typed_after_it(patient):
+    found, _ = entry(patient, right__sphere="-3.12")
+    ticks = [remark.key for remark in found.open_questions]
+    again, _ = entry(patient, right__sphere="-3.37", confirmed=ticks)
+    assert [remark.message for remark in again.open_questions] == [
+        "The right sphere −3.37 is not a quarter step. Is it so written?"
+    ]
+
+
+def test_an_eye_left_empty_on_purpose_has_no_line(patient):
+    empty = {f"left__{name}": "" for name in ("sphere", "cylinder", "axis", "add")}
+    found, _ = entry(patient, **empty)
+    send(patient, **empty, confirmed=[remark.key for remark in found.open_questions])
+    assert Prescription.objects.get().left is None
+
+
+def test_two_empty_eyes_are_no_prescription(patient):
+    found, _ = entry(patient, **{name.replace("-", "__"): "" for name in EYES})
+    assert "at least one eye" in faults(found.right, "sphere")
+
+
+def test_an_eye_that_cannot_be_read_is_not_asked_about_as_empty(patient):
+    found, _ = entry(patient, right__sphere="2.50")
+    assert not any("Nothing is written" in remark.message for remark in found.remarks)
+
+
+def test_a_cylinder_of_nought_is_no_cylinder(patient):
+    send(patient, right__cylinder="0.00", right__axis="90")
+    right = Prescription.objects.get().right
+    assert (right.cylinder, right.axis) == (None, None)
+
+
+def test_a_correction_records_old_and_new_of_each_figure(patient):
+    send(patient)
+    prescription = Prescription.objects.get()
+    typed = FACTS | EYES | {"right-axis": "175", "prescriber": "U. Prescriber"}
+    answer = signed_in("dora").post(f"/prescriptions/{prescription.public_id}/correct/", typed)
+    assert answer.status_code == 302
+    event = AuditEvent.objects.get(verb="prescription.correct")
+    assert event.changes == {"prescriber": ["T. Prescriber", "U. Prescriber"], "right.axis": ["170", "175"]}
+
+
+def test_correcting_opens_with_what_is_stored_and_saving_it_changes_nothing(patient):
+    prescription = a_prescription(patient, right={"prism_horizontal": "1.50", "prism_horizontal_base": "out"})
+    client = signed_in("dora")
+    opened = client.get(f"/prescriptions/{prescription.public_id}/correct/").context["entry"]
+    typed = {field.html_name: field.value() or "" for form in opened.forms for field in form}
+    typed["tested_on"] = "30/10/2026"
+    assert typed["right-sphere"] == "-3.25"
+    answer = client.post(f"/prescriptions/{prescription.public_id}/correct/", typed)
+    assert answer.status_code == 302
+    assert not AuditEvent.objects.filter(verb="prescription.correct").exists()
+
+
+def test_while_typing_both_forms_both_meridians_and_the_change_are_shown(patient):
+    a_prescription(patient, tested_on=timezone.localdate() - timedelta(days=700))
+    typed = FACTS | EYES | {"right-sphere": "-3.75", "right-axis": "175"}
+    shown = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).content.decode()
+    assert "−3.75 / −1.00 x 175" in shown
+    assert "−4.75 / +1.00 x 85" in shown
+    assert "−4.75 along 85" in shown
+    assert "0.50 D more minus; axis 170 → 175" in shown
+
+
+def test_a_prescription_is_not_compared_with_itself(patient):
+    prescription = a_prescription(patient)
+    typed = FACTS | EYES | {"corrected": str(prescription.public_id)}
+    shown = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).content.decode()
+    assert "no earlier prescription" in shown
+
+
+def test_eyes_exchanged_since_last_time_are_noticed(patient):
+    a_prescription(patient, right={"sphere": "-5.00", "cylinder": None, "axis": None})
+    typed = FACTS | {"right-sphere": "-2.75", "left-sphere": "-5.00"}
+    found = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).context["entry"]
+    assert any("R and L exchanged" in remark.message for remark in found.remarks)
+
+
+def test_live_figures_take_a_fixed_number_of_queries(patient, django_assert_max_num_queries):
+    for _ in range(5):
+        a_prescription(patient)
+    client = signed_in("dora")
+    with django_assert_max_num_queries(10):
+        client.post(f"/patients/{patient.public_id}/prescriptions/live/", FACTS | EYES)

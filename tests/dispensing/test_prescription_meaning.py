@@ -1,0 +1,102 @@
+"""The pure part: comparison as power vectors, the optical cross, eighths. Each case worked by hand."""
+
+import math
+
+import pytest
+
+from dispensing.prescribing.comparison import compare
+from dispensing.prescribing.eye import EyeFigures, exact_eighth
+from dispensing.prescribing.optical_cross import arms
+from dispensing.prescribing.remarks import Typed, remarks
+
+
+def eye(sphere=None, cylinder=None, axis=None, name="right", **others) -> EyeFigures:
+    return EyeFigures(name, sphere, cylinder, axis, **others)
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [(0.12, 0.125), (-0.37, -0.375), (2.62, 2.625), (-3.87, -3.875), (0.25, 0.25), (-3.13, -3.13), (0.1, 0.1), (0, 0)],
+)
+def test_a_cut_eighth_is_reckoned_as_an_eighth(written, meant):
+    assert exact_eighth(written) == pytest.approx(meant)
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "told"),
+    [
+        (eye(-3.0), eye(-3.5), "0.50 D more minus"),
+        (eye(-3.0), eye(-2.5), "0.50 D more plus"),
+        (eye(-3.0, -1.0, 10), eye(-4.0, 1.0, 100), "no change"),
+        (eye(-3.0), eye(-3.0), "no change"),
+        # M: -3.50 to -3.50; the cylinder grows by the sphere's loss.
+        (eye(-3.25, -0.5, 90), eye(-3.0, -1.0, 90), "cylinder −0.50 → −1.00; astigmatism moved by a 0.50 D cylinder"),
+        (eye(1.0, add=1.5), eye(1.0, add=2.0), "add +1.50 → +2.00"),
+        (eye(1.0), eye(1.0, horizontal=(2.0, "in")), "prism none → 2.00 Δ in"),
+    ],
+)
+def test_a_change_is_told_in_words(before, now, told):
+    assert compare(before, now, "minus").text == told
+
+
+def test_a_turned_axis_leaves_twice_the_cylinder_times_the_sine():
+    """Crossing −1.00 at 10 with −1.00 at 15 leaves 2 C sin 5° (obliquely crossed cylinders): 0.17 D."""
+    left_over = 2.0 * math.sin(math.radians(5.0))
+    assert f"{left_over:.2f}" == "0.17"
+    change = compare(eye(-3.0, -1.0, 10), eye(-3.0, -1.0, 15), "minus")
+    assert change.text == "axis 10 → 15; astigmatism moved by a 0.17 D cylinder"
+    assert change.size_d == pytest.approx(left_over / 2.0)
+
+
+def test_a_change_of_notation_alone_has_no_size():
+    assert compare(eye(-3.0, -1.0, 10), eye(-4.0, 1.0, 100), "plus").size_d == pytest.approx(0.0, abs=1e-12)
+
+
+def test_the_cross_shows_the_sphere_along_the_axis_and_both_powers_across():
+    first, second = arms(eye(-3.25, -1.0, 170).power)
+    assert (first.power, first.degrees) == ("−3.25", "170")
+    assert (second.power, second.degrees) == ("−4.25", "80")
+
+
+def test_the_cross_turns_counter_clockwise_seen_facing_the_wearer():
+    """An axis of 45 runs from lower left to upper right; y of a drawing runs down."""
+    arm, _ = arms(eye(0.0, -1.0, 45).power)
+    assert float(arm.x1) < float(arm.x2)
+    assert float(arm.y1) > float(arm.y2)
+
+
+def found(**typed) -> list[str]:
+    return [remark.message for remark in remarks(Typed(**typed))]
+
+
+def test_ordinary_figures_raise_no_remark():
+    assert found(right=eye(-3.25, -1.0, 170, add=2.0), left=eye(-2.75, name="left", add=2.0), age=54) == []
+
+
+def test_a_strong_power_without_vertex_distance_is_remarked_on():
+    strong = {"right": eye(-5.25), "left": eye(-5.0, name="left")}
+    assert any("vertex distance" in message for message in found(**strong))
+    assert found(**strong, vertex_known=True) == []
+
+
+@pytest.mark.parametrize(
+    ("age", "add", "remarked"), [(30, 1.0, True), (47, 1.25, False), (47, 3.0, True), (70, 2.5, False)]
+)
+def test_an_add_is_held_against_the_age(age, add, remarked):
+    both = {"right": eye(1.0, add=add), "left": eye(1.0, name="left", add=add)}
+    assert bool(found(**both, age=age)) is remarked
+
+
+def test_a_sphere_ten_times_the_other_asks_for_the_decimal_point():
+    assert any("decimal point" in message for message in found(right=eye(-2.5), left=eye(-0.25, name="left")))
+
+
+def test_the_same_figures_with_the_other_sign_ask():
+    before = (eye(2.0), eye(2.25, name="left"))
+    asked = found(right=eye(-2.0), left=eye(2.25, name="left"), before=before)
+    assert any("Is the sign right now?" in message for message in asked)
+
+
+def test_equal_eyes_with_astigmatism_are_remarked_on():
+    same = found(right=eye(-1.0, -0.75, 20), left=eye(-1.0, -0.75, 20, name="left"))
+    assert any("copied by mistake" in message for message in same)

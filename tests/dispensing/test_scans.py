@@ -1,0 +1,140 @@
+"""Scans of the paper: judged by content, cleaned, and shown only to those who may see the patient."""
+
+import io
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from dispensing.models import AuditEvent, PrescriptionScan
+from tests.builders import a_patient, a_prescription
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+PDF = b"%PDF-1.4\n%%EOF\n"
+
+
+def picture(kind: str = "PNG", size: tuple[int, int] = (60, 40), **options) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", size, "white").save(out, kind, **options)
+    return out.getvalue()
+
+
+def with_place_and_turn() -> bytes:
+    image = Image.new("RGB", (60, 40), "white")
+    exif = Image.Exif()
+    exif[0x0112] = 6  # Turned a quarter: upright it is 40 wide.
+    exif[0x010F] = "A secret camera"
+    out = io.BytesIO()
+    image.save(out, "JPEG", exif=exif)
+    return out.getvalue()
+
+
+@pytest.fixture
+def prescription():
+    return a_prescription(a_patient())
+
+
+def add(prescription, content: bytes, name: str = "paper.png", who: str = "dora") -> str:
+    answer = signed_in(who).post(
+        f"/prescriptions/{prescription.public_id}/scans/", {"scan": SimpleUploadedFile(name, content)}, follow=True
+    )
+    return answer.content.decode()
+
+
+@pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "HEIF"])
+def test_a_picture_is_kept_as_a_new_picture(prescription, kind):
+    add(prescription, picture(kind))
+    scan = PrescriptionScan.objects.get()
+    assert scan.content_type == "image/jpeg"
+    assert Image.open(scan.file).size == (60, 40)
+
+
+def test_nothing_but_the_pixels_is_kept_and_the_picture_stands_upright(prescription):
+    add(prescription, with_place_and_turn())
+    scan = PrescriptionScan.objects.get()
+    content = scan.file.read()
+    assert b"secret" not in content
+    assert Image.open(io.BytesIO(content)).size == (40, 60)
+    assert not Image.open(io.BytesIO(content)).getexif()
+
+
+def test_a_stored_scan_does_not_bear_the_name_it_came_with(prescription):
+    add(prescription, picture(), name="Penhallow Margery.png")
+    assert "Penhallow" not in PrescriptionScan.objects.get().file.name
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"MZ\x90\x00 a program", "not a picture or PDF"),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><script/></svg>", "not a picture or PDF"),
+        (picture("GIF"), "not a picture or PDF"),
+        (b"", "not a picture or PDF"),
+        (picture("JPEG", (400, 400))[:700], "damaged"),
+        (picture("PNG", (10_000, 6_001)), "megapixels; 60 is the most"),
+        (PDF + b"\0" * (10 * 1024 * 1024), "10 MB is the most"),
+    ],
+    ids=["renamed program", "drawing with script", "another format", "empty", "broken", "60 megapixels", "too large"],
+)
+def test_a_file_that_is_not_what_it_should_be_is_refused_in_clear_words(prescription, content, says):
+    assert says in add(prescription, content, name="paper.jpg")
+    assert not PrescriptionScan.objects.exists()
+
+
+def test_a_pdf_is_kept_and_only_ever_downloaded(prescription):
+    add(prescription, PDF, name="paper.jpg")
+    scan = PrescriptionScan.objects.get()
+    answer = signed_in("ravi").get(f"/scans/{scan.public_id}/")
+    assert answer["Content-Type"] == "application/pdf"
+    assert answer["Content-Disposition"].startswith("attachment")
+
+
+def test_a_scan_is_served_only_to_staff_and_never_guessed_at_by_the_browser(prescription, client):
+    add(prescription, picture())
+    address = f"/scans/{PrescriptionScan.objects.get().public_id}/"
+    answer = signed_in("ravi").get(address)
+    assert answer.status_code == 200
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer["Cache-Control"] == "private, no-store"
+    assert client.get(address).status_code == 302
+    assert signed_in("lena").get(address).status_code == 403
+
+
+def test_a_scan_comes_along_with_the_prescription_it_belongs_to():
+    patient = a_patient()
+    typed = {
+        "tested_on": "30.10.2020",
+        "use": "distance",
+        "source": "written",
+        "prescriber": "T. Prescriber",
+        "right-sphere": "-1.00",
+        "left-sphere": "-1.25",
+        "scan": SimpleUploadedFile("paper.png", picture()),
+    }
+    address = f"/patients/{patient.public_id}/prescriptions/new/"
+    assert signed_in("dora").post(address, typed).status_code == 302
+    assert PrescriptionScan.objects.get().prescription.patient == patient
+
+
+def test_a_broken_scan_keeps_the_prescription_from_being_half_taken_in():
+    patient = a_patient()
+    typed = {"tested_on": "30.10.2020", "use": "distance", "source": "written", "prescriber": "T. P."}
+    typed |= {"right-sphere": "-1.00", "left-sphere": "-1.25", "scan": SimpleUploadedFile("paper.png", b"no")}
+    answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/new/", typed)
+    assert b"Scan: This file is not a picture" in answer.content
+    assert not patient.prescriptions.exists()
+
+
+def test_a_removed_scan_is_gone_from_the_disk_but_not_from_the_record(prescription, django_capture_on_commit_callbacks):
+    add(prescription, picture())
+    scan = PrescriptionScan.objects.get()
+    storage, name = scan.file.storage, scan.file.name
+    with django_capture_on_commit_callbacks(execute=True):
+        signed_in("dora").post(f"/scans/{scan.public_id}/remove/")
+    assert not storage.exists(name)
+    assert list(AuditEvent.objects.filter(verb__startswith="scan").values_list("verb", flat=True)) == [
+        "scan.remove",
+        "scan.add",
+    ]
