@@ -80,3 +80,75 @@ def _power(eye: PrescribedEye) -> tuple[object, ...]:
 
 def _frame(frame: FramePart) -> tuple[object, ...]:
     return (frame.model or "").casefold().strip(), frame.a_mm, frame.b_mm, frame.dbl_mm
+
+
+@rule(
+    id="promise-date",
+    number=111,
+    level="ask",
+    title="The date wanted can be met",
+    why="A promise that no lab can keep disappoints twice: on the day, and at the call to say so.",
+    source="Usual working days at labs (common practice)",
+)
+def promise_date(case: Case) -> Iterator[Finding]:
+    ordered, needed = case.order.ordered_on, case.order.needed_on
+    if ordered is None or needed is None:
+        return
+    least, what = _norm_days(case)
+    given = dates.working_days_between(ordered, needed)
+    if given >= least:
+        return
+    yield Finding(
+        f"The order is wanted on {dates.written(needed)}, {given} working days after {dates.written(ordered)}; {what} "
+        f"usually take at least {least:g}. Ask the lab for an express job, or promise a later day.",
+        None,
+        float(given),
+        least,
+        "working days",
+        ("Promise a later day.", "Ask the lab for an express job."),
+        "needed_on",
+    )
+
+
+def _norm_days(case: Case) -> tuple[float, str]:
+    """The fewest working days that the slowest part of the job usually takes, and what it is."""
+    kinds = {treatment.kind for eye in case.eyes for treatment in eye.treatments}
+    curve = case.order.frame.front_curve_d
+    if kinds & {"tint", "polarised", "mirror"} or (curve is not None and curve >= 8.0):
+        return case.limit("promise-date", "special_days"), "tinted and wrapped lenses"
+    if any(eye.is_multifocal for eye in case.eyes):
+        return case.limit("promise-date", "multifocal_days"), "multifocal lenses"
+    return case.limit("promise-date", "single_vision_days"), "single vision lenses"
+
+
+@rule(
+    id="second-pair-heights",
+    number=113,
+    level="stop",
+    title="A second frame has its own heights",
+    why="Heights belong to a frame: copied from the first pair, they are wrong in the second.",
+    source="Fitting measurements (common practice)",
+)
+def second_pair_heights(case: Case) -> Iterator[Finding]:
+    order = case.order
+    heights = _heights(order)
+    if order.fitting.measured_in_this_frame is True or None in heights or order.patient.reference is None:
+        return
+    for other in case.others:
+        if other.patient.reference != order.patient.reference or _frame(other.frame) == _frame(order.frame):
+            continue
+        if _heights(other) == heights and other.number != order.number:
+            number = other.number or "without a number"
+            yield Finding(
+                f"The heights are those of order {number}, which has another frame. Measure them in this frame.",
+                None,
+                f"heights of order {number}",
+                "heights in this frame",
+                "mm",
+                ("Measure the heights in this frame.",),
+                "fitting.right.height_mm",
+            )
+
+
+def _heights(order: LensOrder) -> tuple[float | None, float | None]:
+    return order.fitting.right.height_mm, order.fitting.left.height_mm

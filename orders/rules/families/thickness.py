@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from orders.rules import words
 from orders.rules.case import Case
-from orders.rules.compare import above, below
+from orders.rules.compare import above, at_least, below
 from orders.rules.finding import Finding
 from orders.rules.limits import data_file
 from orders.rules.registry import Family
@@ -127,4 +127,32 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
                 "mm",
                 (f"Order {words.mm(least)}.", "Leave the thickness to the lab."),
                 eye.at("lenses.centre_thickness_mm"),
+            )
+
+
+@rule(
+    id="plus-to-shape",
+    number=71,
+    level="ask",
+    title="A plus lens is made for its shape",
+    why="Made for an unknown shape, a plus lens is as thick as the whole blank needs; for its own it is thinner.",
+    source="Minimum substance to shape (common practice)",
+)
+def plus_to_shape(case: Case) -> Iterator[Finding]:
+    frame, strong = case.order.frame, case.limit("plus-to-shape", "power_d")
+    has_box = frame.a_mm is not None and frame.b_mm is not None and frame.ed_mm is not None
+    if case.order.supply != "uncut" or frame.shape is not None or has_box:
+        return
+    for eye in case.eyes:
+        plus = max(eye.power.meridians_d, default=0.0)
+        if at_least(plus, strong):
+            yield Finding(
+                f"The {eye.eye} lens has {words.power(plus)} and comes uncut, and its shape is not known. From "
+                f"{words.power(strong)} on send the trace, or A, B and ED, so that it can be made thinner.",
+                eye.eye,
+                plus,
+                strong,
+                "D",
+                ("Send the traced shape.", "Give A, B and ED."),
+                "frame.shape",
             )

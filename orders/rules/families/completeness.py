@@ -1,0 +1,141 @@
+"""Is everything there that the lab needs to begin: who, what, how it is supplied, what it replaces."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("completeness").rule
+
+FIELDS_IN_REMARKS = {
+    "PD": r"\bp\.?d\.?\b|pupil",
+    "height": r"\bheight|\bseg\b|segment",
+    "axis": r"\bax(is|es)?\b",
+    "add": r"\badd(ition)?\b(?!ress)",
+    "prism": r"\bprism",
+    "base curve": r"\bbase curve|\bbc\b",
+    "tint": r"\btint|\bbrown\b|\bgr[ae]y\b",
+    "coating": r"\bcoat|\banti.?reflect|\bar\b|\bmar\b",
+    "polarised": r"\bpolari[sz]",
+    "photochromic": r"\bphotochrom",
+    "material": r"\bindex\b|\bpolycarb|\b1[.,](5|6|67|74)\d?\b",
+    "thickness": r"\bthin|\bthick|\bct\b",
+    "frame": r"\bframe\b.*\b(other|different|instead|not)\b|\beye ?size",
+}
+
+
+@rule(
+    id="job-complete",
+    number=107,
+    level="stop",
+    title="The job is fully said",
+    why="Missing information is the commonest reason why a lab cannot start.",
+    source="Interview with a lab worker, OpticianNow, 2020",
+)
+def job_complete(case: Case) -> Iterator[Finding]:
+    order = case.order
+    if not case.eyes:
+        yield _missing("No lens is ordered for either eye.", "a lens", "Choose the lenses.", "lenses.right")
+    for eye in case.eyes:
+        yield from _lens_complete(eye)
+    if order.supply is None:
+        text = "Nothing says whether the lenses come uncut, edged or fitted."
+        yield _missing(text, "uncut, edged or fitted", "Say how the lenses are supplied.", "supply")
+    elif order.supply != "uncut":
+        yield from _route_complete(case)
+
+
+def _lens_complete(eye: EyeCase) -> Iterator[Finding]:
+    lens, design = eye.lens, eye.design
+    if lens is None:
+        return
+    for key, name in (("design", "lens"), ("material", "material")):
+        if not (getattr(lens, key) or "").strip():
+            text = f"No {name} is named for the {eye.name}."
+            yield _missing(text, f"a {name}", f"Choose the {name}.", eye.at(f"lenses.{key}"), eye)
+    if design is not None and lens.corridor_mm is None and len(design.corridors) > 1:
+        listed = words.listed([words.mm(row.length_mm) for row in design.corridors], "or")
+        text = f"{design.name} ({eye.eye} lens) comes with several corridors, and none is named."
+        yield _missing(text, listed, f"Choose {listed}.", eye.at("lenses.corridor_mm"), eye)
+
+
+def _route_complete(case: Case) -> Iterator[Finding]:
+    frame = case.order.frame
+    if frame.mount is None:
+        text = "The lenses are to be edged, and nothing says how the frame holds them."
+        yield _missing(text, "full rim, grooved or drilled", "Say full rim, grooved or drilled.", "frame.mount")
+    if frame.source is None:
+        text = "The lenses are to be edged, and nothing says where the frame or its trace comes from."
+        yield _missing(text, "the way of the frame", "Say how the frame reaches the lab.", "frame.source")
+    if frame.source == "trace_only" and frame.shape is None:
+        text = "The lab is to work from a trace, and there is none."
+        yield _missing(text, "a traced shape", "Send the traced shape.", "frame.shape")
+
+
+def _missing(text: str, limit: str, remedy: str, field: str, eye: EyeCase | None = None) -> Finding:
+    return Finding(f"{text} {remedy}", eye.eye if eye else None, None, limit, None, (remedy,), field)
+
+
+@rule(
+    id="remarks-contradict",
+    number=110,
+    level="ask",
+    title="Remarks hold nothing that has its own field",
+    why="What stands in the remarks is overlooked or contradicts the fields; the lab must ask which holds.",
+    source="Structured orders (common practice)",
+)
+def remarks_contradict(case: Case) -> Iterator[Finding]:
+    remarks = (case.order.remarks or "").strip()
+    named = [name for name, pattern in FIELDS_IN_REMARKS.items() if re.search(pattern, remarks, re.IGNORECASE)]
+    if named:
+        yield Finding(
+            f"The remarks speak of {words.listed(named)}, which the order has fields for. Put it there, and confirm "
+            "that the remarks say nothing else than the fields.",
+            None,
+            remarks[:200],
+            "remarks without order data",
+            None,
+            ("Put it in its field and clear the remark.", "Confirm that remark and fields agree."),
+            "remarks",
+        )
+
+
+@rule(
+    id="remake-reference",
+    number=114,
+    level="stop",
+    title="A remake names the order it replaces",
+    why="Without the first order's number the lab gives no credit and cannot see what was wrong.",
+    source="Published remake terms of prescription labs",
+)
+def remake_reference(case: Case) -> Iterator[Finding]:
+    if case.order.purpose == "remake" and not (case.order.remake_of or "").strip():
+        text = "This is a remake, and the number of the first order is missing. Give it, with what is to change."
+        remedies = ("Give the number of the first order.",)
+        yield Finding(text, None, None, "the first order's number", None, remedies, "remake_of")
+
+
+@rule(
+    id="account-and-names",
+    number=117,
+    level="stop",
+    title="Practice, account, patient and order are named",
+    why="A job that nobody can place waits until somebody asks for it.",
+    source="Eyecare Business, Turnaround: a lab perspective, December 2012",
+)
+def account_and_names(case: Case) -> Iterator[Finding]:
+    order = case.order
+    for value, name, field in (
+        (order.number, "number of the order", "number"),
+        (order.practice.name, "practice's name", "practice.name"),
+        (order.practice.account, "practice's account with the lab", "practice.account"),
+        (order.patient.reference, "patient's reference", "patient.reference"),
+    ):
+        if not (value or "").strip():
+            text = f"The {name} is missing. Give it, so that the lab can place the job."
+            yield Finding(text, None, None, f"the {name}", None, (f"Give the {name}.",), field)

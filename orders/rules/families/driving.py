@@ -1,0 +1,110 @@
+"""May these lenses be worn to drive."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from orders.documents.order_report import FindingEye
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import at_most, below
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+from orders.rules.words import number
+
+rule = Family("driving").rule
+
+
+def transmittance_percent(eye: EyeCase) -> float | None:
+    """Luminous transmittance of the treated lens in per cent, all treatments together; None when none states it.
+
+    A catalogue states it as a part of 1 or in per cent: a figure of at most 1 is a part of 1, for no lens that
+    dark is worn.
+    """
+    stated = [t.luminous_transmittance for t in eye.treatments if t.luminous_transmittance is not None]
+    parts = [value if value <= 1.0 else value / 100.0 for value in stated if value >= 0.0]
+    total = 100.0 * math.prod(parts) if parts else None
+    return total if total is None or math.isfinite(total) else None
+
+
+def _dark_eyes(case: Case) -> list[tuple[EyeCase, float]]:
+    known = ((eye, transmittance_percent(eye)) for eye in case.eyes)
+    return [(eye, value) for eye, value in known if value is not None]
+
+
+def _joined(eyes: list[EyeCase]) -> FindingEye:
+    return eyes[0].eye if len(eyes) == 1 else "both"
+
+
+@rule(
+    id="night-driving",
+    number=93,
+    level="ask",
+    title="A tint that leaves enough light for the night",
+    why="Below 75 % transmittance a lens must not be worn to drive at dusk or night.",
+    source="College of Optometrists, tints and driving (EN ISO 12312-1)",
+)
+def night_driving(case: Case) -> Iterator[Finding]:
+    least = case.limit("night-driving", "transmittance_percent")
+    dark = [(eye, value) for eye, value in _dark_eyes(case) if below(value, least)]
+    if not (dark and case.is_driver and case.is_only_pair):
+        return
+    value = min(value for _, value in dark)
+    yield Finding(
+        f"The only pair of a driver lets {number(value)} % of the light through; below {number(least)} % it is not for "
+        "driving at dusk or night. Advise a clear pair, and confirm that the wearer was told.",
+        _joined([eye for eye, _ in dark]),
+        value,
+        least,
+        "%",
+        ("Order a clear pair as well.", "Choose a lighter tint.", "Confirm that the wearer was told."),
+        dark[0][0].at("lenses.treatments"),
+    )
+
+
+@rule(
+    id="category-four",
+    number=94,
+    level="ask",
+    title="Lenses too dark to drive at any time",
+    why="Lenses of category 4 (3 to 8 % transmittance) are not for road use and must be labelled so.",
+    source="College of Optometrists, tints and driving (EN ISO 12312-1)",
+)
+def category_four(case: Case) -> Iterator[Finding]:
+    most = case.limit("category-four", "transmittance_percent")
+    dark = [(eye, value) for eye, value in _dark_eyes(case) if at_most(value, most)]
+    if dark:
+        value = min(value for _, value in dark)
+        yield Finding(
+            f"These lenses let {number(value)} % of the light through; up to {number(most)} % they are not for "
+            "driving. Label them “not for driving” and tell the wearer.",
+            _joined([eye for eye, _ in dark]),
+            value,
+            most,
+            "%",
+            ("Label them “not for driving”.", "Choose a lighter tint."),
+            dark[0][0].at("lenses.treatments"),
+        )
+
+
+@rule(
+    id="photochromic-driving",
+    number=96,
+    level="ask",
+    title="Photochromic lenses hardly darken in a car",
+    why="A windscreen keeps out the light they need: as the only sun pair they disappoint drivers.",
+    source="ABO study notes on coatings",
+)
+def photochromic_driving(case: Case) -> Iterator[Finding]:
+    eyes = [eye for eye in case.eyes if any(treatment.kind == "photochromic" for treatment in eye.treatments)]
+    if eyes and case.is_driver and case.is_only_pair:
+        yield Finding(
+            "Photochromic lenses are the only pair of a driver; behind a windscreen they hardly darken. Offer sun "
+            "lenses for driving, and confirm that the wearer was told.",
+            _joined(eyes),
+            "photochromic",
+            "a sun pair for driving",
+            None,
+            ("Offer tinted or polarised lenses for driving.", "Confirm that the wearer was told."),
+            eyes[0].at("lenses.treatments"),
+        )

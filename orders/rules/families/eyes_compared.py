@@ -1,0 +1,90 @@
+"""Do right and left stand on their sides, each with its own figures.
+
+Compared as power vectors with the last prescription.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from dispensing.optics.power import SphereCylinder
+from orders.rules import words
+from orders.rules.case import Case
+from orders.rules.compare import at_least
+from orders.rules.finding import Finding
+from orders.rules.powers import WrittenPower
+from orders.rules.registry import Family
+
+rule = Family("prescription changes").rule
+
+LOOK = "Look at the written prescription again."
+CONFIRM = "Confirm if it is as prescribed."
+
+
+@rule(
+    id="eyes-exchanged",
+    number=17,
+    level="ask",
+    title="Right and left not exchanged",
+    why="Each eye's power may look sound and still stand on the wrong side.",
+    source="Distance between power vectors: Thibos, Wheeler and Horner, Optometry and Vision Science 74, 1997",
+)
+def eyes_exchanged(case: Case) -> Iterator[Finding]:
+    now = [eye.power.optical for eye in case.both]
+    then = [eye.previous_power.optical if eye.previous_power else None for eye in case.both]
+    if now[0] is None or now[1] is None or then[0] is None or then[1] is None:
+        return
+    as_written = _apart(now[0], then[0], now[1], then[1])
+    exchanged = _apart(now[0], then[1], now[1], then[0])
+    if as_written < case.limit("eyes-exchanged", "apart_d") or exchanged > as_written * 0.6:
+        return
+    yield Finding(
+        f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged)} apart "
+        f"instead of {words.dioptres(as_written)}). Are right and left exchanged? {LOOK}",
+        "both",
+        as_written,
+        exchanged,
+        "D",
+        ("Exchange the two eyes if they were copied crosswise.", CONFIRM),
+        "prescription.right.sphere",
+    )
+
+
+def _apart(first: SphereCylinder, second: SphereCylinder, third: SphereCylinder, fourth: SphereCylinder) -> float:
+    return math.hypot(first.distance_to(second), third.distance_to(fourth))
+
+
+@rule(
+    id="eyes-identical",
+    number=18,
+    level="ask",
+    title="Both eyes not copied from one",
+    why="Two eyes alike to the axis are rare; one column was probably copied.",
+    source="Copied columns (common practice)",
+)
+def eyes_identical(case: Case) -> Iterator[Finding]:
+    least = case.limit("eyes-identical", "cylinder_d")
+    right, left = case.right.power, case.left.power
+    if right.cylinder is None or not at_least(abs(right.cylinder), least) or not _alike(right, left):
+        return
+    before = [eye.previous_power for eye in case.both]
+    if before[0] is not None and before[1] is not None and _alike(before[0], before[1]):
+        return
+    yield Finding(
+        f"Both eyes have the same sphere, cylinder and axis ({words.number(right.axis or 0.0)}). Was one copied to the "
+        f"other? {LOOK}",
+        "both",
+        right.axis,
+        "two different eyes",
+        "°",
+        ("Type the other eye from the prescription.", CONFIRM),
+        "prescription.left.axis",
+    )
+
+
+def _alike(first: WrittenPower, second: WrittenPower) -> bool:
+    def figures(power: WrittenPower) -> tuple[object, ...]:
+        return power.sphere, power.cylinder, power.axis, power.add, power.prisms
+
+    return first.sphere is not None and first.axis is not None and figures(first) == figures(second)

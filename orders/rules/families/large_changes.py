@@ -1,0 +1,102 @@
+"""Has the prescription changed so much that the wearer must be told.
+
+Compared in minus cylinder form, oblique cylinders as power vectors.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import at_least
+from orders.rules.finding import Finding
+from orders.rules.powers import WrittenPower
+from orders.rules.registry import Family
+
+rule = Family("prescription changes").rule
+
+CONFIRM = "Confirm if it is as prescribed."
+
+
+@rule(
+    id="large-change",
+    number=19,
+    level="ask",
+    title="Large changes are meant, and explained to the wearer",
+    why="Changes of cylinder are behind 38 % of prescription-related complaints; older people fall in new lenses.",
+    source="Beesley, Davey and Elliott, Ophthalmic and Physiological Optics, 2022",
+)
+def large_change(case: Case) -> Iterator[Finding]:
+    for eye in case.both:
+        changes = _changes(case, eye)
+        if not changes:
+            continue
+        amount, limit, unit, _, key = changes[0]
+        told = words.listed(text for _, _, _, text, _ in changes)
+        elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
+        care = " At this age a large change is a risk of falls: show it first." if elder else ""
+        yield Finding(
+            f"The {eye.name} changed much since the last prescription: {told}.{care} Confirm, and tell the wearer what "
+            "to expect.",
+            eye.eye,
+            amount,
+            limit,
+            unit,
+            ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
+            eye.at(f"prescription.{key}"),
+        )
+
+
+Change = tuple[float, float, str, str, str]
+
+
+def _changes(case: Case, eye: EyeCase) -> list[Change]:
+    """Amount, limit, unit, words and key of each large change of this eye."""
+    now, then = eye.power.minus_form, eye.previous_power.minus_form if eye.previous_power else None
+    if then is None:
+        return []
+    found: list[Change] = []
+    if now.mean_sphere is not None and then.mean_sphere is not None:
+        found += _larger(case, "mean_sphere_d", now.mean_sphere - then.mean_sphere, "the mean sphere by", "sphere")
+        found += _cylinder_changes(case, now, then)
+    if now.add is not None and then.add is not None:
+        found += _larger(case, "add_d", now.add - then.add, "the add by", "add")
+    return found + _prism_changes(case, now, then)
+
+
+def _larger(case: Case, name: str, change: float, what: str, key: str) -> list[Change]:
+    limit = case.limit("large-change", name)
+    if not at_least(abs(change), limit):
+        return []
+    return [(abs(change), limit, "D", f"{what} {words.power(change)}", key)]
+
+
+def _cylinder_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Change]:
+    """More or less cylinder; or as much at another, oblique axis."""
+    size = _larger(
+        case, "cylinder_d", abs(now.cylinder or 0.0) - abs(then.cylinder or 0.0), "the cylinder by", "cylinder"
+    )
+    if size or now.optical is None or then.optical is None or now.cylinder is None or then.cylinder is None:
+        return size
+    limit = case.limit("large-change", "cylinder_d")
+    new, old = now.optical.vector(), then.optical.vector()
+    crossed = 2.0 * math.hypot(new.j0 - old.j0, new.j45 - old.j45)
+    if not at_least(crossed, limit) or not (_is_oblique(now.axis) or _is_oblique(then.axis)):
+        return []
+    return [(crossed, limit, "D", f"its oblique cylinder by {words.dioptres(crossed)}", "axis")]
+
+
+def _is_oblique(axis: float | None) -> bool:
+    return axis is not None and 30.0 <= axis % 90.0 <= 60.0
+
+
+def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Change]:
+    new, old = now.prism_pd, then.prism_pd
+    least = case.limit("large-change", "prism_pd")
+    if at_least(new, least) and old == 0.0:
+        return [(new, 0.0, "Δ", f"{words.prism(new)} of new prism", "prism")]
+    if at_least(old, least) and new == 0.0:
+        return [(0.0, old, "Δ", f"the prism of {words.prism(old)} is gone", "prism")]
+    return []

@@ -1,0 +1,162 @@
+"""Have signs and decimal points stayed where they were: against the last prescription and between the eyes.
+
+Compared in minus cylinder form. Quiet where the change is one that eyes make.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dispensing.optics.conventions import axis_difference
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import at_least, same
+from orders.rules.finding import Finding
+from orders.rules.powers import WrittenPower
+from orders.rules.registry import Family
+
+rule = Family("prescription changes").rule
+
+LOOK = "Look at the written prescription again."
+CONFIRM = "Confirm if it is as prescribed."
+
+
+@rule(
+    id="sign-change",
+    number=13,
+    level="ask",
+    title="Plus and minus as last time, and alike in both eyes",
+    why="A lost or changed sign is 11 % of what labs call back about.",
+    source="Pacific University survey of optometrists and labs, 1992",
+)
+def sign_change(case: Case) -> Iterator[Finding]:
+    for eye in case.both:
+        before = eye.previous_power
+        if before is not None:
+            yield from _sphere_sign(case, eye, before)
+            yield from _cylinder_sign(eye, before)
+    yield from _antimetropia(case)
+
+
+def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
+    now, then = eye.power.minus_form.sphere, before.minus_form.sphere
+    if now is None or then is None or not _flipped(case, now, then):
+        return
+    yield Finding(
+        f"The sphere of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. "
+        f"Is the sign right? {LOOK}",
+        eye.eye,
+        now,
+        then,
+        "D",
+        ("Correct the sign if it was mistyped.", CONFIRM),
+        eye.at("prescription.sphere"),
+    )
+
+
+def _flipped(case: Case, now: float, then: float) -> bool:
+    """Opposite signs, and either the same figure or a step too large to be drift about zero."""
+    drift = case.limit("sign-change", "drift_d")
+    return now * then < 0.0 and (same(now, -then) or at_least(abs(now - then), drift))
+
+
+def _cylinder_sign(eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
+    """The same figures and axis with the other cylinder sign: one half of a transposition."""
+    now, then = eye.power, before
+    if now.cylinder is None or then.cylinder is None or now.axis is None or then.axis is None:
+        return
+    if not same(now.cylinder, -then.cylinder) or axis_difference(now.axis, then.axis) > 5.0:
+        return
+    yield Finding(
+        f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; last time it was {words.power(then.cylinder)} "
+        f"at about the same axis. Was it only half transposed? {LOOK}",
+        eye.eye,
+        now.cylinder,
+        then.cylinder,
+        "D",
+        ("Correct the sign, or turn the axis by 90 and add the cylinder to the sphere.", CONFIRM),
+        eye.at("prescription.cylinder"),
+    )
+
+
+def _antimetropia(case: Case) -> Iterator[Finding]:
+    right, left = case.right.power.minus_form.sphere, case.left.power.minus_form.sphere
+    if right is None or left is None or not _flipped(case, right, left) or _was_antimetropic(case):
+        return
+    both = f"right {words.power(right)}, left {words.power(left)}"
+    yield Finding(
+        f"One eye is plus and the other minus ({both}). Is a sign wrong? {LOOK}",
+        "both",
+        both,
+        "the same sign",
+        "D",
+        ("Correct the sign if it was mistyped.", CONFIRM),
+        "prescription.left.sphere",
+    )
+
+
+def _was_antimetropic(case: Case) -> bool:
+    spheres = [eye.previous_power.minus_form.sphere for eye in case.both if eye.previous_power is not None]
+    known = [sphere for sphere in spheres if sphere is not None]
+    return len(known) == 2 and known[0] * known[1] < 0.0
+
+
+@rule(
+    id="decimal-slip",
+    number=14,
+    level="ask",
+    title="No figure ten times too large or too small",
+    why="0.25 typed for 2.50 looks like a power, and only the other eye or the last pair gives it away.",
+    source="Typing slips in prescriptions (common practice)",
+)
+def decimal_slip(case: Case) -> Iterator[Finding]:
+    for name in ("sphere", "cylinder", "add"):
+        found = [finding for eye in case.both for finding in _against_last(case, eye, name)]
+        yield from found or _against_fellow(case, name)
+
+
+def _value(power: WrittenPower | None, name: str) -> float | None:
+    value: float | None = getattr(power, name) if power is not None else None
+    return value or None
+
+
+def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
+    now, then = _value(eye.power, name), _value(eye.previous_power, name)
+    if now is None or then is None or abs(now - then) < case.limit("decimal-slip", "apart_d"):
+        return
+    meant = next((v for v in (now * 10.0, now / 10.0) if abs(v - then) <= case.limit("decimal-slip", "near_d")), None)
+    if meant is None:
+        return
+    yield Finding(
+        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. Was "
+        f"{words.power(meant)} meant? {LOOK}",
+        eye.eye,
+        now,
+        then,
+        "D",
+        (f"Write {words.power(meant)} if the decimal point slipped.", CONFIRM),
+        eye.at(f"prescription.{name}"),
+    )
+
+
+def _against_fellow(case: Case, name: str) -> Iterator[Finding]:
+    right, left = _value(case.right.power, name), _value(case.left.power, name)
+    if right is None or left is None or not 9.5 <= max(right / left, left / right) <= 10.5:
+        return
+    if all(_is_as_last_time(case, eye, name) for eye in case.both):
+        return
+    both = f"right {words.power(right)}, left {words.power(left)}"
+    yield Finding(
+        f"One {name} is ten times the other ({both}). Did a decimal point slip? {LOOK}",
+        "both",
+        both,
+        "less than ten times",
+        "D",
+        ("Correct the figure whose decimal point slipped.", CONFIRM),
+        f"prescription.{'right' if abs(right) < abs(left) else 'left'}.{name}",
+    )
+
+
+def _is_as_last_time(case: Case, eye: EyeCase, name: str) -> bool:
+    now, then = _value(eye.power, name), _value(eye.previous_power, name)
+    return now is not None and then is not None and abs(now - then) < case.limit("decimal-slip", "apart_d")

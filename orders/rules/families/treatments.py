@@ -1,0 +1,264 @@
+"""Do coatings and tints go together, with the material, and with the fellow lens; is the tint fully said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from orders.documents.lens_catalogue import Treatment
+from orders.rules import words
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import at_least, at_most, below
+from orders.rules.families.driving import transmittance_percent
+from orders.rules.finding import Finding
+from orders.rules.registry import Family
+
+rule = Family("treatments").rule
+
+SUN_BASE = frozenset({"tint", "photochromic", "polarised"})
+
+
+def _of_kind(eye: EyeCase, *kinds: str) -> list[Treatment]:
+    return [treatment for treatment in eye.treatments if treatment.kind in kinds]
+
+
+@rule(
+    id="treatments-together",
+    number=97,
+    level="stop",
+    title="Treatments that the lab makes together",
+    why="What excludes each other cannot be made, and the job comes back as a query.",
+    source="The lab's catalogue",
+)
+def treatments_together(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        ordered = eye.treatments
+        for position, first in enumerate(ordered):
+            for second in ordered[position + 1 :]:
+                if second.id in first.excludes or first.id in second.excludes:
+                    yield Finding(
+                        f"{first.name} and {second.name} ({eye.eye} lens) are not made together. Choose one.",
+                        eye.eye,
+                        f"{first.name} with {second.name}",
+                        "one of the two",
+                        None,
+                        (f"Leave out {first.name}.", f"Leave out {second.name}."),
+                        eye.at("lenses.treatments"),
+                    )
+
+
+@rule(
+    id="polarised-pair",
+    number=98,
+    level="ask",
+    title="Polarised lenses in pairs",
+    why="One polarised lens makes glare and screens look different to the two eyes.",
+    source="20/20 Magazine on polarised lenses",
+)
+def polarised_pair(case: Case) -> Iterator[Finding]:
+    polarised = [bool(_of_kind(eye, "polarised")) for eye in case.eyes]
+    if not any(polarised) or (case.is_pair and all(polarised)):
+        return
+    if not case.is_pair and _kept_is(case, "polarised"):
+        return
+    eye = case.eyes[polarised.index(True)]
+    yield Finding(
+        f"Only the {eye.eye} lens is polarised. Order both so, or neither; confirm if it is meant.",
+        eye.eye,
+        "one polarised lens",
+        "both or neither",
+        None,
+        ("Order both lenses polarised.", "Leave the polarised treatment out."),
+        eye.at("lenses.treatments"),
+    )
+
+
+def _kept_is(case: Case, *kinds: str) -> bool:
+    """Whether the kept lens is known to have a treatment of these kinds."""
+    kept = case.order.kept_lens
+    found = (case.catalogue.treatment(id) for id in (kept.treatments or ()) if kept) if kept else ()
+    return any(treatment is not None and treatment.kind in kinds for treatment in found)
+
+
+@rule(
+    id="sun-lens-reflections",
+    number=99,
+    level="ask",
+    title="Sun lenses with anti-reflection on the back",
+    why="Behind a dark lens the wearer sees reflections of what is behind him.",
+    source="20/20 Magazine on polarised lenses",
+)
+def sun_lens_reflections(case: Case) -> Iterator[Finding]:
+    most = case.limit("sun-lens-reflections", "transmittance_percent")
+    for eye in case.eyes:
+        light = transmittance_percent(eye)
+        if light is None or not at_most(light, most) or _of_kind(eye, "antireflection"):
+            continue
+        offered = _offered(eye, "antireflection")
+        if offered:
+            yield Finding(
+                f"The {eye.eye} lens lets {words.number(light)} % of the light through and has no anti-reflection. Add "
+                f"{words.listed(offered, 'or')} on the back, or confirm.",
+                eye.eye,
+                light,
+                most,
+                "%",
+                (f"Add {words.listed(offered, 'or')}.", "Confirm that the wearer does without."),
+                eye.at("lenses.treatments"),
+            )
+
+
+def _offered(eye: EyeCase, kind: str) -> list[str]:
+    """Names of the treatments of a kind that this material takes and what is ordered does not exclude."""
+    ordered, material = eye.treatments, eye.lens.material if eye.lens else None
+    return [
+        treatment.name
+        for treatment in eye.case.catalogue.treatments
+        if treatment.kind == kind
+        and (not treatment.materials or material in treatment.materials)
+        and not any(t.id in treatment.excludes or treatment.id in t.excludes for t in ordered)
+    ]
+
+
+@rule(
+    id="reflections-of-high-index",
+    number=100,
+    level="ask",
+    title="Anti-reflection on a high index",
+    why="The higher the index, the more a lens reflects: at 1.67 uncoated about 6 % a surface.",
+    source="ABO study notes on coatings; Fresnel reflection ((n − 1)/(n + 1))²",
+)
+def reflections_of_high_index(case: Case) -> Iterator[Finding]:
+    least = case.limit("reflections-of-high-index", "index")
+    for eye in case.eyes:
+        material = eye.material
+        if material is None or not at_least(material.index, least) or _of_kind(eye, "antireflection"):
+            continue
+        offered = _offered(eye, "antireflection")
+        if offered:
+            yield Finding(
+                f"{material.name} ({eye.eye} lens) is ordered without anti-reflection; from index "
+                f"{words.number(least)} on reflections disturb. Add {words.listed(offered, 'or')}, or confirm.",
+                eye.eye,
+                material.index,
+                least,
+                None,
+                (f"Add {words.listed(offered, 'or')}.", "Confirm that the wearer does without."),
+                eye.at("lenses.treatments"),
+            )
+
+
+@rule(
+    id="tint-pair",
+    number=102,
+    level="stop",
+    title="Tinted lenses in pairs, in one material",
+    why="One new tinted or photochromic lens never matches the old one, nor do two materials take a tint alike.",
+    source="Tinting (common practice)",
+)
+def tint_pair(case: Case) -> Iterator[Finding]:
+    tinted = [eye for eye in case.eyes if _of_kind(eye, "tint", "photochromic")]
+    if not tinted:
+        return
+    eye, name = tinted[0], _of_kind(tinted[0], "tint", "photochromic")[0].name
+    if not case.is_pair:
+        found, limit = "one lens", "a pair"
+        text = f"{name} is ordered on the {eye.eye} lens alone; it will not match the lens that stays. Order both."
+    elif _material_of(case.right) != _material_of(case.left):
+        found, limit = "two materials", "one material"
+        text = f"{name} is ordered on two materials, which do not take it alike. Order both lenses in one material."
+    else:
+        return
+    yield Finding(
+        text,
+        case.pair_or_eye,
+        found,
+        limit,
+        None,
+        ("Order both lenses in one material.", "Send a sample, and have the lab confirm the match."),
+        eye.at("lenses.treatments"),
+    )
+
+
+def _material_of(eye: EyeCase) -> str | None:
+    return eye.lens.material if eye.lens else None
+
+
+@rule(
+    id="gradient-depth",
+    number=103,
+    level="ask",
+    title="Room for a gradient tint",
+    why="In a shallow lens a gradient has no room to run out.",
+    source="Tinting (common practice)",
+)
+def gradient_depth(case: Case) -> Iterator[Finding]:
+    b, least = case.order.frame.b_mm, case.limit("gradient-depth", "least_mm")
+    if b is None or not below(b, least):
+        return
+    for eye in case.eyes:
+        if eye.lens is not None and re.search(r"gradient|graduat|degrad", eye.lens.colour or "", re.IGNORECASE):
+            yield Finding(
+                f"A gradient tint is ordered for the {eye.name} in a lens {words.mm(b)} deep; it wants "
+                f"{words.mm(least)}. Choose a solid tint or a deeper frame, or confirm.",
+                eye.eye,
+                b,
+                least,
+                "mm",
+                ("Choose a solid tint.", "Choose a deeper frame."),
+                eye.at("lenses.colour"),
+            )
+
+
+@rule(
+    id="tint-stated",
+    number=104,
+    level="stop",
+    title="A tint is fully stated",
+    why="“Brown” is not an order: an unspecified tint is 5.3 % of what labs call back about.",
+    source="Pacific University survey of optometrists and labs, 1992",
+)
+def tint_stated(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        for tint in _of_kind(eye, "tint"):
+            colour = (eye.lens.colour or "").strip() if eye.lens else ""
+            # A catalogue's tint may say its depth; one made to order must have it in words.
+            has_depth = tint.luminous_transmittance is not None or bool(re.search(r"\d", colour))
+            missing = [name for name, there in (("colour", bool(colour)), ("depth", has_depth)) if not there]
+            if missing:
+                yield Finding(
+                    f"{tint.name} is ordered for the {eye.eye} lens and its {words.listed(missing)} is not stated. "
+                    "Give colour, depth in per cent, solid or gradient, and a sample if there is one.",
+                    eye.eye,
+                    colour or None,
+                    words.listed(missing),
+                    None,
+                    ("State colour, depth, solid or gradient.", "Send a sample."),
+                    eye.at("lenses.colour"),
+                )
+
+
+@rule(
+    id="coating-base",
+    number=105,
+    level="stop",
+    title="A coating has what it needs beneath it",
+    why="Soft impact-resistant plastic scratches without a hard coat; a mirror needs a sun lens behind it.",
+    source="Coatings by material (common practice)",
+)
+def coating_base(case: Case) -> Iterator[Finding]:
+    for eye in case.eyes:
+        if _of_kind(eye, "mirror") and not _of_kind(eye, *SUN_BASE):
+            mirror = _of_kind(eye, "mirror")[0].name
+            yield _needs(eye, mirror, "a tint, polarised or photochromic base", "Add a tint or polarised base.")
+        material = eye.material
+        if material is None or material.impact_resistant is not True or _of_kind(eye, "hard", "antireflection"):
+            continue
+        offered = _offered(eye, "hard") or _offered(eye, "antireflection")
+        if offered:
+            yield _needs(eye, material.name, "a hard coat", f"Add {words.listed(offered, 'or')}.")
+
+
+def _needs(eye: EyeCase, name: str, what: str, remedy: str) -> Finding:
+    text = f"{name} ({eye.eye} lens) needs {what}, and none is ordered. {remedy}"
+    return Finding(text, eye.eye, "none", what, None, (remedy,), eye.at("lenses.treatments"))
