@@ -19,12 +19,19 @@ class Command(BaseCommand):
         parser.add_argument("--to", required=True, metavar="DIR", help="made if it is not there")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        folder = Path(options["to"])
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            for format_name in FORMATS:
-                path = folder / file_name(format_name)
-                path.write_text(json.dumps(schema_of(format_name), indent=2, ensure_ascii=False) + "\n", "utf-8")
-                self.stdout.write(str(path))
-        except OSError as error:
-            raise CommandError(f"{folder} cannot be written: {error.strerror}.", returncode=2) from error
+        for path in _written(Path(options["to"])):
+            self.stdout.write(str(path))
+
+
+def _written(folder: Path) -> list[Path]:
+    """Write all schemas and say where they are."""
+    paths = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for format_name in FORMATS:
+            path = folder / file_name(format_name)
+            path.write_text(json.dumps(schema_of(format_name), indent=2, ensure_ascii=False) + "\n", "utf-8")
+            paths.append(path)
+    except OSError as error:
+        raise CommandError(f"{folder} cannot be written: {error.strerror}.", returncode=2) from error
+    return paths
