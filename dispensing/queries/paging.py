@@ -66,5 +66,10 @@ def _position(key: str, length: int) -> list[Any]:
         values = json.loads(base64.urlsafe_b64decode(key + "=" * (-len(key) % 4)))
     except (ValueError, binascii.Error):
         return []
-    usable = isinstance(values, list) and len(values) == length and all(isinstance(v, str | int) for v in values)
+    usable = isinstance(values, list) and len(values) == length and all(map(_can_be_compared, values))
     return values if usable else []
+
+
+def _can_be_compared(value: Any) -> bool:
+    # PostgreSQL refuses NUL in a text, and nothing stored holds one.
+    return isinstance(value, int) or (isinstance(value, str) and "\x00" not in value)

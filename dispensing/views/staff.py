@@ -75,7 +75,7 @@ def token_issue(request: HttpRequest, username: str) -> HttpResponse:
 @requires(Ability.STAFF_EDIT)
 @require_POST
 def token_revoke(request: HttpRequest, username: str) -> HttpResponse:
-    if revoke_token(actor=request.user, user=_member(username), token_key=request.POST.get("token", "")):
+    if revoke_token(actor=request.user, user=_member(username), token_key=_text(request.POST.get("token", ""))):
         messages.success(request, "The token is taken back; whatever used it can no longer sign in.")
     else:
         messages.warning(request, "That token was taken back already.")
@@ -83,7 +83,12 @@ def token_revoke(request: HttpRequest, username: str) -> HttpResponse:
 
 
 def _member(username: str) -> StaffUser:
-    return get_object_or_404(staff_members(), username=username)
+    return get_object_or_404(staff_members(), username=_text(username))
+
+
+def _text(value: str) -> str:
+    """What came in an address or a hidden field, without NUL, which PostgreSQL refuses."""
+    return value.replace("\x00", "")
 
 
 def _shown_once(request: HttpRequest, member: StaffUser, kind: str, secret: str) -> HttpResponse:

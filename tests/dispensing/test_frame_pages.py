@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import json
 from decimal import Decimal
 
 import pytest
@@ -202,10 +204,23 @@ def test_every_frame_is_on_exactly_one_page():
     assert (len(seen), len(set(seen))) == (120, 120)
 
 
-@pytest.mark.parametrize("after", ["x", "bm90IGpzb24", "W10", "WyJhIiwgImIiXQ", "WzEsIDJd", "🕶"])
+def key(values):
+    return base64.urlsafe_b64encode(json.dumps(values).encode()).decode().rstrip("=")
+
+
+UNREADABLE = ["x", "🕶", "bm90IGpzb24", key([]), key({"a": 1}), key(["a", "b"]), key(["a\x00", 1]), key(["a", [1]])]
+
+
+@pytest.mark.parametrize("after", UNREADABLE)
 def test_a_page_key_that_cannot_be_read_gives_the_first_page(after):
     a_frame()
     assert len(signed_in("dora").get(reverse("frame-list"), {"after": after}).context["page"].rows) == 1
+
+
+def test_a_page_key_beyond_every_frame_gives_an_empty_page():
+    a_frame()
+    for beyond in (key(["zzz", 1]), key(["Alder", 10**30])):
+        assert signed_in("dora").get(reverse("frame-list"), {"after": beyond}).context["page"].rows == []
 
 
 def test_a_list_of_frames_needs_as_many_queries_for_fifty_as_for_one(django_assert_num_queries):

@@ -149,6 +149,11 @@ def test_a_labs_user_gets_tokens_too_and_the_trail_says_so():
     assert revoke_all_tokens(actor=person("ines"), user=person("lena")) == 1
 
 
+@pytest.mark.parametrize("name", ["nobody", "%00", "a b", "🕶"])
+def test_a_sign_in_name_nobody_has_is_not_found(name):
+    assert signed_in("ines").get(f"/staff/of/{name}/").status_code == 404
+
+
 def test_nobody_collects_tokens_without_end():
     ines, ravi = person("ines"), person("ravi")
     for _ in range(MOST_TOKENS):
