@@ -24,8 +24,3 @@ Figures = dict[str, FloatArray]
 def pixel_point(columns: Columns, name: str) -> ComplexArray:
     """The mark ``name`` as x + iy in pixels, x to the right and y *down*, as in the document."""
     return columns[f"{name}.x"] + 1j * columns[f"{name}.y"]
-
-
-def unit(direction: ComplexArray) -> ComplexArray:
-    """The direction with length one; NaN where there is no direction."""
-    return direction / np.abs(direction)

@@ -17,7 +17,7 @@ from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
 from dispensing.fitting.arrays import Columns, Figures, FloatArray
 from dispensing.fitting.camera import Scaling
 from dispensing.fitting.comparisons import comparison_figures
-from dispensing.fitting.documents import FittingPoints, FrontPhoto
+from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
 from dispensing.fitting.inputs import Input
 from dispensing.fitting.side import side_figures
@@ -72,7 +72,16 @@ def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
             vertex = figures.get("vertex_mm", np.full(size, np.nan))
             figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex)
             figures |= comparison_figures(figures, columns)
+            figures |= _along_the_tilted_lens(figures)
     return figures
+
+
+def _along_the_tilted_lens(figures: Figures) -> Figures:
+    """Seen from straight ahead a lens tilted by t shows cos t of its depth; only the side photo tells the tilt."""
+    if "pantoscopic_deg" not in figures:
+        return {}
+    shown = np.cos(np.radians(figures["pantoscopic_deg"]))
+    return {f"{eye}.b_along_lens_mm": figures[f"{eye}.b_mm"] / shown for eye in EYES}
 
 
 def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup:

@@ -22,7 +22,7 @@ DISAGREE_SD = 3.0
 """Two figures disagree when they differ by more than three standard deviations of their difference: by chance that
 happens to one pair in 370."""
 
-EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "vertex_mm")
+EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm", "vertex_mm")
 PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")
 
 

@@ -105,12 +105,17 @@ class Figure(DocumentPart):
 
 
 class EyeFitting(DocumentPart):
+    """Figures of one eye. ``a_mm`` and ``b_mm`` are the box as it is seen on the upright lens plane, in which heights
+    are measured too; ``b_along_lens_mm`` (only with a side photo) is the depth along the tilted lens, as engraved.
+    """
+
     pd_mm: Figure | None = None
     near_pd_mm: Figure | None = None
     height_mm: Figure | None = None
     a_mm: Figure | None = None
     b_mm: Figure | None = None
     vertex_mm: Figure | None = None
+    b_along_lens_mm: Figure | None = None
 
 
 class Unlikely(DocumentPart):

@@ -27,7 +27,7 @@ PAIR_FIGURES = (
     "camera_above_eyes_mm",
     "camera_sideways_mm",
 )
-EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm")
+EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm")
 STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 

@@ -51,6 +51,8 @@ def boxes_turned_back(boxes: Boxes, turn_rad: FloatArray, chin_rad: FloatArray) 
 
 def laid_flat(boxes: Boxes, face_form_rad: FloatArray) -> Boxes:
     """The rays with each temporal mark brought into the lens plane; nothing changes for a flat front."""
+    if not np.any(face_form_rad):
+        return boxes
     flat: dict[Eye, Box] = {}
     for eye, box in boxes.items():
         outwards = -1.0 if eye == "right" else 1.0

@@ -100,6 +100,8 @@ class Scene:
             "head_turn_deg": self.pose.turn_deg,
             "binocular_pd_mm": wearer.pd_right_mm + wearer.pd_left_mm,
         }
+        if self.with_side and frame.tilted_in_front_photo:
+            truth["right.b_along_lens_mm"] = frame.b_mm
         if self.with_side:
             truth |= {"right.vertex_mm": wearer.vertex_mm, "pantoscopic_deg": frame.pantoscopic_deg}
         return truth

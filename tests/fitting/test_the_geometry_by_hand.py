@@ -92,6 +92,14 @@ def test_the_vertex_of_the_side_photo_sets_the_centre_of_rotation_of_the_front_p
     assert both["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * (1 + stop / DISTANCE_MM))
 
 
+def test_the_depth_along_the_lens_needs_the_tilt_of_a_side_photo():
+    both, alone = figures(FORMAT | {"front": FRONT, "side": SIDE}), figures(FORMAT | {"front": FRONT})
+    tilt = math.radians(both["pantoscopic_deg"]["value"])
+    assert both["right"]["b_along_lens_mm"]["value"] == pytest.approx(320 * MM_PER_PX / math.cos(tilt))
+    assert both["right"]["b_mm"]["value"] == pytest.approx(320 * MM_PER_PX)
+    assert alone["right"]["b_along_lens_mm"] is None
+
+
 def test_a_given_camera_distance_counts_for_more_than_the_focal_length():
     found = figures(FORMAT | {"front": FRONT | {"camera_distance_mm": 600.0}})
     assert found["camera_distance_mm"]["value"] == 600.0

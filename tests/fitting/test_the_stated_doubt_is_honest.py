@@ -56,12 +56,12 @@ def points_of(scene: Scene, rng: np.random.Generator) -> FittingPoints:
 
 
 def run_trials(scenes: list[Scene], rng: np.random.Generator) -> dict[str, Trial]:
-    found: dict[str, list[tuple[float, float]]] = {name: [] for name in QUANTITIES}
+    found: dict[str, list[tuple[float, float]]] = {}
     for scene in scenes:
         figures = figures_of(plain(measure(points_of(scene, rng))))
         for name, truth in scene.truth().items():
             figure = figures[name]
-            found[name].append((figure["value"] - truth, figure["plus_minus"] / 1.96))
+            found.setdefault(name, []).append((figure["value"] - truth, figure["plus_minus"] / 1.96))
     return {name: Trial(*np.array(rows).T) for name, rows in found.items()}
 
 
@@ -104,6 +104,8 @@ def test_from_a_metre_a_binocular_pd_repeats_as_well_as_a_rule_and_a_height_near
     found = run_trials(scenes, rng)
     print_table("A metre away, marks to 1 px", found)
     assert found["binocular_pd_mm"].errors.std() < 0.5
+    # McMahon et al., Optom Vis Sci 89, 2012: a rule repeats within 1.1 mm, a pupillometer within 0.75 mm (95 %).
+    assert 1.96 * found["binocular_pd_mm"].errors.std() < 1.1
     assert found["right.pd_mm"].errors.std() < 0.65
     assert found["right.height_mm"].errors.std() < 0.70
 
@@ -123,11 +125,13 @@ def test_the_tilt_of_a_worn_front_moves_pd_and_height_by_less_than_a_third_of_a_
         assert abs(found[name].errors.mean()) < 0.33
         assert found[name].covered > 0.92
     assert abs(found["binocular_pd_mm"].errors.mean()) < 0.15
-    # The box is stated as it is seen, so B is short by the cosine of the tilt: 1.2 %.
+    # The box is stated as it is seen, so B is short by the cosine of the tilt (1.2 %) and by being further away.
     assert found["right.b_mm"].errors.mean() == pytest.approx(-0.012 * 38, abs=0.2)
+    assert abs(found["right.b_along_lens_mm"].errors.mean()) < 0.2
+    assert found["right.b_along_lens_mm"].covered > 0.92
 
 
-def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_half_a_millimetre():
+def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_a_third_of_a_millimetre():
     """The reason why it can be given: the box centres of a bent front lie nearer together than A + DBL."""
     rng = np.random.default_rng(SEED)
     found = run_trials(worn_scenes(rng), rng)
@@ -135,6 +139,17 @@ def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_half_
     assert 0.2 < found["binocular_pd_mm"].errors.mean() < 0.7
     for name in ("right.pd_mm", "left.pd_mm"):
         assert found[name].covered > 0.90
+
+
+def test_a_photo_within_the_usual_spreads_is_seldom_sent_back():
+    rng = np.random.default_rng(SEED)
+    sent_back = 0
+    for _ in range(300):
+        scene = random_scene(rng)
+        level = replace(scene, pose=replace(scene.pose, roll_deg=0.5 * scene.pose.roll_deg))
+        sent_back += bool(measure(points_of(level, rng)).retake)
+    print(f"sent back: {sent_back} of 300 photos that were taken with the usual care")
+    assert sent_back < 0.1 * 300
 
 
 @pytest.mark.parametrize("gaze", ["camera", "far"])

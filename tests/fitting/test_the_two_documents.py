@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 
+import jsonschema
 import pytest
 
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import json_line
-from dispensing.fitting.documents import parse_fitting, parse_points
+from dispensing.fitting.documents import Fitting, FittingPoints, parse_fitting, parse_points
 from dispensing.fitting.measure import measure
 from tests.fitting.marks import good_points, measured, spoilt
 
@@ -117,6 +118,13 @@ def test_a_figure_that_is_not_known_stands_as_null():
     written = json.loads(json_line(measured(good_points(with_side=False))))
     assert written["pantoscopic_deg"] is None
     assert written["right"]["vertex_mm"] is None
+
+
+def test_the_json_schemas_accept_what_the_program_reads_and_writes():
+    jsonschema.validate(good_points(), FittingPoints.model_json_schema())
+    jsonschema.validate(json.loads(json_line(measured(good_points()))), Fitting.model_json_schema())
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(spoilt(unknown_gaze), FittingPoints.model_json_schema())
 
 
 def test_the_spreads_of_a_file_take_the_place_of_the_usual_ones():
