@@ -130,6 +130,7 @@ def _message(detail: ErrorDetails) -> str:
         "string_type": "a text",
         "bool_type": "true or false",
         "list_type": "a list",
+        "tuple_type": "a list",
         "dict_type": "an object",
         "model_type": "an object",
         "model_attributes_type": "an object",
@@ -137,6 +138,8 @@ def _message(detail: ErrorDetails) -> str:
     }.get(kind)
     if wanted is not None:
         return f"must be {wanted}, found {_kind(value)}"
+    if kind == "too_long":
+        return f"must have at most {context['max_length']} entries, found {context['actual_length']}"
     if kind.startswith("date"):
         return f"must be a date written YYYY-MM-DD, found {value!r}"
     return f"{detail['msg'].lower()}, found {_kind(value)}"
