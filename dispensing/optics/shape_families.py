@@ -117,21 +117,20 @@ def assumed_shape(
     require_range("B", b_mm, "mm", 10.0, 100.0)
     if family not in FAMILIES:
         raise OpticsError("shape family", family, "", ", ".join(FAMILIES))
-    unit = _unit_outline(family)
     if ed_mm is None:
-        radii = _bent_into_box(unit, a_mm, b_mm, count)(TYPICAL_FULLNESS.get(family, NEUTRAL))
+        radii = _fullness_to_radii(family, a_mm, b_mm, count)(TYPICAL_FULLNESS.get(family, NEUTRAL))
     else:
         require_range("ED", ed_mm, "mm", max(a_mm, b_mm), hypot(a_mm, b_mm))
-        radii = _radii_with_ed(unit, a_mm, b_mm, ed_mm, count, family)
+        radii = _radii_with_ed(a_mm, b_mm, ed_mm, count, family)
     nasal_right = LensShape(radii, "right")
     return nasal_right if side == "right" else nasal_right.mirrored()
 
 
-def _radii_with_ed(unit: FloatArray, a_mm: float, b_mm: float, ed_mm: float, count: int, family: str) -> FloatArray:
+def _radii_with_ed(a_mm: float, b_mm: float, ed_mm: float, count: int, family: str) -> FloatArray:
     """Radii whose longest is half the ED, with more of them where a corner falls between the angles."""
     nearest = inf
     for times in FINER:
-        radii, error = _nearest_to_ed(_bent_into_box(unit, a_mm, b_mm, times * count), ed_mm)
+        radii, error = _nearest_to_ed(_fullness_to_radii(family, a_mm, b_mm, times * count), ed_mm)
         if abs(error) <= (SHARP_TOLERANCE_MM if times == FINER[-1] else ED_TOLERANCE_MM):
             return radii
         nearest = min(nearest, error, key=abs)
@@ -152,6 +151,28 @@ def _nearest_to_ed(radii_for: Callable[[float], FloatArray], ed_mm: float) -> tu
             break
         full, lean = (middle, lean) if error > 0.0 else (full, middle)
     return radii, error
+
+
+def _fullness_to_radii(family: str, a_mm: float, b_mm: float, count: int) -> Callable[[float], FloatArray]:
+    """A function from fullness to the radii of the family's outline in the box A × B."""
+    # Only where angles fall on both axes do the points of a superellipse fill its box by themselves.
+    if family == DEFAULT_FAMILY and count % 4 == 0:
+        return _superellipse_in_box(a_mm, b_mm, count)
+    return _bent_into_box(_unit_outline(family), a_mm, b_mm, count)
+
+
+def _superellipse_in_box(a_mm: float, b_mm: float, count: int) -> Callable[[float], FloatArray]:
+    """The superellipse's radii in closed form: r = (|2 cos t/A|^p + |2 sin t/B|^p)^(-1/p), p = 2 / fullness."""
+    shares = np.abs(outline.directions(count)) * np.array([2.0 / a_mm, 2.0 / b_mm])
+    largest = shares.max(axis=1)
+    rest = shares.min(axis=1) / largest
+
+    def radii_for(fullness: float) -> FloatArray:
+        exponent = 2.0 / fullness
+        radii: FloatArray = (1.0 + rest**exponent) ** (-1.0 / exponent) / largest
+        return radii
+
+    return radii_for
 
 
 def _bent_into_box(unit: FloatArray, a_mm: float, b_mm: float, count: int) -> Callable[[float], FloatArray]:
