@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from dispensing.optics.errors import OpticsError
 from orders.documents.lens_order import FramePart
 from orders.rules import words
 from orders.rules.case import Case
@@ -127,7 +128,7 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
         return
     if shapes.fault is not None or shapes.right is None:
         yield Finding(
-            f"The traced shape cannot be used. {shapes.fault or 'It has no outline.'} Trace the frame again.",
+            f"The traced shape cannot be used{_why(shapes.fault)}. Trace the frame again, or leave the trace out.",
             None,
             None,
             "at least 36 radii above 0",
@@ -150,6 +151,10 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
                 ("Trace this frame again.", f"Correct the {NAMES[key]} if it was mistyped."),
                 f"frame.{key}",
             )
+
+
+def _why(fault: OpticsError | None) -> str:
+    return "" if fault is None else f": the {fault.quantity} is {fault.value}, and {fault.allowed} is allowed"
 
 
 @rule(

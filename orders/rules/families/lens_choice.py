@@ -16,7 +16,7 @@ rule = Family("lens choice").rule
 @rule(
     id="office-lens",
     number=60,
-    level="ask",
+    level=("stop", "ask"),
     title="An office lens has its distance, its height, and is not for driving",
     why="An office lens blurs the distance: without a stated room and with no other pair it will be worn to drive.",
     source="Degressive lenses (common practice)",
@@ -35,7 +35,7 @@ def office_lens(case: Case) -> Iterator[Finding]:
             "wearer, and see to a second pair."
         )
         remedies = ("Order a pair for the distance as well.", "Confirm that the wearer was told.")
-        yield Finding(text, None, "the only pair", "another pair to drive with", None, remedies, "other_pair")
+        yield Finding(text, None, "the only pair", "another pair to drive with", None, remedies, "other_pair", "ask")
     least = case.limit("office-lens", "least_height_mm")
     for eye in eyes:
         height = eye.fitted.height_mm
@@ -49,6 +49,7 @@ def office_lens(case: Case) -> Iterator[Finding]:
                 "mm",
                 ("Measure the height again.", "Choose a deeper frame."),
                 eye.at("fitting.height_mm"),
+                "ask",
             )
 
 
