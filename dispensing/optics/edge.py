@@ -28,16 +28,17 @@ MOST_ROUNDS = 60
 class EdgePlaces:
     """Places where the thickness of each lens is wanted: all that stays the same while the centre is sought.
 
-    `x`, `y`: mm from the prism reference point on the viewer's chart, shape (lenses, places).
+    `flat`, `steep`: mm from the prism reference point along the back's flatter and steeper meridian, shape
+    (lenses, places).
     """
 
     forms: LensForms
-    x: FloatArray
-    y: FloatArray
+    flat: FloatArray
+    steep: FloatArray
 
     @cached_property
     def _squares(self) -> tuple[FloatArray, FloatArray]:
-        return self.forms.meridian_squares(self.x, self.y)
+        return self.flat * self.flat, self.steep * self.steep
 
     @cached_property
     def _without_back(self) -> FloatArray:
@@ -45,7 +46,8 @@ class EdgePlaces:
         flat_sq, steep_sq = self._squares
         rest = -sag(self.forms.front_curvature, flat_sq + steep_sq)
         if self.forms.has_wedge:
-            rest += self.forms.slope_x * self.x + self.forms.slope_y * self.y
+            slope_flat, slope_steep = self.forms.meridian_slopes
+            rest += slope_flat * self.flat + slope_steep * self.steep
         return rest
 
     def thickness(self, centre: FloatArray) -> FloatArray:
@@ -61,12 +63,12 @@ class EdgePlaces:
 
     def of_lenses(self, rows: NDArray[np.intp]) -> EdgePlaces:
         """The same places for some of the lenses only."""
-        return EdgePlaces(self.forms.chosen(rows), self.x[rows], self.y[rows])
+        return EdgePlaces(self.forms.chosen(rows), self.flat[rows], self.steep[rows])
 
     def one_each(self, places: NDArray[np.intp]) -> EdgePlaces:
         """One place a lens."""
         at = np.arange(len(places)), places
-        return EdgePlaces(self.forms, self.x[at][:, None], self.y[at][:, None])
+        return EdgePlaces(self.forms, self.flat[at][:, None], self.steep[at][:, None])
 
 
 def centre_for_minimum(
@@ -105,7 +107,7 @@ def _thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted
     Newton's method: the edge grows with the centre, and a little more because the back then has to be steeper; the
     growth is taken from the back's nominal sag and steadied by what each step really brought (secant).
     """
-    distance_sq = corner.x * corner.x + corner.y * corner.y
+    distance_sq = corner.flat * corner.flat + corner.steep * corner.steep
     missing = wanted - least
     growth = 1.0 + 0.5 * distance_sq * corner.forms.curvature_growth(centre)
     for _ in range(MOST_ROUNDS):

@@ -29,7 +29,7 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
 from dispensing.optics.volume import volumes
 
-CHUNK = 64
+CHUNK = 24
 """Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
 
 
@@ -144,14 +144,14 @@ def lens_body(
         prism_y=prism_up,
     )
     density = float(require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0))
-    x, y = _corners_from([shape], *(require_all("reference point", v, "mm", -200.0, 200.0) for v in reference_in_up_mm))
-    corners = EdgePlaces(forms, x, y)
+    reference = (require_all("reference point", value, "mm", -200.0, 200.0) for value in reference_in_up_mm)
+    corners = EdgePlaces(forms, *forms.along_meridians(*_corners_from([shape], *reference)))
     if centre_thickness_mm is None:
         centre, edge = centre_for_minimum(corners, *_limits(1, min_centre_mm, min_edge_mm))
     else:
         centre = require_all("centre thickness", [[centre_thickness_mm]], "mm", 0.1, THICKEST_MM)
         edge = corners.thickness(centre)
-    volume = float(volumes(forms, x, y, centre)[0])
+    volume = float(volumes(forms, corners.flat, corners.steep, centre)[0])
     edge_mm = edge[0]
     edge_mm.setflags(write=False)
     return LensBody(
@@ -216,8 +216,10 @@ def lens_bodies(
         rows = slice(start, start + CHUNK)
         some = forms.chosen(rows)
         x, y = _corners_from(row if len(row) == 1 else row[rows], reference[0][rows], reference[1][rows])
-        centre, edge = centre_for_minimum(EdgePlaces(some, x, y), limits[0][rows], limits[1][rows])
-        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volumes(some, x, y, centre)
+        corners = EdgePlaces(some, *some.along_meridians(x, y))
+        centre, edge = centre_for_minimum(corners, limits[0][rows], limits[1][rows])
+        volume = volumes(some, corners.flat, corners.steep, centre)
+        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volume
     return LensBodies(found[0], found[1], found[2], found[3], found[3] * density / 1000.0)
 
 

@@ -81,16 +81,18 @@ class LensForms:
         turn = np.radians(self.axis_deg) + np.where(self.flat_along, 0.0, np.pi / 2.0)
         return np.cos(turn), np.sin(turn)
 
-    def meridian_squares(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Squared coordinates (mm²) of places along the back's flatter and steeper meridian."""
+    def along_meridians(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Places on the viewer's chart (mm) as distances along the back's flatter and steeper meridian."""
         cosine, sine = self.flat_direction
-        flat = x * cosine
+        flat, steep = x * cosine, y * cosine
         flat += y * sine
-        flat *= flat
-        steep = y * cosine
         steep -= x * sine
-        steep *= steep
         return flat, steep
+
+    @cached_property
+    def meridian_slopes(self) -> tuple[FloatArray, FloatArray]:
+        """The wedge's slope along the back's flatter and steeper meridian."""
+        return self.along_meridians(self.slope_x, self.slope_y)
 
     @cached_property
     def _back_vertex_powers(self) -> tuple[FloatArray, FloatArray]:

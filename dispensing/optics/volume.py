@@ -25,34 +25,36 @@ GAUSS_PLACES = (0.5 - 0.15**0.5, 0.5, 0.5 + 0.15**0.5)
 GAUSS_WEIGHTS = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
 
 
-def volumes(forms: LensForms, x: FloatArray, y: FloatArray, centre_thickness: FloatArray) -> FloatArray:
+def volumes(forms: LensForms, flat: FloatArray, steep: FloatArray, centre_thickness: FloatArray) -> FloatArray:
     """Volume in mm³ of each lens within its outline, shape (lenses,).
 
-    x, y: corners of the outlines, mm from the prism reference point on the viewer's chart, shape (lenses, corners);
-    centre_thickness: mm, shape (lenses, 1). Where the surfaces cross within the outline the part with negative
-    thickness counts as negative. Raises OpticsError where a surface does not reach the outline.
+    flat, steep: corners of the outlines, mm from the prism reference point along the back's flatter and steeper
+    meridian, shape (lenses, corners); centre_thickness: mm, shape (lenses, 1). Where the surfaces cross within the
+    outline the part with negative thickness counts as negative. Raises OpticsError where a surface does not reach.
     """
-    next_x, next_y = _following(x), _following(y)
-    area = 0.5 * (x * next_y - y * next_x)
+    next_flat, next_steep = _following(flat), _following(steep)
+    area = flat * next_steep
+    area -= steep * next_flat
+    area *= 0.5
     curvatures = forms.back_curvatures(centre_thickness)
     total: FloatArray = centre_thickness[:, 0] * area.sum(axis=1)
-    for place, weight in ONE_LINE if x.shape[1] >= FINE_OUTLINE else TWO_LINES:
-        on_side_x = (1.0 - place) * x + place * next_x
-        on_side_y = (1.0 - place) * y + place * next_y
-        mean = _mean_thickness(forms, curvatures, on_side_x, on_side_y)
-        total += weight * np.einsum("ij,ij->i", area, mean)
+    for place, weight in ONE_LINE if flat.shape[1] >= FINE_OUTLINE else TWO_LINES:
+        on_side = (1.0 - place) * flat + place * next_flat, (1.0 - place) * steep + place * next_steep
+        total += weight * np.einsum("ij,ij->i", area, _mean_thickness(forms, curvatures, *on_side))
     return total
 
 
 def _mean_thickness(
-    forms: LensForms, curvatures: tuple[FloatArray, FloatArray], x: FloatArray, y: FloatArray
+    forms: LensForms, curvatures: tuple[FloatArray, FloatArray], flat: FloatArray, steep: FloatArray
 ) -> FloatArray:
     """Mean thickness, less the centre's, over thin triangles from the prism reference point to places on the sides."""
-    flat_sq, steep_sq = forms.meridian_squares(x, y)
+    flat_sq, steep_sq = flat * flat, steep * steep
     mean = _mean_back_sag(*curvatures, flat_sq, steep_sq)
-    mean -= _mean_front_sag(forms.front_curvature, flat_sq + steep_sq)
+    flat_sq += steep_sq
+    mean -= _mean_front_sag(forms.front_curvature, flat_sq)
     if forms.has_wedge:
-        mean += (2.0 / 3.0) * (forms.slope_x * x + forms.slope_y * y)
+        slope_flat, slope_steep = forms.meridian_slopes
+        mean += (2.0 / 3.0) * (slope_flat * flat + slope_steep * steep)
     return mean
 
 
@@ -76,9 +78,12 @@ def _mean_back_sag(flat: FloatArray, steep: FloatArray, flat_sq: FloatArray, ste
 
 def _mean_front_sag(curvature: FloatArray, distance_sq: FloatArray) -> FloatArray:
     """Mean sag of the sphere over such a triangle, closed form: c y² (1 + 2w)/(3 (1 + w)²), w = √(1 − c² y²)."""
-    root = np.sqrt(1.0 - curvature * curvature * distance_sq)
-    mean = curvature / 3.0 * distance_sq
-    mean *= 1.0 + 2.0 * root
+    root = np.asarray(curvature * curvature * distance_sq)
+    np.subtract(1.0, root, out=root)
+    np.sqrt(root, out=root)
+    mean = 2.0 * root
+    mean += 1.0
+    mean *= curvature / 3.0 * distance_sq
     root += 1.0
     root *= root
     mean /= root
