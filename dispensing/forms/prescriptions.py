@@ -139,10 +139,14 @@ class LineForm(forms.Form):
         required=False,
         help_text="As in R -3.25/-1.00x170 L -2.75/-0.50x10 add 2.00; OD/OS, plano, DS and commas are understood.",
         error_messages={"max_length": "This is too long for a prescription. Paste only the powers."},
-        widget=forms.Textarea(
-            attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false", "autofocus": True, "class": "figures-input"}
-        ),
+        widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false", "autofocus": True}),
     )
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        if self.is_bound:
+            # Once a line was read the typing goes on in the fields; htmx would bring it back here.
+            del self.fields["line"].widget.attrs["autofocus"]
 
     def clean_line(self) -> str:
         line: str = self.cleaned_data["line"]

@@ -57,7 +57,7 @@ def prescription_read(request: HttpRequest, patient_id: uuid.UUID) -> HttpRespon
     data, context = _filled(request, _entry(request, patient_id))
     entry = _entry(request, patient_id, data)
     response = render(request, "prescriptions/_grid.html", _context(entry) | context)
-    return trigger_client_event(response, "prescription-read", after="swap")
+    return trigger_client_event(response, "prescription-read", after="settle")
 
 
 @requires(Ability.PRESCRIPTION_EDIT)

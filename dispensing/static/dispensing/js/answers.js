@@ -1,0 +1,33 @@
+// What the server's answers, or their absence, mean for a page that is being typed in: nothing typed is ever lost.
+(() => {
+  const say = (text) => {
+    const place = document.getElementById("trouble");
+    place.querySelector("p").textContent = text;
+    place.hidden = false;
+  };
+
+  // Signing in again in another window gives a new token; forms opened before it would be refused without this.
+  const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
+  document.addEventListener("submit", (event) => {
+    const field = event.target.elements.csrfmiddlewaretoken;
+    if (field && token()) field.value = token();
+  });
+  document.addEventListener("htmx:configRequest", (event) => {
+    if (!token()) return;
+    event.detail.headers["X-CSRFToken"] = token();
+    event.detail.parameters.delete?.("csrfmiddlewaretoken");
+  });
+
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const { xhr } = event.detail;
+    if (new URL(xhr.responseURL || location.href, location.href).pathname === "/sign-in/") {
+      event.detail.shouldSwap = false;
+      say("You are no longer signed in. Sign in again in a second window, then go on here: what you typed is still there.");
+    } else if (xhr.status >= 400) {
+      say("The server could not work this out. What you typed is still here; try once more.");
+    } else {
+      document.getElementById("trouble").hidden = true;
+    }
+  });
+  document.addEventListener("htmx:sendError", () => say("The server cannot be reached. What you typed is still here."));
+})();
