@@ -11,7 +11,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from dispensing.models import Fitting, Frame, Measurement, Patient, PrescribedEye, Prescription, StaffUser
+from dispensing.models import Fitting, Frame, Measurement, Patient, Practice, PrescribedEye, Prescription, StaffUser
 from dispensing.roles import Role
 from orders.models import Lab, Order
 from orders.services.catalogues import import_catalogue
@@ -146,8 +146,17 @@ def lab(name: str = "Quay Street Lab", **fields: Any) -> Lab:
     return row
 
 
+def practice() -> Practice:
+    """The practice with its name; what else a test set stays."""
+    row = Practice.current()
+    row.name = row.name or "Harbour Lane Opticians"
+    row.save()
+    return row
+
+
 def draft(**fields: Any) -> Order:
     """A single vision order that the check has nothing against."""
+    practice()
     person = fields.pop("patient", None) or patient()
     own_frame = fields.pop("frame", None) or frame()
     chosen: dict[str, Any] = {

@@ -1,0 +1,113 @@
+"""From rows to the document: every fact in the words of the format, and nothing that should stay here."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from django.utils import timezone
+
+from dispensing.models import Measurement, Practice
+from orders.documents.canonical import plain
+from orders.facts import order_document
+from orders.models import Order
+from orders.queries import for_page
+from orders.services.drafts import start_draft
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+
+
+def facts(order):
+    return plain(order_document(for_page().get(pk=order.pk)))
+
+
+def test_the_whole_record_is_said_in_the_words_of_the_format():
+    practice = Practice.current()
+    practice.name, practice.country, practice.cylinder_form = "Harbour Lane", "GB", "plus"
+    practice.save()
+    order = shop.draft(remarks="Mind the bridge", supply="edged")
+    said = facts(order)
+    assert (said["format"], said["number"], said["revision"]) == ("lens-order/1", order.number, 1)
+    assert said["ordered_on"] == timezone.localdate().isoformat()
+    assert said["practice"]["name"] == "Harbour Lane"
+    assert said["practice"]["account"] == "4711"
+    assert said["practice"]["extra"]["cylinder_form"] == "plus"
+    assert said["lab"] == {"name": "Quay Street Lab"}
+    assert said["prescription"]["right"]["sphere"] == -2.25
+    assert said["frame"]["a_mm"] == 48.0
+    assert said["frame"]["source"] == "enclosed"
+    assert said["fitting"]["left"] == {"pd_mm": 31.5, "near_pd_mm": None, "height_mm": 20.0, "vertex_mm": 12.0}
+    assert (said["fitting"]["readings"], said["fitting"]["measured_in_this_frame"]) == (2, True)
+    assert said["lenses"]["right"]["extra"]["treatment_names"] == ["Anti-reflection"]
+    assert (said["supply"], said["remarks"]) == ("edged", "Mind the bridge")
+
+
+def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks():
+    person = shop.patient("P-90009", family_name="Secret", guardian="A Secret", notes="private", sight_impaired=True)
+    said = facts(start_draft(patient=person, actor=shop.dispenser()))
+    assert said["patient"] == {"reference": "P-90009", "born_on": "1985-04-02", "driver": False, "protected": True}
+    for word in ("Secret", "private"):
+        assert word not in str(said)
+
+
+def test_an_order_with_nothing_chosen_yet_is_a_document_all_the_same():
+    said = facts(start_draft(patient=shop.patient(), actor=shop.dispenser()))
+    assert said["frame"] == {"source": None}
+    assert said["lenses"] == {"right": None, "left": None}
+    assert said["previous_prescription"] is None
+
+
+def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases():
+    person = shop.patient()
+    right = {
+        "prism_horizontal": 2,
+        "prism_horizontal_base": "out",
+        "prism_vertical": 1.5,
+        "prism_vertical_base": "up",
+    }
+    said = facts(shop.draft(prescription=shop.prescription(person, right=right)))
+    assert said["prescription"]["right"]["prism"] == [{"amount": 2.0, "base": "out"}, {"amount": 1.5, "base": "up"}]
+    assert said["prescription"]["left"]["prism"] == []
+
+
+def test_the_previous_prescription_is_the_latest_earlier_one_for_the_same_distance():
+    person, today = shop.patient(), timezone.localdate()
+    for days, use, sphere in ((900, "distance", -1.0), (400, "distance_and_near", -1.5), (200, "near", 1.0)):
+        shop.prescription(person, right={"sphere": sphere}, use=use, tested_on=today - timedelta(days=days))
+    shop.prescription(person, right={"sphere": -9}, tested_on=today)
+    other = shop.patient("P-90010")
+    shop.prescription(other, right={"sphere": -8}, tested_on=today - timedelta(days=100))
+    said = facts(shop.draft(prescription=shop.prescription(person)))
+    assert said["previous_prescription"]["right"]["sphere"] == -1.5
+
+
+def test_a_frame_whose_sizes_changed_after_the_fitting_is_told():
+    order = shop.draft()
+    order.frame.a_mm = 50
+    order.frame.save()
+    assert facts(order)["fitting"]["measured_in_this_frame"] is False
+
+
+def test_the_readings_are_those_of_the_figure_taken_least_often():
+    order = shop.draft()
+    Measurement.objects.filter(fitting=order.fitting, eye="left", quantity="height_mm").update(readings=[])
+    assert facts(order)["fitting"]["readings"] == 1
+
+
+def test_a_shape_goes_out_as_the_right_lens_counter_clockwise():
+    radii = [25.0] * 36
+    said = facts(shop.draft(frame=shop.frame(radii_mm=radii, shape_origin="radii")))
+    assert said["frame"]["shape"] == {"side": "right", "radii_mm": radii}
+
+
+def test_the_day_of_the_order_can_be_given():
+    document = order_document(Order.objects.get(pk=shop.draft().pk), on=date(2026, 1, 2))
+    assert document.ordered_on == date(2026, 1, 2)
+
+
+def test_a_page_reads_the_document_in_a_fixed_number_of_queries(django_assert_max_num_queries):
+    order = shop.draft()
+    Practice.current()
+    with django_assert_max_num_queries(12):
+        order_document(for_page().get(pk=order.pk))
