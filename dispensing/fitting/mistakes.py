@@ -75,6 +75,9 @@ def _scale_marks(scale: Scale | None) -> Iterator[tuple[str, Pixel | None]]:
 def mark_words(name: str) -> str:
     """``front.right.nasal`` as the trade says it: "right nasal mark"."""
     words = name.split(".")[1:]
+    if words[0] in ("scale", "level"):
+        line = "known length" if words[0] == "scale" else "level line"
+        return f"{('first', 'second')[int(words[-1])]} end of the {line}"
     return " ".join(words).replace("_", " ") + " mark"
 
 

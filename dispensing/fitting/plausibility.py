@@ -30,6 +30,13 @@ GIVEN = {
     "front.scale.length_mm": "the known length of the front photo",
     "side.scale.length_mm": "the known length of the side photo",
 }
+TURN = "front.head_turn_deg"
+NEARLY_AS_GOOD = 0.99
+"""Suspects whose relief is this part of the best explain as well; the one that needs the least, for what it usually
+errs, comes first."""
+
+SMALLEST_SPREAD = 0.1
+"""For what is taken as exact, in its own unit."""
 
 
 @dataclass(frozen=True)
@@ -43,9 +50,14 @@ class Suspect:
 
     @property
     def unit(self) -> str:
-        return "mm" if self.name in GIVEN else "px"
+        """With its space, as it is written after a number."""
+        if self.name == TURN:
+            return "°"
+        return " mm" if self.name in GIVEN else " px"
 
     def words(self) -> str:
+        if self.name == TURN:
+            return "how the head was turned"
         return GIVEN.get(self.name) or f"the {mark_words(self.name)}"
 
 
@@ -114,17 +126,21 @@ def _suspects(propagated: Propagated, doubted: _Doubted) -> list[Suspect]:
     reliefs = np.sum(pulls * shifts, axis=(1, 2)).tolist()
     sizes = np.linalg.norm(shifts, axis=(1, 2)).tolist()
     removed = (slopes @ shifts)[:, :, 0]
+    spread = [max(float(spreads[columns[0]]), SMALLEST_SPREAD) for columns in candidates.values()]
     found = [Suspect(*row) for row in zip(candidates, reliefs, sizes, removed, strict=True)]
-    return sorted(found, key=lambda suspect: -suspect.relief)
+    likely = dict(zip(candidates, np.array(sizes) / spread, strict=True))
+    equal = NEARLY_AS_GOOD * max(reliefs)
+    best = sorted((one for one in found if one.relief >= equal), key=lambda one: float(likely[one.name]))
+    return best + sorted((one for one in found if one.relief < equal), key=lambda one: -one.relief)
 
 
 def _candidates(propagated: Propagated) -> dict[str, list[int]]:
-    """The columns of each mark (x and y) and of each given length."""
+    """The columns of each mark (x and y), of each given length and of the head's turn."""
     candidates: dict[str, list[int]] = {}
     for index, one in enumerate(propagated.inputs):
         if not math.isnan(one.value) and one.source == MARKS:
             candidates.setdefault(one.name.rpartition(".")[0], []).append(index)
-        elif not math.isnan(one.value) and one.source == SCALE:
+        elif not math.isnan(one.value) and (one.source == SCALE or one.name == TURN):
             candidates[one.name] = [index]
     return candidates
 
@@ -140,14 +156,14 @@ def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
     eye, _, figure = band.figure.rpartition(".")
     advice = "no single mark explains it; take the photo again"
     if first is not None:
-        advice = f"look first at {first.words()}: an error of {first.shift:.1f} {first.unit} there would explain it"
+        advice = f"look first at {first.words()}: an error of {first.shift:.1f}{first.unit} there would explain it"
     return Unlikely(
         figure=figure,
         eye=_eye(eye),
         found=value,
         usual=band.usual,
         look_at=None if first is None else first.name,
-        error_px=first.shift if first is not None and first.unit == "px" else None,
+        error_px=first.shift if first is not None and first.unit == " px" else None,
         message=f"{band.words} is {value:.1f} {band.unit}; usual is {band.usual[0]:g} to {band.usual[1]:g} "
         f"{band.unit}; {advice}",
     )

@@ -17,6 +17,9 @@ from dispensing.fitting.mistakes import mark_words
 LARGEST_TURN_DEG = 3.0
 """Common practice: a head turned further splits the PDs by 1.4 mm a side or more."""
 
+LARGEST_BELIEVABLE_TURN_DEG = 15.0
+"""Nobody is photographed from the front with a head turned further; the marks are more likely wrong."""
+
 LARGEST_ROLL_DEG = 2.0
 SHORTEST_DISTANCE_MM = 300.0
 """Nearer than this the eyes converge by more than 2.5 mm a side and 10 mm of distance count 0.1 mm."""
@@ -92,7 +95,9 @@ def posture_reasons(propagated: Propagated) -> Iterator[str]:
     value = dict(zip(propagated.figures, propagated.values.tolist(), strict=True))
     plus_minus = dict(zip(propagated.figures, (COVERAGE_FACTOR * propagated.sd).tolist(), strict=True))
     turn, roll = value.get("head_turn_deg", np.nan), value.get("roll_deg", np.nan)
-    if abs(turn) > max(LARGEST_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
+    if abs(turn) > max(LARGEST_BELIEVABLE_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
+        yield f"the two boxes are as unequal as if the head were turned by {abs(turn):.0f}°; check their marks"
+    elif abs(turn) > max(LARGEST_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
         side = "left" if turn > 0 else "right"
         yield f"the head is turned {abs(turn):.1f}° to the wearer's {side}; at most {LARGEST_TURN_DEG:g}° is allowed"
     if abs(roll) > LARGEST_ROLL_DEG:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.fitting.marks import figures, good_points, spoilt
-from tests.fitting.simulate import Wearer, random_scene
+from tests.fitting.simulate import Pose, Wearer, random_scene
 
 ACROSS = {"nasal", "temporal"}
 
@@ -64,3 +64,28 @@ def test_an_impossible_figure_is_a_reason_to_take_the_photo_again():
 
 def test_wide_set_eyes_within_the_usual_band_raise_no_doubt():
     assert figures(good_points(wearer=Wearer(pd_right_mm=36.5, pd_left_mm=36.5)))["unlikely"] == []
+
+
+def test_a_cornea_marked_inside_the_eye_is_named_before_the_marks_it_would_take_more_to_blame():
+    def too_deep(points):
+        points["side"]["cornea"][0] += 60.0
+
+    found = figures(spoilt(too_deep))
+    assert [row["look_at"] for row in found["unlikely"]] == ["side.cornea"]
+    assert found["unlikely"][0]["error_px"] == pytest.approx(60.0, abs=3.0)
+
+
+def test_unequal_pds_of_a_turned_head_are_put_down_to_the_turn_not_to_a_mark():
+    found = figures(good_points(pose=Pose(turn_deg=6.0)))
+    row = next(row for row in found["unlikely"] if row["figure"] == "pd_difference_mm")
+    assert row["look_at"] == "front.head_turn_deg"
+    assert "how the head was turned: an error of 6.0° there" in row["message"]
+
+
+def test_boxes_too_unequal_for_any_turn_send_the_reader_to_the_marks():
+    def slipped(points):
+        points["front"]["left"]["nasal"][0] += 45.0
+
+    found = figures(spoilt(slipped))
+    assert any("as unequal as if the head were turned" in reason for reason in found["retake"])
+    assert blamed(found) == "front.left.nasal"
