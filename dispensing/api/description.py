@@ -12,7 +12,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 from knox.auth import TokenAuthentication
 from rest_framework.authentication import SessionAuthentication
 
-from dispensing.access import signed_in
+from dispensing.access import ApiAccess, signed_in
 
 
 @signed_in
@@ -20,6 +20,8 @@ class DescriptionView(SpectacularJSONAPIView):
     """The OpenAPI 3 document, for a token or for whoever is signed in on the pages."""
 
     authentication_classes = [TokenAuthentication, SessionAuthentication]
+    # The library's view opens itself to everybody; here it is asked like all others.
+    permission_classes = [ApiAccess]
 
 
 @signed_in

@@ -28,6 +28,8 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
         body["errors"] = faults
     elif isinstance(detail, Mapping) and "detail" in detail:
         body["detail"] = str(detail["detail"])
+    elif isinstance(detail, Mapping):
+        body |= {name: part for name, part in detail.items() if name not in body}
     response.data = body
     response.content_type = CONTENT_TYPE
     return response

@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from drf_spectacular.utils import OpenApiParameter, OpenApiTypes, extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
-from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.exceptions import APIException, PermissionDenied, ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
@@ -27,7 +27,7 @@ from orders.api.serializers import (
 from orders.models import Order, OrderDocument
 from orders.queries import BoardFilter, filtered, for_page
 from orders.services.drafts import save_draft, start_draft
-from orders.services.errors import NoSuchFinding, NotReady, SavedByAnother
+from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.lifting import lift
@@ -136,23 +136,26 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
         order = self.get_object()
         if order.state != "sent":
             raise Conflict("Only an order that was sent and is in force can be followed.")
-        event = record_event(order=order, actor=request.user, **valid(EventSerializer(data=request.data)))
+        told = valid(EventSerializer(data=request.data))
+        event = with_conflicts(record_event, order=order, actor=request.user, **told)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 
 def valid(serializer: Any) -> dict[str, Any]:
-    serializer.isvalid(raise_exception=True)
+    serializer.is_valid(raise_exception=True)
     return dict(serializer.validated_data)
 
 
 def with_conflicts(service: Any, **kwargs: Any) -> Any:
-    """Run a service; its refusals that are about the state of the record become 409."""
+    """Run a service; its refusals that are about the state of the record become 409, about the person 403."""
     try:
         return service(**kwargs)
     except NotReady as refused:
         raise Conflict(
             {"problems": list(refused.problems), "findings": [f.message for f in refused.findings]}
         ) from refused
+    except NotRegistered as refused:
+        raise PermissionDenied(str(refused)) from refused
     except (SavedByAnother, NotAllowed, NoSuchFinding) as refused:
         raise Conflict(str(refused)) from refused
 
