@@ -40,7 +40,7 @@ def test_every_call_of_the_api_has_a_row_and_every_row_a_call():
         actions = getattr(route.view, "actions", None)
         methods = actions or {m for m in ("get", "post", "put", "patch", "delete") if hasattr(route.view.cls, m)}
         allowed = getattr(route.view.cls, "http_method_names", ())
-        calls |= {(name, method) for method in methods if method in allowed}
+        calls |= {(name, method) for method in methods if method in allowed and method != "head"}
     assert calls == set(API)
 
 
