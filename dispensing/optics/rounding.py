@@ -7,11 +7,16 @@ This module must never know what the figures mean.
 
 from __future__ import annotations
 
+import math
 from decimal import ROUND_HALF_UP, Decimal
 
 from dispensing.optics.errors import OpticsError, require_finite
 
 COMPARISON_STEP = 0.01
+
+QUICK_BELOW = 1e6
+CLEAR_OF_A_HALF = 0.499
+"""Hundredths: below this size, and this far from a half, the plain sum rounds as the exact one does."""
 
 
 def round_to(value: float, step: float) -> float:
@@ -39,6 +44,10 @@ def is_on_step(value: float, step: float) -> bool:
 
 def hundredths(value: float) -> float:
     """A figure as it is compared and printed: rounded to 0.01 of its unit."""
+    if isinstance(value, float) and -QUICK_BELOW < value < QUICK_BELOW:
+        nearest = math.floor(value * 100.0 + 0.5)
+        if abs(value * 100.0 - nearest) < CLEAR_OF_A_HALF:
+            return nearest / 100.0
     return round_to(value, COMPARISON_STEP)
 
 
