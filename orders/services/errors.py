@@ -35,3 +35,13 @@ class NoSuchFinding(ValueError):
         self.rule, self.eye = rule, eye
         where = f" for the {eye} eye" if eye in ("right", "left") else ""
         super().__init__(f"The check no longer says “{rule}”{where}. Look at the findings again.")
+
+
+class NotRegistered(Exception):
+    """A protected patient's spectacles are handed over by a registered person only."""
+
+    def __init__(self, why: str):
+        super().__init__(
+            f"The patient {why}: only a dispenser or manager with a registration number hands this pair over. "
+            "Have one of them note it; a manager enters registration numbers under Staff."
+        )

@@ -23,7 +23,7 @@ from orders.presentation import Headings, computed_rows, eye_rows, lens_rows
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, withhold_delivery
 from orders.services.amending import amend_order
-from orders.services.errors import NotReady, SavedByAnother
+from orders.services.errors import NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
@@ -110,8 +110,11 @@ def order_event(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     if order.state != OrderState.SENT:
         messages.error(request, "Only an order that was sent and is in force can be followed.")
     elif form.is_valid():
-        record_event(order=order, actor=request.user, **form.cleaned_data)
-        messages.success(request, "Noted.")
+        try:
+            record_event(order=order, actor=request.user, **form.cleaned_data)
+            messages.success(request, "Noted.")
+        except NotRegistered as refused:
+            messages.error(request, str(refused))
     else:
         messages.error(request, " ".join(error for errors in form.errors.values() for error in errors))
     return redirect("order-page", order.public_id)

@@ -1,0 +1,110 @@
+"""A protected patient's spectacles are handed over by a registered person; everybody else's by anybody here."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from datetime import timezone as offset
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from rest_framework.test import APIClient
+
+from orders.models import Order
+from orders.progress import EventKind
+from orders.services.errors import NotRegistered
+from orders.services.events import record_event
+from orders.states import OrderState
+from tests.orders import shop
+from tests.people import person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def sent_to_lab(order):
+    """As if sent: what the law says about collecting does not hang on how it was sent."""
+    changed = {"state": OrderState.SENT, "sent_at": timezone.now(), "place": "ready to collect"}
+    Order.objects.filter(pk=order.pk).update(**changed)
+    return Order.objects.get(pk=order.pk)
+
+
+def child_order(years=9):
+    born = timezone.localdate() - timedelta(days=round(years * 365.2425))
+    return sent_to_lab(shop.draft(patient=shop.patient(born_on=born)))
+
+
+def hand_over(order, who, **when):
+    return record_event(order=order, kind=EventKind.HANDED_OVER, actor=who, **when)
+
+
+@pytest.mark.parametrize("who", ["ravi", "ines"])
+def test_a_registered_dispenser_or_manager_hands_a_childs_pair_over(who):
+    order = child_order()
+    hand_over(order, person(who))
+    assert Order.objects.get(pk=order.pk).place == "handed over"
+
+
+def test_the_front_desk_may_not_hand_a_childs_pair_over():
+    order = child_order()
+    with pytest.raises(NotRegistered, match="is 9 years old: only a dispenser or manager with a registration number"):
+        hand_over(order, person("dora"))
+    assert Order.objects.get(pk=order.pk).place == "ready to collect"
+    assert not order.events.filter(kind="handed over").exists()
+
+
+def test_a_dispenser_without_a_registration_number_may_not_either():
+    with pytest.raises(NotRegistered):
+        hand_over(child_order(), person("tom", role="dispenser", registration=" "))
+
+
+def test_a_number_does_not_make_the_front_desk_a_dispenser():
+    with pytest.raises(NotRegistered):
+        hand_over(child_order(), person("dot", role="front_desk", registration="D-1"))
+
+
+def test_nobody_named_hands_nothing_to_a_child():
+    with pytest.raises(NotRegistered):
+        hand_over(child_order(), None)
+
+
+def test_the_registered_sight_impaired_are_protected_at_any_age():
+    order = sent_to_lab(shop.draft(patient=shop.patient(sight_impaired=True)))
+    with pytest.raises(NotRegistered, match="registered as sight-impaired"):
+        hand_over(order, person("dora"))
+
+
+def test_the_age_on_the_day_of_collection_counts():
+    order = sent_to_lab(shop.draft(patient=shop.patient(born_on=datetime(2010, 5, 20).date())))
+    noon = datetime(2026, 5, 19, 12, tzinfo=offset.utc)
+    with pytest.raises(NotRegistered, match="is 15 years old"):
+        hand_over(order, person("dora"), at=noon)
+    hand_over(order, person("dora"), at=noon + timedelta(days=1))
+
+
+def test_an_adults_pair_is_handed_over_by_the_front_desk():
+    order = sent_to_lab(shop.draft())
+    hand_over(order, person("dora"))
+    assert Order.objects.get(pk=order.pk).place == "handed over"
+
+
+def test_other_events_of_a_child_are_noted_by_anybody():
+    record_event(order=child_order(), kind=EventKind.RECEIVED, actor=person("dora"))
+
+
+def test_the_page_says_why_the_hand_over_is_refused():
+    order = child_order()
+    asked = {"kind": "handed over", "note": ""}
+    page = signed_in("dora").post(reverse("order-event", args=[order.public_id]), asked, follow=True)
+    assert "only a dispenser or manager with a registration number" in page.content.decode()
+    assert Order.objects.get(pk=order.pk).place == "ready to collect"
+
+
+def test_the_api_refuses_with_the_reason_and_lets_the_registered_through():
+    address = reverse("api-order-events", args=[child_order().public_id])
+    client = APIClient()
+    client.force_authenticate(person("dora"))
+    refused = client.post(address, {"kind": "handed over"})
+    assert refused.status_code == 403
+    assert "registration number" in str(refused.data["detail"])
+    client.force_authenticate(person("ravi"))
+    assert client.post(address, {"kind": "handed over"}).status_code == 201
