@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cached_property, wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
 
 from dispensing.optics import base_curve, blank, centration, cutout
 from dispensing.optics.base_curve import BaseCurveRow
@@ -33,18 +33,32 @@ LARGEST_BLANK_MM = 200.0
 """No blank comes near this; beyond it a figure was mistyped."""
 
 
-def figure(work_out: Callable[[Any], Result | None]) -> cached_property[Result | None]:
+class figure(Generic[Result]):
     """A figure worked out once; None where the optics refuse the input or a sum runs out of all bounds."""
 
-    @wraps(work_out)
-    def guarded(owner: Any) -> Result | None:
-        try:
-            result = work_out(owner)
-        except OpticsError:
-            return None
-        return None if isinstance(result, float) and not math.isfinite(result) else result
+    def __init__(self, work_out: Callable[[Any], Result | None]):
+        self._work_out = work_out
+        self.__doc__ = work_out.__doc__
 
-    return cached_property(guarded)
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._name = name
+
+    @overload
+    def __get__(self, owner: None, kind: type) -> figure[Result]: ...
+    @overload
+    def __get__(self, owner: object, kind: type) -> Result | None: ...
+    def __get__(self, owner: object, kind: type) -> figure[Result] | Result | None:
+        if owner is None:
+            return self
+        try:
+            result = self._work_out(owner)
+        except OpticsError:
+            result = None
+        if isinstance(result, float) and not math.isfinite(result):
+            result = None
+        # From now on the plain attribute is found before this descriptor.
+        owner.__dict__[self._name] = result
+        return result
 
 
 class Figures:
