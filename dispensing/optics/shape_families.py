@@ -34,63 +34,32 @@ MOST_HALVINGS = 24
 
 FINER = (1, 4, 16)  # times the radii asked for, tried in turn for a corner almost as sharp as the box's
 
-# Typical outlines: angle from the nasal side towards the brow in degrees, radius in the box stretched to ±1.
+# Typical outlines of a right lens. Smooth ones: angle from the nasal side towards the brow in degrees, and radius in
+# the box stretched to ±1. Cornered ones: the share of each side that a corner takes, and the corners (x nasal, y up).
 ANCHORS: dict[str, tuple[tuple[float, float], ...]] = {
-    "panto": (
-        (0, 1.00),
-        (45, 1.11),
-        (90, 1.00),
-        (135, 1.13),
-        (180, 1.00),
-        (225, 1.01),
-        (270, 1.00),
-        (315, 0.97),
-    ),
-    "rectangle": (
-        (0, 1.00),
-        (45, 1.27),
-        (90, 1.00),
-        (135, 1.30),
-        (180, 1.00),
-        (225, 1.25),
-        (270, 1.00),
-        (315, 1.18),
-    ),
-    "pilot": (
-        (0, 0.94),
-        (40, 1.20),
-        (90, 1.00),
-        (135, 1.20),
-        (180, 1.00),
-        (230, 1.16),
-        (270, 1.00),
-        (320, 0.88),
-    ),
+    "panto": ((0, 1.00), (45, 1.11), (90, 1.00), (135, 1.13), (180, 1.00), (225, 1.01), (270, 1.00), (315, 0.97)),
+    "pilot": ((0, 0.94), (40, 1.20), (90, 1.00), (135, 1.20), (180, 1.00), (230, 1.16), (270, 1.00), (320, 0.88)),
+    "wrap": ((0, 1.00), (45, 1.17), (90, 1.00), (140, 1.14), (180, 1.00), (220, 0.99), (270, 1.00), (315, 1.08)),
+}
+CORNERS: dict[str, tuple[float, tuple[tuple[float, float], ...]]] = {
+    "rectangle": (0.28, ((0.98, 1.00), (-1.00, 1.00), (-0.95, -1.00), (0.88, -1.00))),
+    "geometric": (0.22, ((1.00, 0.10), (0.55, 1.00), (-0.55, 1.00), (-1.00, 0.10), (-0.58, -1.00), (0.50, -1.00))),
     "cat_eye": (
-        (0, 0.95),
-        (45, 1.02),
-        (90, 0.88),
-        (140, 1.33),
-        (180, 1.00),
-        (225, 1.05),
-        (270, 1.00),
-        (315, 1.02),
-    ),
-    "wrap": (
-        (0, 1.00),
-        (45, 1.17),
-        (90, 1.00),
-        (140, 1.14),
-        (180, 1.00),
-        (220, 0.99),
-        (270, 1.00),
-        (315, 1.08),
+        0.49,
+        (
+            (1.00, 0.15),
+            (0.85, 0.78),
+            (0.00, 0.92),
+            (-0.92, 1.05),
+            (-1.00, 0.15),
+            (-0.65, -0.95),
+            (0.50, -1.00),
+            (0.92, -0.60),
+        ),
     ),
 }
-HEXAGON_CORNERS = ((1.00, 0.10), (0.55, 1.00), (-0.55, 1.00), (-1.00, 0.10), (-0.58, -1.00), (0.50, -1.00))
-HEXAGON_CORNER_CUT = 0.22
 
-FAMILIES = ("superellipse", "round", "oval", *ANCHORS, "geometric")
+FAMILIES = ("superellipse", "round", "oval", *ANCHORS, *CORNERS)
 """Names that `assumed_shape` takes."""
 
 TYPICAL_FULLNESS = {"superellipse": 2.0 / 2.6, "oval": 2.0 / 2.2}
@@ -190,8 +159,9 @@ def _unit_outline(family: str) -> FloatArray:
     """The family's outline for a right lens (x nasal, y up) stretched to the box ±1, as a fine polygon."""
     if family in ANCHORS:
         points = _through_anchors(ANCHORS[family])
-    elif family == "geometric":
-        points = _rounded_corners(np.array(HEXAGON_CORNERS), HEXAGON_CORNER_CUT)
+    elif family in CORNERS:
+        cut, corners = CORNERS[family]
+        points = _rounded_corners(np.array(corners), cut)
     else:
         points = outline.directions(FINE)
     left, right, bottom, top = outline.box_of(points)
