@@ -54,9 +54,7 @@ def near_circle_centre(
     return cross_in_mm + near_inset_mm, cross_up_mm - corridor_mm
 
 
-def zone_in_frame(
-    shape: LensShape, centre_in_mm: float, centre_up_mm: float, radius_mm: float
-) -> ZoneInFrame:
+def zone_in_frame(shape: LensShape, centre_in_mm: float, centre_up_mm: float, radius_mm: float) -> ZoneInFrame:
     """How much of a round zone the frame leaves (see `ZoneInFrame`); mm. Raises OpticsError for a radius not
     > 0.
     """
@@ -72,9 +70,7 @@ def zone_in_frame(
     return ZoneInFrame((centre_in_mm, centre_up_mm), radius_mm, margin, min(max(share, 0.0), 1.0))
 
 
-def clearance_above(
-    shape: LensShape, in_mm: float, up_mm: float, window_mm: float = CLEARANCE_WINDOW_MM
-) -> float:
+def clearance_above(shape: LensShape, in_mm: float, up_mm: float, window_mm: float = CLEARANCE_WINDOW_MM) -> float:
     """Smallest height of the upper edge above a point, mm, from `window_mm` nasal to as far temporal of it.
 
     Only the part of that window within the shape counts: beyond the sides there is no lens to look through.

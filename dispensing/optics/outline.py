@@ -133,7 +133,5 @@ def radii_in_box(points: FloatArray, count: int, box: Box) -> FloatArray:
 
 def _stretch(found: Box, want: Box) -> tuple[FloatArray, FloatArray]:
     """Scale and shift, each (x, y), that carry one box onto another."""
-    scale = np.array(
-        [(want[1] - want[0]) / (found[1] - found[0]), (want[3] - want[2]) / (found[3] - found[2])]
-    )
+    scale = np.array([(want[1] - want[0]) / (found[1] - found[0]), (want[3] - want[2]) / (found[3] - found[2])])
     return scale, np.array([want[0], want[2]]) - scale * np.array([found[0], found[2]])
