@@ -12,6 +12,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db import connections
+from django.urls import get_resolver
 from gunicorn.app.base import BaseApplication
 
 from dispensing.wsgi import application
@@ -32,6 +33,8 @@ class _Server(BaseApplication):
             "graceful_timeout": SECONDS_TO_FINISH_A_REQUEST,
             "loglevel": "warning",
             "when_ready": lambda arbiter: on_ready(),
+            # All pages' modules are loaded while the reader is still looking for the address.
+            "post_worker_init": lambda worker: get_resolver().url_patterns,
         }
         super().__init__()
 
