@@ -3,6 +3,7 @@
 Nothing is guessed: a power without its sign or decimal point is refused beside its field and stays as typed.
 """
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
@@ -75,10 +76,9 @@ class PrismField(WrittenField):
 
     def read(self, text: str) -> Decimal | None:
         plain = text.translate(str.maketrans({",": ".", "Δ": " ", "∆": " "})).strip()
-        try:
-            amount = Decimal(plain)
-        except ArithmeticError:
-            raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.") from None
+        if not re.fullmatch(r"[+-]?\d{1,4}(?:\.\d{1,3})?", plain):
+            raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.")
+        amount = Decimal(plain)
         if not 0 <= amount <= 40:
             raise ValidationError(f"A prism of {text} cannot be: 0 to 40 Δ without sign, its base beside it.")
         return amount.quantize(Decimal("0.01")) or None

@@ -53,7 +53,9 @@ def names_no_eye(fault: NotationError, text: str) -> bool:
 
 
 def turn(data: QueryDict, eye: EyeFigures, form: Form) -> QueryDict:
-    """The posted data with one eye's power written in the other cylinder form."""
+    """The posted data with one eye's power written in the other cylinder form; half a power stays as typed."""
+    if eye.power is None:
+        return data
     turned = eye.in_form(form)
     filled = data.copy()
     filled[f"{eye.eye}-sphere"] = _power(turned.sphere)

@@ -84,8 +84,7 @@ def _filled(request: HttpRequest, entry: PrescriptionEntry) -> tuple[QueryDict, 
     if request.POST.get("turn") in ("right", "left"):
         right, left = entry.figures
         eye, other = (right, left) if request.POST["turn"] == "right" else (left, right)
-        form = "plus" if (other.cylinder or 0.0) > 0 else "minus"
-        return turn(request.POST, eye, form), {}
+        return turn(request.POST, eye, "plus" if (other.cylinder or 0.0) > 0 else "minus"), {}
     line = LineForm(request.POST)
     if not line.is_valid():
         return request.POST, {"line": line}

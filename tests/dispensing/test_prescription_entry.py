@@ -93,6 +93,8 @@ def test_a_whole_prescription_is_taken_in_as_written(patient):
         ("prism_horizontal", "2", "prism_horizontal_base: needs its base"),
         ("prism_vertical", "2", "prism_vertical_base: needs its base"),
         ("prism_vertical", "-2", "0 to 40"),
+        ("prism_vertical", "NaN", "cannot be read"),
+        ("prism_vertical", "1e1", "cannot be read"),
     ],
 )
 def test_a_field_that_cannot_be_so_is_told_beside_it_and_keeps_what_was_typed(patient, field, typed, says):
@@ -138,6 +140,12 @@ def test_one_eye_is_turned_into_the_form_of_the_other(patient):
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/read/", typed)
     left = answer.context["entry"].left
     assert [left["sphere"].value(), left["cylinder"].value(), left["axis"].value()] == ["-2.75", "-0.50", "10"]
+
+
+def test_an_eye_that_is_not_whole_is_not_turned_but_stays_as_typed(patient):
+    typed = FACTS | EYES | {"left-sphere": "3.25", "turn": "left"}
+    answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/read/", typed)
+    assert answer.context["entry"].left["sphere"].value() == "3.25"
 
 
 QUESTIONS = [

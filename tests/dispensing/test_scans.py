@@ -51,6 +51,24 @@ def test_a_picture_is_kept_as_a_new_picture(prescription, kind):
     assert Image.open(scan.file).size == (60, 40)
 
 
+@pytest.mark.parametrize(
+    ("mode", "kind", "grey"),
+    [("I;16", "PNG", 40_000), ("CMYK", "JPEG", (0, 0, 0, 100)), ("LA", "PNG", (156, 255)), ("P", "PNG", 5)],
+)
+def test_what_scanners_write_is_understood(prescription, mode, kind, grey):
+    """Sixteen-bit grey, printing colours, grey with transparency, a palette: none turns black or fails."""
+    out = io.BytesIO()
+    Image.new(mode, (60, 40), grey).save(out, kind)
+    add(prescription, out.getvalue())
+    pixel = Image.open(PrescriptionScan.objects.get().file).convert("L").getpixel((30, 20))
+    assert mode == "P" or 145 <= pixel <= 165
+
+
+def test_a_large_page_is_kept_at_a_readable_size(prescription):
+    add(prescription, picture("JPEG", (7000, 5000)))
+    assert max(Image.open(PrescriptionScan.objects.get().file).size) == 3000
+
+
 def test_nothing_but_the_pixels_is_kept_and_the_picture_stands_upright(prescription):
     add(prescription, with_place_and_turn())
     scan = PrescriptionScan.objects.get()

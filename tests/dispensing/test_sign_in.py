@@ -2,7 +2,8 @@
 
 import pytest
 from django.core.cache import cache
-from django.test import Client
+from django.test import Client, RequestFactory
+from django.views.defaults import server_error
 
 from dispensing.models import AuditEvent
 from tests.people import PASSWORD, person, signed_in
@@ -88,3 +89,23 @@ def test_no_page_carries_an_inline_style_or_script():
     page = signed_in("ines").get("/").content.decode()
     assert " style=" not in page
     assert "<script>" not in page
+
+
+def test_a_form_from_before_signing_in_is_refused_with_what_to_do():
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(person("dora"), backend="django.contrib.auth.backends.ModelBackend")
+    answer = client.post("/patients/new/", {})
+    assert answer.status_code == 403
+    assert b"The form was open too long" in answer.content
+
+
+def test_a_page_beyond_one_s_role_says_so_and_leads_back():
+    answer = signed_in("dora").get("/staff/")
+    assert answer.status_code == 403
+    assert b"Your role does not include" in answer.content
+    assert b"To the start" in answer.content
+
+
+def test_a_fault_of_ours_is_told_without_details():
+    answer = server_error(RequestFactory().get("/"))
+    assert b"Nothing you saved before is lost" in answer.content
