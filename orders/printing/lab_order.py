@@ -49,7 +49,7 @@ def lab_order_html(text: bytes, *, catalogue: LensCatalogue | None, report: Orde
         "content": content,
         # Both are made by our own code from figures and checked words, with everything else escaped.
         "drawing": mark_safe(drawing),  # noqa: S308
-        "qr": mark_safe(qr_code(content.number)),  # noqa: S308
+        "qr": mark_safe(qr_code(order.number or "–")),  # noqa: S308
         "scale": scale,
         "legend": LEGEND,
         "created": moment_of(order).isoformat(),

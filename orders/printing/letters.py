@@ -7,6 +7,7 @@ prints the same on every machine.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import fields, is_dataclass, replace
 from functools import lru_cache
@@ -18,6 +19,8 @@ from fontTools.ttLib import TTFont
 from dispensing.bootstrap.system_packages import dejavu_sans
 
 Content = TypeVar("Content")
+# Broken here and not by the page: to break anywhere makes WeasyPrint measure every letter of every table.
+LONG_WORD = re.compile(r"\S{16}(?=\S)")
 
 
 @lru_cache(maxsize=1)
@@ -48,11 +51,16 @@ def _stand_in(letter: str, covered: frozenset[int]) -> str:
     return anyascii(letter) or "?"
 
 
+def breakable(text: str) -> str:
+    """The text with an unseen place to break every so often in a word that no column could hold."""
+    return LONG_WORD.sub("\\g<0>\u200b", text)
+
+
 def all_printable(content: Content) -> Content:
-    """The same content, every text in it made printable; dataclasses and tuples are gone through."""
+    """The same content, every text in it printable and breakable; dataclasses and tuples are gone through."""
     result: Any = content
     if isinstance(content, str):
-        result = printable(content)
+        result = breakable(printable(content))
     elif isinstance(content, tuple):
         result = tuple(all_printable(item) for item in content)
     elif is_dataclass(content) and not isinstance(content, type):

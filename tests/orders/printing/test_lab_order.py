@@ -223,6 +223,24 @@ def test_a_name_the_font_has_no_letters_for_is_transcribed_and_the_exact_one_is_
     assert printable("אופטיקה") == "אופטיקה", "Hebrew is in the font"
 
 
+def test_a_word_of_three_hundred_letters_stays_on_the_page():
+    long = "W" * 300
+    names = {**LENS_NAMES, "design_name": long, "treatment_names": [long, long]}
+    pdf = printed(
+        practice__name=long,
+        lab__name=long,
+        prescription__prescriber=long,
+        frame__model=long,
+        lenses__right__extra=names,
+        remarks=long,
+    )
+    with pypdfium2.PdfDocument(pdf) as document:
+        for page in document:
+            text = page.get_textpage()
+            boxes = [text.get_charbox(letter) for letter in range(text.count_chars())]
+            assert max(right for _, _, right, _ in boxes) <= page.get_width() - 20
+
+
 def test_words_from_outside_cannot_become_markup_or_fetch_anything():
     text = canonical_bytes(order(remarks="<img src='http://127.0.0.1/x'>", lab__name="<b>Lab</b>"))
     html = lab_order_html(text, catalogue=CATALOGUE_DOCUMENT, report=check(parse_order(text), CATALOGUE_DOCUMENT))
