@@ -107,8 +107,8 @@ def _sizes(eye: EyeCase, lens: OrderedLens, design: Design) -> Iterator[Finding]
     ):
         if wanted is None or not listed or any(same(wanted, size) for size in listed):
             continue
-        offered = words.listed([words.mm(size) for size in listed], "or")
-        text = f"A {name} of {words.mm(wanted)} is ordered for the {eye.name}; {design.name} has {offered}."
+        offered = words.listed([words.number(size) for size in listed], "or")
+        text = f"A {name} of {words.mm(wanted)} is ordered for the {eye.name}; {design.name} has {offered} mm."
         yield _not_offered(eye, f"lenses.{key}", f"{text} Choose one of these.", wanted, offered, "mm")
 
 

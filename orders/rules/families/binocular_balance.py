@@ -32,8 +32,8 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     slab = _slab(case) if at_least(found, case.limit("vertical-imbalance", "slab_pd")) else ()
     advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
     yield Finding(
-        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; up to "
-        f"{words.prism(most)} is borne well. {advice}",
+        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; less "
+        f"than {words.prism(most)} is borne well. {advice}",
         "both",
         found,
         most,

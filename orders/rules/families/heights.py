@@ -239,16 +239,19 @@ def optical_centre_drop(case: Case) -> Iterator[Finding]:
     if tilt is None or not above(tilt, most):
         return
     for eye in case.eyes:
-        drop = eye.figures.optical_centre_drop_mm
-        if eye.kind == "single_vision" and eye.fitted.height_mm is not None and drop and _is_strong(eye, strong):
+        drop, above_middle = eye.figures.optical_centre_drop_mm, eye.figures.decentration_up_mm
+        if eye.kind != "single_vision" or eye.fitted.height_mm is None or drop is None or above_middle is None:
+            continue
+        # Pupils lie some millimetres above the middle; a centre already lowered for the tilt lies about at it.
+        if _is_strong(eye, strong) and above(above_middle, drop / 2.0):
             yield Finding(
                 f"The {eye.eye} lens has {words.dioptres(eye.power.strongest_d or 0.0)} and a tilt of "
-                f"{words.degrees(tilt)}: its optical centre belongs {words.mm(round(drop, 1))} below the pupil. "
-                "Confirm that the height of the order is already lowered.",
+                f"{words.degrees(tilt)}, and its height looks like that of the pupil: the optical centre belongs "
+                f"{words.mm(round(drop, 1))} below it. Lower the height, or confirm that it is lowered already.",
                 eye.eye,
-                tilt,
-                most,
-                "°",
+                above_middle,
+                drop / 2.0,
+                "mm",
                 (f"Lower the height by {words.mm(round(drop, 1))} if it is that of the pupil.",),
                 eye.at("fitting.height_mm"),
             )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from orders.documents.lens_order import Eye
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, same
+from orders.rules.compare import above, below, same
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -117,7 +117,7 @@ def base_curve_match(case: Case) -> Iterator[Finding]:
     if not case.is_pair and case.eyes and case.order.kept_lens is not None:
         right, left = case.eyes[0].figures.base_curve_d, case.order.kept_lens.base_curve_d
     most = case.limit("base-curve-match", "difference_d")
-    if right is None or left is None or not above(abs(right - left), most):
+    if right is None or left is None or not above(abs(right - left), most) or _lab_will_match(case):
         return
     yield Finding(
         f"The base curves are {words.dioptres(right)} and {words.dioptres(left)}, more than {words.dioptres(most)} "
@@ -129,6 +129,15 @@ def base_curve_match(case: Case) -> Iterator[Finding]:
         ("Ask the lab for one base curve in both lenses.", "Confirm, and tell the wearer of the change."),
         "lenses.right.base_curve_d",
     )
+
+
+def _lab_will_match(case: Case) -> bool:
+    """Nobody ordered a curve and the powers are alike: the lab's table only happens to change between them."""
+    if not case.is_pair or any(eye.lens is not None and eye.lens.base_curve_d is not None for eye in case.eyes):
+        return False
+    right, left = case.right.power.mean_sphere, case.left.power.mean_sphere
+    alike = case.limit("base-curve-match", "alike_within_d")
+    return right is not None and left is not None and below(abs(right - left), alike)
 
 
 KEPT = {
