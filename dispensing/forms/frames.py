@@ -32,6 +32,13 @@ LARGEST_TRACE_BYTES = 200_000
 HUNDREDTH = Decimal("0.01")
 
 
+class RadiiField(forms.CharField):
+    """Radii as text; a browser's other line ends are no change."""
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return (initial or "").split() != (data or "").split()
+
+
 class FrameForm(forms.ModelForm):
     """``frame``: the one to change, or None for a new one. ``own``: a patient's own, without stock fields."""
 
@@ -51,7 +58,7 @@ class FrameForm(forms.ModelForm):
         help_text="As a 1.530 lens clock reads.",
     )
     side_length_mm = SizeField(words="A side length", unit="mm", possible=(60, 200), decimals=0, label="Side length")
-    radii = forms.CharField(
+    radii = RadiiField(
         label="Radii of the right lens, in mm",
         required=False,
         strip=True,

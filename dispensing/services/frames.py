@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
@@ -26,13 +27,32 @@ def add_frame(
     return frame
 
 
+class FrameChanged(Exception):
+    """Somebody else changed the frame after it was shown. ``frame``: as it is now."""
+
+    def __init__(self, frame: Frame):
+        self.frame = frame
+        super().__init__(f"{frame} was changed meanwhile.")
+
+
 def change_frame(
-    *, actor: StaffUser, frame: Frame, fields: dict[str, Any], shape: FrameShape | None, keep_shape: bool = False
+    *,
+    actor: StaffUser,
+    frame: Frame,
+    fields: dict[str, Any],
+    shape: FrameShape | None,
+    keep_shape: bool = False,
+    seen: datetime | None = None,
 ) -> Frame:
-    """Writes only the fields that differ; ``keep_shape`` leaves the shape as it is."""
+    """Writes only the fields that differ; ``keep_shape`` leaves the shape as it is.
+
+    ``seen``: the ``changed_at`` of the frame the person looked at; raises FrameChanged when it is newer by now.
+    """
     wanted = dict(fields) if keep_shape else {**fields, **_shape_fields(shape)}
     with transaction.atomic():
         frame = Frame.objects.select_for_update(of=("self",)).select_related("owner").get(pk=frame.pk)
+        if seen is not None and frame.changed_at != seen:
+            raise FrameChanged(frame)
         before = {name: getattr(frame, name) for name in wanted}
         changes = changed_fields(before, wanted)
         if not changes:

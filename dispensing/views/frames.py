@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.dateparse import parse_datetime
 from django.utils.http import urlencode
+from django.utils.timezone import is_aware
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
+from dispensing.audit_words import field_in_words
 from dispensing.forms.frames import FrameForm, FrameSearchForm
 from dispensing.models import Frame, Patient, Practice
-from dispensing.queries.frames import FrameSearch, stock_page
+from dispensing.queries.frames import FrameSearch, changed_last_by, stock_page
 from dispensing.roles import Ability
-from dispensing.services.frames import add_frame, change_frame
+from dispensing.services.audit import changed_fields
+from dispensing.services.frames import FrameChanged, add_frame, change_frame
 from dispensing.views.frame_pictures import picture_of, picture_of_typed
 
 
@@ -67,19 +72,56 @@ def frame_correct(request: HttpRequest, frame_id: UUID) -> HttpResponse:
 def _edit(
     request: HttpRequest, form: FrameForm, *, frame: Frame | None = None, owner: Patient | None = None
 ) -> HttpResponse:
+    seen = request.POST.get("seen", "") if request.method == "POST" else _moment(frame)
     if request.method == "POST" and form.is_valid():
-        return _save(request, form, frame, owner)
-    context = {"form": form, "frame": frame, "owner": owner, "picture": picture_of_typed(form)}
+        try:
+            saved = _save(request, form, frame, owner, seen)
+        except FrameChanged as meanwhile:
+            form.add_error(None, _told_by_others(meanwhile.frame, form))
+            seen = _moment(meanwhile.frame)
+        else:
+            return redirect("frame-page", saved.public_id)
+    context = {"form": form, "frame": frame, "owner": owner, "seen": seen, "picture": picture_of_typed(form)}
     return render(request, "frames/edit.html", context)
 
 
-def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Patient | None) -> HttpResponse:
+def _moment(frame: Frame | None) -> str:
+    return "" if frame is None else frame.changed_at.isoformat()
+
+
+def _read_moment(text: str) -> datetime | None:
+    """The moment a page was made from; None for what no page of ours sends."""
+    try:
+        moment = parse_datetime(text)
+    except ValueError:
+        return None
+    return moment if moment is not None and is_aware(moment) else None
+
+
+def _told_by_others(frame: Frame, form: FrameForm) -> str:
+    """Who changed the frame meanwhile, and each field with the value it has now beside the one typed here."""
+    now = {name: getattr(frame, name) for name in form.frame_fields}
+    differ = changed_fields(now, form.frame_fields)
+    both = "; ".join(
+        f"{field_in_words(name)} is now {old or 'empty'}, here {new or 'empty'}" for name, (old, new) in differ.items()
+    )
+    return (
+        f"While this page was open, {changed_last_by(frame) or 'somebody'} changed this frame. "
+        f"{both or 'Only the shape differs'}. Save again to put what stands here in its place, or leave it unchanged."
+    )
+
+
+def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, seen: str) -> Frame:
     if frame is None:
         saved = add_frame(actor=request.user, fields=form.frame_fields, shape=form.shape, owner=owner)
     else:
-        keep = not {"radii", "trace"} & set(form.changed_data)
         saved = change_frame(
-            actor=request.user, frame=frame, fields=form.frame_fields, shape=form.shape, keep_shape=keep
+            actor=request.user,
+            frame=frame,
+            fields=form.frame_fields,
+            shape=form.shape,
+            keep_shape=not {"radii", "trace"} & set(form.changed_data),
+            seen=_read_moment(seen),
         )
     for note in form.shape.notes if form.shape else ():
         messages.warning(request, note)
@@ -88,7 +130,7 @@ def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Pat
         messages.warning(
             request, "Fittings taken in this frame are now marked as measured before the frame was changed."
         )
-    return redirect("frame-page", saved.public_id)
+    return saved
 
 
 @requires(Ability.FRAME_EDIT)

@@ -151,6 +151,38 @@ def test_saving_a_frame_unchanged_keeps_its_shape_to_the_last_digit_and_records_
     assert not AuditEvent.objects.exists()
 
 
+def test_the_second_of_two_people_correcting_a_frame_is_told_and_shown_both():
+    frame = a_frame(colour="Sand")
+    url = reverse("frame-correct", args=[frame.public_id])
+    seen = signed_in("ravi").get(url).context["seen"]
+    kept = {"stock_number": frame.stock_number, "colour": frame.colour, "seen": seen}
+    assert signed_in("ines").post(url, TYPED | kept | {"b_mm": "39"}).status_code == 302
+    late = signed_in("ravi").post(url, TYPED | kept | {"colour": "Moss"})
+    [told] = late.context["form"].non_field_errors()
+    assert "Ines Holloway changed this frame" in told
+    assert "B is now 39.00, here 38" in told
+    assert "colour is now Sand, here Moss" in told
+    again = signed_in("ravi").post(url, TYPED | kept | {"colour": "Moss", "seen": late.context["seen"]})
+    frame.refresh_from_db()
+    assert (again.status_code, frame.b_mm, frame.colour) == (302, Decimal("38"), "Moss")
+
+
+@pytest.mark.parametrize("seen", ["yesterday", "2026-13-45T99:00:00+00:00", "2026-01-01T00:00:00", ""])
+def test_a_moment_no_page_sends_is_no_reason_to_fail(seen):
+    frame = a_frame()
+    assert add({"seen": seen, "b_mm": "39"}, url=reverse("frame-correct", args=[frame.public_id])).status_code == 302
+
+
+def test_the_line_ends_a_browser_sends_are_no_change_of_the_shape():
+    radii = [radius + 0.0004 for radius in RADII]
+    frame = a_frame(radii_mm=radii, shape_origin="trace")
+    url = reverse("frame-correct", args=[frame.public_id])
+    shown = signed_in("ravi").get(url).context["form"]["radii"].value()
+    add({"radii": shown.replace("\n", "\r\n"), "shape_origin": "trace", "colour": "Moss"}, url=url)
+    frame.refresh_from_db()
+    assert (frame.colour, frame.radii_mm) == ("Moss", radii)
+
+
 def test_the_shape_of_a_frame_can_be_taken_off_again():
     frame = a_frame(radii_mm=RADII, shape_origin="radii")
     add({"radii": ""}, url=reverse("frame-correct", args=[frame.public_id]))
