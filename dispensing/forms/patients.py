@@ -75,6 +75,10 @@ class PatientForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
         if self.instance.pk:
+            # What each field held when the page was opened comes back with the form: only what this person
+            # changed is then saved, and not what a colleague changed meanwhile.
+            for field in self.fields.values():
+                field.show_hidden_initial = True
             self.initial["driver"] = {True: "yes", False: "no", None: ""}[self.instance.driver]
 
     def clean_born_on(self) -> Any:
@@ -102,3 +106,7 @@ class PatientForm(forms.ModelForm):
             if age < PROTECTED_BELOW_AGE:
                 self.add_error("guardian", f"This patient is {age}. Write who is responsible, with a phone number.")
         return cleaned
+
+    def changed_values(self) -> dict[str, Any]:
+        """The fields this person changed since the page was opened."""
+        return {name: self.cleaned_data[name] for name in self.changed_data}

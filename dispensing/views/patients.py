@@ -4,7 +4,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
@@ -17,25 +17,26 @@ from dispensing.queries.patients import find_patients, page_of, with_record
 from dispensing.roles import Ability
 from dispensing.services.patients import correct_patient, register_patient
 from dispensing.views.parts import part
+from dispensing.views.requests import StaffRequest
 
 LONGEST_SEARCH = 200
 
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
-def patient_list(request: HttpRequest) -> HttpResponse:
+def patient_list(request: StaffRequest) -> HttpResponse:
     return render(request, "patients/list.html", {"page": page_of(find_patients("")), "text": ""})
 
 
 @requires(Ability.PATIENT_VIEW)
-def patient_find(request: HttpRequest) -> HttpResponse:
+def patient_find(request: StaffRequest) -> HttpResponse:
     """By POST: results under the box while typing (htmx), else a page; one single match opens at once."""
     if request.method != "POST":
         return redirect("patient-list")
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
     page = page_of(find_patients(text, month_first()), _key(request.POST.get("after", "")))
     context = {"page": page, "text": text}
-    if request.htmx:  # type: ignore[attr-defined]
+    if request.htmx:
         return render(request, "patients/_results.html", context)
     if text and page.first and len(page.rows) == 1:
         return redirect("patient-page", page.rows[0].public_id)
@@ -50,7 +51,7 @@ def _key(text: str) -> uuid.UUID | None:
 
 
 @requires(Ability.PATIENT_EDIT)
-def patient_register(request: HttpRequest) -> HttpResponse:
+def patient_register(request: StaffRequest) -> HttpResponse:
     form = PatientForm(request.POST or None)
     similar: list[Patient] = []
     if request.method == "POST" and form.is_valid():
@@ -68,19 +69,19 @@ def _similar(fields: dict[str, Any], apart_from: Patient | None = None) -> list[
     return list(possible_duplicates(**{name: fields[name] for name in names}, apart_from=apart_from))
 
 
-def _said_to_be_another(request: HttpRequest, similar: list[Patient]) -> bool:
+def _said_to_be_another(request: StaffRequest, similar: list[Patient]) -> bool:
     """The tick counts only for the patients it stood beside."""
     shown = set(request.POST.getlist("another_person"))
     return {str(patient.public_id) for patient in similar} <= shown
 
 
 @requires(Ability.PATIENT_EDIT)
-def patient_correct(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def patient_correct(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
     # The form works on a copy: a refused value must not show as the patient's name above it.
     form = PatientForm(request.POST or None, instance=Patient.objects.get(pk=patient.pk))
     if request.method == "POST" and form.is_valid():
-        correct_patient(actor=request.user, patient=patient, **form.cleaned_data)
+        correct_patient(actor=request.user, patient=patient, **form.changed_values())
         messages.success(request, "Saved.")
         return redirect("patient-page", patient.public_id)
     return render(request, "patients/edit.html", {"form": form, "patient": patient})
@@ -88,7 +89,7 @@ def patient_correct(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
-def patient_page(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def patient_page(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(with_record(), public_id=patient_id)
     prescriptions = list(patient.prescriptions.all())
     context = {

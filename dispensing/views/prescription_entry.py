@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 from django_htmx.http import trigger_client_event
@@ -18,15 +18,16 @@ from dispensing.forms.prescriptions import LineForm
 from dispensing.forms.written_line import names_no_eye, read_line, turn
 from dispensing.models import Patient, Prescription
 from dispensing.optics.notation import NotationError
-from dispensing.queries.prescriptions import with_lines
+from dispensing.queries.prescriptions import last_change, with_lines
 from dispensing.roles import Ability
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
 from dispensing.views.prescription_live import live_context
+from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
-def prescription_new(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
     entry = PrescriptionEntry(patient, request.POST if request.method == "POST" else None)
     if request.method == "POST" and _all_well(request, entry):
@@ -38,21 +39,34 @@ def prescription_new(request: HttpRequest, patient_id: uuid.UUID) -> HttpRespons
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
-def prescription_correct(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
+def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     data = request.POST if request.method == "POST" else None
     entry = PrescriptionEntry(prescription.patient, data, apart_from=prescription)
-    if request.method == "POST" and _all_well(request, entry):
+    if request.method == "POST" and _all_well(request, entry) and _still_as_opened(request, entry, prescription):
         correct_prescription(actor=request.user, prescription=prescription, **entry.values())
         _keep_scan(request, prescription)
         messages.success(request, "Saved. Orders already sent keep the prescription as it was when they were sent.")
         return redirect("prescription-page", prescription.public_id)
-    return render(request, "prescriptions/entry.html", _context(entry) | {"prescription": prescription})
+    context = _context(entry) | {"prescription": prescription, "last_change": last_change(prescription)}
+    return render(request, "prescriptions/entry.html", context)
+
+
+def _still_as_opened(request: StaffRequest, entry: PrescriptionEntry, prescription: Prescription) -> bool:
+    """Whether nobody else corrected it meanwhile; who was told so once may save all the same."""
+    if request.POST.get("last_change", "") in ("", str(last_change(prescription))):
+        return True
+    warning = (
+        "A colleague corrected this prescription while you had it open. Look at it in a second window; "
+        "if you save again, your figures take the place of theirs."
+    )
+    entry.facts.add_error(None, warning)
+    return False
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
-def prescription_read(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def prescription_read(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     """The grid with a pasted line read into it, or with one eye turned into the other cylinder form."""
     data, context = _filled(request, _entry(request, patient_id))
     entry = _entry(request, patient_id, data)
@@ -62,16 +76,16 @@ def prescription_read(request: HttpRequest, patient_id: uuid.UUID) -> HttpRespon
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
-def prescription_live(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def prescription_live(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     return render(request, "prescriptions/_live.html", live_context(_entry(request, patient_id)))
 
 
-def _entry(request: HttpRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
+def _entry(request: StaffRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
     patient = get_object_or_404(Patient, public_id=patient_id)
     return PrescriptionEntry(patient, data or request.POST, apart_from=_corrected(request, patient))
 
 
-def _corrected(request: HttpRequest, patient: Patient) -> Prescription | None:
+def _corrected(request: StaffRequest, patient: Patient) -> Prescription | None:
     """The prescription being corrected, told by the form so that it is not compared with itself."""
     try:
         public_id = uuid.UUID(request.POST.get("corrected", ""))
@@ -80,7 +94,7 @@ def _corrected(request: HttpRequest, patient: Patient) -> Prescription | None:
     return with_lines().filter(patient=patient, public_id=public_id).first()
 
 
-def _filled(request: HttpRequest, entry: PrescriptionEntry) -> tuple[QueryDict, dict[str, Any]]:
+def _filled(request: StaffRequest, entry: PrescriptionEntry) -> tuple[QueryDict, dict[str, Any]]:
     if request.POST.get("turn") in ("right", "left"):
         right, left = entry.figures
         eye, other = (right, left) if request.POST["turn"] == "right" else (left, right)
@@ -101,7 +115,7 @@ def _context(entry: PrescriptionEntry) -> dict[str, Any]:
     return {"line": LineForm(), **live_context(entry)}
 
 
-def _all_well(request: HttpRequest, entry: PrescriptionEntry) -> bool:
+def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:
     """The entry and the scan that comes with it, both looked at, so that all faults show at once."""
     well = entry.is_valid()
     upload = request.FILES.get("scan")
@@ -116,7 +130,7 @@ def _all_well(request: HttpRequest, entry: PrescriptionEntry) -> bool:
     return well
 
 
-def _keep_scan(request: HttpRequest, prescription: Prescription) -> None:
+def _keep_scan(request: StaffRequest, prescription: Prescription) -> None:
     upload = request.FILES.get("scan")
     if upload is not None:
         add_scan(actor=request.user, prescription=prescription, upload=upload)

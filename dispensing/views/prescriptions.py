@@ -2,7 +2,7 @@
 
 import uuid
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
@@ -10,11 +10,12 @@ from dispensing.access import requires
 from dispensing.queries.prescriptions import prescription_before, with_lines
 from dispensing.roles import Ability
 from dispensing.views.prescription_live import stored_context
+from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
-def prescription_page(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
+def prescription_page(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     before = prescription_before(prescription.patient, prescription.tested_on, apart_from=prescription)
     return render(request, "prescriptions/page.html", stored_context(prescription, before))

@@ -4,7 +4,7 @@ import uuid
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
@@ -12,11 +12,12 @@ from dispensing.access import requires
 from dispensing.models import Prescription, PrescriptionScan
 from dispensing.roles import Ability
 from dispensing.services.scans import add_scan, remove_scan
+from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
-def scan_add(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
+def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(Prescription.objects.select_related("patient"), public_id=prescription_id)
     upload = request.FILES.get("scan")
     if upload is None:
@@ -33,7 +34,7 @@ def scan_add(request: HttpRequest, prescription_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
-def scan_file(request: HttpRequest, scan_id: uuid.UUID) -> FileResponse:
+def scan_file(request: StaffRequest, scan_id: uuid.UUID) -> FileResponse:
     """A picture to look at; a PDF, which may hold anything, only to download. Never kept by the browser."""
     scan = get_object_or_404(PrescriptionScan, public_id=scan_id)
     is_picture = scan.content_type == "image/jpeg"
@@ -51,7 +52,7 @@ def scan_file(request: HttpRequest, scan_id: uuid.UUID) -> FileResponse:
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
-def scan_remove(request: HttpRequest, scan_id: uuid.UUID) -> HttpResponse:
+def scan_remove(request: StaffRequest, scan_id: uuid.UUID) -> HttpResponse:
     scan = get_object_or_404(PrescriptionScan.objects.select_related("prescription__patient"), public_id=scan_id)
     prescription = scan.prescription
     remove_scan(actor=request.user, scan=scan)

@@ -214,6 +214,20 @@ def test_a_correction_records_old_and_new_of_each_figure(patient):
     assert event.changes == {"prescriber": ["T. Prescriber", "U. Prescriber"], "right.axis": ["170", "175"]}
 
 
+def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving_over_it(patient):
+    send(patient)
+    address = f"/prescriptions/{Prescription.objects.get().public_id}/correct/"
+    opened = signed_in("dora").get(address).context["last_change"]
+    signed_in("ravi").post(address, FACTS | EYES | {"right-axis": "175"})
+    typed = FACTS | EYES | {"right-axis": "165", "last_change": opened}
+    told = signed_in("dora").post(address, typed)
+    assert b"A colleague corrected this prescription" in told.content
+    assert Prescription.objects.get().right.axis == 175
+    again = signed_in("dora").post(address, typed | {"last_change": told.context["last_change"]})
+    assert again.status_code == 302
+    assert Prescription.objects.get().right.axis == 165
+
+
 def test_correcting_opens_with_what_is_stored_and_saving_it_changes_nothing(patient):
     prescription = a_prescription(patient, right={"prism_horizontal": "1.50", "prism_horizontal_base": "out"})
     client = signed_in("dora")

@@ -147,3 +147,25 @@ def test_a_refused_correction_does_not_rename_the_patient_on_the_page():
         f"/patients/{patient.public_id}/correct/", USUAL | {"family_name": "Penrose", "born_on": "never"}
     )
     assert "Correct <bdi>Margery Penhallow</bdi>" in answer.content.decode()
+
+
+def opened_for_correction(patient) -> dict[str, str]:
+    """All that a browser sends back of the opened form, what was there at the time included."""
+    form = signed_in("dora").get(f"/patients/{patient.public_id}/correct/").context["form"]
+    sent = {}
+    for field in form:
+        value = field.value()
+        sent[field.html_name] = "" if value in (None, False) else str(value)
+        sent[field.html_initial_name] = "" if value is None else str(value)
+    return {name: value for name, value in sent.items() if value or name.startswith("initial-")}
+
+
+def test_two_colleagues_correcting_different_fields_both_keep_their_correction():
+    register()
+    patient = Patient.objects.get()
+    address = f"/patients/{patient.public_id}/correct/"
+    dora_s, ravi_s = opened_for_correction(patient), opened_for_correction(patient)
+    assert signed_in("dora").post(address, dora_s | {"phone": "020 7946 0001"}).status_code == 302
+    assert signed_in("ravi").post(address, ravi_s | {"occupation": "Potter"}).status_code == 302
+    patient.refresh_from_db()
+    assert (patient.phone, patient.occupation) == ("020 7946 0001", "Potter")
