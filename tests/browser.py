@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from dispensing.bootstrap import system_packages
 
@@ -30,6 +30,10 @@ LAUNCH_FLAGS = [
 # A form that is refused answers 4xx, and the browser logs that by itself; the test looks at the page instead.
 EXPECTED_LOG = "Failed to load resource: the server responded with a status of 4"
 OWN_SCHEMES = {"data", "blob", "about"}
+
+
+# A busy machine is slow, and slow is not wrong: nothing here proves a time.
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="session")
@@ -64,7 +68,7 @@ class Watch:
 
 def _open_page(chromium: Browser, live_server: Any, viewport: dict[str, int]) -> Iterator[Page]:
     context = chromium.new_context(base_url=live_server.url, viewport=viewport, locale="en-GB", accept_downloads=True)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     page = context.new_page()
     watch = Watch(page)
     yield page

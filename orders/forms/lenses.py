@@ -53,7 +53,7 @@ class LensForm(forms.Form):
     instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTIONS)
 
     def __init__(self, *args: Any, catalogue: LensCatalogue | None, chosen: dict[str, Any] | None, **kwargs: Any):
-        super().__init__(*args, initial=chosen or {}, **kwargs)
+        super().__init__(*args, initial=dict(chosen or {}), **kwargs)
         self.initial_lens = {"treatments": [], **(chosen or {})}
         self.catalogue = catalogue
         design = catalogue.design(self._now("design")) if catalogue else None

@@ -90,7 +90,7 @@ def _answer(request: HttpRequest, order: Order, before: tuple[Any, ...], forms: 
     }
     if context["lenses_changed"]:
         # The panel is drawn from what is stored, so that a choice which is no longer offered is gone from sight too.
-        fresh = DeskPage.of(order).context()
+        fresh = DeskPage(order, DeskForms(order), page.judgement).context()
         context |= {name: fresh[name] for name in ("job", "catalogue", "pair", "lens_forms", "kept_form")}
     return render(request, "orders/parts/live.html", context)
 

@@ -86,7 +86,9 @@ class DeskForms:
     def slots(self) -> dict[str, list[str]]:
         """Errors for each slot on the page, empty ones too, so that a mended fault disappears."""
         slots = {
-            name: [str(error) for error in self.job.errors.get(name, [])] for name in self.job.fields if name != "same"
+            name: [str(error) for error in self.job.errors.get(name, [])]
+            for name in self.job.fields
+            if name not in ("same", "eyes")
         }
         for form in self.lens_forms.values():
             slots |= form.faults() if form.is_bound else {}

@@ -124,14 +124,14 @@ def order_event(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 @require_safe
 def order_pdf(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
     stored = get_object_or_404(OrderDocument, public_id=document_id)
-    return _file(bytes(stored.pdf), "application/pdf", f"{stored.number}-r{stored.revision}.pdf")
+    return _file(bytes(stored.pdf), "application/pdf", f"{stored.number}-{stored.revision}.pdf")
 
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
 def order_json(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
     stored = get_object_or_404(OrderDocument, public_id=document_id)
-    return _file(stored.text.encode(), "application/json", f"{stored.number}-r{stored.revision}.json")
+    return _file(stored.text.encode(), "application/json", f"{stored.number}-{stored.revision}.json")
 
 
 def _file(content: bytes, content_type: str, name: str) -> HttpResponse:
