@@ -88,20 +88,25 @@ def centre_for_minimum(
     thin = np.arange(len(centre))
     some, some_edge = corners, edge
     for _ in range(MOST_ROUNDS):
-        thinnest = np.argmin(some_edge, axis=1)
-        least = np.take_along_axis(some_edge, thinnest[:, None], axis=1)
-        short = np.flatnonzero(least < minimum_edge[thin] - THICKNESS_TOLERANCE_MM)
+        short, thinnest, least = thinner_than(some_edge, minimum_edge[thin])
         if short.size == 0:
             return centre, edge
-        thin, thinnest = thin[short], thinnest[short]
-        some = some.of_lenses(short)
-        centre[thin] = _thickened(some.one_each(thinnest), centre[thin], least[short], minimum_edge[thin])
+        thin, some = thin[short], some.of_lenses(short)
+        centre[thin] = thickened(some.one_each(thinnest), centre[thin], least, minimum_edge[thin])
         some_edge = some.thickness(centre[thin])
         edge[thin] = some_edge
-    raise _too_thick(len(thin))
+    raise too_thick(len(thin))
 
 
-def _thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted: FloatArray) -> FloatArray:
+def thinner_than(edge: FloatArray, minimum_edge: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp], FloatArray]:
+    """Which lenses have a corner below the minimum edge; of these the thinnest corner and its thickness (rows, 1)."""
+    thinnest = np.argmin(edge, axis=1)
+    least = np.take_along_axis(edge, thinnest[:, None], axis=1)
+    short = np.flatnonzero(least < minimum_edge - THICKNESS_TOLERANCE_MM)
+    return short, thinnest[short], least[short]
+
+
+def thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted: FloatArray) -> FloatArray:
     """The centre thickness at which one corner of each lens has the `wanted` edge, given its edge now (`least`), mm.
 
     Newton's method: the edge grows with the centre, and a little more because the back then has to be steeper; the
@@ -121,10 +126,10 @@ def _thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted
         moved = np.abs(step) > STEP_TOO_SMALL_MM
         seen = (missing - left) / np.where(moved, step, 1.0)
         growth, missing = np.where(moved & (seen > 0.1), seen, growth), left
-    raise _too_thick(int((centre > THICKEST_MM).sum()))
+    raise too_thick(int((centre > THICKEST_MM).sum()))
 
 
-def _too_thick(count: int) -> OpticsError:
+def too_thick(count: int) -> OpticsError:
     which = "the lens" if count <= 1 else f"{count} of the lenses"
     advice = "Use a smaller frame, a flatter front or a material of higher index."
     return OpticsError(f"centre thickness of {which}", "beyond reach", "", f"up to {THICKEST_MM:g} mm", advice)

@@ -13,24 +13,18 @@ centre; axes are on the viewer's chart.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.edge import EdgePlaces, centre_for_minimum
-from dispensing.optics.errors import OpticsError
-from dispensing.optics.lens_forms import lens_forms, one_a_lens, require_all
+from dispensing.optics.lens_forms import corners_from, lens_forms, minimum_limits, require_all
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
 from dispensing.optics.volume import volumes
-
-CHUNK = 24
-"""Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,18 +94,6 @@ class LensBody:
         return np.asarray(self.centre_thickness_mm + self.back.sag_at(x, above) - front + wedge)
 
 
-@dataclass(frozen=True, eq=False)
-class LensBodies:
-    """Many edged lenses, one an entry: `centre_thickness_mm`, `edge_min_mm`, `edge_max_mm`, `volume_mm3`, `weight_g`,
-    each of shape (lenses,)."""
-
-    centre_thickness_mm: FloatArray
-    edge_min_mm: FloatArray
-    edge_max_mm: FloatArray
-    volume_mm3: FloatArray
-    weight_g: FloatArray
-
-
 def lens_body(
     shape: LensShape,
     power: SphereCylinder,
@@ -145,9 +127,9 @@ def lens_body(
     )
     density = float(require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0))
     reference = (require_all("reference point", value, "mm", -200.0, 200.0) for value in reference_in_up_mm)
-    corners = EdgePlaces(forms, *forms.along_meridians(*_corners_from([shape], *reference)))
+    corners = EdgePlaces(forms, *forms.along_meridians(*corners_from([shape], *reference)))
     if centre_thickness_mm is None:
-        centre, edge = centre_for_minimum(corners, *_limits(1, min_centre_mm, min_edge_mm))
+        centre, edge = centre_for_minimum(corners, *minimum_limits(1, min_centre_mm, min_edge_mm))
     else:
         centre = require_all("centre thickness", [[centre_thickness_mm]], "mm", 0.1, THICKEST_MM)
         edge = corners.thickness(centre)
@@ -166,75 +148,3 @@ def lens_body(
         volume_mm3=volume,
         weight_g=volume * density / 1000.0,
     )
-
-
-def lens_bodies(
-    shapes: LensShape | Sequence[LensShape],
-    *,
-    sphere: ArrayLike,
-    cylinder: ArrayLike,
-    axis_deg: ArrayLike,
-    index: ArrayLike,
-    density_g_cm3: ArrayLike,
-    front_curve_d: ArrayLike,
-    min_centre_mm: ArrayLike,
-    min_edge_mm: ArrayLike,
-    reference_in_mm: ArrayLike = 0.0,
-    reference_up_mm: ArrayLike = 0.0,
-    prism_in: ArrayLike = 0.0,
-    prism_up: ArrayLike = 0.0,
-) -> LensBodies:
-    """The same for many lenses at once, figures as `lens_body` gives them.
-
-    shapes: one shape for all, or one a lens, all with the same number of radii. Every other argument: one number or one
-    a lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first where it can.
-    """
-    row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
-    numbers = (sphere, cylinder, axis_deg, index, density_g_cm3, front_curve_d, min_centre_mm, min_edge_mm)
-    lenses = max(len(row), *(np.size(v) for v in (*numbers, reference_in_mm, reference_up_mm, prism_in, prism_up)))
-    if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
-        allowed = f"one, or {lenses} with equally many radii each"
-        raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
-    forms = lens_forms(
-        lenses,
-        sphere=sphere,
-        cylinder=cylinder,
-        axis_deg=axis_deg,
-        index=index,
-        front_curve_d=front_curve_d,
-        prism_x=np.multiply(prism_in, [shape.in_sign for shape in row]),
-        prism_y=prism_up,
-    )
-    density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
-    limits = _limits(lenses, min_centre_mm, min_edge_mm)
-    reference = [
-        one_a_lens(require_all("reference point", v, "mm", -200.0, 200.0), lenses)
-        for v in (reference_in_mm, reference_up_mm)
-    ]
-    found = np.empty((4, lenses))
-    for start in range(0, lenses, CHUNK):
-        rows = slice(start, start + CHUNK)
-        some = forms.chosen(rows)
-        x, y = _corners_from(row if len(row) == 1 else row[rows], reference[0][rows], reference[1][rows])
-        corners = EdgePlaces(some, *some.along_meridians(x, y))
-        centre, edge = centre_for_minimum(corners, limits[0][rows], limits[1][rows])
-        volume = volumes(some, corners.flat, corners.steep, centre)
-        found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volume
-    return LensBodies(found[0], found[1], found[2], found[3], found[3] * density / 1000.0)
-
-
-def _corners_from(
-    shapes: Sequence[LensShape], reference_in: FloatArray, reference_up: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners)."""
-    in_sign = np.array([[shape.in_sign] for shape in shapes])
-    x = np.array([shape.viewer_x for shape in shapes]) - reference_in * in_sign
-    y = np.array([shape.viewer_y for shape in shapes]) - reference_up
-    return x, y
-
-
-def _limits(lenses: int, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Minimum centre and minimum edge, mm, one row a lens."""
-    centre = require_all("minimum centre thickness", min_centre_mm, "mm", 0.1, 20.0)
-    edge = require_all("minimum edge thickness", min_edge_mm, "mm", 0.0, 20.0)
-    return one_a_lens(centre, lenses), one_a_lens(edge, lenses)

@@ -7,6 +7,7 @@ worked out from this; it must never know about shapes, catalogues or orders.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.optics.boxing import LensShape
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX
@@ -170,3 +172,20 @@ def lens_forms(
         slope_a_prism * base_x,
         slope_a_prism * base_y,
     )
+
+
+def corners_from(
+    shapes: Sequence[LensShape], reference_in: FloatArray, reference_up: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners)."""
+    in_sign = np.array([[shape.in_sign] for shape in shapes])
+    x = np.array([shape.viewer_x for shape in shapes]) - reference_in * in_sign
+    y = np.array([shape.viewer_y for shape in shapes]) - reference_up
+    return x, y
+
+
+def minimum_limits(lenses: int, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Minimum centre and minimum edge, mm, one row a lens."""
+    centre = require_all("minimum centre thickness", min_centre_mm, "mm", 0.1, 20.0)
+    edge = require_all("minimum edge thickness", min_edge_mm, "mm", 0.0, 20.0)
+    return one_a_lens(centre, lenses), one_a_lens(edge, lenses)

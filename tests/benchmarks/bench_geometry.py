@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from dispensing.optics.blank import Blank, choose_blank
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.lens_body import CHUNK, lens_bodies, lens_body
+from dispensing.optics.lens_batches import CHUNK, lens_bodies
+from dispensing.optics.lens_body import lens_body
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.shape_families import assumed_shape
 

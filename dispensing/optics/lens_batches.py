@@ -1,0 +1,144 @@
+"""Lens bodies by the thousand: the figures of `lens_body` for many lenses at once, in arrays.
+
+The lenses are worked a few at a time, so that their corners stay in the processor's own memory; only where a centre has
+to be thickened for a thin edge are all lenses solved together, one corner each. Like `lens_body` it must never know
+about catalogues or orders.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dispensing.optics.arrays import FloatArray
+from dispensing.optics.boxing import LensShape
+from dispensing.optics.edge import MOST_ROUNDS, EdgePlaces, thickened, thinner_than, too_thick
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.lens_forms import (
+    LensForms,
+    corners_from,
+    lens_forms,
+    minimum_limits,
+    one_a_lens,
+    require_all,
+)
+from dispensing.optics.volume import volumes
+
+CHUNK = 32
+"""Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
+
+
+@dataclass(frozen=True, eq=False)
+class LensBodies:
+    """Many edged lenses, one an entry, each array of shape (lenses,): mm, mm³ and g."""
+
+    centre_thickness_mm: FloatArray
+    edge_min_mm: FloatArray
+    edge_max_mm: FloatArray
+    volume_mm3: FloatArray
+    weight_g: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class _Batch:
+    """All lenses: shapes (one for all, or one a lens), surfaces, reference points and limits of shape (lenses, 1)."""
+
+    shapes: Sequence[LensShape]
+    forms: LensForms
+    reference_in: FloatArray
+    reference_up: FloatArray
+    minimum_edge: FloatArray
+
+    def corners(self, rows: NDArray[np.intp]) -> EdgePlaces:
+        """The corners of some of the lenses."""
+        shapes = self.shapes if len(self.shapes) == 1 else [self.shapes[row] for row in rows]
+        forms = self.forms.chosen(rows)
+        places = corners_from(shapes, self.reference_in[rows], self.reference_up[rows])
+        return EdgePlaces(forms, *forms.along_meridians(*places))
+
+
+def lens_bodies(
+    shapes: LensShape | Sequence[LensShape],
+    *,
+    sphere: ArrayLike,
+    cylinder: ArrayLike,
+    axis_deg: ArrayLike,
+    index: ArrayLike,
+    density_g_cm3: ArrayLike,
+    front_curve_d: ArrayLike,
+    min_centre_mm: ArrayLike,
+    min_edge_mm: ArrayLike,
+    reference_in_mm: ArrayLike = 0.0,
+    reference_up_mm: ArrayLike = 0.0,
+    prism_in: ArrayLike = 0.0,
+    prism_up: ArrayLike = 0.0,
+) -> LensBodies:
+    """Many lenses at once, figures as `lens_body` gives them.
+
+    shapes: one shape for all, or one a lens, all with the same number of radii. Every other argument: one number or one
+    a lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first where it can.
+    """
+    row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
+    numbers = (sphere, cylinder, axis_deg, index, density_g_cm3, front_curve_d, min_centre_mm, min_edge_mm)
+    lenses = max(len(row), *(np.size(v) for v in (*numbers, reference_in_mm, reference_up_mm, prism_in, prism_up)))
+    if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
+        allowed = f"one, or {lenses} with equally many radii each"
+        raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
+    forms = lens_forms(
+        lenses,
+        sphere=sphere,
+        cylinder=cylinder,
+        axis_deg=axis_deg,
+        index=index,
+        front_curve_d=front_curve_d,
+        prism_x=np.multiply(prism_in, [shape.in_sign for shape in row]),
+        prism_y=prism_up,
+    )
+    density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
+    minimum_centre, minimum_edge = minimum_limits(lenses, min_centre_mm, min_edge_mm)
+    reference_in, reference_up = (
+        one_a_lens(require_all("reference point", value, "mm", -200.0, 200.0), lenses)
+        for value in (reference_in_mm, reference_up_mm)
+    )
+    batch = _Batch(row, forms, reference_in, reference_up, minimum_edge)
+    centre, edge_min, edge_max, volume = _worked(batch, minimum_centre)
+    return LensBodies(centre, edge_min, edge_max, volume, volume * density / 1000.0)
+
+
+def _worked(batch: _Batch, minimum_centre: FloatArray) -> FloatArray:
+    """Centre, least and greatest edge and volume of every lens, shape (4, lenses)."""
+    found = np.empty((4, len(minimum_centre)))
+    centre, pending = minimum_centre.copy(), np.arange(len(minimum_centre))
+    for _ in range(MOST_ROUNDS):
+        thin, flat, steep, least = [], [], [], []
+        for start in range(0, len(pending), CHUNK):
+            rows = pending[start : start + CHUNK]
+            short, corner, edge = _one_chunk(batch, rows, centre[rows], found)
+            thin.append(rows[short])
+            flat.append(corner.flat)
+            steep.append(corner.steep)
+            least.append(edge)
+        pending = np.concatenate(thin)
+        if pending.size == 0:
+            return found
+        corners = EdgePlaces(batch.forms.chosen(pending), np.concatenate(flat), np.concatenate(steep))
+        centre[pending] = thickened(corners, centre[pending], np.concatenate(least), batch.minimum_edge[pending])
+    raise too_thick(len(pending))
+
+
+def _one_chunk(
+    batch: _Batch, rows: NDArray[np.intp], centre: FloatArray, found: FloatArray
+) -> tuple[NDArray[np.intp], EdgePlaces, FloatArray]:
+    """Fill in the lenses of a chunk that are thick enough; of the others: which, thinnest corner, its thickness."""
+    corners = batch.corners(rows)
+    edge = corners.thickness(centre)
+    short, thinnest, least = thinner_than(edge, batch.minimum_edge[rows])
+    whole = np.setdiff1d(np.arange(len(rows)), short)
+    if whole.size:
+        done = corners if short.size == 0 else corners.of_lenses(whole)
+        volume = volumes(done.forms, done.flat, done.steep, centre[whole])
+        found[:, rows[whole]] = centre[whole, 0], edge[whole].min(axis=1), edge[whole].max(axis=1), volume
+    return short, corners.of_lenses(short).one_each(thinnest), least
