@@ -8,12 +8,14 @@ from __future__ import annotations
 from django.db import transaction
 from django.utils import timezone
 
+from dispensing.fonts import FontsMissing
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
 from orders.documents.canonical import canonical_bytes, sha256_hex
 from orders.models import Delivery, Order, OrderDocument
 from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
 from orders.progress import EventKind
+from orders.queries import for_page
 from orders.services.errors import NotReady
 from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
@@ -33,7 +35,10 @@ def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument
     after(OrderState(order.state), Action.SEND)
     for _ in range(TRIES):
         # The PDF takes a tenth of a second: drawn before the transaction, so that nobody waits for it.
-        frozen = freeze(_ready(order))
+        try:
+            frozen = freeze(_ready(order))
+        except FontsMissing as error:
+            raise NotReady((str(error),)) from error
         with transaction.atomic():
             document = _commit(order, frozen, actor, version)
         if document is not None:
@@ -58,7 +63,8 @@ def _commit(order: Order, frozen: Frozen, actor: StaffUser, version: int) -> Ord
     """All that sending writes; None when prescription, frame or fitting changed while the PDF was drawn."""
     now = timezone.now()
     move(order, Action.SEND, actor=actor, version=version, sent_at=now, sent_by=actor, verdict=_verdict(frozen))
-    if canonical_bytes(_ready(order).document) != frozen.text:
+    # Read anew: what hangs on the order in memory was read before the PDF was drawn.
+    if canonical_bytes(_ready(for_page().get(pk=order.pk)).document) != frozen.text:
         transaction.set_rollback(True)
         return None
     document = OrderDocument.objects.create(

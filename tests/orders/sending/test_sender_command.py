@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import subprocess
@@ -34,11 +35,11 @@ def test_once_it_sends_what_is_due_and_says_how_much(delivery, capsys, mailoutbo
 
 
 PROGRAM = """
-import sys
+import json, sys
 from django.conf import settings
 import tests.settings as own
 values = {name: getattr(own, name) for name in dir(own) if name.isupper()}
-values["DATABASES"]["default"]["NAME"] = sys.argv[1]
+values["DATABASES"]["default"] = json.loads(sys.argv[1])
 values["EMAIL_BACKEND"] = "django.core.mail.backends.filebased.EmailBackend"
 values["EMAIL_FILE_PATH"] = sys.argv[2]
 settings.configure(**values)
@@ -49,17 +50,18 @@ call_command("send_orders", "--watch", "--pause", "0.1")
 """
 
 
-def _environment() -> dict[str, str]:
-    found = connection.settings_dict
-    server = {"DATABASE_URL": f"postgres://{found['USER']}@/{found['NAME']}?host={found['HOST']}"}
-    return {**os.environ, "PYTHONUNBUFFERED": "1", **(server if connection.vendor == "postgresql" else {})}
+def _database() -> str:
+    """The test's own database, as settings for another process."""
+    wanted = ("ENGINE", "NAME", "USER", "PASSWORD", "HOST", "PORT", "OPTIONS")
+    found = {name: connection.settings_dict[name] for name in wanted}
+    return json.dumps(found, default=str)
 
 
 def test_the_watching_sender_sends_and_stops_cleanly_on_sigterm(delivery, tmp_path):
     process = subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, str(connection.settings_dict["NAME"]), str(tmp_path)],
+        [sys.executable, "-c", PROGRAM, _database(), str(tmp_path)],
         cwd=ROOT,
-        env=_environment(),
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
         stdout=subprocess.PIPE,
         text=True,
     )

@@ -8,14 +8,17 @@ import json
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from dispensing.models import AuditEvent, PrescribedEye
+from dispensing.models import AuditEvent, Measurement, PrescribedEye
 from orders.documents.canonical import canonical_bytes
 from orders.documents.lens_order import parse_order
 from orders.models import Delivery, Order, OrderDocument
+from orders.queries import for_page
 from orders.rules import check
+from orders.services import sending
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.errors import NotReady, SavedByAnother
+from orders.services.freezing import freeze
 from orders.services.judging import NO_CATALOGUE, judge
 from orders.services.sending import send_order
 from orders.states import TRANSITIONS, Action, NotAllowed, OrderState, after
@@ -99,6 +102,26 @@ def test_a_draft_saved_by_another_in_the_meantime_is_not_sent():
         send_order(order=order, actor=shop.dispenser(), version=1)
     assert not OrderDocument.objects.exists()
     assert Order.objects.get(pk=order.pk).state == "draft"
+
+
+def test_a_figure_changed_while_the_pdf_is_drawn_goes_into_the_document_that_is_sent(monkeypatch):
+    """Somebody corrects a PD between the check and the commit; what is sent is what the record says then."""
+    order = for_page().get(pk=shop.draft().pk)
+    drawn = []
+
+    def freeze_slowly(judged):
+        frozen = freeze(judged)
+        drawn.append(frozen)
+        Measurement.objects.filter(fitting=order.fitting, eye="right", quantity="pd_mm").update(value=31.5)
+        Measurement.objects.filter(fitting=order.fitting, quantity="binocular_pd_mm").update(value=63)
+        return frozen
+
+    monkeypatch.setattr(sending, "freeze", freeze_slowly)
+    stored = send_order(order=order, actor=shop.dispenser(), version=1)
+    assert json.loads(drawn[0].text)["fitting"]["right"]["pd_mm"] == 32
+    assert json.loads(stored.text)["fitting"]["right"]["pd_mm"] == 31.5
+    assert len(drawn) == 2
+    assert OrderDocument.objects.count() == 1
 
 
 def test_an_order_without_a_lab_says_what_to_choose():
