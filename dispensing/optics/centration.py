@@ -127,18 +127,6 @@ def cross_from_box_centre(a_mm: float, dbl_mm: float, pd_mm: float, height_mm: f
     return LensPoint((a + dbl) / 2.0 - pd, up)
 
 
-def near_circle_centre(cross: LensPoint, corridor_mm: float, inset_mm: float) -> LensPoint:
-    """The centre of a progressive's near circle: the corridor below the cross and its inset nasal of it."""
-    corridor = require_range("corridor length", corridor_mm, "mm", 0.0, 40.0)
-    return LensPoint(cross.in_mm + require_range("near inset", inset_mm, "mm", -10.0, 10.0), cross.up_mm - corridor)
-
-
-def prism_reference_point(cross: LensPoint, cross_above_mm: float) -> LensPoint:
-    """The prism reference point of a progressive, `cross_above_mm` mm below the fitting cross."""
-    above = require_range("cross above the prism reference point", cross_above_mm, "mm", -10.0, 20.0)
-    return LensPoint(cross.in_mm, cross.up_mm - above)
-
-
 def segment_centre(top: LensPoint, inset_mm: float, depth_mm: float) -> LensPoint:
     """The middle of a segment whose top lies at `top` straight below the far line of sight, mm.
 

@@ -51,12 +51,17 @@ WRAPPED_FROM_D = 7.0
 
 
 def load_frames(rows: list[dict[str, Any]], actor: StaffUser) -> dict[str, Frame]:
-    """By model; of a model in several colours, the first."""
+    """By model and size; of a frame in several colours, the first."""
     frames: dict[str, Frame] = {}
     for row in rows:
         frame = add_frame(actor=actor, fields={name: _exact_if_figure(row[name]) for name in FRAME}, shape=_shape(row))
-        frames.setdefault(row["model"], frame)
+        frames.setdefault(frame_key(row), frame)
     return frames
+
+
+def frame_key(row: dict[str, Any]) -> str:
+    """How the demo's patients name a frame: ``Alder 48``."""
+    return f"{row['model']} {row['a_mm']}"
 
 
 def _shape(row: dict[str, Any]) -> FrameShape | None:

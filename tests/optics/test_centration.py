@@ -13,13 +13,11 @@ from dispensing.optics.centration import (
     cross_from_box_centre,
     far_pd_from_near,
     mono_pd_in_lens_plane,
-    near_circle_centre,
     near_inset,
     near_pd,
     near_pd_fixed_rule,
     near_pd_plano,
     optical_centre_drop,
-    prism_reference_point,
     segment_centre,
 )
 from dispensing.optics.errors import OpticsError
@@ -86,8 +84,6 @@ def test_fitting_points_lie_where_the_box_says() -> None:
     cross = cross_from_box_centre(52.0, 18.0, 31.5, 21.0, 38.0)
     assert (cross.in_mm, cross.up_mm) == (3.5, 2.0)
     assert cross_from_box_centre(52.0, 18.0, 31.5, None, 38.0).up_mm == 0.0
-    assert near_circle_centre(cross, 14.0, 2.5) == LensPoint(6.0, -12.0)
-    assert prism_reference_point(cross, 4.0) == LensPoint(3.5, -2.0)
     assert segment_centre(cross, 2.0, 19.0) == LensPoint(5.5, -7.5)
 
 

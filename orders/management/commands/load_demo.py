@@ -13,7 +13,7 @@ from dispensing.roles import Role
 from orders.demo.clock import days_ago
 from orders.demo.jobs import load_order
 from orders.demo.people import load_labs, load_practice, load_staff, read
-from orders.demo.records import load_fitting, load_frames, load_patient
+from orders.demo.records import frame_key, load_fitting, load_frames, load_patient
 from orders.models import Lab
 
 
@@ -63,7 +63,7 @@ class Command(BaseCommand):
             load_order(place, row, patient, fitting, labs[place % len(labs)], staff[Role.DISPENSER])
 
     def _own(self, row: dict[str, Any]) -> dict[str, Any]:
-        known = next(frame for frame in self.frame_rows if frame["model"] == row["frame"])
+        known = next(frame for frame in self.frame_rows if frame_key(frame) == row["frame"])
         return {**known, "stock_number": "", "in_stock": 0}
 
     def _progress(self, done: int, of: int) -> None:
