@@ -1,0 +1,69 @@
+"""Which limits a practice may make stricter for itself, and which way that is. Loosening is nobody's to do here.
+
+Must never know who asks or where the practice's figures are kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from orders.rules import words
+from orders.rules.limits import data_file, trade_limits
+
+Direction = Literal["lower", "higher"]
+
+UNITS = {
+    "mm": "mm",
+    "d": "D",
+    "deg": "°",
+    "pd": "Δ",
+    "percent": "%",
+    "years": "years",
+    "days": "days",
+    "cm3": "g/cm³",
+}
+NAMES = {"a": "A", "b": "B", "dbl": "DBL", "g": ""}
+
+
+@dataclass(frozen=True)
+class TradeLimit:
+    """One figure of a rule. stricter: the side on which a practice may set its own; None for a fixed one."""
+
+    rule: str
+    name: str
+    value: float
+    stricter: Direction | None
+
+    @property
+    def label(self) -> str:
+        """``Least above cross``: the name without its unit, in words."""
+        parts = self.name.split("_")
+        named = [NAMES.get(part, part) for part in (parts[:-1] if parts[-1] in UNITS else parts)]
+        return words.capital(" ".join(part for part in named if part)) or "Limit"
+
+    @property
+    def unit(self) -> str:
+        return UNITS.get(self.name.split("_")[-1], "")
+
+    def written(self, value: float | None = None) -> str:
+        """The trade's figure, or `value`, with its unit: ``4 mm``, ``18°``."""
+        figure = words.number(self.value if value is None else value)
+        return f"{figure}{self.unit}" if self.unit == "°" else f"{figure} {self.unit}".rstrip()
+
+    def allows(self, value: float) -> bool:
+        """Whether `value` is stricter than the trade's figure and still of its kind (a limit keeps its sign)."""
+        if self.stricter is None or value * self.value < 0.0:
+            return False
+        return value < self.value if self.stricter == "lower" else value > self.value
+
+
+def limits_of(rule: str) -> tuple[TradeLimit, ...]:
+    """The figures of one rule, in the order of the data file."""
+    sides = data_file("tighter").get(rule, {})
+    return tuple(TradeLimit(rule, name, value, sides.get(name)) for name, value in trade_limits(rule).items())
+
+
+def limit_named(rule: str, name: str) -> TradeLimit | None:
+    """That figure of that rule, or None."""
+    return next((limit for limit in limits_of(rule) if limit.name == name), None)
