@@ -45,6 +45,8 @@ TEXT_STYLES: dict[str, dict[str, str]] = {
     "blank-note": {"fill": BLUE, "font-size": "2.2"},
     "missing-note": {"fill": RED, "font-size": "2.5", "font-weight": "bold"},
     "eye": {"fill": INK, "font-size": "5", "font-weight": "bold"},
+    "figure-large": {"fill": INK, "font-size": "4.6"},
+    "note-large": {"fill": GREY, "font-size": "4"},
 }
 
 
@@ -97,7 +99,9 @@ class Picture:
         if level:
             self.text((middle[0], middle[1] + 0.8), label)
         else:
-            self.text((middle[0] - 0.8, middle[1] - TEXT_MM * 0.35), label, anchor="end")
+            # Above the middle, where the height line of the other dimension does not run through the figure.
+            higher = (end[1] - start[1]) * 0.2
+            self.text((middle[0] - 0.8, middle[1] + higher - TEXT_MM * 0.35), label, anchor="end")
 
     def text(self, at: Point, text: str, kind: str = "figure", anchor: str = "middle") -> None:
         style = TEXT_STYLES[kind]

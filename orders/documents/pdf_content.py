@@ -83,5 +83,5 @@ def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
 def _lifted(part: FindingPart) -> str:
     eye = f" ({part.eye})" if part.eye in ("right", "left") else ""
     verb = "lifted" if part.level == "stop" else "confirmed"
-    reason = f": {part.reason}" if part.reason else ""
+    reason = f": {part.reason.rstrip('.')}" if part.reason else ""
     return f"{part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {part.message}"
