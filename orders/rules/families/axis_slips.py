@@ -5,7 +5,6 @@ Compared in minus cylinder form; without a last prescription against the mirror 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from itertools import permutations
 
@@ -44,10 +43,11 @@ def axis_slip(case: Case) -> Iterator[Finding]:
 
 
 def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, then: float) -> Iterator[Finding]:
-    change = axis_difference(axis, then)
-    if not above(change, _allowed_change(case, cylinder)):
+    change, allowed = axis_difference(axis, then), _allowed_change(case, cylinder)
+    if not above(change, allowed):
         return
-    slip = _slip(case, axis, then, change)
+    slip = _slip(case, eye, then, change)
+    # In a weak cylinder the axis wanders; only what looks like a slip is worth a question.
     if not slip and not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d")):
         return
     left_over = residual_cylinder(cylinder, change)
@@ -57,7 +57,7 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
         f"leaves {words.dioptres(left_over)}. {LOOK}",
         eye.eye,
         change,
-        _allowed_change(case, cylinder),
+        allowed,
         "°",
         ("Correct the axis if it was mistyped.", CONFIRM),
         eye.at("prescription.axis"),
@@ -72,20 +72,20 @@ def _as_written(eye: EyeCase, minus_axis: float) -> float:
 
 
 def _allowed_change(case: Case, cylinder: float) -> float:
-    """Less for a strong cylinder; for a weak one what leaves no more than a small residual cylinder."""
+    """How far the axis may turn without a word, degrees: the stronger the cylinder, the less."""
     if at_least(abs(cylinder), case.limit("axis-slip", "strong_cylinder_d")):
         return case.limit("axis-slip", "strong_change_deg")
     if at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d")):
         return case.limit("axis-slip", "change_deg")
-    share = case.limit("axis-slip", "weak_residual_d") / (2.0 * abs(cylinder))
-    return math.degrees(math.asin(min(share, 1.0)))
+    return case.limit("axis-slip", "weak_change_deg")
 
 
-def _slip(case: Case, axis: float, wanted: float, change: float) -> str:
-    """How the axis looks like a slip of the wanted one, as words to put in; empty if it does not."""
-    near = case.limit("axis-slip", "near_deg")
-    for swapped in _digit_swaps(axis):
-        if axis_difference(swapped, wanted) <= near:
+def _slip(case: Case, eye: EyeCase, wanted: float, change: float) -> str:
+    """How the axis, as written, looks like a slip of the wanted one (minus form); empty if it does not."""
+    weak = not at_least(abs(eye.power.cylinder or 0.0), case.limit("axis-slip", "cylinder_d"))
+    near = case.limit("axis-slip", "weak_near_deg" if weak else "near_deg")
+    for swapped in _digit_swaps(eye.power.axis or 0.0):
+        if axis_difference(swapped, _as_written(eye, wanted)) <= near:
             return f" (with its digits swapped it reads {swapped})"
     return " (90 degrees off)" if abs(change - 90.0) <= near else ""
 
@@ -103,16 +103,16 @@ def _axis_against_mirror(case: Case, eye: EyeCase, axis: float, cylinder: float)
     fellow = (case.left if eye.eye == "right" else case.right).power.minus_form
     if fellow.cylinder is None or fellow.axis is None:
         return
-    if not at_least(min(abs(cylinder), abs(fellow.cylinder)), case.limit("axis-slip", "cylinder_d")):
+    if not at_least(min(abs(cylinder), abs(fellow.cylinder)), case.limit("axis-slip", "mirror_cylinder_d")):
         return
     mirror = 180.0 - fellow.axis
     change = axis_difference(axis, mirror)
-    slip = _slip(case, axis, mirror, change) if change > case.limit("axis-slip", "mirror_deg") else ""
+    slip = _slip(case, eye, mirror, change) if change > case.limit("axis-slip", "mirror_deg") else ""
     if not slip:
         return
     yield Finding(
-        f"The axis of the {eye.name} is {words.number(axis)}, {words.degrees(change)} from the mirror image of the "
-        f"other eye's{slip}. {LOOK}",
+        f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from the "
+        f"mirror image of the other eye's{slip}. {LOOK}",
         eye.eye,
         change,
         case.limit("axis-slip", "mirror_deg"),
