@@ -20,7 +20,8 @@ from orders.documents.lens_order import LensOrder, parse_order
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.facts import catalogue_of, order_document
 from orders.models import Order, OrderDocument
-from orders.rules import check
+from orders.rules import PracticeLimits, check
+from orders.services.practice_rules import practice_limits
 from orders.states import OrderState
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
@@ -38,6 +39,7 @@ class Judgement:
     catalogue: LensCatalogue | None
     others: tuple[LensOrder, ...]
     lapsed: tuple[dict[str, Any], ...]
+    limits: PracticeLimits
 
     @property
     def open_findings(self) -> tuple[FindingPart, ...]:
@@ -46,17 +48,19 @@ class Judgement:
 
 
 def judge(order: Order) -> Judgement:
-    """Judge the order with the stops lifted and asks confirmed that still hold."""
+    """Judge the order by the trade's and the practice's rules, with what was lifted and confirmed and still holds."""
     catalogue, others = catalogue_of(order), other_orders(order)
     bare = order_document(order)
-    report = check(bare, catalogue or NO_CATALOGUE, others)
+    limits = practice_limits()
+    report = check(bare, catalogue or NO_CATALOGUE, others, limits)
     if not order.lifted:
-        return Judgement(bare, report, catalogue, others, ())
+        return Judgement(bare, report, catalogue, others, (), limits)
     held = {(part.rule, part.eye, facts_hash(bare, part)) for part in report.findings}
     holds = [entry for entry in order.lifted if _key(entry) in held]
     lapsed = tuple(entry for entry in order.lifted if _key(entry) not in held)
     document = order_document(order, lifted=holds)
-    return Judgement(document, check(document, catalogue or NO_CATALOGUE, others), catalogue, others, lapsed)
+    report = check(document, catalogue or NO_CATALOGUE, others, limits)
+    return Judgement(document, report, catalogue, others, lapsed, limits)
 
 
 def _key(entry: dict[str, Any]) -> tuple[Any, Any, Any]:

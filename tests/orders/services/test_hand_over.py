@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
-from datetime import timezone as offset
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -75,7 +74,7 @@ def test_the_registered_sight_impaired_are_protected_at_any_age():
 
 def test_the_age_on_the_day_of_collection_counts():
     order = sent_to_lab(shop.draft(patient=shop.patient(born_on=datetime(2010, 5, 20).date())))
-    noon = datetime(2026, 5, 19, 12, tzinfo=offset.utc)
+    noon = datetime(2026, 5, 19, 12, tzinfo=UTC)
     with pytest.raises(NotRegistered, match="is 15 years old"):
         hand_over(order, person("dora"), at=noon)
     hand_over(order, person("dora"), at=noon + timedelta(days=1))
