@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -18,7 +19,7 @@ from orders.documents.canonical import plain
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, parse_order
 from orders.documents.order_report import FindingPart, OrderReport
-from orders.facts import catalogue_of, order_document
+from orders.facts import catalogue_of, lifted_parts, order_document
 from orders.models import Order, OrderDocument
 from orders.rules import PracticeLimits, check
 from orders.services.practice_rules import practice_limits
@@ -55,31 +56,47 @@ def judge(order: Order) -> Judgement:
     report = check(bare, catalogue or NO_CATALOGUE, others, limits)
     if not order.lifted:
         return Judgement(bare, report, catalogue, others, (), limits)
-    held = {(part.rule, part.eye, facts_hash(bare, part)) for part in report.findings}
+    held = {(rule, eye, facts_hash(bare, parts)) for (rule, eye), parts in by_rule_and_eye(report).items()}
     holds = [entry for entry in order.lifted if _key(entry) in held]
     lapsed = tuple(entry for entry in order.lifted if _key(entry) not in held)
-    document = order_document(order, lifted=holds)
+    document = bare.model_copy(update={"lifted": lifted_parts(holds)})
     report = check(document, catalogue or NO_CATALOGUE, others, limits)
     return Judgement(document, report, catalogue, others, lapsed, limits)
+
+
+def by_rule_and_eye(report: OrderReport) -> dict[tuple[str, str | None], list[FindingPart]]:
+    """The stops and asks by what an entry of ``lifted`` names: a rule may say several things of one eye."""
+    groups: dict[tuple[str, str | None], list[FindingPart]] = {}
+    for part in report.findings:
+        if part.level != "note":
+            groups.setdefault((part.rule, part.eye), []).append(part)
+    return groups
 
 
 def _key(entry: dict[str, Any]) -> tuple[Any, Any, Any]:
     return entry.get("rule"), entry.get("eye"), entry.get("facts")
 
 
-def facts_hash(document: LensOrder, finding: FindingPart) -> str:
-    """A hash of what was said and of the facts it was said about.
+def facts_hash(document: LensOrder, findings: Sequence[FindingPart]) -> str:
+    """A hash of all that a rule said of one eye and of the facts it was said about.
 
-    The finding's own words and figures, and the part of the order that it points at (all measurements and
-    choices where it points at none), the other eye left out where it is about one eye.
+    The findings' own words and figures, and the parts of the order that they point at (all measurements and
+    choices where one points at none), the other eye left out where it is about one eye. Something more said by
+    the same rule changes it: what nobody read is not settled.
     """
     facts = plain(document)
-    section = (finding.field or "").split(".", 1)[0]
-    sections = (section,) if section in FACT_SECTIONS else FACT_SECTIONS
-    said = [finding.rule, finding.eye, finding.level, finding.message, finding.found, finding.limit]
-    about = {name: _of_eye(facts.get(name), finding.eye) for name in sections}
+    said = [[part.rule, part.eye, part.level, part.message, part.found, part.limit] for part in findings]
+    about = {
+        name: _of_eye(facts.get(name), part.eye)
+        for part in findings
+        for name in _sections((part.field or "").split(".", 1)[0])
+    }
     text = json.dumps([said, about], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _sections(section: str) -> tuple[str, ...]:
+    return (section,) if section in FACT_SECTIONS else FACT_SECTIONS
 
 
 def _of_eye(part: Any, eye: str | None) -> Any:

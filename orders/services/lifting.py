@@ -2,56 +2,86 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
+from orders.documents.order_report import FindingPart
 from orders.models import Order
 from orders.services.drafts import write_draft
 from orders.services.errors import NoSuchFinding
-from orders.services.judging import facts_hash, judge
+from orders.services.judging import Judgement, by_rule_and_eye, facts_hash, judge
+
+Findings = dict[tuple[str, str | None], list[FindingPart]]
+
+
+LONGEST_REASON = 300
+EYES = ("right", "left")
 
 
 @transaction.atomic
 def lift(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None, reason: str = "") -> Order:
     """Lift the stop, or confirm the ask, that the check says for this rule and eye.
 
-    A stop needs a reason. It goes on the record and with the order, and lapses when the facts it was said
-    about change. Raises `NoSuchFinding`, `ValidationError`, `SavedByAnother`.
+    ``eye`` both settles what is said of the pair, or else what is said of either eye. A stop needs a reason. It goes
+    on the record and with the order, and lapses when the facts it was said about change. Raises `NoSuchFinding`,
+    `ValidationError`, `SavedByAnother`.
     """
     judged = judge(order)
-    finding = next((part for part in judged.report.findings if (part.rule, part.eye) == (rule, eye)), None)
-    if finding is None or finding.level == "note":
+    said = by_rule_and_eye(judged.report)
+    eyes = _eyes(rule, eye, said)
+    findings = [part for one in eyes for part in said[rule, one]]
+    if not findings:
         raise NoSuchFinding(rule, eye)
-    reason = reason.strip()
-    if finding.level == "stop" and not reason:
+    reason = _reason(reason, findings)
+    entries = [_entry(actor, judged, said[rule, one], reason) for one in eyes]
+    kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in eyes]
+    write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]})
+    for one, entry in zip(eyes, entries, strict=True):
+        changes = {"rule": [None, rule], "eye": [None, one], "reason": [None, reason], "found": [None, entry["said"]]}
+        stops = any(part.level == "stop" for part in said[rule, one])
+        verb = "order.lift" if stops else "order.confirm"
+        record(actor=actor, verb=verb, target=order, patient=order.patient, changes=changes)
+    return order
+
+
+def _eyes(rule: str, eye: str | None, said: Findings) -> tuple[str | None, ...]:
+    if eye == "both" and (rule, eye) not in said:
+        return tuple(one for one in EYES if (rule, one) in said)
+    return (eye,) if (rule, eye) in said else ()
+
+
+def _reason(text: str, findings: list[FindingPart]) -> str:
+    reason = text.strip()
+    if not reason and any(part.level == "stop" for part in findings):
         raise ValidationError({"reason": "Say why this order may be sent all the same; the reason goes with it."})
-    if len(reason) > 300:
-        raise ValidationError({"reason": f"The reason has {len(reason)} letters; 300 are allowed."})
-    entry = {
-        "rule": rule,
-        "eye": eye,
+    if len(reason) > LONGEST_REASON:
+        raise ValidationError({"reason": f"The reason has {len(reason)} letters; {LONGEST_REASON} are allowed."})
+    return reason
+
+
+def _entry(actor: StaffUser, judged: Judgement, findings: list[FindingPart], reason: str) -> dict[str, Any]:
+    return {
+        "rule": findings[0].rule,
+        "eye": findings[0].eye,
         "reason": reason or None,
         "by": actor.display_name,
         "by_id": actor.pk,
         "at": timezone.now().isoformat(timespec="seconds"),
-        "facts": facts_hash(judged.document, finding),
-        "said": finding.message,
+        "facts": facts_hash(judged.document, findings),
+        "said": " ".join(part.message for part in findings),
     }
-    kept = [old for old in order.lifted if (old.get("rule"), old.get("eye")) != (rule, eye)]
-    write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, entry]})
-    changes = {"rule": [None, rule], "eye": [None, eye], "reason": [None, reason], "found": [None, finding.message]}
-    verb = "order.lift" if finding.level == "stop" else "order.confirm"
-    record(actor=actor, verb=verb, target=order, patient=order.patient, changes=changes)
-    return order
 
 
 @transaction.atomic
 def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None) -> Order:
-    """Take a lifted stop or a confirmation back; the finding is open again."""
-    kept = [old for old in order.lifted if (old.get("rule"), old.get("eye")) != (rule, eye)]
+    """Take a lifted stop or a confirmation back; it is open again. ``eye`` both: of either eye and the pair."""
+    named = ("both", *EYES) if eye == "both" else (eye,)
+    kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in named]
     if len(kept) == len(order.lifted):
         raise NoSuchFinding(rule, eye)
     write_draft(order, actor=actor, version=version, fields={"lifted": kept})

@@ -100,3 +100,40 @@ def test_with_all_stops_lifted_it_is_sent_and_they_go_with_the_document_and_the_
     report = json.loads(stored.report)
     stop = next(part for part in report["findings"] if part["rule"] == "blank-size")
     assert (stop["level"], stop["confirmed_by"]) == ("stop", "Dana Okafor")
+
+
+def order_whose_lenses_both_miss_the_blank():
+    person, frame = shop.patient(), shop.frame(a_mm=56, ed_mm=58)
+    return shop.draft(patient=person, frame=frame, fitting=shop.fitting(person, frame, pd_mm_right=24, pd_mm_left=24))
+
+
+def test_both_eyes_are_lifted_at_once_and_stand_as_two_entries():
+    order = order_whose_lenses_both_miss_the_blank()
+    assert {("blank-size", "right"), ("blank-size", "left")} <= open_rules(order)
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="both", reason="Lab has 80 mm")
+    assert not {("blank-size", "right"), ("blank-size", "left")} & open_rules(order)
+    assert [entry["eye"] for entry in order.lifted] == ["right", "left"]
+    assert AuditEvent.objects.filter(verb="order.lift").count() == 2
+    take_back(order=order, actor=shop.dispenser(), version=2, rule="blank-size", eye="both")
+    assert {("blank-size", "right"), ("blank-size", "left")} <= open_rules(order)
+
+
+def test_of_two_eyes_lifted_the_one_whose_figures_change_lapses_alone():
+    order = order_whose_lenses_both_miss_the_blank()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="blank-size", eye="both", reason="Lab has 80 mm")
+    Measurement.objects.filter(fitting=order.fitting, eye="right", quantity="pd_mm").update(value=23)
+    order = Order.objects.get(pk=order.pk)
+    assert ("blank-size", "right") in open_rules(order)
+    assert ("blank-size", "left") not in open_rules(order)
+
+
+def test_what_a_rule_says_more_of_the_same_eye_is_not_settled_by_what_was_lifted_before():
+    # A cylinder beyond the design's 6 D is agreed with the lab; then a treatment is ordered that it does not have.
+    person = shop.patient()
+    strong = shop.prescription(person, right={"sphere": -1, "cylinder": -7, "axis": 90})
+    order = shop.draft(patient=person, prescription=strong)
+    lift(order=order, actor=shop.dispenser(), version=1, rule="in-range", eye="right", reason="Lab makes this one")
+    assert ("in-range", "right") not in open_rules(order)
+    gold = {**shop.LENS, "treatments": ["ar", "gold"]}
+    save_draft(order=order, actor=shop.dispenser(), version=2, fields={"lenses": {"right": gold, "left": shop.LENS}})
+    assert ("in-range", "right") in open_rules(Order.objects.get(pk=order.pk))
