@@ -78,6 +78,8 @@ def clearance_above(shape: LensShape, in_mm: float, up_mm: float, window_mm: flo
     at a corner or at an end of the window. Raises OpticsError when the whole window misses the shape.
     """
     require_range("window", window_mm, "mm", 0.0, 50.0)
+    require_range("place of the cross, in", in_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
+    require_range("place of the cross, up", up_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
     points = shape.points_in_up()
     least, most = float(points[:, 0].min()), float(points[:, 0].max())
     low, high = in_mm - window_mm, in_mm + window_mm

@@ -8,10 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from dispensing.optics.boxing import LensShape
-from dispensing.optics.errors import OpticsError
+from dispensing.optics.boxing import LONGEST_RADIUS_MM, LensShape
+from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.shape_families import assumed_shape
 from orders.documents.lens_order import Eye, FramePart
+
+SHORTEST_RADIUS_MM = 1.0
+"""A lens reaches farther than this from its middle everywhere; a shorter radius is a unit or a reading gone wrong."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,7 @@ class FrameShapes:
         if frame.shape is not None:
             try:
                 traced = LensShape(frame.shape.radii_mm, frame.shape.side)
+                require_range("shortest radius", float(traced.radii.min()), "mm", SHORTEST_RADIUS_MM, LONGEST_RADIUS_MM)
                 return cls._pair(traced, "given")
             except OpticsError as error:
                 fault = error
