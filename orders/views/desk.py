@@ -21,7 +21,7 @@ from orders.services.drafts import save_draft, start_draft
 from orders.services.errors import NoSuchFinding, SavedByAnother
 from orders.services.lifting import lift, take_back
 from orders.states import NotAllowed
-from orders.views.conflict import differences
+from orders.views.answers import conflict_answer, posted_version, strip_answer
 from orders.views.desk_page import DeskForms, DeskPage
 from orders.views.sent import sent_page
 
@@ -67,13 +67,13 @@ def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     before = _choices(order)
     forms = DeskForms(order, request.POST)
     try:
-        save_draft(order=order, actor=request.user, version=_version(request), fields=forms.fields())
+        save_draft(order=order, actor=request.user, version=posted_version(request), fields=forms.fields())
     except SavedByAnother as refused:
-        return _conflict(request, order, refused)
+        return conflict_answer(request, order, refused)
     except NotAllowed as refused:
-        return _strip(request, str(refused))
+        return strip_answer(request, str(refused))
     except ValidationError as refused:
-        return _strip(request, " ".join(refused.messages))
+        return strip_answer(request, " ".join(refused.messages))
     if not request.htmx:  # type: ignore[attr-defined]
         return redirect("order-page", order.public_id)
     return _answer(request, order, before, forms)
@@ -103,20 +103,6 @@ def _choices(order: Order) -> tuple[Any, ...]:
     return order.prescription_id, order.fitting_id, order.lab_id, parts, made, lenses.get("right") == lenses.get("left")
 
 
-def _version(request: HttpRequest) -> int:
-    text = request.POST.getlist("version")[-1:] or ["0"]
-    return int(text[0]) if text[0].isdecimal() else 0
-
-
-def _conflict(request: HttpRequest, order: Order, refused: SavedByAnother) -> HttpResponse:
-    context = {"order": order, "current": refused.current, "differences": differences(refused)}
-    return render(request, "orders/parts/conflict.html", context)
-
-
-def _strip(request: HttpRequest, text: str) -> HttpResponse:
-    return render(request, "components/strip.html", {"level": "stop", "text": text})
-
-
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_settle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
@@ -135,13 +121,13 @@ def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str
     before = _choices(order)
     rule, eye = request.POST.get("rule", ""), request.POST.get("eye") or None
     try:
-        action(order=order, actor=request.user, version=_version(request), rule=rule, eye=eye, **said)
+        action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
     except SavedByAnother as refused:
-        return _conflict(request, order, refused)
+        return conflict_answer(request, order, refused)
     except (NoSuchFinding, NotAllowed) as refused:
-        return _strip(request, str(refused))
+        return strip_answer(request, str(refused))
     except ValidationError as refused:
-        return _strip(request, " ".join(refused.messages))
+        return strip_answer(request, " ".join(refused.messages))
     return _answer(request, order, before, None)
 
 
