@@ -16,13 +16,14 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
+from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
 from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
-from orders.documents.lens_order import EYES, FORMAT, LensOrder, parse_order
+from orders.documents.lens_order import EYES, FORMAT, FramePart, LensOrder, Lifted, parse_order
 from orders.models import Catalogue, Order
 
 # A previous prescription tells something only about the same distance: far with far, near with near.
@@ -41,6 +42,8 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
     of other facts has lapsed). ``on``: the day it counts as ordered, today when None.
     """
     catalogue = catalogue_of(order)
+    # One query for all eyes and one for all figures, also of an order that was not fetched for a page.
+    prefetch_related_objects([order], "prescription__eyes", "fitting__frame", "fitting__measurements")
     facts = {
         "format": FORMAT,
         "number": order.number,
@@ -59,11 +62,11 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
         "lenses": {eye: _lens((order.lenses or {}).get(eye), catalogue) for eye in EYES},
         "kept_lens": order.kept_lens,
         "other_pair": order.other_pair,
-        "lifted": [_lifted(entry) for entry in lifted] or None,
         "supply": order.supply,
         "remarks": order.remarks,
     }
-    return parse_order(json.dumps(facts))
+    document = parse_order(json.dumps(facts))
+    return document.model_copy(update={"lifted": lifted_parts(lifted)})
 
 
 def catalogue_of(order: Order) -> LensCatalogue | None:
@@ -167,13 +170,14 @@ def _previous(prescription: Prescription | None) -> dict[str, Any] | None:
 
 def _frame(order: Order) -> dict[str, Any]:
     frame: Frame | None = order.frame
-    if frame is None:
-        return {"source": order.frame_source or None}
+    return {**(_frame_facts(frame) if frame else {}), "source": order.frame_source or None}
+
+
+def _frame_facts(frame: Frame) -> dict[str, Any]:
     shape = {"side": "right", "radii_mm": frame.radii_mm} if frame.radii_mm else None
     return {
         "model": frame.model or None,
         "mount": frame.mount,
-        "source": order.frame_source or None,
         "a_mm": _number(frame.a_mm),
         "b_mm": _number(frame.b_mm),
         "dbl_mm": _number(frame.dbl_mm),
@@ -182,6 +186,13 @@ def _frame(order: Order) -> dict[str, Any]:
         "shape": shape,
         "extra": {"colour": frame.colour, "stock_number": frame.stock_number, "material": frame.material},
     }
+
+
+def frame_part(frame: Frame) -> FramePart:
+    """A frame by itself in the words of the document; its own page is found by ``extra.id``."""
+    facts = _frame_facts(frame)
+    facts["extra"] = {**facts["extra"], "id": str(frame.public_id)}
+    return FramePart.model_validate_json(json.dumps(facts))
 
 
 def _fitting(fitting: Fitting) -> dict[str, Any]:
@@ -232,5 +243,6 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
     }
 
 
-def _lifted(entry: dict[str, Any]) -> dict[str, Any]:
-    return {name: entry.get(name) for name in ("rule", "eye", "reason", "by")}
+def lifted_parts(entries: Sequence[dict[str, Any]]) -> tuple[Lifted, ...] | None:
+    """What was lifted and confirmed, as the document says it; None when nothing was."""
+    return tuple(Lifted(**{name: entry.get(name) for name in ("rule", "eye", "reason", "by")}) for entry in entries) or None

@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from orders.views import board, desk, labs, sent
+from orders.views import board, desk, labs, remedies, sent
 
 urlpatterns = [
     path("orders/", board.order_list, name="order-list"),
     path("patients/<uuid:patient_id>/orders/new/", desk.order_start, name="order-start"),
     path("orders/<uuid:order_id>/", desk.order_page, name="order-page"),
     path("orders/<uuid:order_id>/live/", desk.order_live, name="order-live"),
+    path("orders/<uuid:order_id>/remedies/", remedies.order_remedies, name="order-remedies"),
+    path("orders/<uuid:order_id>/apply/", remedies.order_apply, name="order-apply"),
     path("orders/<uuid:order_id>/settle/", desk.order_settle, name="order-settle"),
     path("orders/<uuid:order_id>/take-back/", desk.order_unsettle, name="order-unsettle"),
     path("orders/<uuid:order_id>/send/", sent.order_send, name="order-send"),

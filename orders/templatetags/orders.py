@@ -7,8 +7,10 @@ from django import template
 from django.utils import timezone
 
 from dispensing.models import Patient
+from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order
 from orders.models.deliveries import OPEN_STATES
+from orders.presentation import FindingGroup, finding_groups
 from orders.queries import late_before, orders_of, troubled_deliveries
 from orders.sending.by_hand import MAY_BE_RETRIED
 from orders.views.board import tabs
@@ -28,6 +30,12 @@ def open_orders() -> dict[str, Any]:
     """Where the open orders are, how many are late, and how many deliveries wait for a person."""
     late = Order.objects.filter(late_before(timezone.localdate())).count()
     return {"tabs": tabs(open_only=True), "late": late, "troubled": troubled_deliveries().count()}
+
+
+@register.filter
+def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
+    """What is answered together, together."""
+    return finding_groups(findings)
 
 
 @register.filter

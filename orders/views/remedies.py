@@ -1,0 +1,118 @@
+"""What would clear the findings of a draft: worked out after the page is there, applied by one click.
+
+The page of a draft and its live answers do not wait for this; it is fetched beside them.
+"""
+
+from __future__ import annotations
+
+import json
+import uuid
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import HttpResponseClientRefresh
+
+from dispensing.access import requires
+from dispensing.models import Frame
+from dispensing.roles import Ability
+from orders.documents.lens_order import FramePart
+from orders.facts import frame_part
+from orders.models import Order
+from orders.options import Remedy, finding_key, remedies
+from orders.presentation import finding_groups
+from orders.queries import for_page
+from orders.services.applying import apply_change
+from orders.services.errors import SavedByAnother
+from orders.services.judging import Judgement, judge
+from orders.states import NotAllowed
+from orders.views.answers import conflict_answer, posted_version, strip_answer
+from orders.views.desk_page import DeskPage
+
+SIZE_WITHIN_MM = 10
+MOST_FRAMES_READ = 200
+
+
+@requires(Ability.ORDER_EDIT)
+@require_safe
+def order_remedies(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """The ways out, each to its place in the list of findings; nothing when the draft has changed meanwhile."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    if not order.is_draft or order.catalogue is None or request.GET.get("version") != str(order.version):
+        return HttpResponse(status=204)
+    judged = judge(order)
+    assert judged.catalogue is not None
+    found = remedies(
+        judged.document,
+        judged.catalogue,
+        judged.report,
+        _stock(order),
+        others=judged.others,
+        practice_limits=judged.limits,
+    )
+    return render(request, "orders/parts/ways.html", {"order": order, "places": _places(order, judged, found)})
+
+
+def _stock(order: Order) -> list[FramePart]:
+    """Frames in stock that are near in size to the one chosen."""
+    rows = Frame.objects.filter(owner=None, in_stock__gt=0).exclude(pk=order.frame_id)
+    if order.frame is not None and order.frame.a_mm is not None:
+        size = order.frame.a_mm
+        rows = rows.filter(a_mm__range=(size - SIZE_WITHIN_MM, size + SIZE_WITHIN_MM))
+    return [frame_part(frame) for frame in rows[:MOST_FRAMES_READ]]
+
+
+def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]]) -> list[dict[str, Any]]:
+    """One entry a group of findings with a way out: its place in the list, and its ways, each once."""
+    places = []
+    for group in finding_groups(judged.report.findings):
+        ways: dict[str, dict[str, Any]] = {}
+        for part in group.parts:
+            for remedy in found.get(finding_key(part), ()):
+                ways.setdefault(remedy.text, _way(order, remedy))
+        if ways:
+            places.append({"place": group.place, "ways": list(ways.values())})
+    return places
+
+
+def _way(order: Order, remedy: Remedy) -> dict[str, Any]:
+    values = json.dumps({"change": json.dumps(dict(remedy.change))}) if remedy.is_applicable else ""
+    return {"remedy": remedy, "values": values, "url": "" if values else _where(order, remedy)}
+
+
+def _where(order: Order, remedy: Remedy) -> str:
+    """The page on which a person does what the draft cannot do by itself."""
+    frame = remedy.change.get("frame")
+    if frame is not None:
+        return reverse("fitting-record", args=[order.patient.public_id, frame["extra"]["id"]])
+    if any(path.startswith("prescription.") for path in remedy.change) and order.prescription is not None:
+        return reverse("prescription-page", args=[order.prescription.public_id])
+    return reverse("fitting-page", args=[order.fitting.public_id]) if order.fitting is not None else ""
+
+
+@requires(Ability.ORDER_EDIT)
+@require_POST
+def order_apply(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+    """Put a remedy into the draft, and show the draft judged anew."""
+    order = get_object_or_404(for_page(), public_id=order_id)
+    try:
+        change = json.loads(request.POST.get("change", ""))
+    except ValueError:
+        return HttpResponseBadRequest("The change is not JSON.")
+    if not isinstance(change, dict):
+        return HttpResponseBadRequest("The change must be an object.")
+    try:
+        apply_change(order=order, actor=request.user, version=posted_version(request), change=change)
+    except SavedByAnother as refused:
+        return conflict_answer(request, order, refused)
+    except NotAllowed as refused:
+        return strip_answer(request, str(refused))
+    except ValidationError as refused:
+        return strip_answer(request, " ".join(refused.messages))
+    if any(not path.startswith("lenses.") for path in change):
+        return HttpResponseClientRefresh()
+    context = {**DeskPage.of(order).context(), "lenses_changed": True, "facts_changed": False, "slots": {}}
+    return render(request, "orders/parts/live.html", context)
