@@ -56,6 +56,8 @@ PAGES: dict[str, str] = {
     "catalogue-json": ALL,
     "order-start": "DM",
     "order-live": "DM",
+    "order-remedies": "DM",
+    "order-apply": "DM",
     "order-settle": "DM",
     "order-unsettle": "DM",
     "order-send": "DM",
