@@ -29,9 +29,13 @@ def order_drawing(
     *,
     headings: tuple[str, str] = ("R", "L"),
     scale: float = 1.0,
+    layout: PairLayout | None = None,
 ) -> str:
-    """The drawing as SVG text, `scale` times life size. `headings`: what right and left eye are called."""
-    layout = pair_layout(order, catalogue)
+    """The drawing as SVG text, `scale` times life size. `headings`: what right and left eye are called.
+
+    layout: where everything lies, when it was worked out before; `catalogue` is not read then.
+    """
+    layout = layout or pair_layout(order, catalogue)
     picture = Picture()
     for eye in layout.eyes:
         _draw_eye(picture, eye)

@@ -15,7 +15,7 @@ from dispensing.optics.surface import sag
 from dispensing.pictures.picture import Picture
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
-from orders.drawings.layout import EyeLayout, pair_layout
+from orders.drawings.layout import EyeLayout, PairLayout, pair_layout
 
 STEPS = 60
 FINE_MM = 0.05
@@ -28,9 +28,13 @@ def thickness_drawing(
     *,
     headings: tuple[str, str] = ("R", "L"),
     scale: float = 1.0,
+    layout: PairLayout | None = None,
 ) -> str:
-    """Both cross-sections as SVG text; an empty text when no lens body can be worked out."""
-    layout = pair_layout(order, catalogue)
+    """Both cross-sections as SVG text; an empty text when no lens body can be worked out.
+
+    layout: where everything lies, when it was worked out before; `catalogue` is not read then.
+    """
+    layout = layout or pair_layout(order, catalogue)
     picture, words = Picture(), []
     for eye, heading in zip(layout.eyes, headings, strict=True):
         body = eye.body

@@ -2,16 +2,48 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 
+from dispensing.models import Fitting, Prescription
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, Purpose, Supply
 
 EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
 YES_NO_UNKNOWN = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
+
+
+@dataclass(frozen=True)
+class Offered:
+    """What an order of this patient can be drawn up from, by public id; read once a request."""
+
+    prescriptions: dict[str, Prescription]
+    fittings: dict[str, Fitting]
+    labs: dict[str, Lab]
+
+    @classmethod
+    def to(cls, order: Order) -> Offered:
+        """The patient's own records, and the labs in use; the order's own lab also after it went out of use."""
+        prescriptions = order.patient.prescriptions.prefetch_related("eyes")
+        fittings = order.patient.fittings.select_related("frame").prefetch_related("measurements")
+        labs = Lab.objects.filter(Q(active=True) | Q(pk=order.lab_id))
+        return cls(
+            {str(row.public_id): row for row in prescriptions},
+            {str(row.public_id): row for row in fittings},
+            {str(row.public_id): row for row in labs},
+        )
+
+
+def require_day_to_come(day: date | None) -> date | None:
+    """A day by which something is needed; raises `ValidationError` when it has passed."""
+    if day is not None and day < timezone.localdate():
+        raise forms.ValidationError("This day has passed. Enter a day from today on.")
+    return day
 
 
 class JobForm(forms.Form):
@@ -40,13 +72,10 @@ class JobForm(forms.Form):
         label="Remarks to the lab", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, order: Order, **kwargs: Any):
+    def __init__(self, *args: Any, order: Order, offered: Offered, **kwargs: Any):
         super().__init__(*args, initial=self._initial(order), **kwargs)
         self.order = order
-        patient = order.patient
-        self.prescriptions = {str(row.public_id): row for row in patient.prescriptions.all()}
-        self.fittings = {str(row.public_id): row for row in patient.fittings.select_related("frame")}
-        self.labs = {str(row.public_id): row for row in Lab.objects.filter(active=True)}
+        self.prescriptions, self.fittings, self.labs = offered.prescriptions, offered.fittings, offered.labs
         self.fields["prescription"].choices = [
             ("", "Choose a prescription"),
             *(
@@ -79,20 +108,21 @@ class JobForm(forms.Form):
             "remarks": order.remarks,
         }
 
-    def clean_needed_on(self) -> Any:
+    def clean_needed_on(self) -> date | None:
         day = self.cleaned_data["needed_on"]
-        if day is not None and day < timezone.localdate():
-            raise forms.ValidationError("This day has passed. Enter a day from today on.")
-        return day
+        # A day that passed while the draft lay about is for the check to find, not a slip of today's typing.
+        return day if day == self.order.needed_on else require_day_to_come(day)
 
     def clean_remake_of(self) -> Order | None:
+        """The newest revision of the number that was sent; only a pair that was ordered can be made again."""
         number = self.cleaned_data["remake_of"].strip()
         if not number:
             return None
-        original = Order.objects.filter(number__iexact=number, patient=self.order.patient).exclude(pk=self.order.pk)
-        if not original.exists():
-            raise forms.ValidationError(f"No order {number} of this patient is on record. Check the number.")
-        return original.get()
+        sent = Order.objects.filter(number__iexact=number, patient=self.order.patient, sent_at__isnull=False)
+        original = sent.exclude(number=self.order.number).order_by("-revision").first()
+        if original is None:
+            raise forms.ValidationError(f"No order {number} of this patient was sent. Check the number.")
+        return original
 
     @property
     def lab_chosen(self) -> Lab | None:
@@ -113,7 +143,9 @@ class JobForm(forms.Form):
             values["prescription"] = self.prescriptions.get(cleaned["prescription"])
         if "fitting" in cleaned:
             fitting = self.fittings.get(cleaned["fitting"])
-            values |= {"fitting": fitting, "frame": fitting.frame if fitting else None}
+            # A frame chosen without a fitting, as the API allows, is not on this page and stays.
+            alone = self.order.frame if self.order.fitting_id is None else None
+            values |= {"fitting": fitting, "frame": fitting.frame if fitting else alone}
         if "other_pair" in cleaned:
             values["other_pair"] = {"yes": True, "no": False, "": None}[cleaned["other_pair"]]
         return values

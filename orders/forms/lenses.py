@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 
+from dispensing.forms.fields import FigureField
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material
 
 KIND_LABELS: dict[DesignKind, str] = {
@@ -25,36 +26,62 @@ def trimmed(value: float) -> str:
     return f"{value:g}"
 
 
+class OfferedField(forms.ChoiceField):
+    """A choice from a catalogue. One that vanished with its lab or design reads as none: no fault of the user's."""
+
+    def clean(self, value: Any) -> str:
+        return super().clean(value if self.valid_value(value) else "")
+
+
+class OfferedSizeField(OfferedField):
+    """A size in mm from a catalogue; None where none is chosen."""
+
+    def clean(self, value: Any) -> float | None:  # type: ignore[override]
+        text = super().clean(value)
+        return float(text) if text else None
+
+
+class OfferedSeveralField(forms.MultipleChoiceField):
+    widget = forms.CheckboxSelectMultiple
+
+    def clean(self, value: Any) -> list[str]:
+        return super().clean([one for one in value or () if self.valid_value(one)])
+
+
+class ChosenFigureField(FigureField):
+    """A figure as a JSON number, as the lenses of a draft are stored."""
+
+    def clean(self, value: Any) -> float | None:  # type: ignore[override]
+        figure = super().clean(value)
+        return None if figure is None else float(figure)
+
+
+def _base_curve() -> ChosenFigureField:
+    return ChosenFigureField(label="Base curve (1.530)", required=False, unit="D", low=0, high=14)
+
+
+def _centre_thickness() -> ChosenFigureField:
+    return ChosenFigureField(label="Centre thickness", required=False, unit="mm", low=0.5, high=25)
+
+
 class LensForm(forms.Form):
     """One lens. ``prefix`` is the eye; ``catalogue`` None while no lab is chosen."""
 
-    design = forms.ChoiceField(label="Design", required=False)
-    material = forms.ChoiceField(label="Material", required=False)
-    corridor_mm = forms.TypedChoiceField(label="Corridor", required=False, coerce=float, empty_value=None)
-    blank_mm = forms.TypedChoiceField(label="Blank", required=False, coerce=float, empty_value=None)
-    treatments = forms.MultipleChoiceField(label="Treatments", required=False, widget=forms.CheckboxSelectMultiple)
-    base_curve_d = forms.FloatField(
-        label="Base curve (1.530)",
-        required=False,
-        min_value=0,
-        max_value=14,
-        help_text="Only if you ask for one.",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "data-unit": "D"}),
-    )
-    centre_thickness_mm = forms.FloatField(
-        label="Centre thickness",
-        required=False,
-        min_value=0.5,
-        max_value=25,
-        help_text="Only if you ask for one.",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "data-unit": "mm"}),
-    )
+    design = OfferedField(label="Design", required=False)
+    material = OfferedField(label="Material", required=False)
+    corridor_mm = OfferedSizeField(label="Corridor", required=False)
+    blank_mm = OfferedSizeField(label="Blank", required=False)
+    treatments = OfferedSeveralField(label="Treatments", required=False)
+    base_curve_d = _base_curve()
+    centre_thickness_mm = _centre_thickness()
     colour = forms.CharField(label="Tint in words", required=False, max_length=120)
     instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTIONS)
 
     def __init__(self, *args: Any, catalogue: LensCatalogue | None, chosen: dict[str, Any] | None, **kwargs: Any):
         super().__init__(*args, initial=dict(chosen or {}), **kwargs)
         self.initial_lens = {"treatments": [], **(chosen or {})}
+        self.fields["base_curve_d"].help_text = "Only if you ask for one."
+        self.fields["centre_thickness_mm"].help_text = "Only if you ask for one."
         self.catalogue = catalogue
         design = catalogue.design(self._now("design")) if catalogue else None
         material = catalogue.material(self._now("material")) if catalogue else None
@@ -74,16 +101,17 @@ class LensForm(forms.Form):
         return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
 
     def lens(self) -> dict[str, Any]:
-        """The choices as ``lens-order/1`` keys. A choice the design no longer offers is dropped, not kept unseen."""
+        """The choices as ``lens-order/1`` keys. A choice the design no longer offers is dropped, not kept unseen;
+        a figure at fault keeps its stored value.
+        """
         self.is_valid()
         chosen = {name: value for name, value in self.cleaned_data.items() if value not in ("", None, [])}
-        return {"treatments": [], **chosen}
+        stored = {name: self.initial_lens[name] for name in self.errors if name in self.initial_lens}
+        return {"treatments": [], **stored, **chosen}
 
     def faults(self) -> dict[str, list[str]]:
-        """Errors of what was typed. A choice that vanished with its design is no fault of the user's."""
-        self.is_valid()
-        typed = ("base_curve_d", "centre_thickness_mm", "colour")
-        return {self.add_prefix(name): list(self.errors.get(name, [])) for name in typed}
+        """What is wrong with each field, empty where nothing is."""
+        return {self.add_prefix(name): [str(error) for error in self.errors.get(name, [])] for name in self.fields}
 
 
 class KeptLensForm(forms.Form):
@@ -91,27 +119,30 @@ class KeptLensForm(forms.Form):
 
     material = forms.CharField(label="Material", required=False, max_length=60)
     design = forms.CharField(label="Design", required=False, max_length=60)
-    base_curve_d = forms.FloatField(
-        label="Base curve (1.530)", required=False, min_value=0, max_value=14, widget=forms.TextInput
-    )
-    centre_thickness_mm = forms.FloatField(
-        label="Centre thickness", required=False, min_value=0.5, max_value=25, widget=forms.TextInput
-    )
+    base_curve_d = _base_curve()
+    centre_thickness_mm = _centre_thickness()
     treatments = forms.CharField(
         label="Treatments", required=False, max_length=200, help_text="Separate several by commas."
     )
 
     def __init__(self, *args: Any, kept: dict[str, Any] | None, **kwargs: Any):
-        initial = {**(kept or {})}
+        self.stored = dict(kept or {})
+        initial = dict(self.stored)
         initial["treatments"] = ", ".join(initial.get("treatments") or ())
         super().__init__(*args, initial=initial, **kwargs)
 
     def kept_lens(self) -> dict[str, Any] | None:
+        """What is known, as ``lens-order/1`` keys; a figure at fault keeps its stored value."""
         self.is_valid()
-        known = {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
-        if "treatments" in known:
+        known = {name: self.stored[name] for name in self.errors if name in self.stored}
+        known |= {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
+        if "treatments" in self.cleaned_data and "treatments" in known:
             known["treatments"] = [part.strip() for part in known["treatments"].split(",") if part.strip()]
         return known or None
+
+    def faults(self) -> dict[str, list[str]]:
+        """What is wrong with each field, empty where nothing is."""
+        return {self.add_prefix(name): [str(error) for error in self.errors.get(name, [])] for name in self.fields}
 
 
 def _text(value: float | None) -> str:

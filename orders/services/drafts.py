@@ -20,10 +20,10 @@ from dispensing.services.numbers import next_number
 from orders.documents.lens_order import FORMAT, parse_order
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
-from orders.services.errors import SavedByAnother
+from orders.services.errors import NoDraft, SavedByAnother
 from orders.services.events import record_event
-from orders.services.judging import judge
-from orders.states import Action, NotAllowed, OrderState
+from orders.services.judging import Judgement, judge
+from orders.states import OrderState
 
 DRAFT_FIELDS = (
     "purpose",
@@ -55,34 +55,38 @@ def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
 
 
 @transaction.atomic
-def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str, Any]) -> Order:
+def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str, Any]) -> Judgement:
     """Save ``fields`` (any of DRAFT_FIELDS) on top of ``version``, the count the person's page was drawn with.
 
-    Raises `SavedByAnother`, :class:`NotAllowed` when the order is no draft any more, `ValidationError`.
+    Returns how the order is judged now.
+
+    Raises `SavedByAnother`, `NoDraft` when the order is no draft any more, `ValidationError`.
     """
-    before = {name: getattr(order, name) for name in fields}
+    before, catalogue = {name: getattr(order, name) for name in fields}, order.catalogue_id
     _take_over(order, fields)
-    names = [*fields, "catalogue"] if "lab" in fields else list(fields)
-    write_draft(order, actor=actor, version=version, fields={name: getattr(order, name) for name in names})
+    names = list(fields) if order.catalogue_id == catalogue else [*fields, "catalogue"]
+    judged = write_draft(order, actor=actor, version=version, fields={name: getattr(order, name) for name in names})
     changes = changed_fields(before, fields)
     if changes:
         record(actor=actor, verb="order.save", target=order, patient=order.patient, changes=changes)
-    return order
+    return judged
 
 
-def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any]) -> None:
-    """The conditional update itself, and the verdict that goes with the new facts. Inside a transaction."""
+def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any]) -> Judgement:
+    """The conditional update itself, and the judgement of the new facts. Inside a transaction."""
     wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
     here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
     if here.update(**wanted) == 0:
         current = Order.objects.select_related("saved_by").get(pk=order.pk)
         if current.state != OrderState.DRAFT:
-            raise NotAllowed(OrderState(current.state), Action.SEND)
+            raise NoDraft(OrderState(current.state))
         raise SavedByAnother(current, fields)
     for name, value in wanted.items():
         setattr(order, name, value)
-    order.verdict = judge(order).report.verdict
+    judged = judge(order)
+    order.verdict = judged.report.verdict
     Order.objects.filter(pk=order.pk).update(verdict=order.verdict)
+    return judged
 
 
 def _take_over(order: Order, fields: dict[str, Any]) -> None:
@@ -92,12 +96,18 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     for name, value in fields.items():
         setattr(order, name, value)
     if "lab" in fields:
-        order.catalogue = catalogue_in_use(order.lab)
+        _follow_lab(order)
     _require_own_patient(order)
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
     order.clean_fields(exclude={field.name for field in Order._meta.fields} - set(fields))
+
+
+def _follow_lab(order: Order) -> None:
+    """The catalogue of the lab chosen. Importing a newer one moves its drafts along, so an unchanged lab asks nothing."""
+    if order.catalogue is None or order.catalogue.lab_id != order.lab_id:
+        order.catalogue = catalogue_in_use(order.lab)
 
 
 def catalogue_in_use(lab: Lab | None) -> Catalogue | None:
@@ -114,6 +124,8 @@ def _require_own_patient(order: Order) -> None:
             wrong[name] = f"This {name} belongs to another patient."
     if order.frame is not None and order.frame.owner_id not in (None, order.patient_id):
         wrong["frame"] = "This frame belongs to another patient."
+    if order.remake_of is not None and order.remake_of.patient_id != order.patient_id:
+        wrong["remake_of"] = "This order belongs to another patient."
     if wrong:
         raise ValidationError(wrong)
 
@@ -121,6 +133,6 @@ def _require_own_patient(order: Order) -> None:
 def _require_form(field: str, value: dict[str, Any] | None) -> None:
     """Lenses must have the keys and types of the document; raises `ValidationError` that names the key."""
     try:
-        parse_order(json.dumps({"format": FORMAT, field: value or {}}))
+        parse_order(json.dumps({"format": FORMAT, field: value}))
     except InvalidDocument as error:
         raise ValidationError({field: [str(fault) for fault in error.faults]}) from error

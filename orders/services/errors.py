@@ -6,6 +6,7 @@ from typing import Any
 
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.models import Order
+from orders.states import LABELS, Action, NotAllowed, OrderState
 
 
 class SavedByAnother(Exception):
@@ -15,6 +16,15 @@ class SavedByAnother(Exception):
         self.current, self.wanted = current, wanted
         who = str(current.saved_by) if current.saved_by else "Somebody else"
         super().__init__(f"{who} saved order {current.number} in the meantime. Compare both and save again.")
+
+
+class NoDraft(NotAllowed):
+    """Only a draft can be changed; what was sent, cancelled or superseded stays as it is."""
+
+    def __init__(self, state: OrderState):
+        super().__init__(state, Action.SEND)
+        advice = " Draw up a new revision to change it." if state == OrderState.SENT else ""
+        self.args = (f"This order is {LABELS[state].lower()} by now and can no longer be changed.{advice}",)
 
 
 class NotReady(Exception):

@@ -24,7 +24,9 @@ EYES = ("right", "left")
 
 
 @transaction.atomic
-def lift(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None, reason: str = "") -> Order:
+def lift(
+    *, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None, reason: str = ""
+) -> Judgement:
     """Lift the stop, or confirm the ask, that the check says for this rule and eye.
 
     ``eye`` both settles what is said of the pair, or else what is said of either eye. A stop needs a reason. It goes
@@ -40,13 +42,13 @@ def lift(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | 
     reason = _reason(reason, findings)
     entries = [_entry(actor, judged, said[rule, one], reason) for one in eyes]
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in eyes]
-    write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]})
+    judged = write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]})
     for one, entry in zip(eyes, entries, strict=True):
         changes = {"rule": [None, rule], "eye": [None, one], "reason": [None, reason], "found": [None, entry["said"]]}
         stops = any(part.level == "stop" for part in said[rule, one])
         verb = "order.lift" if stops else "order.confirm"
         record(actor=actor, verb=verb, target=order, patient=order.patient, changes=changes)
-    return order
+    return judged
 
 
 def _eyes(rule: str, eye: str | None, said: Findings) -> tuple[str | None, ...]:
@@ -78,13 +80,13 @@ def _entry(actor: StaffUser, judged: Judgement, findings: list[FindingPart], rea
 
 
 @transaction.atomic
-def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None) -> Order:
+def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None) -> Judgement:
     """Take a lifted stop or a confirmation back; it is open again. ``eye`` both: of either eye and the pair."""
     named = ("both", *EYES) if eye == "both" else (eye,)
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in named]
     if len(kept) == len(order.lifted):
         raise NoSuchFinding(rule, eye)
-    write_draft(order, actor=actor, version=version, fields={"lifted": kept})
+    judged = write_draft(order, actor=actor, version=version, fields={"lifted": kept})
     record(
         actor=actor,
         verb="order.take_back",
@@ -92,4 +94,4 @@ def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: s
         patient=order.patient,
         changes={"rule": [rule, None], "eye": [eye, None]},
     )
-    return order
+    return judged

@@ -13,7 +13,8 @@ from orders.views.conflict import differences
 def posted_version(request: HttpRequest) -> int:
     """The count of saves that the page was drawn with; 0 where it says none."""
     text = request.POST.getlist("version")[-1:] or ["0"]
-    return int(text[0]) if text[0].isdecimal() else 0
+    # No count is longer than nine figures, and a database refuses to compare much longer ones.
+    return int(text[0]) if text[0].isdecimal() and len(text[0]) < 10 else 0
 
 
 def conflict_answer(request: HttpRequest, order: Order, refused: SavedByAnother) -> HttpResponse:

@@ -22,7 +22,7 @@ from orders.services.errors import NoSuchFinding, SavedByAnother
 from orders.services.lifting import lift, take_back
 from orders.states import NotAllowed
 from orders.views.answers import conflict_answer, posted_version, strip_answer
-from orders.views.desk_page import DeskForms, DeskPage
+from orders.views.desk_page import DeskForms, DeskPage, judged_page
 from orders.views.sent import sent_page
 
 
@@ -64,43 +64,41 @@ def _may_edit(request: HttpRequest) -> bool:
 def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     """Saves what is on the page and answers with the order judged anew."""
     order = get_object_or_404(for_page(), public_id=order_id)
-    before = _choices(order)
+    before = _sources(order), _made(order)
     forms = DeskForms(order, request.POST)
     try:
-        save_draft(order=order, actor=request.user, version=posted_version(request), fields=forms.fields())
+        judged = save_draft(order=order, actor=request.user, version=posted_version(request), fields=forms.fields())
     except SavedByAnother as refused:
         return conflict_answer(request, order, refused)
     except NotAllowed as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:
         return strip_answer(request, " ".join(refused.messages))
+    page = DeskPage(order, forms, judged)
     if not request.htmx:  # type: ignore[attr-defined]
-        return redirect("order-page", order.public_id)
-    return _answer(request, order, before, forms)
-
-
-def _answer(request: HttpRequest, order: Order, before: tuple[Any, ...], forms: DeskForms | None) -> HttpResponse:
-    page = DeskPage.of(order, request.POST if forms else None)
-    after = _choices(order)
-    context = {
-        **page.context(),
-        "lenses_changed": forms is not None and before[2:] != after[2:],
-        "facts_changed": before[:2] != after[:2],
-        "slots": page.forms.slots() if forms else {},
+        # Without scripts the whole page is drawn again when something typed is at fault, so that it stays.
+        faulty = any(forms.slots().values())
+        return render(request, "orders/draft.html", page.context()) if faulty else _to_the_page(order)
+    changed = {
+        "facts_changed": before[0] != _sources(order),
+        "lenses_changed": before[1] != _made(order) or forms.parts() != forms.parts_on_the_page(),
     }
-    if context["lenses_changed"]:
-        # The panel is drawn from what is stored, so that a choice which is no longer offered is gone from sight too.
-        fresh = DeskPage(order, DeskForms(order), page.judgement).context()
-        context |= {name: fresh[name] for name in ("job", "catalogue", "pair", "lens_forms", "kept_form")}
-    return render(request, "orders/parts/live.html", context)
+    return render(request, "orders/parts/live.html", {**page.context(), **changed, "slots": forms.slots()})
 
 
-def _choices(order: Order) -> tuple[Any, ...]:
-    """What decides which parts of the page must be drawn again."""
-    lenses = order.lenses or {}
-    parts = [(eye, (lens or {}).get("design"), (lens or {}).get("material")) for eye, lens in sorted(lenses.items())]
-    made = [eye for eye, lens in sorted(lenses.items()) if lens is not None]
-    return order.prescription_id, order.fitting_id, order.lab_id, parts, made, lenses.get("right") == lenses.get("left")
+def _to_the_page(order: Order) -> HttpResponse:
+    return redirect("order-page", order.public_id)
+
+
+def _sources(order: Order) -> tuple[Any, ...]:
+    """What decides which prescription and figures the page shows."""
+    return order.prescription_id, order.fitting_id
+
+
+def _made(order: Order) -> tuple[Any, ...]:
+    """What decides which lens choices are offered."""
+    lenses = sorted((order.lenses or {}).items())
+    return order.lab_id, [(eye, (lens or {}).get("design"), (lens or {}).get("material")) for eye, lens in lenses]
 
 
 @requires(Ability.ORDER_EDIT)
@@ -118,17 +116,16 @@ def order_unsettle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 
 def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str) -> HttpResponse:
     order = get_object_or_404(for_page(), public_id=order_id)
-    before = _choices(order)
     rule, eye = request.POST.get("rule", ""), request.POST.get("eye") or None
     try:
-        action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
+        judged = action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
     except SavedByAnother as refused:
         return conflict_answer(request, order, refused)
     except (NoSuchFinding, NotAllowed) as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:
         return strip_answer(request, " ".join(refused.messages))
-    return _answer(request, order, before, None)
+    return render(request, "orders/parts/live.html", judged_page(order, judged))
 
 
 @requires(Ability.ORDER_CANCEL)

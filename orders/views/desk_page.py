@@ -13,8 +13,9 @@ from dispensing.models import Practice
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES, Eye
 from orders.drawings import order_drawing, thickness_drawing
+from orders.drawings.layout import pair_layout
 from orders.facts import catalogue_document
-from orders.forms.job import JobForm
+from orders.forms.job import JobForm, Offered
 from orders.forms.lenses import KeptLensForm, LensForm
 from orders.models import Order
 from orders.presentation import Headings, computed_rows, eye_rows, lens_rows, verdict_words
@@ -27,13 +28,17 @@ MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
 class DeskForms:
     """The three kinds of form on the desk over one draft, and the draft's fields as they would be saved."""
 
-    def __init__(self, order: Order, data: QueryDict | None = None):
+    def __init__(self, order: Order, data: QueryDict | None = None, offered: Offered | None = None):
         self.order = order
-        self.job = JobForm(data, order=order)
-        lab = self.job.lab_chosen
-        in_use = catalogue_in_use(lab)
-        self.catalogue: LensCatalogue | None = catalogue_document(in_use) if in_use else None
+        self.offered = offered or Offered.to(order)
+        self.job = JobForm(data, order=order, offered=self.offered)
+        self.catalogue = self._catalogue()
         self._data = data
+
+    def _catalogue(self) -> LensCatalogue | None:
+        lab, known = self.job.lab_chosen, self.order.catalogue
+        in_use = known if known and lab and known.lab_id == lab.pk else catalogue_in_use(lab)
+        return catalogue_document(in_use) if in_use else None
 
     @cached_property
     def eyes(self) -> tuple[Eye, ...]:
@@ -93,12 +98,20 @@ class DeskForms:
         for form in self.lens_forms.values():
             slots |= form.faults() if form.is_bound else {}
         if len(self.eyes) == 1 and self.kept_form.is_bound:
-            self.kept_form.is_valid()
-            slots |= {
-                self.kept_form.add_prefix(name): [str(error) for error in self.kept_form.errors.get(name, [])]
-                for name in self.kept_form.fields
-            }
+            slots |= self.kept_form.faults()
         return slots
+
+    def parts(self) -> frozenset[str]:
+        """Which parts of the lens panel there should be: a form an eye, one for a kept lens."""
+        if self.catalogue is None:
+            return frozenset()
+        kept = {"kept"} if len(self.eyes) == 1 else set()
+        return frozenset({*self.lens_forms, *kept})
+
+    def parts_on_the_page(self) -> frozenset[str]:
+        """Which of them the page that was sent in had."""
+        marks = {"right": "right-design", "left": "left-design", "kept": "kept-material"}
+        return frozenset(part for part, name in marks.items() if name in (self._data or {}))
 
 
 @dataclass(frozen=True)
@@ -110,14 +123,16 @@ class DeskPage:
     judgement: Judgement
 
     @classmethod
-    def of(cls, order: Order, data: QueryDict | None = None) -> DeskPage:
-        return cls(order, DeskForms(order, data), judge(order))
+    def of(cls, order: Order) -> DeskPage:
+        """As it is stored."""
+        forms = DeskForms(order)
+        return cls(order, forms, judge(order))
 
     def context(self) -> dict[str, Any]:
         headings = Headings.of(Practice.current())
         forms = self.forms
         return {
-            **judgement_context(self.order, self.judgement, headings),
+            **judged_page(self.order, self.judgement, headings),
             "job": forms.job,
             "catalogue": forms.catalogue,
             "pair": len(forms.eyes) == 2,
@@ -126,10 +141,6 @@ class DeskPage:
                 for eye, form in forms.lens_forms.items()
             ],
             "kept_form": forms.kept_form,
-            "prescription_rows": eye_rows(self.judgement.document, headings),
-            "fitting_rows": eye_rows(self.judgement.document, headings),
-            "settle": True,
-            "saved_at": self.order.saved_at,
         }
 
     def _lens_heading(self, eye: Eye, headings: Headings) -> str:
@@ -138,6 +149,12 @@ class DeskPage:
     @staticmethod
     def _has_more(form: LensForm) -> bool:
         return any(form[name].value() not in (None, "") for name in MORE_FIELDS)
+
+
+def judged_page(order: Order, judgement: Judgement, headings: Headings | None = None) -> dict[str, Any]:
+    """The judgement as the desk shows it: with the ways to settle what it says, and when it was saved."""
+    headings = headings or Headings.of(Practice.current())
+    return {**judgement_context(order, judgement, headings), "settle": True, "saved_at": order.saved_at}
 
 
 def judgement_context(order: Order, judgement: Judgement, headings: Headings) -> dict[str, Any]:
@@ -161,8 +178,9 @@ def drawings(document: Any, catalogue: LensCatalogue | None, headings: Headings)
     if document.frame.a_mm is None or document.frame.b_mm is None:
         return {"drawing": None, "thickness": None}
     names = (headings.right, headings.left)
-    pair = order_drawing(document, catalogue, headings=names)
-    thickness = thickness_drawing(document, catalogue, headings=names) if catalogue else ""
+    layout = pair_layout(document, catalogue)
+    pair = order_drawing(document, headings=names, layout=layout)
+    thickness = thickness_drawing(document, headings=names, layout=layout) if catalogue else ""
     return {
         "drawing": mark_safe(pair),  # noqa: S308 - built by our picture writer, which escapes every text
         "thickness": mark_safe(thickness) if thickness else None,  # noqa: S308

@@ -14,6 +14,7 @@ from orders.models.deliveries import DeliveryState
 from orders.sending import outbox
 from orders.services.drafts import save_draft
 from orders.services.errors import SavedByAnother
+from orders.services.judging import Judgement
 from orders.services.sending import send_order
 from orders.states import NotAllowed
 from tests.orders import shop
@@ -64,8 +65,8 @@ def test_of_two_savers_one_is_told_and_nothing_is_lost():
 
     results = at_once(save)
     (refused,) = [result for result in results if isinstance(result, SavedByAnother)]
-    (saved,) = [result for result in results if isinstance(result, Order)]
-    assert Order.objects.get(pk=order.pk).remarks == saved.remarks == refused.current.remarks
+    (saved,) = [result for result in results if isinstance(result, Judgement)]
+    assert Order.objects.get(pk=order.pk).remarks == saved.document.remarks == refused.current.remarks
 
 
 def test_marking_what_was_read_as_draft_sends_twice():

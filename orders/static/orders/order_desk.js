@@ -1,17 +1,113 @@
-// The order desk: while a draft is being saved, leaving the page asks first; Ctrl+S saves at once.
+// The order desk: saves the draft as it is typed, sends nothing twice, and loses nothing that is typed meanwhile.
 (() => {
   const draft = document.getElementById("draft");
   if (!draft) return;
-  let unsaved = false;
-  draft.addEventListener("input", () => { unsaved = true; });
-  document.body.addEventListener("htmx:afterRequest", (event) => {
-    if (event.detail.successful) unsaved = false;
+  const WAIT_MS = 600;
+  // The version and the token change by themselves; they are no choices of the person's.
+  const AUTOMATIC = ["version", "csrfmiddlewaretoken"];
+
+  const choices = () => {
+    const found = new Map();
+    for (const [name, value] of new FormData(draft)) {
+      if (!AUTOMATIC.includes(name)) found.set(name, [...(found.get(name) ?? []), value]);
+    }
+    return found;
+  };
+  const text = (found) => JSON.stringify([...found]);
+
+  let saved = choices();
+  let sent = null;
+  let timer = 0;
+  let leavingFor = null;
+
+  const differs = (from) => text(choices()) !== text(from);
+  const save = () => {
+    clearTimeout(timer);
+    if (differs(sent ?? saved)) htmx.trigger(draft, "save");
+  };
+  draft.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(save, WAIT_MS);
   });
-  window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
+  draft.addEventListener("change", save);
   document.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s") {
       event.preventDefault();
-      htmx.trigger(draft, "change");
+      htmx.trigger(draft, "save");
     }
   });
+  window.addEventListener("beforeunload", (event) => {
+    if (differs(saved)) event.preventDefault();
+  });
+  // A link followed while something is unsaved waits for the saving, instead of asking whether to lose it.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || event.ctrlKey || event.metaKey || event.shiftKey || link.target || !differs(saved)) return;
+    if (link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
+    event.preventDefault();
+    leavingFor = link.href;
+    save();
+  });
+
+  document.body.addEventListener("htmx:beforeRequest", (event) => {
+    if (event.detail.elt === draft) sent = choices();
+  });
+  document.body.addEventListener("htmx:afterRequest", (event) => {
+    if (event.detail.elt === draft && sent) {
+      if (event.detail.successful) saved = sent;
+      sent = null;
+    }
+    const refused = !event.detail.successful || document.getElementById("both-versions");
+    if (refused) leavingFor = null;
+    else if (leavingFor && !differs(saved)) location.href = leavingFor;
+    else timer = setTimeout(save, leavingFor ? 0 : WAIT_MS); // What was typed while the server answered goes next.
+  });
+
+  // The answer draws the lens panel and the findings anew. What was typed in them since it was asked for is put back.
+  const forms = () => [...document.querySelectorAll("#judgement form")];
+  const nameOf = (form) => `${form.elements.rule?.value} ${form.elements.eye?.value}`;
+  let kept = null;
+
+  const keep = () => {
+    const now = choices();
+    const before = sent ?? saved;
+    const names = [...new Set([...now.keys(), ...before.keys()])];
+    const active = document.activeElement?.closest?.("#judgement form");
+    kept = {
+      typed: names.filter((name) => JSON.stringify(now.get(name)) !== JSON.stringify(before.get(name)))
+        .map((name) => [name, now.get(name) ?? []]),
+      folds: [...draft.querySelectorAll("details")].map((fold) => fold.open),
+      reasons: forms().map((form) => [nameOf(form), form.closest("details")?.open, form.elements.reason?.value]),
+      answering: active ? nameOf(active) : null,
+    };
+  };
+
+  const fill = (control, values) => {
+    if (["checkbox", "radio"].includes(control.type)) control.checked = values.includes(control.value);
+    else control.value = values[0] ?? "";
+  };
+
+  const putBack = () => {
+    if (!kept) return;
+    const { typed, folds, reasons, answering } = kept;
+    kept = null;
+    for (const [name, values] of typed) {
+      for (const control of draft.querySelectorAll(`[name="${CSS.escape(name)}"]`)) fill(control, values);
+    }
+    // A choice that vanished from the panel with its design is no change of the person's.
+    if (!typed.length) saved = choices();
+    const now = [...draft.querySelectorAll("details")];
+    if (now.length === folds.length) now.forEach((fold, place) => { fold.open ||= folds[place]; });
+    for (const form of forms()) {
+      const [, open, reason] = reasons.find(([name]) => name === nameOf(form)) ?? [];
+      if (open) form.closest("details").open = true;
+      if (reason) form.elements.reason.value = reason;
+      if (answering === nameOf(form)) form.elements.reason.focus();
+    }
+  };
+
+  document.body.addEventListener("htmx:beforeSwap", (event) => {
+    if (event.detail.target.id === "judgement") keep();
+  });
+  document.body.addEventListener("htmx:afterSettle", putBack);
 })();
