@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("dispensing.url_routes.prescriptions")),
     path("", include("dispensing.url_routes.frames")),
     path("", include("dispensing.url_routes.fittings")),
+    path("", include("dispensing.url_routes.photo_fittings")),
     path("", include("dispensing.url_routes.practice")),
     path("", include("orders.urls")),
     path("api/", include("dispensing.url_routes.api")),

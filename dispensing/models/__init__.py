@@ -8,6 +8,7 @@ from dispensing.models.audit import AuditEvent
 from dispensing.models.fittings import Fitting, Measurement
 from dispensing.models.frames import Frame
 from dispensing.models.patients import Patient
+from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.staff import StaffUser
@@ -15,9 +16,11 @@ from dispensing.models.staff import StaffUser
 __all__ = [
     "AuditEvent",
     "Fitting",
+    "FittingPhoto",
     "Frame",
     "Measurement",
     "Patient",
+    "PhotoMeasuring",
     "Practice",
     "PrescribedEye",
     "Prescription",

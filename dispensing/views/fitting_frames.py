@@ -24,7 +24,9 @@ FRAMES_A_PAGE = 20
 @require_safe
 def fitting_new(request: HttpRequest, patient_id: UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
-    return _choice(request, {"patient": patient})
+    from_photos = request.GET.get("from") == "photos"
+    context = {"from_photos": from_photos, "then": "photo-fitting-new" if from_photos else "fitting-record"}
+    return _choice(request, {"patient": patient, **context})
 
 
 @requires(*EDIT)
@@ -39,11 +41,12 @@ def _choice(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:
     chosen = form.cleaned_data if form.is_valid() else {}
     search = FrameSearch(text=chosen.get("text", ""), mount=chosen.get("mount", ""))
     kept = {name: value for name, value in chosen.items() if value and name in ("text", "mount")}
+    kept |= {"from": "photos"} if context.get("from_photos") else {}
     context |= {
         "form": form,
         "page": stock_page(search, after=request.GET.get("after", ""), size=FRAMES_A_PAGE),
         "query": urlencode(kept),
-        "searched": bool(kept),
+        "searched": bool(search.text or search.mount),
         "own": own_frames(context["patient"]),
     }
     template = "fittings/_frames.html" if request.htmx else "fittings/choose_frame.html"  # type: ignore[attr-defined]

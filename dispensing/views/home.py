@@ -3,14 +3,20 @@
 from django.http import HttpResponse
 from django.shortcuts import render
 
-from dispensing.access import signed_in
+from dispensing.access import can, signed_in
 from dispensing.queries.patients import last_worked_on
+from dispensing.queries.photo_fittings import unfinished_measurings
+from dispensing.roles import Ability
 from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
 
 
 @signed_in
 def home(request: StaffRequest) -> HttpResponse:
-    return render(
-        request, "home/home.html", {"recent": last_worked_on(request.user), "orders_part": part("orders/_home.html")}
-    )
+    measures = can(request.user, Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
+    context = {
+        "recent": last_worked_on(request.user),
+        "orders_part": part("orders/_home.html"),
+        "measurings": unfinished_measurings() if measures else (),
+    }
+    return render(request, "home/home.html", context)

@@ -14,6 +14,7 @@ from dispensing.forms.patients import PatientForm
 from dispensing.models import Patient
 from dispensing.queries.duplicates import possible_duplicates
 from dispensing.queries.patients import find_patients, page_of, with_record
+from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.roles import Ability
 from dispensing.services.patients import correct_patient, register_patient
 from dispensing.views.parts import part
@@ -97,5 +98,6 @@ def patient_page(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
         "latest": prescriptions[0] if prescriptions else None,
         "earlier": prescriptions[1:],
         "orders_part": part("orders/_patient_orders.html"),
+        "measurings": unfinished_measurings(patient),
     }
     return render(request, "patients/page.html", context)

@@ -1,0 +1,93 @@
+"""Forms of measuring from photos: beginning, taking a photo in, and choosing which figures to use."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from dispensing.forms.figures import SizeField
+from dispensing.forms.photo_figures import PhotoFigure
+from dispensing.models import Fitting
+from dispensing.models.photos import PhotoView
+from dispensing.services.photo_fittings import too_large
+
+USUAL_NEAR_DISTANCE_MM = 400
+PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
+
+
+class StartForm(forms.Form):
+    near_distance_mm = SizeField(
+        words="A near working distance",
+        unit="mm",
+        possible=(150, 1500),
+        decimals=0,
+        label="Near working distance",
+        required=True,
+        initial=USUAL_NEAR_DISTANCE_MM,
+        help_text="For the near PDs: from the spectacles to what is read.",
+    )
+
+
+class PhotoForm(forms.Form):
+    view = forms.ChoiceField(
+        label="Taken from",
+        choices=[(PhotoView.FRONT, "The front"), (PhotoView.SIDE, "The side")],
+        initial=PhotoView.FRONT,
+        widget=forms.RadioSelect,
+    )
+    photo = forms.FileField(
+        label="Photo",
+        help_text="As the camera made it, uncropped: JPEG, PNG, WebP or HEIC, up to 40 MB and 60 megapixels.",
+        widget=forms.FileInput(attrs={"accept": PICTURES}),
+        error_messages={"required": "Choose a photo first.", "empty": "The file is empty; choose the photo again."},
+    )
+
+    def clean_photo(self) -> Any:
+        upload = self.cleaned_data["photo"]
+        refusal = too_large(upload.size)
+        if refusal is not None:
+            raise ValidationError(str(refusal))
+        return upload
+
+
+class UseForm(forms.Form):
+    """Which figures of the photos become, or join, a fitting. Figures that want a retake are used on purpose only."""
+
+    figures = forms.MultipleChoiceField(
+        label="Figures",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "No figure is ticked. Tick at least one."},
+    )
+    into = forms.ChoiceField(label="Keep them as")
+    despite = forms.BooleanField(
+        label="I have read why the photos should be taken again, and use the figures all the same",
+        error_messages={
+            "required": "There are reasons to take the photos again. Do so, or tick that you have read them."
+        },
+    )
+
+    def __init__(self, data: Any = None, *, rows: Sequence[PhotoFigure], fittings: Sequence[Fitting], doubtful: bool):
+        super().__init__(data)
+        self.rows = {row.name: row for row in rows}
+        self.fittings = {str(fitting.public_id): fitting for fitting in fittings}
+        self.fields["figures"].choices = [(row.name, row.words) for row in rows]
+        self.fields["figures"].initial = list(self.rows)
+        existing = [
+            (key, f"part of the fitting of {fitting.measured_on:%-d %b %Y}") for key, fitting in self.fittings.items()
+        ]
+        self.fields["into"].choices = [("", "a new fitting"), *existing]
+        self.fields["into"].required = False
+        if not doubtful:
+            del self.fields["despite"]
+
+    def chosen(self) -> list[PhotoFigure]:
+        return [self.rows[name] for name in self.cleaned_data["figures"]]
+
+    def chosen_fitting(self) -> Fitting | None:
+        return self.fittings.get(self.cleaned_data["into"])
+
+    def is_ticked(self, name: str) -> bool:
+        return name in (self["figures"].value() or [])

@@ -1,0 +1,96 @@
+"""Measuring from photos: the work in progress between taking a picture and having a fitting.
+
+A measuring is one patient in one frame with any number of photos. The pictures are private files that may be deleted;
+their marks, and the figures that came from them, stay.
+"""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db import models
+
+from dispensing.models.fittings import Fitting
+from dispensing.models.frames import Frame
+from dispensing.models.patients import Patient
+from dispensing.models.staff import StaffUser
+
+
+class PhotoView(models.TextChoices):
+    """From where the picture was taken: the two parts of ``fitting-points/1``."""
+
+    FRONT = "front", "Front"
+    SIDE = "side", "Side"
+
+
+class PhotoMeasuring(models.Model):
+    """``fitting`` is set once, when its figures are used; from then on nothing in it changes."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="photo_measurings")
+    frame = models.ForeignKey(Frame, on_delete=models.PROTECT, related_name="photo_measurings")
+    near_distance_mm = models.PositiveSmallIntegerField("near working distance", default=400)
+    started_at = models.DateTimeField(auto_now_add=True)
+    started_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    fitting = models.ForeignKey(
+        Fitting, null=True, blank=True, on_delete=models.PROTECT, related_name="photo_measurings"
+    )
+    finished_at = models.DateTimeField(null=True, blank=True)
+    finished_by = models.ForeignKey(StaffUser, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["patient", "-id"], name="photo_measuring_latest")]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(fitting__isnull=True, finished_at__isnull=True)
+                | models.Q(fitting__isnull=False, finished_at__isnull=False),
+                name="photo_measuring_finished_with_a_fitting",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Photo measuring {self.public_id}"
+
+    @property
+    def finished(self) -> bool:
+        return self.fitting_id is not None
+
+
+class FittingPhoto(models.Model):
+    """One picture with its marks: the ``front`` or ``side`` part of ``fitting-points/1`` as set by hand.
+
+    ``version`` counts the savings of the marks, so that of two people who mark at once the second is told.
+    ``file`` is empty once the picture was deleted.
+    """
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    measuring = models.ForeignKey(PhotoMeasuring, on_delete=models.CASCADE, related_name="photos")
+    view = models.CharField(max_length=5, choices=PhotoView.choices)
+    file = models.FileField(upload_to="fitting-photos/", blank=True)
+    thumbnail = models.FileField(upload_to="fitting-photos/", blank=True)
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+    focal_px = models.FloatField(null=True, blank=True)
+    focal_percent = models.FloatField("spread of the focal length, per cent", null=True, blank=True)
+    marks = models.JSONField(default=dict, blank=True)
+    version = models.PositiveIntegerField(default=0)
+    marked_at = models.DateTimeField(null=True, blank=True)
+    marked_by = models.ForeignKey(StaffUser, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    added_at = models.DateTimeField(auto_now_add=True)
+    added_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["measuring", "view", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(view__in=PhotoView.values), name="fitting_photo_view_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_view_display()} photo"
+
+    @property
+    def marked(self) -> bool:
+        """Whether anything was marked on it; what is only said about it (gaze, scale) is no mark."""
+        places = ("right", "left", "rim_top", "rim_bottom", "cornea", "level")
+        return any(self.marks.get(place) for place in places)

@@ -1,0 +1,163 @@
+"""Measuring from photos: starting, taking photos in, deleting them, and using the figures as a fitting.
+
+A photo is judged by what the file holds, written anew without its metadata, and kept under a random name outside
+every address; what the geometry needs of the metadata is kept as a number.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from datetime import date
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.db.models.fields.files import FieldFile
+from django.utils import timezone
+
+from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused, read_photo, thumbnail
+from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring, StaffUser
+from dispensing.services.audit import record
+from dispensing.services.fittings import FigureTaken, FittingRefused, change_fitting, record_fitting
+
+MOST_PHOTOS = 12
+
+
+def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_distance_mm: int) -> PhotoMeasuring:
+    """A measuring without photos yet. Raises FittingRefused for a frame of another patient."""
+    if frame.owner_id not in (None, patient.pk):
+        raise FittingRefused("This frame belongs to another patient.")
+    measuring = PhotoMeasuring(patient=patient, frame=frame, near_distance_mm=near_distance_mm, started_by=actor)
+    measuring.full_clean()
+    with transaction.atomic():
+        measuring.save()
+        record(actor=actor, verb="photo-fitting.start", target=measuring, patient=patient)
+    return measuring
+
+
+def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes) -> FittingPhoto:
+    """Keep a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused when none may be added."""
+    _must_be_open(measuring)
+    if measuring.photos.count() >= MOST_PHOTOS:
+        raise FittingRefused(f"{MOST_PHOTOS} photos at most belong to one measuring. Delete one first.")
+    photo = read_photo(content)
+    stored = FittingPhoto(
+        measuring=measuring,
+        view=view,
+        width_px=photo.width_px,
+        height_px=photo.height_px,
+        focal_px=photo.focal_px,
+        focal_percent=photo.focal_percent,
+        added_by=actor,
+    )
+    stored.full_clean(exclude=["file", "thumbnail"])
+    small = thumbnail(photo.jpeg)
+    with transaction.atomic():
+        stored.file.save(f"{uuid.uuid4()}.jpg", ContentFile(photo.jpeg), save=False)
+        stored.thumbnail.save(f"{uuid.uuid4()}.jpg", ContentFile(small), save=False)
+        stored.save()
+        record(actor=actor, verb="photo.add", target=stored, patient=measuring.patient, changes={"view": view})
+    return stored
+
+
+def too_large(size: int) -> PhotoRefused | None:
+    """The refusal for a file of ``size`` bytes, before it is read into memory."""
+    if size <= LARGEST_FILE_BYTES:
+        return None
+    return PhotoRefused(
+        f"The file has {size / 1e6:.0f} MB; at most {LARGEST_FILE_BYTES / 1e6:.0f} MB are taken. Send it as JPEG."
+    )
+
+
+def delete_picture(*, actor: StaffUser, photo: FittingPhoto) -> None:
+    """Delete the picture for good; its marks stay, and with them the figures that came from it."""
+    with transaction.atomic():
+        record(actor=actor, verb="photo.delete-picture", target=photo, patient=photo.measuring.patient)
+        _delete_after_commit([photo.file, photo.thumbnail])
+        photo.file, photo.thumbnail = "", ""
+        photo.save(update_fields=["file", "thumbnail"])
+
+
+def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
+    """Take a photo out with its marks, so that it counts no more. Raises FittingRefused once its figures are used."""
+    _must_be_open(photo.measuring)
+    with transaction.atomic():
+        record(actor=actor, verb="photo.remove", target=photo, patient=photo.measuring.patient)
+        _delete_after_commit([photo.file, photo.thumbnail])
+        photo.delete()
+
+
+def discard_measuring(*, actor: StaffUser, measuring: PhotoMeasuring) -> None:
+    """Delete a measuring that came to nothing, with all its pictures. Raises FittingRefused once it is used."""
+    _must_be_open(measuring)
+    with transaction.atomic():
+        record(actor=actor, verb="photo-fitting.discard", target=measuring, patient=measuring.patient)
+        for photo in measuring.photos.all():
+            _delete_after_commit([photo.file, photo.thumbnail])
+        measuring.delete()
+
+
+def use_figures(
+    *,
+    actor: StaffUser,
+    measuring: PhotoMeasuring,
+    figures: Iterable[FigureTaken],
+    measured_on: date,
+    taken_by: StaffUser | None = None,
+    into: Fitting | None = None,
+) -> Fitting:
+    """Figures of the photos as a new fitting, or beside the others of ``into``. Raises FittingRefused."""
+    chosen = list(figures)
+    if not chosen:
+        raise FittingRefused("No figure is chosen. Tick at least one.")
+    with transaction.atomic():
+        measuring = PhotoMeasuring.objects.select_for_update(of=("self",)).get(pk=measuring.pk)
+        _must_be_open(measuring)
+        if into is None:
+            fitting = record_fitting(
+                actor=actor,
+                patient=measuring.patient,
+                frame=measuring.frame,
+                measured_on=measured_on,
+                taken_by=taken_by,
+                figures=chosen,
+                near_distance_mm=measuring.near_distance_mm,
+            )
+        else:
+            fitting = _added_to(into, measuring, chosen, actor, taken_by)
+        measuring.fitting, measuring.finished_at, measuring.finished_by = fitting, timezone.now(), actor
+        measuring.save(update_fields=["fitting", "finished_at", "finished_by"])
+        record(actor=actor, verb="photo-fitting.use", target=measuring, patient=measuring.patient)
+    return fitting
+
+
+def _added_to(
+    into: Fitting, measuring: PhotoMeasuring, chosen: list[FigureTaken], actor: StaffUser, taken_by: StaffUser | None
+) -> Fitting:
+    if (into.patient_id, into.frame_id) != (measuring.patient_id, measuring.frame_id):
+        raise FittingRefused("That fitting is of another patient or frame; these figures do not belong there.")
+    replaced = {figure.place for figure in chosen}
+    kept = [
+        FigureTaken(
+            row.quantity,
+            row.eye,
+            tuple(row.readings) or (float(row.value),),
+            row.method,
+            None if row.plus_minus is None else float(row.plus_minus),
+        )
+        for row in into.measurements.all()
+        if (row.quantity, row.eye) not in replaced
+    ]
+    return change_fitting(actor=actor, fitting=into, figures=[*kept, *chosen], fields={}, taken_by=taken_by)
+
+
+def _must_be_open(measuring: PhotoMeasuring) -> None:
+    if measuring.finished:
+        raise FittingRefused("The figures of this measuring are used already; start a new one to measure again.")
+
+
+def _delete_after_commit(files: Iterable[FieldFile]) -> None:
+    for file in files:
+        if file:
+            storage, name = file.storage, file.name
+            transaction.on_commit(lambda storage=storage, name=name: storage.delete(name))

@@ -1,0 +1,56 @@
+"""Saving the marks of a photo as they are made, so that of two people who mark at once the second is told.
+
+Marks are checked as ``fitting-points/1`` before they are kept; where they lie is judged by the measuring, not here.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from dispensing.fitting.documents import FittingPoints
+from dispensing.models import FittingPhoto, StaffUser
+from dispensing.queries.photo_points import points_of, stored_marks
+from dispensing.services.audit import record
+from dispensing.services.fittings import FittingRefused
+
+ONE_SITTING = timedelta(minutes=15)
+"""Marks are saved every few seconds; the audit trail has one entry for each sitting of each person."""
+
+
+class MarkedByAnother(Exception):
+    """The marks were changed since they were read. ``photo`` holds them as they are now."""
+
+    def __init__(self, photo: FittingPhoto):
+        self.photo = photo
+        super().__init__(f"{photo.marked_by or 'Someone'} has changed the marks of this photo since you opened it.")
+
+
+def save_marks(
+    *, actor: StaffUser, photo: FittingPhoto, marks: Any, version: int
+) -> tuple[FittingPhoto, FittingPoints]:
+    """The photo with its new marks and version, and the marks as a document.
+
+    Raises InvalidDocument for bad marks, MarkedByAnother when ``version`` is not the stored one, FittingRefused once
+    the figures are used.
+    """
+    measuring = photo.measuring
+    points = points_of(photo, measuring.frame, measuring.near_distance_mm, marks)
+    if measuring.finished:
+        raise FittingRefused("The figures of this measuring are used already; its marks stay as they are.")
+    now = timezone.now()
+    with transaction.atomic():
+        saved = FittingPhoto.objects.filter(pk=photo.pk, version=version, measuring__fitting=None).update(
+            marks=stored_marks(points), version=version + 1, marked_at=now, marked_by=actor
+        )
+        if not saved:
+            raise MarkedByAnother(FittingPhoto.objects.select_related("marked_by").get(pk=photo.pk))
+        # ``photo`` still holds who marked before, and when.
+        goes_on = photo.marked_by_id == actor.pk and photo.marked_at is not None
+        if not goes_on or now - photo.marked_at > ONE_SITTING:
+            record(actor=actor, verb="photo.mark", target=photo, patient=measuring.patient)
+    photo.marks, photo.version, photo.marked_at, photo.marked_by = stored_marks(points), version + 1, now, actor
+    return photo, points

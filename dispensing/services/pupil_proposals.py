@@ -1,0 +1,32 @@
+"""Proposed pupils of a stored photo: the picture is opened, the boxes say where to look, nothing is written."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from dispensing.fitting.documents import EYES, Eye, FittingPoints
+from dispensing.fitting.pupils import Window, lens_window, propose_pupils
+from dispensing.models import FittingPhoto
+
+
+def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
+    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 of every pupil that was found."""
+    windows = {eye: _window(points, eye) for eye in EYES}
+    with photo.file.open("rb") as file, Image.open(file, formats=("JPEG",)) as picture:
+        pixels = np.asarray(picture.convert("RGB"))
+    found = propose_pupils(pixels, windows["right"], windows["left"])
+    return [
+        {"eye": eye, "pupil": [round(pupil.x_px, 1), round(pupil.y_px, 1)], "confidence": round(pupil.confidence, 2)}
+        for eye, pupil in (("right", found.right), ("left", found.left))
+        if pupil is not None
+    ]
+
+
+def _window(points: FittingPoints, eye: Eye) -> Window | None:
+    marks = points.front.eye(eye) if points.front else None
+    if marks is None or not (marks.nasal and marks.temporal and marks.top and marks.bottom):
+        return None
+    return lens_window(marks.nasal[0], marks.temporal[0], marks.top[1], marks.bottom[1])

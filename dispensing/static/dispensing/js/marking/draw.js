@@ -1,0 +1,141 @@
+// Drawing: the photo on one canvas (which brightness and contrast act on), the marks on the one above it.
+// Every line is drawn dark and then light, so that it shows on skin, hair and dark lenses alike.
+import { EYES } from "./marks.js";
+
+const DARK = "rgb(0 0 0 / 75%)";
+const LIGHT = "#ffffff";
+const CHOSEN = "#ffd08a";
+const SUSPECT = "#ffb3ae";
+export const HANDLE = 7;
+const BOX_HANDLES = ["temporal", "nasal", "top", "bottom", "temporal+top", "nasal+top", "temporal+bottom", "nasal+bottom"];
+
+export const handlesOf = (marks) => {
+  const boxes = EYES.filter((eye) => marks.boxes[eye]).flatMap((eye) => BOX_HANDLES.map((part) => `${eye}.${part}`));
+  return [...marks.names().filter((name) => !name.endsWith(".box") && marks.has(name)), ...boxes];
+};
+
+export class Painter {
+  constructor(picture, overlay, view) {
+    this.picture = picture.getContext("2d", { alpha: false });
+    this.overlay = overlay.getContext("2d");
+    this.view = view;
+  }
+
+  resize([width, height], ratio) {
+    for (const { canvas } of [this.picture, this.overlay]) {
+      canvas.width = Math.round(width * ratio);
+      canvas.height = Math.round(height * ratio);
+    }
+    this.ratio = ratio;
+  }
+
+  paintPicture(image) {
+    const { picture: pen, view, ratio } = this;
+    pen.setTransform(1, 0, 0, 1, 0, 0);
+    pen.fillStyle = "#2b353a";
+    pen.fillRect(0, 0, pen.canvas.width, pen.canvas.height);
+    if (!image) return;
+    pen.setTransform(ratio * view.scale, 0, 0, ratio * view.scale, ratio * view.left, ratio * view.top);
+    // Enlarged far, single pixels are shown as they are: a mark is set between them.
+    pen.imageSmoothingEnabled = view.scale < 4;
+    pen.drawImage(image, 0, 0, view.photo[0], view.photo[1]);
+  }
+
+  paintMarks(marks, { chosen, suspects, proposals, drawing }) {
+    const { overlay: pen, ratio } = this;
+    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+    pen.clearRect(0, 0, pen.canvas.width, pen.canvas.height);
+    const colour = (name) => (name === chosen ? CHOSEN : suspects.has(name) ? SUSPECT : LIGHT);
+    for (const eye of EYES) if (marks.boxes[eye]) this.box(marks, eye, chosen, colour);
+    if (drawing) this.line([drawing[0], [drawing[1][0], drawing[0][1]], drawing[1], [drawing[0][0], drawing[1][1]]], CHOSEN, { closed: true });
+    this.lines(marks);
+    for (const name of marks.names()) {
+      if (!name.endsWith(".box") && marks.has(name)) this.cross(marks.points[name], colour(name), this.shortName(name));
+    }
+    for (const proposal of proposals) this.proposal(proposal);
+  }
+
+  box(marks, eye, chosen, colour) {
+    const own = chosen?.startsWith(`${eye}.`) && chosen !== `${eye}.pupil`;
+    this.line(marks.corners(eye), own ? CHOSEN : LIGHT, { closed: true });
+    for (const part of BOX_HANDLES) {
+      const name = `${eye}.${part}`;
+      this.knob(this.view.toScreen(marks.place(name)), own && chosen === `${eye}.box` ? CHOSEN : colour(name));
+    }
+    this.word(marks.place(`${eye}.temporal+top`), eye === "right" ? "R" : "L", [0, -12]);
+  }
+
+  // What belongs together is joined: rim, level line, known length, and the middles of the boxes.
+  lines(marks) {
+    const joined = [["rim_top", "rim_bottom"], ["level.0", "level.1"]];
+    if (marks.wantsEnds) joined.push(["scale.ends.0", "scale.ends.1"]);
+    for (const [one, other] of joined) {
+      if (marks.points[one] && marks.points[other]) this.line([marks.points[one], marks.points[other]], LIGHT, { dashed: one !== "rim_top" });
+    }
+    if (EYES.every((eye) => marks.boxes[eye])) {
+      this.line([marks.place("right.nasal"), marks.place("left.nasal")], LIGHT, { dashed: true });
+    }
+  }
+
+  line(points, colour, { closed = false, dashed = false } = {}) {
+    const { overlay: pen } = this;
+    const trace = () => {
+      pen.beginPath();
+      points.forEach((point, index) => pen[index ? "lineTo" : "moveTo"](...this.view.toScreen(point)));
+      if (closed) pen.closePath();
+      pen.stroke();
+    };
+    pen.setLineDash([]);
+    [pen.strokeStyle, pen.lineWidth] = [DARK, 3.5];
+    trace();
+    pen.setLineDash(dashed ? [6, 5] : []);
+    [pen.strokeStyle, pen.lineWidth] = [colour, 1.5];
+    trace();
+    pen.setLineDash([]);
+  }
+
+  knob([x, y], colour) {
+    const { overlay: pen } = this;
+    pen.beginPath();
+    pen.rect(x - HANDLE / 2, y - HANDLE / 2, HANDLE, HANDLE);
+    [pen.fillStyle, pen.strokeStyle, pen.lineWidth] = [colour, DARK, 1.5];
+    pen.fill();
+    pen.stroke();
+  }
+
+  // Open in its middle, so that the spot itself stays visible.
+  cross(point, colour, word, dashed = false) {
+    const { overlay: pen } = this;
+    const [x, y] = this.view.toScreen(point);
+    for (const [stroke, width] of [[DARK, 3.5], [colour, 1.5]]) {
+      [pen.strokeStyle, pen.lineWidth] = [stroke, width];
+      pen.setLineDash(dashed ? [4, 3] : []);
+      pen.beginPath();
+      pen.arc(x, y, 9, 0, 2 * Math.PI);
+      for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+        pen.moveTo(x + 3 * dx, y + 3 * dy);
+        pen.lineTo(x + 15 * dx, y + 15 * dy);
+      }
+      pen.stroke();
+    }
+    pen.setLineDash([]);
+    if (word) this.word(point, word, [14, -12]);
+  }
+
+  proposal({ eye, pupil, confidence }) {
+    this.cross(pupil, LIGHT, `${eye === "right" ? "R" : "L"}? ${Math.round(100 * confidence)} %`, true);
+  }
+
+  word(point, text, [dx, dy]) {
+    const { overlay: pen } = this;
+    const [x, y] = this.view.toScreen(point);
+    pen.font = "600 13px system-ui, sans-serif";
+    [pen.strokeStyle, pen.lineWidth, pen.fillStyle, pen.lineJoin] = [DARK, 4, LIGHT, "round"];
+    pen.strokeText(text, x + dx, y + dy);
+    pen.fillText(text, x + dx, y + dy);
+  }
+
+  shortName(name) {
+    return { "right.pupil": "", "left.pupil": "", rim_top: "rim", rim_bottom: "rim", cornea: "cornea", "level.0": "level" }[name] ?? "";
+  }
+}

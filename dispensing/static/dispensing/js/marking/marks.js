@@ -1,0 +1,245 @@
+// The marks of one photo while they are worked on, and their form in the record (a part of fitting-points/1).
+// A lens box stands square to the frame: its sides are kept along axes turned by "turn" degrees about the middle of the
+// photo, so that a head that leans does not make the boxes wider.
+import { between, turned } from "./geometry.js";
+
+export const EYES = ["right", "left"];
+const SIDES = ["temporal", "nasal", "top", "bottom"];
+const POINTS = { front: ["right.pupil", "left.pupil"], side: ["rim_top", "rim_bottom", "cornea", "level.0", "level.1"] };
+const ENDS = ["scale.ends.0", "scale.ends.1"];
+const KEPT = { front: ["gaze", "camera_distance_mm", "face_form_deg"], side: [] };
+
+const tenth = (value) => Math.round(value * 10) / 10;
+const hundredth = (value) => Math.round(value * 100) / 100;
+const fine = ([x, y]) => [hundredth(x), hundredth(y)];
+
+export class Marks {
+  constructor({ view, width, height }) {
+    this.view = view;
+    this.size = [width, height];
+    this.middle = [width / 2, height / 2];
+    this.read({});
+  }
+
+  // From the record. Raises nothing: what is missing is not set.
+  read(part) {
+    this.turn = 0;
+    this.boxes = { right: null, left: null };
+    this.points = {};
+    this.settings = Object.fromEntries(KEPT[this.view].map((name) => [name, part[name] ?? null]));
+    this.settings.mark_sd_px = part.mark_sd_px ?? null;
+    this.scale = part.scale ? { ...part.scale } : null;
+    if (part.scale?.ends) ENDS.forEach((name, index) => (this.points[name] = [...part.scale.ends[index]]));
+    if (this.view === "side") this.readSide(part);
+    else this.readFront(part);
+  }
+
+  readSide(part) {
+    for (const name of ["rim_top", "rim_bottom", "cornea"]) if (part[name]) this.points[name] = [...part[name]];
+    if (part.level) part.level.forEach((end, index) => (this.points[`level.${index}`] = [...end]));
+    const { ends } = part.scale ?? {};
+    const same = (a, b) => a && b && a[0] === b[0] && a[1] === b[1];
+    this.alongRims = part.scale?.by === "length" && same(ends?.[0], part.rim_top) && same(ends?.[1], part.rim_bottom);
+  }
+
+  readFront(part) {
+    const whole = (marks) => marks && SIDES.every((side) => marks[side]);
+    const first = EYES.map((eye) => part[eye]).find(whole);
+    if (first) {
+      const rightwards = first.nasal[0] > first.temporal[0] ? 1 : -1;
+      const [dx, dy] = [0, 1].map((axis) => rightwards * (first.nasal[axis] - first.temporal[axis]));
+      const lean = (Math.atan2(dy, dx) * 180) / Math.PI;
+      this.turn = Math.abs(lean) <= 30 ? tenth(lean) : 0;
+    }
+    for (const eye of EYES) {
+      const marks = part[eye];
+      if (marks?.pupil) this.points[`${eye}.pupil`] = [...marks.pupil];
+      if (whole(marks)) this.boxes[eye] = this.levelBox(marks);
+    }
+  }
+
+  levelBox(marks) {
+    const level = (side) => turned(marks[side], -this.turn, this.middle);
+    return {
+      temporal: hundredth(level("temporal")[0]),
+      nasal: hundredth(level("nasal")[0]),
+      top: hundredth(level("top")[1]),
+      bottom: hundredth(level("bottom")[1]),
+    };
+  }
+
+  // For the record: only what is set.
+  part() {
+    const part = Object.fromEntries(Object.entries(this.settings).filter(([, value]) => value !== null && value !== ""));
+    const scale = this.scaleForRecord();
+    if (scale) part.scale = scale;
+    if (this.view === "side") return { ...part, ...this.sideMarks() };
+    for (const eye of EYES) {
+      const marks = this.eyeMarks(eye);
+      if (Object.keys(marks).length) part[eye] = marks;
+    }
+    return part;
+  }
+
+  sideMarks() {
+    const found = {};
+    for (const name of ["rim_top", "rim_bottom", "cornea"]) if (this.points[name]) found[name] = fine(this.points[name]);
+    const level = [this.points["level.0"], this.points["level.1"]];
+    if (level.every(Boolean)) found.level = level.map(fine);
+    return found;
+  }
+
+  eyeMarks(eye) {
+    const marks = {};
+    const pupil = this.points[`${eye}.pupil`];
+    if (pupil) marks.pupil = fine(pupil);
+    if (this.boxes[eye]) for (const side of SIDES) marks[side] = fine(this.place(`${eye}.${side}`));
+    return marks;
+  }
+
+  scaleForRecord() {
+    if (!this.scale?.by) return null;
+    const { by, length_mm, in_front_of_lens_plane_mm } = this.scale;
+    if (by === "frame") return { by };
+    const ends = this.alongRims ? [this.points.rim_top, this.points.rim_bottom] : ENDS.map((name) => this.points[name]);
+    const scale = { by };
+    if (by === "length" && Number.isFinite(length_mm)) scale.length_mm = length_mm;
+    if (Number.isFinite(in_front_of_lens_plane_mm)) scale.in_front_of_lens_plane_mm = in_front_of_lens_plane_mm;
+    if (ends.every(Boolean)) scale.ends = ends.map(fine);
+    return scale;
+  }
+
+  get wantsEnds() {
+    return Boolean(this.scale && this.scale.by !== "frame" && !this.alongRims);
+  }
+
+  // The names one may choose, in the order in which they are best set.
+  names() {
+    const ends = this.wantsEnds ? ENDS : [];
+    return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...ends] : [...POINTS.side, ...ends];
+  }
+
+  has(name) {
+    const [eye, what] = name.split(".");
+    if (SIDES.includes(what) || what === "box") return Boolean(this.boxes[eye]);
+    return Boolean(this.points[name]);
+  }
+
+  // Which line of the list a mark belongs to: the sides of a box belong to the box.
+  static owner(name) {
+    const [eye, what] = name.split(".");
+    return SIDES.includes(what) ? `${eye}.box` : name;
+  }
+
+  // Where a mark lies on the photo; a side of a box at its middle, a corner ("right.temporal+top") where its sides meet.
+  place(name) {
+    const [eye, what] = name.split(".");
+    const box = this.boxes[eye];
+    if (!box || !(what === "box" || what.split("+").every((side) => SIDES.includes(side)))) return this.points[name];
+    const [one, other] = what.split("+");
+    const middle = [(box.temporal + box.nasal) / 2, (box.top + box.bottom) / 2];
+    const level = [...middle];
+    for (const side of [one, other]) {
+      if (side === "temporal" || side === "nasal") level[0] = box[side];
+      if (side === "top" || side === "bottom") level[1] = box[side];
+    }
+    return turned(level, this.turn, this.middle);
+  }
+
+  corners(eye) {
+    return ["temporal+top", "nasal+top", "nasal+bottom", "temporal+bottom"].map((name) => this.place(`${eye}.${name}`));
+  }
+
+  // Put a mark at a place of the photo. A box is moved as a whole, a side only across itself.
+  put(name, point) {
+    const held = point.map((value, axis) => tenth(between(0, value, this.size[axis])));
+    const [eye, what] = name.split(".");
+    if (!this.boxes[eye] || what === "pupil") {
+      this.points[name] = held;
+      return;
+    }
+    const level = turned(held, -this.turn, this.middle).map(tenth);
+    const box = this.boxes[eye];
+    if (what === "box") {
+      this.shift(box, level[0] - (box.temporal + box.nasal) / 2, level[1] - (box.top + box.bottom) / 2);
+      return;
+    }
+    for (const side of what.split("+")) box[side] = level[side === "temporal" || side === "nasal" ? 0 : 1];
+  }
+
+  // Move a mark by level steps in pixels; a box's own axes where it has some.
+  nudge(name, dx, dy) {
+    const [eye, what] = name.split(".");
+    const box = this.boxes[eye];
+    if (!box || what === "pupil") this.put(name, [this.points[name][0] + dx, this.points[name][1] + dy]);
+    else if (what === "box") this.shift(box, dx, dy);
+    else box[what] = tenth(box[what] + (what === "top" || what === "bottom" ? dy : dx));
+  }
+
+  shift(box, dx, dy) {
+    for (const side of ["temporal", "nasal"]) box[side] = tenth(box[side] + dx);
+    for (const side of ["top", "bottom"]) box[side] = tenth(box[side] + dy);
+  }
+
+  // A new box with two opposite corners on the photo; which side is nasal follows from whose eye it is.
+  drawBox(eye, from, to) {
+    const [a, b] = [from, to].map((point) => turned(point, -this.turn, this.middle).map(tenth));
+    const [west, east] = [Math.min(a[0], b[0]), Math.max(a[0], b[0])];
+    const [temporal, nasal] = eye === "right" ? [west, east] : [east, west];
+    this.boxes[eye] = { temporal, nasal, top: Math.min(a[1], b[1]), bottom: Math.max(a[1], b[1]) };
+  }
+
+  // The number that the list shows: a side of a box along the box's own axes.
+  number(name, axis) {
+    const [eye, what] = name.split(".");
+    if (SIDES.includes(what)) return this.boxes[eye]?.[what];
+    return this.points[name]?.[axis];
+  }
+
+  setNumber(name, axis, value) {
+    const [eye, what] = name.split(".");
+    if (SIDES.includes(what)) {
+      if (!this.boxes[eye]) this.boxes[eye] = this.usualBox(eye);
+      this.boxes[eye][what] = tenth(value);
+      return;
+    }
+    const point = this.points[name] ? [...this.points[name]] : [...this.middle];
+    point[axis] = value;
+    this.put(name, point);
+  }
+
+  // Where a box is begun when it is not drawn but typed or put by a key.
+  usualBox(eye, [x, y] = [this.middle[0] + (eye === "right" ? -0.14 : 0.14) * this.size[0], this.middle[1]], width = 0.22 * this.size[0]) {
+    const half = width / 2;
+    const out = eye === "right" ? -half : half;
+    return { temporal: tenth(x + out), nasal: tenth(x - out), top: tenth(y - 0.36 * width), bottom: tenth(y + 0.36 * width) };
+  }
+
+  remove(name) {
+    const [eye, what] = name.split(".");
+    if (what === "box" || SIDES.includes(what)) this.boxes[eye] = null;
+    else delete this.points[name];
+  }
+
+  // Turn the axes of the boxes and leave each box's middle where it is on the photo.
+  turnTo(degrees) {
+    const middles = EYES.map((eye) => this.boxes[eye] && this.place(`${eye}.box`));
+    this.turn = tenth(between(-30, degrees, 30));
+    EYES.forEach((eye, index) => middles[index] && this.moveMiddle(eye, middles[index]));
+  }
+
+  moveMiddle(eye, point) {
+    const box = this.boxes[eye];
+    const level = turned(point, -this.turn, this.middle);
+    const [dx, dy] = [level[0] - (box.temporal + box.nasal) / 2, level[1] - (box.top + box.bottom) / 2];
+    for (const side of ["temporal", "nasal"]) box[side] = hundredth(box[side] + dx);
+    for (const side of ["top", "bottom"]) box[side] = hundredth(box[side] + dy);
+  }
+
+  // How far the line through the two box middles leans in the photo.
+  lean() {
+    if (!EYES.every((eye) => this.boxes[eye])) return null;
+    const [right, left] = EYES.map((eye) => this.place(`${eye}.box`));
+    return (Math.atan2(left[1] - right[1], left[0] - right[0]) * 180) / Math.PI;
+  }
+}

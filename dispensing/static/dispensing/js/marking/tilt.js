@@ -1,0 +1,26 @@
+// How level a hand-held device is, where it has a sensor: lean to the side, and how far the camera looks up or down.
+
+export const words = ({ beta, gamma }, upright) => {
+  if (beta === null || gamma === null) return null;
+  const lean = upright ? gamma : beta;
+  const nod = upright ? beta - 90 : Math.abs(gamma) - 90;
+  const part = (value, plus, minus) => (Math.abs(value) < 1 ? "level" : `${Math.abs(value).toFixed(0)}° ${value > 0 ? plus : minus}`);
+  return `sideways ${part(lean, "too far right", "too far left")}, ahead ${part(nod, "upwards", "downwards")}`;
+};
+
+export const watchTilt = (tell) => {
+  const upright = () => (screen.orientation?.type ?? "portrait").startsWith("portrait");
+  const listen = (event) => {
+    const text = words(event, upright());
+    if (text) tell(text);
+  };
+  window.addEventListener("deviceorientation", listen);
+  return () => window.removeEventListener("deviceorientation", listen);
+};
+
+// Some browsers ask the person first, and only after a press.
+export const mayWatchTilt = async () => {
+  if (typeof DeviceOrientationEvent === "undefined") return false;
+  if (!DeviceOrientationEvent.requestPermission) return true;
+  return (await DeviceOrientationEvent.requestPermission().catch(() => "denied")) === "granted";
+};

@@ -1,0 +1,195 @@
+"""Marking a photo: the page, the results while marks move, saving marks as they are made, proposing pupils.
+
+All but the page speak JSON. The browser draws; every figure is computed here, by the code that is tested.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.documents import InvalidDocument
+from dispensing.fitting import pupils
+from dispensing.fitting.documents import Fitting, FittingPoints
+from dispensing.fitting.measure import measure
+from dispensing.fitting.several import with_side
+from dispensing.models import FittingPhoto, Measurement, Practice
+from dispensing.models.fittings import Quantity
+from dispensing.models.photos import PhotoView
+from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
+from dispensing.queries.photo_points import points_of
+from dispensing.roles import Ability
+from dispensing.services.fittings import FittingRefused
+from dispensing.services.photo_marks import MarkedByAnother, save_marks
+from dispensing.services.pupil_proposals import proposed_pupils
+from dispensing.views.photo_results import causes_of_doubt, drawing_from_above, result_lines, summary_of
+from dispensing.views.requests import StaffRequest
+
+EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
+LARGEST_MARKS_BYTES = 20_000
+
+
+@requires(*EDIT)
+@require_safe
+def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
+    photo = _photo(photo_id)
+    points = _points(photo)
+    context = {
+        "photo": photo,
+        "measuring": photo.measuring,
+        "told": _told(photo, points, measure(points)),
+        "page_data": _page_data(photo),
+        "is_front": photo.view == PhotoView.FRONT,
+        "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
+        "may_propose": pupils.available(),
+    }
+    return render(request, "photo_fittings/mark.html", context)
+
+
+@requires(*EDIT)
+@require_POST
+def photo_live(request: StaffRequest, photo_id: UUID) -> JsonResponse:
+    """What the marks measure as they are this moment; nothing is kept."""
+    photo = _photo(photo_id)
+    try:
+        points = _points(photo, _asked(request)["marks"])
+    except (InvalidDocument, KeyError) as fault:
+        return _not_understood(fault)
+    return JsonResponse(_answer(photo, points))
+
+
+@requires(*EDIT)
+@require_POST
+def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
+    """Keep the marks. 409 when someone else changed them since, with theirs."""
+    photo = _photo(photo_id)
+    try:
+        asked = _asked(request)
+        photo, points = save_marks(
+            actor=request.user, photo=photo, marks=asked["marks"], version=int(asked.get("version", -1))
+        )
+    except MarkedByAnother as other:
+        theirs = {"marks": other.photo.marks, "version": other.photo.version}
+        return JsonResponse({"message": str(other), **theirs}, status=409)
+    except FittingRefused as refusal:
+        return JsonResponse({"message": str(refusal)}, status=409)
+    except (InvalidDocument, KeyError, TypeError, ValueError) as fault:
+        return _not_understood(fault)
+    return JsonResponse({**_answer(photo, _with_side(photo, points)), "version": photo.version})
+
+
+@requires(*EDIT)
+@require_POST
+def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
+    """Pupils to look at, each with a confidence; they become marks only when a person accepts them."""
+    photo = _photo(photo_id)
+    if not pupils.available():
+        return JsonResponse({"message": "This installation cannot propose pupils; mark them by hand."}, status=409)
+    if not photo.file or photo.view != PhotoView.FRONT:
+        return JsonResponse({"message": "Pupils are proposed on a front photo that is still there."}, status=409)
+    try:
+        points = points_of(photo, photo.measuring.frame, photo.measuring.near_distance_mm, _asked(request)["marks"])
+    except (InvalidDocument, KeyError) as fault:
+        return _not_understood(fault)
+    return JsonResponse({"proposals": proposed_pupils(photo, points)})
+
+
+def _photo(photo_id: UUID) -> FittingPhoto:
+    return get_object_or_404(photos_with_measuring(), public_id=photo_id)
+
+
+def _asked(request: StaffRequest) -> dict[str, Any]:
+    """The request's JSON object; empty for anything else, so that the missing key is what is told."""
+    try:
+        asked = json.loads(request.body) if len(request.body) <= LARGEST_MARKS_BYTES else None
+    except (ValueError, RecursionError):
+        asked = None
+    return asked if isinstance(asked, dict) and isinstance(asked.get("marks"), dict) else {}
+
+
+def _not_understood(fault: Exception) -> JsonResponse:
+    told = str(fault) if isinstance(fault, InvalidDocument) else "the marks are missing"
+    return JsonResponse({"message": f"The marks cannot be read: {told}. Load the page again."}, status=400)
+
+
+def _points(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
+    measuring = photo.measuring
+    return _with_side(photo, points_of(photo, measuring.frame, measuring.near_distance_mm, marks))
+
+
+def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
+    if photo.view != PhotoView.FRONT:
+        return points
+    side = first_marked_side(photo)
+    measuring = photo.measuring
+    return with_side(points, side and points_of(side, measuring.frame, measuring.near_distance_mm))
+
+
+def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:
+    fitting = measure(points)
+    html = render_to_string("photo_fittings/_told.html", {"told": _told(photo, points, fitting)})
+    suspects = [one.look_at for one in fitting.unlikely if one.look_at]
+    return {"html": html, "summary": summary_of(fitting), "suspects": suspects}
+
+
+def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[str, Any]:
+    """Everything that ``_told.html`` shows. An untouched photo is told nothing is missing yet."""
+    practice = Practice.current()
+    face_form = (points.front.face_form_deg or 0.0) if points.front else 0.0
+    begun = any(getattr(points.front or points.side, part, None) for part in _PLACES[photo.view])
+    return {
+        "begun": begun,
+        "headings": (practice.right_heading, practice.left_heading),
+        "lines": result_lines(fitting),
+        "causes": causes_of_doubt(fitting),
+        "unlikely": fitting.unlikely,
+        "retake": fitting.retake if begun else (),
+        "drawing": drawing_from_above(fitting, practice, face_form),
+    }
+
+
+_PLACES = {"front": ("right", "left"), "side": ("rim_top", "rim_bottom", "cornea", "level")}
+
+
+def _page_data(photo: FittingPhoto) -> dict[str, Any]:
+    """What the browser needs to draw; figures it never computes."""
+    measuring, key = photo.measuring, photo.public_id
+    names = {"live": "photo-live", "save": "photo-marks", "pupils": "photo-pupils", "picture": "photo-file"}
+    return {
+        "view": photo.view,
+        "width": photo.width_px,
+        "height": photo.height_px,
+        "version": photo.version,
+        "marks": photo.marks or _first_settings(photo),
+        "frame": {name: _number(getattr(measuring.frame, name)) for name in ("a_mm", "b_mm", "dbl_mm")},
+        "readOnly": measuring.finished,
+        "picture": bool(photo.file),
+        "urls": {name: reverse(route, args=[key]) for name, route in names.items()},
+    }
+
+
+def _first_settings(photo: FittingPhoto) -> dict[str, Any]:
+    """Before anything is marked: the usual way of taking the photo, and the face form where it was measured."""
+    frame = photo.measuring.frame
+    if photo.view == PhotoView.SIDE:
+        return {}
+    settings: dict[str, Any] = {"gaze": "camera"}
+    if None not in (frame.a_mm, frame.dbl_mm):
+        settings["scale"] = {"by": "frame"}
+    by_hand = Measurement.objects.filter(
+        fitting__patient=photo.measuring.patient, fitting__frame=frame, quantity=Quantity.FACE_FORM
+    )
+    latest = by_hand.order_by("-fitting__measured_on", "-pk").first()
+    return settings if latest is None else {**settings, "face_form_deg": float(latest.value)}
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None else float(value)

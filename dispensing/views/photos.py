@@ -1,0 +1,95 @@
+"""Photos to measure from: taking one in, handing it out to those who measure, deleting it."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.db.models.fields.files import FieldFile
+from django.http import FileResponse, Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import requires
+from dispensing.fitting.photos import PhotoRefused
+from dispensing.forms.photo_fittings import PhotoForm
+from dispensing.models import FittingPhoto, PhotoMeasuring
+from dispensing.queries.photo_fittings import photos_with_measuring
+from dispensing.roles import Ability
+from dispensing.services.fittings import FittingRefused
+from dispensing.services.photo_fittings import add_photo, delete_picture, remove_photo
+from dispensing.views.requests import StaffRequest
+
+EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
+
+
+@requires(*EDIT)
+@require_POST
+def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
+    """A photo that is taken in is marked next."""
+    measuring = get_object_or_404(PhotoMeasuring.objects.select_related("patient"), public_id=measuring_id)
+    form = PhotoForm(request.POST, request.FILES)
+    if not form.is_valid():
+        for faults in form.errors.values():
+            messages.error(request, " ".join(faults))
+        return redirect("photo-fitting-page", measuring_id)
+    try:
+        photo = add_photo(
+            actor=request.user,
+            measuring=measuring,
+            view=form.cleaned_data["view"],
+            content=form.cleaned_data["photo"].read(),
+        )
+    except (PhotoRefused, FittingRefused) as refusal:
+        messages.error(request, str(refusal))
+        return redirect("photo-fitting-page", measuring_id)
+    return redirect("photo-mark", photo.public_id)
+
+
+@requires(*EDIT)
+@require_safe
+def photo_file(request: StaffRequest, photo_id: UUID) -> FileResponse:
+    photo = get_object_or_404(FittingPhoto, public_id=photo_id)
+    return _private_jpeg(photo.file, f"photo-{photo.public_id}.jpg")
+
+
+@requires(*EDIT)
+@require_safe
+def photo_thumbnail(request: StaffRequest, photo_id: UUID) -> FileResponse:
+    photo = get_object_or_404(FittingPhoto, public_id=photo_id)
+    return _private_jpeg(photo.thumbnail, f"photo-{photo.public_id}-small.jpg")
+
+
+def _private_jpeg(file: FieldFile, name: str) -> FileResponse:
+    if not file or not file.storage.exists(file.name):
+        raise Http404("This picture was deleted.")
+    response = FileResponse(file.open("rb"), content_type="image/jpeg", filename=name)
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@requires(*EDIT)
+@require_POST
+def photo_picture_delete(request: StaffRequest, photo_id: UUID) -> HttpResponse:
+    photo = _photo(photo_id)
+    delete_picture(actor=request.user, photo=photo)
+    messages.success(request, "The picture is deleted. Its marks, and the figures from them, are kept.")
+    return redirect("photo-fitting-page", photo.measuring.public_id)
+
+
+@requires(*EDIT)
+@require_POST
+def photo_remove(request: StaffRequest, photo_id: UUID) -> HttpResponse:
+    photo = _photo(photo_id)
+    try:
+        remove_photo(actor=request.user, photo=photo)
+    except FittingRefused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "The photo and its marks are deleted.")
+    return redirect("photo-fitting-page", photo.measuring.public_id)
+
+
+def _photo(photo_id: UUID) -> FittingPhoto:
+    return get_object_or_404(photos_with_measuring(), public_id=photo_id)
