@@ -20,7 +20,8 @@ def above(found: float, limit: float) -> bool:
     """found > limit, both rounded to 0.01."""
     if abs(found - limit) > CLEARLY_APART:
         return found > limit
-    if abs(found) > BEYOND_ANY_FIGURE:
+    # Also false for what is no number: the difference of two endless figures.
+    if not abs(found) <= BEYOND_ANY_FIGURE:
         return False
     return rounding.more_than(found, limit)
 

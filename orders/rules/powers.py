@@ -60,7 +60,7 @@ class WrittenPower:
     def mean_sphere(self) -> float | None:
         """Sphere plus half the cylinder; needs no axis."""
         powers = self.meridians_d
-        return sum(powers) / len(powers) if powers else None
+        return sum(power / len(powers) for power in powers) if powers else None
 
     @cached_property
     def minus_form(self) -> WrittenPower:

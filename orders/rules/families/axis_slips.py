@@ -34,7 +34,7 @@ def axis_slip(case: Case) -> Iterator[Finding]:
     for eye in case.both:
         now = eye.power.minus_form
         then = eye.previous_power.minus_form if eye.previous_power is not None else None
-        if now.cylinder is None or now.axis is None or not 1.0 <= now.axis <= 180.0:
+        if now.cylinder is None or now.axis is None or not 1.0 <= (eye.power.axis or 0.0) <= 180.0:
             continue
         if then is not None and then.cylinder is not None and then.axis is not None:
             yield from _axis_against_last(case, eye, now.axis, now.cylinder, then.axis)

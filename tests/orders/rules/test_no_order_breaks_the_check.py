@@ -6,6 +6,7 @@ import copy
 import json
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -132,3 +133,28 @@ def test_a_finding_is_about_an_eye_that_has_a_lens_or_about_the_prescription(doc
     for finding in check(order, CATALOGUE).findings:
         if finding.eye in ("right", "left") and finding.eye not in order.ordered_eyes:
             assert (finding.field or "").startswith("prescription.")
+
+
+ABSURD: dict[str, tuple[str, Any]] = {
+    "a blank without end": ("lenses.right.blank_mm", 1e26),
+    "a PD without end": ("fitting.right.pd_mm", 1e308),
+    "a sphere whose double has no number": ("prescription.left.sphere", 1e308),
+    "a negative axis in plus cylinder": ("prescription.right", {"sphere": -2.0, "cylinder": 0.75, "axis": -1}),
+    "an axis of three hundred digits": ("prescription.right", {"sphere": -2.0, "cylinder": 0.75, "axis": 1e300}),
+    "radii of next to nothing": ("frame.shape", {"side": "right", "radii_mm": [1e-300] * 40}),
+    "a test at the end of the calendar": ("prescription.tested_on", "9999-12-31"),
+}
+
+
+@pytest.mark.parametrize("absurd", ABSURD.values(), ids=ABSURD.keys())
+def test_a_figure_beyond_all_sense_gets_a_report(absurd: tuple[str, Any]) -> None:
+    document = copy.deepcopy(CLEAN)
+    document["previous_prescription"]["left"]["sphere"] = -1e308
+    path, value = absurd
+    *parents, last = path.split(".")
+    target = document
+    for step in parents:
+        target = target[step]
+    target[last] = value
+
+    assert check(parse_order(json.dumps(document)), CATALOGUE).verdict == "stop"
