@@ -18,10 +18,10 @@ BEYOND_ANY_FIGURE = 1e9
 
 def above(found: float, limit: float) -> bool:
     """found > limit, both rounded to 0.01."""
-    if abs(found - limit) > CLEARLY_APART:
+    # Written so that what is no number, as the difference of two endless figures, breaks no limit.
+    if not abs(found - limit) <= CLEARLY_APART:
         return found > limit
-    # Also false for what is no number: the difference of two endless figures.
-    if not abs(found) <= BEYOND_ANY_FIGURE:
+    if abs(found) > BEYOND_ANY_FIGURE:
         return False
     return rounding.more_than(found, limit)
 
