@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.views import board, desk, labs, remedies, sent
+from orders.views import board, checks, desk, labs, remedies, sent
 
 urlpatterns = [
     path("orders/", board.order_list, name="order-list"),
@@ -22,6 +22,11 @@ urlpatterns = [
     path("deliveries/<uuid:delivery_id>/retry/", sent.delivery_retry, name="delivery-retry"),
     path("deliveries/<uuid:delivery_id>/withhold/", sent.delivery_withhold, name="delivery-withhold"),
     path("deliveries/<uuid:delivery_id>/passed-on/", sent.delivery_passed_on, name="delivery-passed-on"),
+    path("checks/", checks.check_list, name="check-list"),
+    path("checks/<str:rule_id>/", checks.check_page, name="check-page"),
+    path("checks/<str:rule_id>/tighten/", checks.check_tighten, name="check-tighten"),
+    path("checks/<str:rule_id>/silence/", checks.check_silence, name="check-silence"),
+    path("checks/<str:rule_id>/restore/", checks.check_restore, name="check-restore"),
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),

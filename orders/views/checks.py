@@ -1,0 +1,121 @@
+"""What we check: every rule with its reason, limit and source; managers make limits stricter or leave questions out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_POST, require_safe
+
+from dispensing.access import can, requires, signed_in
+from dispensing.models import Practice
+from dispensing.roles import Ability
+from orders.checks_shown import decisions, examples_shown, families_shown, rule_shown
+from orders.forms.practice_rules import SilenceForm, TightenForm
+from orders.presentation import Headings, eye_rows, lens_rows
+from orders.rules.registry import Rule, rule_by_id
+from orders.rules.undecidable import UNDECIDABLE
+from orders.services.practice_rules import can_be_silenced, restore, silence, tighten
+
+
+@signed_in
+@require_safe
+def check_list(request: HttpRequest) -> HttpResponse:
+    """All rules by family, and those that no data decides."""
+    families = families_shown(decisions())
+    context = {
+        "families": families,
+        "count": sum(len(rules) for _, rules in families),
+        "undecidable": [(row, rule_by_id(row.covered_by) if row.covered_by else None) for row in UNDECIDABLE],
+    }
+    return render(request, "checks/list.html", context)
+
+
+@signed_in
+@require_safe
+def check_page(request: HttpRequest, rule_id: str) -> HttpResponse:
+    return _page(request, _rule(rule_id))
+
+
+def _rule(rule_id: str) -> Rule:
+    rule = rule_by_id(rule_id)
+    if rule is None:
+        raise Http404
+    return rule
+
+
+def _page(request: HttpRequest, rule: Rule, **forms: Any) -> HttpResponse:
+    headings = Headings.of(Practice.current())
+    shown = rule_shown(rule, decisions())
+    context: dict[str, Any] = {
+        "shown": shown,
+        "rule": rule,
+        "examples": [
+            {
+                "example": example,
+                # Made from numbers and escaped texts by our own picture writer.
+                "drawing": mark_safe(example.drawing),  # noqa: S308
+                "eye_rows": eye_rows(example.order, headings),
+                "lens_rows": lens_rows(example.order, headings),
+            }
+            for example in examples_shown(rule.id, (headings.right, headings.left))
+        ],
+    }
+    if can(request.user, Ability.SETTINGS_EDIT):
+        limits = tuple(one.limit for one in shown.limits)
+        if any(limit.stricter for limit in limits):
+            context["tighten"] = forms.get("tighten") or TightenForm(rule=rule.id, limits=limits)
+        if can_be_silenced(rule) and shown.silenced is None:
+            context["silence"] = forms.get("silence") or SilenceForm()
+    return render(request, "checks/page.html", context)
+
+
+@requires(Ability.SETTINGS_EDIT)
+@require_POST
+def check_tighten(request: HttpRequest, rule_id: str) -> HttpResponse:
+    rule = _rule(rule_id)
+    limits = tuple(one.limit for one in rule_shown(rule, {}).limits)
+    form = TightenForm(request.POST, rule=rule.id, limits=limits)
+    if form.is_valid():
+        try:
+            row = tighten(actor=request.user, rule=rule.id, **form.cleaned_data)
+        except ValidationError as refused:
+            form.add_error(None, " ".join(refused.messages))
+        else:
+            messages.success(request, f"From now on this practice checks by {row.value:g} here.")
+            return redirect("check-page", rule.id)
+    return _page(request, rule, tighten=form)
+
+
+@requires(Ability.SETTINGS_EDIT)
+@require_POST
+def check_silence(request: HttpRequest, rule_id: str) -> HttpResponse:
+    rule = _rule(rule_id)
+    form = SilenceForm(request.POST)
+    if form.is_valid():
+        try:
+            silence(actor=request.user, rule=rule.id, reason=form.cleaned_data["reason"])
+        except ValidationError as refused:
+            messages.error(request, " ".join(refused.messages))
+        else:
+            messages.success(request, "This question is no longer asked here.")
+        return redirect("check-page", rule.id)
+    return _page(request, rule, silence=form)
+
+
+@requires(Ability.SETTINGS_EDIT)
+@require_POST
+def check_restore(request: HttpRequest, rule_id: str) -> HttpResponse:
+    """Back to the trade's limit, or to asking."""
+    rule = _rule(rule_id)
+    try:
+        restore(actor=request.user, rule=rule.id, limit=request.POST.get("limit", ""))
+    except ValidationError as refused:
+        messages.error(request, " ".join(refused.messages))
+    else:
+        messages.success(request, "The trade's own rule holds again.")
+    return redirect("check-page", rule.id)

@@ -1,0 +1,219 @@
+"""Reading an order once more, sending it, and what its record offers afterwards."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from django.urls import reverse
+
+from dispensing.models import AuditEvent
+from orders.models import Delivery, Order, OrderDocument
+from orders.progress import EventKind
+from orders.services.drafts import save_draft
+from orders.services.events import record_event
+from orders.services.sending import send_order
+from tests.orders import shop
+from tests.orders.views.desk import page_of, stored, text_of
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def sent(**fields) -> Order:
+    order = shop.draft(**fields)
+    send_order(order=order, actor=shop.dispenser(), version=order.version)
+    return stored(order)
+
+
+def post(name: str, thing, who: str = "ravi", **data):
+    """Post and follow to the page that comes of it."""
+    return signed_in(who).post(reverse(name, args=[thing.public_id]), data, follow=True)
+
+
+def send(order: Order, who: str = "ravi", **data):
+    return post("order-send", order, who, **({"version": stored(order).version} | data))
+
+
+def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes():
+    order = shop.draft(remarks="Please ring before edging")
+    html = text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
+    for said in ("orders@quay-street.invalid", "Please ring before edging", "Single vision", "−2.25", "<svg"):
+        assert said in html
+    assert "disabled" not in html.split("Send to Quay Street Lab")[0].rsplit("<button", 1)[1]
+
+
+def test_an_order_is_sent_once_and_its_record_says_so():
+    order = shop.draft()
+    html = text_of(send(order))
+    assert f"Order {order.number} is sent" in html
+    assert "Queued" in html
+    assert stored(order).state == "sent"
+    assert stored(order).sent_by.username == "ravi"
+    again = text_of(send(order, version=1))
+    assert f"<h1>Order {order.number}</h1>" in again
+    assert OrderDocument.objects.count() == 1
+
+
+def test_open_findings_keep_an_order_here_and_are_listed():
+    person = shop.patient()
+    wide = shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    order = shop.draft(frame=wide, fitting=shop.fitting(person, wide, height_mm_right=25, height_mm_left=25))
+    page = text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
+    assert "disabled" in page.split("Send to Quay Street Lab")[0].rsplit("<button", 1)[1]
+    html = text_of(send(order))
+    assert "blank" in html
+    assert "Send order" in html
+    assert stored(order).state == "draft"
+
+
+@pytest.mark.parametrize("lab", [None, "without a catalogue"])
+def test_without_lab_or_catalogue_the_page_says_what_is_missing(lab):
+    bare = None if lab is None else type(shop.lab()).objects.create(name="Bare Lab")
+    order = shop.draft(lab=bare)
+    html = text_of(send(order))
+    assert ("Choose the lab" if bare is None else "Bare Lab has no catalogue here yet") in html
+    assert stored(order).state == "draft"
+
+
+def test_who_sends_on_top_of_another_persons_save_is_told():
+    order = shop.draft()
+    save_draft(order=stored(order), actor=shop.dispenser(), version=1, fields={"remarks": "Changed"})
+    html = text_of(send(order, version=1))
+    assert "Dana Okafor saved order" in html
+    assert stored(order).state == "draft"
+
+
+@pytest.mark.parametrize("version", ["", "none", "9" * 40])
+def test_a_version_that_is_none_sends_nothing(version):
+    order = shop.draft()
+    assert send(order, version=version).status_code == 200
+    assert stored(order).state == "draft"
+
+
+def test_a_lab_without_an_address_gets_its_order_by_hand():
+    lab = shop.lab("Paper Lab", email="")
+    html = text_of(send(shop.draft(lab=lab)))
+    delivery = Delivery.objects.get()
+    assert "Passed on to the lab" in html
+    html = text_of(post("delivery-passed-on", delivery))
+    delivery.refresh_from_db()
+    assert delivery.state == "sent"
+    assert "Passed on to the lab</button>" not in html
+
+
+def test_the_downloads_are_the_exact_bytes_that_were_stored():
+    order = sent()
+    document = order.documents.get()
+    for name, content, kind in (
+        ("order-pdf", bytes(document.pdf), "application/pdf"),
+        ("order-json", document.text.encode(), "application/json"),
+    ):
+        answer = signed_in("dora").get(reverse(name, args=[document.public_id]))
+        assert answer.content == content
+        assert answer.headers["Content-Type"] == kind
+        suffix = kind.rpartition("/")[2]
+        assert answer.headers["Content-Disposition"] == f'attachment; filename="{order.number}-1.{suffix}"'
+        assert answer.headers["Cache-Control"] == "private, no-store"
+        assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert json.loads(document.text)["number"] == order.number
+
+
+def test_cancelling_needs_a_reason_and_stays_on_the_record():
+    order = sent()
+    assert "Say why the order is cancelled" in text_of(post("order-cancel", order, reason=" "))
+    html = text_of(post("order-cancel", order, reason="Patient moved away"))
+    assert f"Order {order.number} is cancelled" in html
+    assert "Patient moved away" in html
+    assert stored(order).state == "cancelled"
+    assert Delivery.objects.get().state == "withheld"
+    assert "An order that is cancelled cannot be cancelled" in text_of(post("order-cancel", order, reason="Again"))
+
+
+def test_changing_a_sent_order_draws_up_a_revision_that_replaces_it_once_sent():
+    order = sent()
+    post("order-amend", order)
+    revision = Order.objects.get(number=order.number, revision=2)
+    assert "already being drawn up" in text_of(post("order-amend", order))
+    assert "revision 2" in text_of(send(revision))
+    assert stored(order).state == "superseded"
+    assert "Replaced by" in page_of(order)
+    assert "cannot be superseded" in text_of(post("order-amend", order))
+
+
+def test_what_happened_is_noted_by_any_role_and_moves_the_pair():
+    order = sent()
+    html = text_of(post("order-event", order, "dora", kind="received", note="Case scratched"))
+    assert "Case scratched" in html
+    assert "In, to be checked" in html
+    assert stored(order).place == "in, to be checked"
+    assert order.events.get(kind="received").actor.username == "dora"
+
+
+@pytest.mark.parametrize("kind", ["sent", "superseded", "", "lost"])
+def test_what_only_the_program_notes_cannot_be_noted_by_hand(kind):
+    order = sent()
+    before = order.events.count()
+    post("order-event", order, kind=kind)
+    assert order.events.count() == before
+
+
+def test_a_draft_cannot_be_followed():
+    order = shop.draft()
+    assert "Only an order that was sent" in text_of(post("order-event", order, "dora", kind="received"))
+
+
+def test_a_childs_pair_is_not_handed_over_by_the_front_desk():
+    child = shop.patient("P-90021", born_on=shop.timezone.localdate() - shop.timedelta(days=3000))
+    order = shop.draft(patient=child)
+    Order.objects.filter(pk=order.pk).update(state="sent", sent_at=shop.timezone.now())
+    html = text_of(post("order-event", order, "dora", kind="handed over"))
+    assert "only a dispenser or manager with a registration number" in html
+    assert stored(order).place == "draft"
+
+
+def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
+    order = sent()
+    Delivery.objects.update(state="failed", problem="The lab's server refused the address.")
+    html = page_of(order)
+    assert "The lab&#x27;s server refused the address." in html
+    assert "Send again" in html
+    delivery = Delivery.objects.get()
+    assert "is put back into the outbox" in text_of(post("delivery-retry", delivery))
+    delivery.refresh_from_db()
+    assert delivery.state == "queued"
+    assert "is held back" in text_of(post("delivery-withhold", delivery))
+    delivery.refresh_from_db()
+    assert delivery.state == "withheld"
+    assert AuditEvent.objects.filter(verb="delivery.withhold").count() == 1
+
+
+def test_a_delivery_that_went_out_meanwhile_is_not_held_back():
+    sent()
+    Delivery.objects.update(state="sent")
+    html = text_of(post("delivery-withhold", Delivery.objects.get()))
+    assert "Look at it again" in html
+
+
+def test_the_record_says_what_the_check_found_then_and_shows_what_was_sent():
+    order = sent(remarks="As sent")
+    Order.objects.filter(pk=order.pk).update(remarks="Changed by force")
+    html = page_of(order)
+    assert "As sent" in html
+    assert "Changed by force" not in html
+    assert "<svg" in html
+
+
+def test_the_record_of_a_draft_speaks_of_now():
+    order = shop.draft(other_pair=None, frame_source="")
+    html = page_of(order, signed_in("dora"))
+    assert "when it was sent" not in html
+
+
+def test_the_record_asks_the_database_the_same_few_questions_however_much_happened(django_assert_max_num_queries):
+    order = sent()
+    client = signed_in("ines")
+    for _ in range(8):
+        record_event(order=order, kind=EventKind.NOTE, actor=shop.dispenser(), note="Again")
+    with django_assert_max_num_queries(16):
+        client.get(reverse("order-page", args=[order.public_id]))
