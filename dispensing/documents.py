@@ -66,14 +66,26 @@ class InvalidDocument(ValueError):
 def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Document:
     """Read ``text`` as a document of ``format_name``; raise :class:`InvalidDocument` with all faults."""
     try:
-        raw = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_repeated_keys)
-    except (ValueError, RecursionError) as error:
+        # Some editors put a byte order mark in front; it is no part of the text.
+        text = text.decode("utf-8-sig") if isinstance(text, bytes) else text.removeprefix("\ufeff")
+        raw = json.loads(
+            text,
+            parse_int=_whole_number,
+            parse_constant=_refuse_constant,
+            object_pairs_hook=_refuse_repeated_keys,
+        )
+    except RecursionError as error:
+        raise InvalidDocument([Fault("$", "is not JSON that can be read: it is nested too deeply")]) from error
+    except UnicodeDecodeError as error:
+        message = f"is not JSON: byte {error.start + 1} is not UTF-8; save the file as UTF-8"
+        raise InvalidDocument([Fault("$", message)]) from error
+    except ValueError as error:
         raise InvalidDocument([Fault("$", f"is not JSON: {error}")]) from error
     if not isinstance(raw, dict):
         raise InvalidDocument([Fault("$", f"must be an object, found {_kind(raw)}")])
     stated = raw.get("format")
     if stated != format_name:
-        found = "is missing" if "format" not in raw else f"is {stated!r}"
+        found = "is missing" if "format" not in raw else f"is {_word(stated)}"
         raise InvalidDocument([Fault("$.format", f'{found}; this file must say "{format_name}"')])
     try:
         return model.model_validate_json(text)
@@ -88,6 +100,15 @@ def read(model: type[Document], path: str | Path, *, format_name: str) -> Docume
     except OSError as error:
         raise InvalidDocument([Fault("$", f"cannot be read: {error.strerror}")]) from error
     return parse(model, text, format_name=format_name)
+
+
+MOST_DIGITS = 1000
+
+
+def _whole_number(digits: str) -> int:
+    if len(digits) > MOST_DIGITS:
+        raise ValueError(f"a number of {len(digits)} digits")
+    return int(digits)
 
 
 def _refuse_constant(name: str) -> float:
@@ -121,7 +142,7 @@ def _message(detail: ErrorDetails) -> str:
     if kind == "missing":
         return "is missing"
     if kind in ("literal_error", "enum"):
-        return f"unknown word {value!r}; allowed: {context['expected']}"
+        return f"unknown word {_word(value)}; allowed: {context['expected']}"
     wanted = {
         "float_type": "a number",
         "float_parsing": "a number",
@@ -138,11 +159,18 @@ def _message(detail: ErrorDetails) -> str:
     }.get(kind)
     if wanted is not None:
         return f"must be {wanted}, found {_kind(value)}"
+    if kind == "json_invalid":
+        return f"is not JSON: {context['error']}"
     if kind == "too_long":
         return f"must have at most {context['max_length']} entries, found {context['actual_length']}"
     if kind.startswith("date"):
         return f"must be a date written YYYY-MM-DD, found {value!r}"
     return f"{detail['msg'].lower()}, found {_kind(value)}"
+
+
+def _word(value: Any) -> str:
+    """A word as it stands in the file; anything else by its kind."""
+    return repr(value) if isinstance(value, str) else _kind(value)
 
 
 def _kind(value: Any) -> str:
