@@ -14,6 +14,9 @@ from dispensing.optics.errors import OpticsError, require_finite
 
 COMPARISON_STEP = 0.01
 
+WITHOUT_FRACTIONS = 1e15
+"""Steps: a float this many steps from 0 has no digits left for a part of a step."""
+
 QUICK_BELOW = 1e6
 CLEAR_OF_A_HALF = 0.499
 """Hundredths: below this size, and this far from a half, the plain sum rounds as the exact one does."""
@@ -25,6 +28,8 @@ def round_to(value: float, step: float) -> float:
     size = require_finite("rounding step", step, "")
     if size <= 0.0:
         raise OpticsError("rounding step", step, "", "more than 0")
+    if abs(number) / size >= WITHOUT_FRACTIONS:
+        return number
     # Twelve significant digits: beyond any measured figure, short of binary noise.
     clean = Decimal(f"{number:.12g}")
     unit = Decimal(f"{size:.12g}")
