@@ -85,7 +85,7 @@ class ExampleShown:
 @lru_cache(maxsize=512)
 def examples_shown(rule: str, headings: tuple[str, str]) -> tuple[ExampleShown, ...]:
     """One order for each level the rule has, worst first, judged by the trade's own limits; always the same."""
-    tripping = [example for example in examples_of(rule) if example.kind == "trips"]
+    tripping = [example for example in examples_of(rule) if example.level is not None]
     firsts = [next(group) for _, group in groupby(sorted(tripping, key=_level), key=_level)]
     return tuple(_shown(example, headings) for example in firsts)
 
