@@ -10,9 +10,10 @@ from dispensing.optics.notation import format_axis, format_power
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.order_report import Computed, ComputedEye, FindingPart, OrderReport
 from orders.documents.pdf_tables import in_form
+from orders.documents.pdf_words import FRAME_SOURCES, SUPPLIES
 from orders.options.by_rule import has_way_out
 
-DASH = "–"
+DASH, MINUS = "–", "\N{MINUS SIGN}"
 
 
 @dataclass(frozen=True)
@@ -49,11 +50,19 @@ def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
 def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
     sphere, cylinder, axis = in_form(eye, "plus" if headings.plus_cylinder else "minus")
     return {
-        "sphere": DASH if sphere is None else format_power(sphere),
-        "cylinder": format_power(cylinder) if cylinder else DASH,
+        "sphere": DASH if sphere is None else _signed(sphere),
+        "cylinder": _signed(cylinder) if cylinder else DASH,
         "axis": format_axis(axis) if cylinder and axis is not None else DASH,
-        "add": DASH if eye.add is None else format_power(eye.add),
+        "add": DASH if eye.add is None else _signed(eye.add),
         "prism": ", ".join(f"{part.amount:g}Δ {part.base}" for part in eye.prism if part.amount and part.base) or DASH,
+    }
+
+
+def job_words(document: LensOrder) -> dict[str, str]:
+    """What the lab is to supply and how the frame gets there, as the order says it."""
+    return {
+        "supply": SUPPLIES.get(document.supply or "", DASH),
+        "frame_source": FRAME_SOURCES.get(document.frame.source or "", DASH),
     }
 
 
@@ -133,7 +142,11 @@ def _worn(eye: ComputedEye) -> str:
     worn = eye.as_worn
     if worn is None:
         return DASH
-    return f"{format_power(worn.sphere)} / {format_power(worn.cylinder)} × {round(worn.axis) or 180}"
+    return f"{_signed(worn.sphere)} / {_signed(worn.cylinder)} × {round(worn.axis) or 180}"
+
+
+def _signed(power: float) -> str:
+    return format_power(power, minus=MINUS)
 
 
 def _mm(value: float | None) -> str:

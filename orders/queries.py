@@ -74,12 +74,18 @@ def orders_of(patient: Patient) -> QuerySet[Order]:
     return _marked(Order.objects.filter(patient=patient), timezone.localdate()).select_related("lab").order_by("-pk")
 
 
+def for_desk() -> QuerySet[Order]:
+    """Orders with what a change of a draft reads; the records chosen are read among those on offer."""
+    return Order.objects.select_related(
+        "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of"
+    )
+
+
 def for_page() -> QuerySet[Order]:
     """Orders with everything that a page, the check and the document read of them."""
     deliveries = Delivery.objects.prefetch_related("attempts").order_by("pk")
-    return Order.objects.select_related(
-        "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of", "saved_by", "sent_by"
-    ).prefetch_related(
+    rows = _marked(for_desk(), timezone.localdate()).select_related("saved_by", "sent_by")
+    return rows.prefetch_related(
         "prescription__eyes",
         "fitting__measurements",
         "events__actor",

@@ -101,11 +101,13 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
-    order.clean_fields(exclude={field.name for field in Order._meta.fields} - set(fields))
+    # Rows that were handed over exist; the database asks once more when they are written.
+    others = {field.name for field in Order._meta.fields if field.is_relation or field.name not in fields}
+    order.clean_fields(exclude=others)
 
 
 def _follow_lab(order: Order) -> None:
-    """The catalogue of the lab chosen. Importing a newer one moves its drafts along, so an unchanged lab asks nothing."""
+    """The catalogue of the lab chosen. Importing a newer one moves the lab's drafts along by itself."""
     if order.catalogue is None or order.catalogue.lab_id != order.lab_id:
         order.catalogue = catalogue_in_use(order.lab)
 

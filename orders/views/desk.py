@@ -15,7 +15,7 @@ from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
 from orders.models import Order
-from orders.queries import for_page, latest_lab
+from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import save_draft, start_draft
 from orders.services.errors import NoSuchFinding, SavedByAnother
@@ -63,7 +63,7 @@ def _may_edit(request: HttpRequest) -> bool:
 @require_POST
 def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     """Saves what is on the page and answers with the order judged anew."""
-    order = get_object_or_404(for_page(), public_id=order_id)
+    order = get_object_or_404(for_desk(), public_id=order_id)
     before = _sources(order), _made(order)
     forms = DeskForms(order, request.POST)
     try:

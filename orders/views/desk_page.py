@@ -18,7 +18,7 @@ from orders.facts import catalogue_document
 from orders.forms.job import JobForm, Offered
 from orders.forms.lenses import KeptLensForm, LensForm
 from orders.models import Order
-from orders.presentation import Headings, computed_rows, eye_rows, lens_rows, verdict_words
+from orders.presentation import Headings, computed_rows, eye_rows, job_words, lens_rows, verdict_words
 from orders.services.drafts import catalogue_in_use
 from orders.services.judging import Judgement, judge
 
@@ -169,6 +169,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "computed_rows": computed_rows(report),
         "eye_rows": eye_rows(document, headings),
         "lens_rows": lens_rows(document, headings),
+        "job_words": job_words(document),
         **drawings(document, judgement.catalogue, headings),
     }
 

@@ -19,7 +19,7 @@ from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
-from orders.presentation import Headings, computed_rows, eye_rows, lens_rows
+from orders.presentation import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, withhold_delivery
 from orders.services.amending import amend_order
@@ -28,6 +28,7 @@ from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed, OrderState
+from orders.views.answers import posted_version
 from orders.views.desk_page import drawings, judgement_context
 
 
@@ -60,6 +61,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "computed_rows": computed_rows(report),
         "eye_rows": eye_rows(document, headings),
         "lens_rows": lens_rows(document, headings),
+        "job_words": job_words(document),
         **drawings(document, catalogue_of(stored.order), headings),
     }
 
@@ -73,7 +75,7 @@ def order_send(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     problems: tuple[str, ...] = ()
     if request.method == "POST":
         try:
-            send_order(order=order, actor=request.user, version=int(request.POST.get("version") or 0))
+            send_order(order=order, actor=request.user, version=posted_version(request))
             messages.success(request, f"Order {order.number} is sent; it waits in the outbox for the next delivery.")
             return redirect("order-page", order.public_id)
         except NotReady as refused:
@@ -145,26 +147,27 @@ def _file(content: bytes, content_type: str, name: str) -> HttpResponse:
 @requires(Ability.ORDER_SEND)
 @require_POST
 def delivery_retry(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
-    return _by_hand(request, delivery_id, retry_delivery)
+    return _by_hand(request, delivery_id, retry_delivery, "The order is put back into the outbox.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
 def delivery_withhold(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
-    return _by_hand(request, delivery_id, withhold_delivery)
+    return _by_hand(request, delivery_id, withhold_delivery, "The order is held back.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
 def delivery_passed_on(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
     """Somebody took the downloaded documents to the lab."""
-    return _by_hand(request, delivery_id, note_download)
+    return _by_hand(request, delivery_id, note_download, "Noted: the documents were passed on to the lab.")
 
 
-def _by_hand(request: HttpRequest, delivery_id: uuid.UUID, action: Any) -> HttpResponse:
+def _by_hand(request: HttpRequest, delivery_id: uuid.UUID, action: Any, done: str) -> HttpResponse:
     delivery = get_object_or_404(Delivery.objects.select_related("document__order"), public_id=delivery_id)
     try:
         action(delivery=delivery, actor=request.user)
+        messages.success(request, done)
     except ValueError as refused:
         messages.error(request, str(refused))
     return redirect("order-page", delivery.document.order.public_id)
