@@ -47,7 +47,7 @@ def test_an_order_is_sent_once_and_its_record_says_so():
     order = shop.draft()
     html = text_of(send(order))
     assert f"Order {order.number} is sent" in html
-    assert "Queued" in html
+    assert "Waiting to be sent" in html
     assert stored(order).state == "sent"
     assert stored(order).sent_by.username == "ravi"
     again = text_of(send(order, version=1))

@@ -1,0 +1,219 @@
+"""The list of orders, the parts of other pages that speak of orders, and the labs of a manager."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from django.utils import timezone
+from knox.models import AuthToken
+
+from dispensing.models import AuditEvent
+from dispensing.queries import paging
+from orders.models import Delivery, Lab, Order
+from orders.services.drafts import start_draft
+from orders.services.sending import send_order
+from tests.orders import shop
+from tests.orders.views.desk import text_of
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def started(place: str = "draft", *, needed_in: int | None = None, **fields) -> Order:
+    day = None if needed_in is None else timezone.localdate() + timedelta(days=needed_in)
+    order = start_draft(patient=shop.patient(), actor=shop.dispenser(), needed_on=day, **fields)
+    Order.objects.filter(pk=order.pk).update(place=place)
+    return order
+
+
+def board(who: str = "dora", **asked) -> str:
+    return text_of(signed_in(who).get(reverse("order-list"), asked))
+
+
+def test_the_board_counts_every_place_and_marks_what_is_late():
+    started()
+    started("at the lab", needed_in=-2)
+    started("at the lab", needed_in=2)
+    html = board()
+    assert "3 in all" in html
+    assert "1 late" in html
+    assert 'At the lab <span class="count">2</span>' in html
+    assert "Handed over <span" not in html
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        ({"place": "at the lab"}, {1, 2}),
+        ({"show": "late"}, {1}),
+        ({"show": "unsent"}, set()),
+        ({"lab": "own"}, {2}),
+        ({"place": "nowhere"}, {0, 1, 2}),
+        ({"lab": "x'; --"}, {0, 1, 2}),
+        ({"after": "not-a-key", "show": "all of them"}, {0, 1, 2}),
+    ],
+    ids=str,
+)
+def test_the_board_is_narrowed_and_nonsense_in_the_address_asks_for_nothing(asked, found):
+    lab = shop.lab()
+    orders = [started(), started("at the lab", needed_in=-1), started("at the lab", lab=lab)]
+    asked = {name: str(lab.public_id) if value == "own" else value for name, value in asked.items()}
+    html = board(**asked)
+    assert {number for number, order in enumerate(orders) if f">{order.number}<" in html} == found
+
+
+def test_an_empty_board_says_where_orders_come_from():
+    assert "Orders are started from a patient's page" in board()
+
+
+def test_the_next_page_goes_on_after_the_last_row_and_keeps_what_was_asked(monkeypatch):
+    monkeypatch.setattr(paging, "ROWS_A_PAGE", 3)
+    monkeypatch.setattr(paging.page_of, "__kwdefaults__", {"after": "", "size": 3})
+    orders = [started("at the lab") for _ in range(5)]
+    first = board(place="at the lab")
+    assert f">{orders[4].number}<" in first
+    assert f">{orders[1].number}<" not in first
+    next_page = first.split('class="pager"')[1].split('href="')[1].split('"')[0].replace("&amp;", "&")
+    assert "place=at+the+lab" in next_page
+    second = text_of(signed_in("dora").get(next_page))
+    assert f">{orders[1].number}<" in second
+    assert f">{orders[2].number}<" not in second
+    assert 'class="pager"' not in second
+
+
+def test_the_board_asks_the_database_the_same_few_questions_however_long_it_is(django_assert_max_num_queries):
+    for number in range(12):
+        started(lab=shop.lab(f"Lab {number}"))
+    client = signed_in("ines")
+    with django_assert_max_num_queries(7):
+        client.get(reverse("order-list"))
+
+
+def test_an_order_whose_mail_did_not_get_through_is_marked_on_the_board_and_at_home():
+    order = shop.draft()
+    send_order(order=order, actor=shop.dispenser(), version=1)
+    Delivery.objects.update(state="failed")
+    assert "not got to the lab" in board()
+    home = text_of(signed_in("dora").get(reverse("home")))
+    assert "1 not got to the lab" in home
+
+
+def test_the_home_page_counts_open_orders_only():
+    started("at the lab", needed_in=-1)
+    started("handed over")
+    home = text_of(signed_in("dora").get(reverse("home")))
+    assert 'At the lab <span class="count">1</span>' in home
+    assert "Handed over <span" not in home
+    assert "1 late" in home
+
+
+def test_the_patients_page_lists_their_orders_and_starts_new_ones_for_who_may():
+    order = shop.draft()
+    address = reverse("patient-page", args=[order.patient.public_id])
+    assert f">{order.number}</a>" in text_of(signed_in("dora").get(address))
+    assert "New order" not in text_of(signed_in("dora").get(address))
+    assert "New order" in text_of(signed_in("ravi").get(address))
+
+
+def fill(**changes) -> dict[str, str]:
+    return {"name": "Quay Street Lab", "email": "orders@quay.example", "working_days": "7", "active": "on"} | changes
+
+
+def test_a_manager_adds_a_lab_and_is_led_to_its_catalogue():
+    answer = signed_in("ines").post(reverse("lab-new"), fill(), follow=True)
+    assert "Import its catalogue next" in text_of(answer)
+    assert Lab.objects.get().email == "orders@quay.example"
+    assert AuditEvent.objects.filter(verb="lab.add").exists()
+    assert "Quay Street Lab" in text_of(signed_in("ines").get(reverse("lab-list")))
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"name": ""}, "This field is required"),
+        ({"name": "N" * 121}, "at most 120 characters"),
+        ({"email": "orders at quay"}, "Enter a valid email address"),
+        ({"working_days": "-3"}, "greater than or equal to 0"),
+        ({"name": "Taken Lab"}, "already exists"),
+    ],
+    ids=str,
+)
+def test_a_lab_that_cannot_be_is_refused_and_what_was_typed_stays(changes, said):
+    Lab.objects.create(name="Taken Lab")
+    answer = text_of(signed_in("ines").post(reverse("lab-new"), fill(account="4711-X") | changes))
+    assert said in answer
+    assert 'value="4711-X"' in answer
+    assert Lab.objects.count() == 1
+
+
+def test_a_changed_lab_is_saved_and_a_refused_name_is_not_shown_as_its_own():
+    lab = shop.lab()
+    Lab.objects.create(name="Taken Lab")
+    client, address = signed_in("ines"), reverse("lab-page", args=[lab.public_id])
+    client.post(address, fill(working_days="9", active=""))
+    lab.refresh_from_db()
+    assert (lab.working_days, lab.active) == (9, False)
+    refused = text_of(client.post(address, fill(name="Taken Lab")))
+    assert "<h1>Quay Street Lab</h1>" in refused
+
+
+def give(lab: Lab, content: bytes, name: str = "catalogue.json"):
+    file = SimpleUploadedFile(name, content, content_type="application/json")
+    address = reverse("catalogue-import", args=[lab.public_id])
+    return text_of(signed_in("ines").post(address, {"file": file}, follow=True))
+
+
+def test_a_new_catalogue_is_in_use_from_now_on_for_new_and_draft_orders():
+    order = shop.draft()
+    html = give(order.lab, shop.catalogue_bytes(issued_on="2026-12-01"))
+    assert "The catalogue issued 2026-12-01 is in use" in html
+    order.refresh_from_db()
+    assert str(order.catalogue.issued_on) == "2026-12-01"
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"not json", "is not JSON"),
+        (b"\xff\xfe\x00", "is not UTF-8 text"),
+        (shop.catalogue_bytes(lab="Another"), "$.lab"),
+        (shop.catalogue_bytes(colour="blue"), "$.colour: unknown key"),
+        (json.dumps({"format": "lens-order/1"}).encode(), "this file must say"),
+        (shop.catalogue_bytes(materials=[{}] * 40), "more"),
+    ],
+    ids=["text", "bytes", "other lab", "unknown key", "order", "many faults"],
+)
+def test_a_catalogue_with_faults_is_not_imported_and_each_fault_is_listed(content, said):
+    lab = shop.lab()
+    html = give(lab, content)
+    assert "This file was not imported" in html
+    assert said in html.replace("&quot;", '"')
+    assert lab.catalogues.count() == 1
+
+
+def test_no_file_is_a_fault_beside_the_field():
+    lab = shop.lab()
+    answer = signed_in("ines").post(reverse("catalogue-import", args=[lab.public_id]), {})
+    assert "This field is required" in text_of(answer)
+    assert "The submitted file is empty" in give(lab, b"")
+
+
+def test_the_imported_catalogue_is_handed_back_as_it_came():
+    catalogue = shop.lab().catalogues.get()
+    answer = signed_in("dora").get(reverse("catalogue-json", args=[catalogue.public_id]))
+    assert answer.content == catalogue.text.encode()
+    assert "attachment" in answer.headers["Content-Disposition"]
+
+
+def test_a_labs_token_is_shown_once():
+    lab = shop.lab()
+    address = reverse("lab-token", args=[lab.public_id])
+    first = text_of(signed_in("ines").post(address))
+    token = first.split('<code class="figures prewrap">')[1].split("</code>")[0]
+    assert AuthToken.objects.get().token_key == token[: len(AuthToken.objects.get().token_key)]
+    assert token not in text_of(signed_in("ines").get(reverse("lab-page", args=[lab.public_id])))
+    assert token not in str(list(AuditEvent.objects.values()))
