@@ -117,7 +117,7 @@ def decentration(case: Case) -> Iterator[Finding]:
 @rule(
     id="shape-agrees",
     number=50,
-    level="stop",
+    level=("stop", "ask"),
     title="The trace is of this frame",
     why="A trace that does not agree with A and B is of another frame or size, and the lens will not fit.",
     source="ISO 8624 boxing system; half a millimetre (common practice)",
@@ -150,6 +150,7 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
                 "mm",
                 ("Trace this frame again.", f"Correct the {NAMES[key]} if it was mistyped."),
                 f"frame.{key}",
+                "ask",
             )
 
 

@@ -97,15 +97,20 @@ def pd_range(case: Case) -> Iterator[Finding]:
     if not outside(pd, low, high):
         return
     least, most = case.limit("pd-range", "least_possible_mm"), case.limit("pd-range", "most_possible_mm")
+    stops = outside(pd, least, most)
+    bound = low if pd < low else high
+    if stops:
+        bound = min(low, least) if pd < low else max(high, most)
+    beyond = f"; {words.mm(bound)} is the {'least' if pd < low else 'most'} taken" if bound not in (low, high) else ""
     yield Finding(
-        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}. {_pd_advice(pd)}",
+        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}{beyond}. {_pd_advice(pd)}",
         "both",
         pd,
-        low if pd < low else high,
+        bound,
         "mm",
         (_pd_advice(pd),),
         "fitting.binocular_pd_mm" if case.monocular_sum_mm is None else "fitting.right.pd_mm",
-        "stop" if outside(pd, least, most) else "ask",
+        "stop" if stops else "ask",
     )
 
 
