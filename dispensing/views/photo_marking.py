@@ -29,7 +29,6 @@ from dispensing.queries.photo_points import points_of
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
-from dispensing.services.pupil_proposals import proposed_pupils
 from dispensing.views.photo_results import causes_of_doubt, drawing_from_above, result_lines, summary_of
 from dispensing.views.requests import StaffRequest
 
@@ -99,6 +98,9 @@ def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
         points = points_of(photo, photo.measuring.frame, photo.measuring.near_distance_mm, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
+    # Loads the vision library, which would be a second of every start.
+    from dispensing.services.pupil_proposals import proposed_pupils
+
     return JsonResponse({"proposals": proposed_pupils(photo, points)})
 
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from orders.documents.canonical import canonical_bytes, sha256_hex
 from orders.documents.lens_order import LensOrder
-from orders.printing.lab_order import lab_order_pdf
 from orders.services.judging import Judgement
 
 
@@ -29,6 +28,9 @@ class Frozen:
 
 def freeze(judged: Judgement) -> Frozen:
     """Freeze what was judged; the same judgement gives the same bytes."""
+    # The fonts' tables and the QR codes take a quarter of a second to load; few processes ever freeze an order.
+    from orders.printing.lab_order import lab_order_pdf
+
     text = canonical_bytes(judged.document)
     pdf = lab_order_pdf(text, catalogue=judged.catalogue, report=judged.report)
     return Frozen(judged.document, text, canonical_bytes(judged.report), pdf)
