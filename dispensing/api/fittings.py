@@ -14,7 +14,10 @@ from rest_framework.viewsets import GenericViewSet
 
 from dispensing.access import requires
 from dispensing.api.paging import ByKey
+from dispensing.api.relations import ByPublicId
 from dispensing.documents import InvalidDocument
+from dispensing.fitting.command import plain
+from dispensing.fitting.command import plain
 from dispensing.fitting.documents import parse_points
 from dispensing.fitting.measure import measure
 from dispensing.models import Fitting, Frame, Patient
@@ -35,8 +38,8 @@ class FigureSerializer(serializers.Serializer):
     readings = serializers.ListField(
         child=serializers.FloatField(min_value=-30, max_value=200), min_length=1, max_length=20
     )
-    value = serializers.DecimalField(max_digits=6, decimal_places=2, read_only=True)
-    plus_minus = serializers.DecimalField(max_digits=5, decimal_places=2, read_only=True)
+    value = serializers.FloatField(read_only=True)
+    plus_minus = serializers.FloatField(read_only=True, allow_null=True)
     taken_by = serializers.StringRelatedField(read_only=True)
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
@@ -52,8 +55,8 @@ class FigureSerializer(serializers.Serializer):
 
 
 class FittingSerializer(serializers.ModelSerializer):
-    patient = serializers.SlugRelatedField(slug_field="public_id", queryset=Patient.objects.all())
-    frame = serializers.SlugRelatedField(slug_field="public_id", queryset=Frame.objects.all())
+    patient = ByPublicId(Patient)
+    frame = ByPublicId(Frame)
     measurements = FigureSerializer(many=True)
     measured_in_this_frame = serializers.BooleanField(read_only=True)
 
@@ -117,4 +120,4 @@ class MeasureView(APIView):
             points = parse_points(json.dumps(request.data))
         except InvalidDocument as refused:
             raise serializers.ValidationError({fault.path: [fault.message] for fault in refused.faults}) from refused
-        return Response(measure(points).model_dump(mode="json"))
+        return Response(plain(measure(points)))

@@ -24,3 +24,10 @@ def sentence(words: str) -> str:
 def is_a_mark(name: str | None) -> bool:
     """Whether a suspect is a mark one can go to; a given length or how the head was held is not."""
     return bool(name) and not str(name).endswith(("_mm", "_deg"))
+
+
+@register.filter
+def figure(value: float, decimals: int) -> str:
+    """A measured value to so many places, with a true minus sign and never a minus before zero."""
+    text = f"{value:.{decimals}f}"
+    return text.lstrip("-") if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")

@@ -27,10 +27,15 @@ export class Painter {
       canvas.height = Math.round(height * ratio);
     }
     this.ratio = ratio;
+    this.painted = null;
   }
 
+  // Only when the photo or the view of it changed: a large photo takes longer to paint than all marks together.
   paintPicture(image) {
     const { picture: pen, view, ratio } = this;
+    const shown = [view.scale, view.left, view.top, Boolean(image)].join();
+    if (shown === this.painted) return;
+    this.painted = shown;
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.fillStyle = "#2b353a";
     pen.fillRect(0, 0, pen.canvas.width, pen.canvas.height);

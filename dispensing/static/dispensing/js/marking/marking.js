@@ -1,6 +1,5 @@
 // The marking page: joins photo, marks, list, settings and server. Figures are never computed here.
-import { between } from "./geometry.js";
-import { View } from "./geometry.js";
+import { View, between } from "./geometry.js";
 import { Painter } from "./draw.js";
 import { History } from "./history.js";
 import { listenToKeys } from "./keys.js";
@@ -14,8 +13,9 @@ import { listenToSettings, showSettings } from "./settings.js";
 
 const byId = (id) => document.getElementById(id);
 const data = JSON.parse(byId("marking-data").textContent);
-const [picture, canvas, frameBox] = ["picture", "canvas", "canvas-frame"].map(byId);
-const [list, settings, told, now, saved, summary] = ["mark-list", "settings", "told", "now", "saved", "summary"].map(byId);
+const [picture, canvas] = ["picture", "canvas"].map(byId);
+const [list, settings, told, now] = ["mark-list", "settings", "told", "now"].map(byId);
+const [saved, summary, zoomed] = ["saved", "summary", "zoomed"].map(byId);
 const page = document.querySelector(".marking");
 const ZOOM_STEP = 1.5;
 const NEAR_ZOOM = 4;
@@ -45,6 +45,7 @@ class Desk {
       this.painting = false;
       this.painter.paintPicture(this.image);
       this.painter.paintMarks(this.marks, this);
+      zoomed.textContent = `${Math.round(100 * this.view.scale)} %`;
     });
   }
 
@@ -152,7 +153,7 @@ class Desk {
       const eye = name.split(".")[0];
       this.change(() => (this.marks.boxes[eye] = this.marks.usualBox(eye)));
     } else this.change(() => this.marks.put(name, middle));
-    this.done(name);
+    this.done(`put ${name}`);
     this.sayWhatToDo();
     this.showChosen();
   }
@@ -327,11 +328,11 @@ for (const id of ["brightness", "contrast"]) {
 }
 
 new ResizeObserver(() => {
-  const { clientWidth, clientHeight } = frameBox;
-  desk.painter.resize([clientWidth, clientHeight], devicePixelRatio);
-  desk.view.resize([clientWidth, clientHeight]);
+  const { width, height } = canvas.getBoundingClientRect();
+  desk.painter.resize([width, height], devicePixelRatio);
+  desk.view.resize([width, height]);
   desk.paint();
-}).observe(frameBox);
+}).observe(canvas);
 
 // Whoever leaves takes nothing along: what is not saved yet is sent at once.
 document.addEventListener("visibilitychange", () => {

@@ -16,7 +16,9 @@ export const listenToPointers = (canvas, desk) => {
   };
 
   const near = (screen, kind) => {
-    const reach = Math.max(REACH[kind] ?? REACH.mouse, HANDLE);
+    // While a mark waits to be set, others are only taken hold of when they are really meant.
+    const waiting = desk.chosen && !desk.marks.has(desk.chosen);
+    const reach = Math.max(REACH[kind] ?? REACH.mouse, HANDLE) / (waiting ? 2 : 1);
     let best = null;
     for (const name of handlesOf(desk.marks)) {
       const far = apart(screen, desk.view.toScreen(desk.marks.place(name)));
