@@ -1,0 +1,351 @@
+"""Clean orders as a careful dispenser writes them: a lens that suits, a frame that fits, everything measured.
+
+Made from the demo's frames and catalogues. Nothing here asks the rules whether an order is clean: what the check then
+says of it is the figure to report.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from random import Random
+from typing import Any
+
+from orders.documents.lens_catalogue import Design, LensCatalogue, Material, parse_catalogue
+from tests.orders.corpus.wearers import Wearer, along_180, in_plus_form, wearer
+
+DEMO = Path(__file__).parents[3] / "fixtures" / "demo"
+TODAY = date(2026, 11, 25)
+EYES = ("right", "left")
+PLUS_FORM_SHARE = 0.1
+"""The share of prescriptions written with plus cylinders."""
+
+
+@dataclass(frozen=True)
+class CleanOrder:
+    """An order document and what a slip may need of where it came from. ``others``: other frames of the shop."""
+
+    document: dict[str, Any]
+    catalogue: LensCatalogue
+    wearer: Wearer
+    frame: dict[str, Any]
+
+    def copy(self) -> dict[str, Any]:
+        return copy.deepcopy(self.document)
+
+
+@cache
+def catalogues() -> tuple[LensCatalogue, ...]:
+    return tuple(parse_catalogue(path.read_text()) for path in sorted(DEMO.glob("catalogue-*.json")))
+
+
+@cache
+def frames() -> tuple[dict[str, Any], ...]:
+    return tuple(json.loads((DEMO / "frames.json").read_text()))
+
+
+def clean_orders(seed: int, count: int) -> Iterator[CleanOrder]:
+    rng = Random(seed)
+    made = 0
+    while made < count:
+        order = _order(rng, made)
+        if order is not None:
+            made += 1
+            yield order
+
+
+def _order(rng: Random, number: int) -> CleanOrder | None:
+    """None where this wearer finds no frame or lens here, and leaves without ordering."""
+    person, catalogue = wearer(rng), rng.choice(catalogues())
+    kind, use = _kind(rng, person)
+    frame = _frame(rng, person, kind)
+    if frame is None:
+        return None
+    eyes, previous = _prescribed(person, kind, use)
+    if rng.random() < PLUS_FORM_SHARE:
+        eyes = {side: in_plus_form(eye) for side, eye in eyes.items()}
+    design = _design(rng, catalogue, kind, eyes)
+    if design is None:
+        return None
+    heights = _heights(rng, kind, frame, eyes)
+    lens = _lens(rng, catalogue, design, person, frame, eyes, heights)
+    if lens is None:
+        return None
+    document = {
+        "format": "lens-order/1",
+        "number": f"C-{number:05d}",
+        "revision": 1,
+        "purpose": "new",
+        "ordered_on": TODAY.isoformat(),
+        "needed_on": (TODAY + timedelta(days=rng.randint(15, 24))).isoformat(),
+        "practice": {"name": "Corpus Practice", "account": "77", "country": "GB"},
+        "lab": {"name": catalogue.lab},
+        "patient": _patient(rng, person, number),
+        "prescription": _prescription(rng, person, eyes, use, months_ago=0),
+        "previous_prescription": previous and _prescription(rng, person, previous, use, months_ago=rng.randint(11, 36)),
+        "frame": _frame_part(rng, frame),
+        "fitting": _fitting(rng, person, kind, eyes, heights, frame),
+        "lenses": {eye: copy.deepcopy(lens) for eye in EYES},
+        "other_pair": True if lens.pop("_sun", False) or kind == "office" else rng.choice((True, True, False, None)),
+        "supply": "fitted",
+        "remarks": "",
+    }
+    for eye in EYES:
+        document["lenses"][eye].pop("_sun", None)
+    _route(rng, document)
+    if person.age < 16:
+        taken = "Measured, ordered and to be handed over by me."
+        document["lifted"] = [{"rule": "protected-patient", "eye": None, "reason": taken, "by": "R. Optician"}]
+    return CleanOrder(document, catalogue, person, frame)
+
+
+def _kind(rng: Random, person: Wearer) -> tuple[str, str]:
+    """What is worn, and what the prescription is for."""
+    if person.near_add is None:
+        return "single_vision", "distance"
+    pick = rng.random()
+    if pick < 0.60:
+        return "progressive", "distance_and_near"
+    if pick < 0.72:
+        return "bifocal", "distance_and_near"
+    if pick < 0.77 and person.near_add >= 1.0:
+        return "office", "distance_and_near"
+    return ("single_vision", "near") if pick < 0.86 else ("single_vision", "distance")
+
+
+def _prescribed(person: Wearer, kind: str, use: str) -> tuple[dict[str, Any], dict[str, Any] | None]:
+    def written(eyes: dict[str, dict[str, Any]], add: float | None) -> dict[str, Any]:
+        result = copy.deepcopy(eyes)
+        for eye in result.values():
+            if add is not None and use == "near":
+                eye["sphere"] = eye["sphere"] + add
+            elif add is not None and use == "distance_and_near":
+                eye["add"] = add
+        return result
+
+    earlier = None if person.near_add is None else max(0.75, person.near_add - (0.25 if person.age < 62 else 0.0))
+    return written(person.eyes, person.near_add), person.previous and written(person.previous, earlier)
+
+
+def _strength(eyes: dict[str, Any]) -> float:
+    return max(abs(eye["sphere"] + (eye["cylinder"] or 0.0) / 2.0) for eye in eyes.values())
+
+
+def _frame(rng: Random, person: Wearer, kind: str) -> dict[str, Any] | None:
+    """One of the shop's frames whose centres lie near the wearer's eyes, deep enough for the lens."""
+    least_b = {"progressive": 32, "office": 32, "bifocal": 33}.get(kind, 25)
+    strong = _strength(person.eyes) > 4.5
+    fitting = [
+        frame
+        for frame in frames()
+        if frame["b_mm"] >= least_b
+        and all(0.0 <= frame_pd(frame) / 2.0 - own <= (2.5 if strong else 3.5) for own in person.pd.values())
+        and frame["front_curve_d"] < 7.0
+        and (frame["mount"] == "full_rim" or not strong)
+        and (frame.get("family") != "pilot" or kind == "single_vision")
+    ]
+    return rng.choice(fitting) if fitting else None
+
+
+def frame_pd(frame: dict[str, Any]) -> float:
+    return float(frame["a_mm"] + frame["dbl_mm"])
+
+
+def _frame_part(rng: Random, frame: dict[str, Any]) -> dict[str, Any]:
+    keys = ("model", "mount", "a_mm", "b_mm", "dbl_mm", "ed_mm", "front_curve_d")
+    part = {key: frame[key] for key in keys}
+    traced = frame["radii_mm"] and rng.random() < 0.7
+    part["shape"] = {"side": "right", "radii_mm": frame["radii_mm"]} if traced else None
+    return part
+
+
+def _design(rng: Random, catalogue: LensCatalogue, kind: str, eyes: dict[str, Any]) -> Design | None:
+    wrapped = "wrap"
+    suiting = [
+        design
+        for design in catalogue.designs
+        if design.kind == kind
+        and wrapped not in design.name.casefold()
+        and all(_makes(design, e) for e in eyes.values())
+    ]
+    if kind == "progressive" and _strength(eyes) > 5.5:
+        suiting = [design for design in suiting if design.compensated]
+    return rng.choice(suiting) if suiting else None
+
+
+def _makes(design: Design, eye: dict[str, Any]) -> bool:
+    cylinder, add = eye["cylinder"] or 0.0, eye["add"]
+    in_range = design.sphere is None or design.sphere[0] <= eye["sphere"] + min(cylinder, 0.0) <= design.sphere[1]
+    with_cylinder = design.sphere is None or design.sphere[0] <= eye["sphere"] <= design.sphere[1]
+    add_fits = add is None or design.add is None or design.add[0] <= add <= design.add[1]
+    return in_range and with_cylinder and add_fits and abs(cylinder) <= (design.cylinder_max or 6.0)
+
+
+def _heights(rng: Random, kind: str, frame: dict[str, Any], eyes: dict[str, Any]) -> dict[str, float | None]:
+    """Pupils lie two to five millimetres above the middle of the lens; segments at the lower lid, below it."""
+    b = frame["b_mm"]
+    apart = rng.choice((0.0, 0.0, 0.0, 0.5, 0.5, 1.0))
+    if kind == "single_vision":
+        if _strength(eyes) < 4.0 and rng.random() < 0.6:
+            return {"right": None, "left": None}
+        # The optical centre goes half a millimetre below the pupil a degree of tilt.
+        middle = b / 2.0 + min(max(rng.gauss(3.0, 1.0), 1.0), 4.5) - 3.5
+    elif kind == "bifocal":
+        middle = max(b / 2.0 - min(max(rng.gauss(4.0, 0.7), 3.0), 5.0), 12.5)
+    else:
+        middle = b / 2.0 + min(max(rng.gauss(3.2, 1.0), 1.5), 5.0)
+    right = round(middle * 2.0) / 2.0
+    return {"right": right, "left": right + (apart if rng.random() < 0.5 else -apart)}
+
+
+def _lens(
+    rng: Random,
+    catalogue: LensCatalogue,
+    design: Design,
+    person: Wearer,
+    frame: dict[str, Any],
+    eyes: dict[str, Any],
+    heights: dict[str, Any],
+) -> dict[str, Any] | None:
+    material = _material(catalogue, design, person, frame, eyes)
+    if material is None:
+        return None
+    lens: dict[str, Any] = {"design": design.id, "material": material.id}
+    lens |= _treatments(rng, catalogue, material, person, design)
+    if design.corridors:
+        low = min(heights.values())
+        fitting = [row.length_mm for row in design.corridors if max(row.length_mm + 5.5, row.min_height_mm or 0) <= low]
+        if not fitting or frame["b_mm"] - max(heights.values()) < (design.clearance_above_mm or 8.0) + 0.5:
+            return None
+        lens["corridor_mm"] = max(fitting)
+    if rng.random() < 0.4:
+        lens["blank_mm"] = _blank(design, person, frame)
+    return lens
+
+
+def _material(
+    catalogue: LensCatalogue, design: Design, person: Wearer, frame: dict[str, Any], eyes: dict[str, Any]
+) -> Material | None:
+    """Tough for the young and their sport, drillable for drilled frames, a higher index for more power."""
+    offered = [
+        material
+        for material in catalogue.materials
+        if material.id in design.materials
+        and (material.density_g_cm3 or 1.0) < 2.0
+        and (frame["mount"] != "drilled" or material.drillable)
+        and (person.age >= 18 or material.impact_resistant)
+    ]
+    strength = _strength(eyes)
+    wanted = 1.5 if strength < 2.0 else 1.6 if strength <= 4.0 else 1.67
+    usual = [material for material in offered if person.age < 18 or not material.impact_resistant] or offered
+    best = min(usual, key=lambda material: abs(material.index - wanted), default=None)
+    # A lens that is not made in what suits the power is not what a careful dispenser chooses.
+    return best if best is not None and best.index > wanted - 0.05 else None
+
+
+def _treatments(
+    rng: Random, catalogue: LensCatalogue, material: Material, person: Wearer, design: Design
+) -> dict[str, Any]:
+    def first(kind: str) -> str | None:
+        found = (t.id for t in catalogue.treatments if t.kind == kind and material.id in t.materials)
+        return next(found, None)
+
+    chosen = [first("antireflection")] if rng.random() < 0.85 or material.index > 1.64 else [first("hard")]
+    if material.impact_resistant:
+        chosen = [first("hard"), *chosen]
+    extra: dict[str, Any] = {}
+    pick = rng.random()
+    if pick < 0.08 and first("photochromic"):
+        chosen.append(first("photochromic"))
+        extra["_sun"] = True
+    elif pick < 0.16:
+        tints = [t for t in catalogue.treatments if t.kind == "tint" and material.id in t.materials]
+        light = [t for t in tints if (t.luminous_transmittance or 0.0) > 0.1]
+        if light:
+            tint = rng.choice(light)
+            chosen.append(tint.id)
+            extra["colour"] = (
+                f"{rng.choice(('Brown', 'Grey'))} {100 - round((tint.luminous_transmittance or 0) * 100)} %, solid"
+            )
+            extra["_sun"] = True
+            chosen = [
+                first("antireflection") if c == first("hard") and not material.impact_resistant else c for c in chosen
+            ]
+    return {"treatments": list(dict.fromkeys(c for c in chosen if c)), **extra}
+
+
+def _blank(design: Design, person: Wearer, frame: dict[str, Any]) -> float | None:
+    """By the handbook's sum and a little more, for the eye that lies farther from the middle."""
+    most = max(abs(frame_pd(frame) / 2.0 - pd) for pd in person.pd.values())
+    needed = frame["ed_mm"] + 2.0 * most + (8.0 if design.corridors else 5.0)
+    return min((row.diameter_mm for row in design.blanks if row.diameter_mm >= needed), default=None)
+
+
+def _patient(rng: Random, person: Wearer, number: int) -> dict[str, Any]:
+    born = date(TODAY.year - person.age - 1, 12, 20) + timedelta(days=rng.randint(0, 330))
+    return {
+        "reference": f"P-{number:05d}",
+        "born_on": born.isoformat(),
+        "driver": person.driver,
+        "protected": False,
+    }
+
+
+def _prescription(rng: Random, person: Wearer, eyes: dict[str, Any], use: str, months_ago: int) -> dict[str, Any]:
+    tested = TODAY - timedelta(days=rng.randint(0, 30) + 30 * months_ago)
+    years = 1 if person.age < 16 or person.age >= 70 else 2
+    return {
+        "tested_on": tested.isoformat(),
+        "expires_on": (tested + timedelta(days=365 * years)).isoformat(),
+        "prescriber": "M. Prescriber",
+        "source": "written",
+        "signed": True,
+        "vertex_mm": 12.0,
+        "use": use,
+        **eyes,
+    }
+
+
+def _fitting(
+    rng: Random, person: Wearer, kind: str, eyes: dict[str, Any], heights: dict[str, Any], frame: dict[str, Any]
+) -> dict[str, Any]:
+    vertex = round(rng.uniform(12.0, 13.5) * 2.0) / 2.0
+    reading = {"office": 600}.get(kind, rng.choice((400, 400, 400, 350, 400)))
+    given_near = kind != "single_vision" and rng.random() < 0.3
+    far = person.pd
+    near = {eye: _near_pd(far[eye], vertex, reading, along_180(eyes[eye])) if given_near else None for eye in EYES}
+    return {
+        **{
+            eye: {"pd_mm": far[eye], "near_pd_mm": near[eye], "height_mm": heights[eye], "vertex_mm": vertex}
+            for eye in EYES
+        },
+        "binocular_pd_mm": sum(far.values()) if rng.random() < 0.7 else None,
+        "pantoscopic_deg": round(min(max(rng.gauss(7.5, 1.5), 4.0), 11.0)),
+        "face_form_deg": round(min(max(rng.gauss(4.5, 1.2), 1.0), 8.0)),
+        "near_distance_mm": reading,
+        "readings": rng.choice((2, 2, 2, 3)),
+        "measured_in_this_frame": True,
+        "pre_adjusted": True,
+    }
+
+
+def _near_pd(far: float, vertex: float, reading: float, power: float) -> float:
+    """By similar triangles through the centre of rotation, to the half millimetre."""
+    s = vertex + 13.5
+    return round(2.0 * (far - far / (1.0 + reading * (1.0 / s - power / 1000.0)))) / 2.0
+
+
+def _route(rng: Random, document: dict[str, Any]) -> None:
+    pick = rng.random()
+    if pick < 0.6:
+        document["supply"], source = "fitted", rng.choice(("lab_supplies", "enclosed", "enclosed", "to_follow"))
+    elif pick < 0.85 and document["frame"]["shape"]:
+        document["supply"], source = "edged", "trace_only"
+    else:
+        document["supply"], source = "uncut", "trace_only"
+    document["frame"]["source"] = source

@@ -1,0 +1,149 @@
+"""The trial of the order check by the corpus: what it says of clean orders, and of each with one slip in it."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+from random import Random
+
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import parse_order
+from orders.documents.order_report import FindingPart
+from orders.rules import check
+from tests.orders.corpus.clean_orders import clean_orders
+from tests.orders.corpus.slips import Slip, slips_in
+
+Key = tuple[str, str, str | None, str | None]
+
+
+@dataclass
+class Tally:
+    """How one kind of slip fared. with_previous: of those injected, orders that carry an earlier prescription."""
+
+    injected: int = 0
+    caught: int = 0
+    stopped: int = 0
+    with_previous: int = 0
+    caught_with_previous: int = 0
+    escaped: list[str] = field(default_factory=list)
+
+    @property
+    def share(self) -> float:
+        return self.caught / self.injected if self.injected else 1.0
+
+
+@dataclass
+class Trial:
+    """Everything counted. asks: every ask, an eye each; questions: as the page groups them, both eyes as one."""
+
+    orders: int = 0
+    with_previous: int = 0
+    falsely_stopped: int = 0
+    asks: int = 0
+    questions: int = 0
+    by_rule: Counter[tuple[str, str]] = field(default_factory=Counter)
+    tallies: dict[tuple[str, str], Tally] = field(default_factory=lambda: defaultdict(Tally))
+
+    def family(self, name: str) -> Tally:
+        """All slips of one class together."""
+        total = Tally()
+        for (family, _), tally in self.tallies.items():
+            if family == name:
+                _add(total, tally)
+        return total
+
+    @property
+    def families(self) -> list[str]:
+        return list(dict.fromkeys(family for family, _ in self.tallies))
+
+    @property
+    def all_slips(self) -> Tally:
+        total = Tally()
+        for tally in self.tallies.values():
+            _add(total, tally)
+        return total
+
+
+def _add(total: Tally, part: Tally) -> None:
+    for name in ("injected", "caught", "stopped", "with_previous", "caught_with_previous"):
+        setattr(total, name, getattr(total, name) + getattr(part, name))
+
+
+def trial(seed: int, count: int) -> Trial:
+    """Judge `count` clean orders and every slip that each has room for."""
+    result, rng = Trial(), Random(seed + 1)
+    for order in clean_orders(seed, count):
+        has_previous = order.document["previous_prescription"] is not None
+        clean = _open(order.document, order.catalogue)
+        _count_clean(result, clean, has_previous)
+        before = {_key(part) for part in clean}
+        for slip, document, fields in slips_in(order, rng):
+            new = [part for part in _open(document, order.catalogue) if _key(part) not in before]
+            _count_slip(
+                result.tallies[slip.family, slip.name], slip, new, fields, has_previous, order.document["number"]
+            )
+    return result
+
+
+def _open(document: dict[str, object], catalogue: LensCatalogue) -> list[FindingPart]:
+    report = check(parse_order(json.dumps(document)), catalogue)
+    return [part for part in report.findings if part.level != "note" and part.confirmed_by is None]
+
+
+def _key(part: FindingPart) -> Key:
+    return part.rule, part.level, part.eye, part.field
+
+
+def _count_clean(result: Trial, findings: list[FindingPart], has_previous: bool) -> None:
+    result.orders += 1
+    result.with_previous += has_previous
+    result.falsely_stopped += any(part.level == "stop" for part in findings)
+    result.asks += sum(part.level == "ask" for part in findings)
+    questions = {(part.rule, part.level) for part in findings}
+    result.questions += sum(level == "ask" for _, level in questions)
+    result.by_rule.update(questions)
+
+
+def _count_slip(
+    tally: Tally, slip: Slip, new: list[FindingPart], fields: tuple[str, ...], has_previous: bool, number: str
+) -> None:
+    """Caught: a stop or an ask that was not there before points at a key of the slip."""
+    caught = any(_points_at(part.field, fields) for part in new)
+    tally.injected += 1
+    tally.caught += caught
+    tally.stopped += any(part.level == "stop" for part in new)
+    tally.with_previous += has_previous
+    tally.caught_with_previous += caught and has_previous
+    if not caught:
+        tally.escaped.append(number)
+
+
+def _points_at(path: str | None, fields: tuple[str, ...]) -> bool:
+    return any(path == name or (path or "").startswith(f"{name}.") for name in fields)
+
+
+def table(result: Trial) -> str:
+    """The figures as text: clean orders first, then a line a class and a line a slip."""
+    n = result.orders
+    lines = [
+        f"{n} clean orders, {result.with_previous / n:.0%} with a previous prescription",
+        f"falsely stopped {result.falsely_stopped / n:.2%}, asks an order {result.asks / n:.2f}, "
+        f"as questions on the page {result.questions / n:.2f}",
+        "",
+        f"{'slip':<66}{'made':>6}{'caught':>9}{'stopped':>9}{'with previous':>15}",
+    ]
+    for family in result.families:
+        lines.append(_line(family, result.family(family)))
+        lines += [_line(f"  {name}", tally) for (of, name), tally in result.tallies.items() if of == family]
+    lines += [_line("all slips", result.all_slips), "", "asked or stopped on clean orders, orders in 1000:"]
+    lines += [
+        f"  {rule} ({level}): {1000 * n / result.orders:.0f}" for (rule, level), n in result.by_rule.most_common(12)
+    ]
+    return "\n".join(lines)
+
+
+def _line(name: str, tally: Tally) -> str:
+    previous = tally.caught_with_previous / tally.with_previous if tally.with_previous else 1.0
+    stopped = tally.stopped / max(tally.injected, 1)
+    return f"{name:<66}{tally.injected:>6}{tally.share:>9.1%}{stopped:>9.1%}{previous:>15.1%}"
