@@ -38,11 +38,23 @@ def run_command() -> None:
     command = sys.argv[1] if len(sys.argv) > 1 else "help"
     try:
         if command in FILE_COMMANDS:
+            write_like_other_tools()
             load_command_class(FILE_COMMANDS[command], command).run_from_argv(sys.argv)
         else:
             execute_from_command_line(sys.argv)
     except ImproperlyConfigured as fault:
         sys.exit(f"Settings: {fault}")
+
+
+def write_like_other_tools() -> None:
+    """JSON is UTF-8 whatever the terminal speaks, and a reader that has seen enough (``| head``) ends the command."""
+    import io
+    import signal
+
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8")
+    if hasattr(signal, "SIGPIPE"):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
 
 
 if __name__ == "__main__":
