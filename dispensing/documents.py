@@ -52,7 +52,8 @@ class Fault:
     message: str
 
     def __str__(self) -> str:
-        return f"{self.path}: {self.message}"
+        # A file's own text may hold line breaks; a fault is one line.
+        return " ".join(f"{self.path}: {self.message}".split())
 
 
 class InvalidDocument(ValueError):

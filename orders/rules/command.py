@@ -69,9 +69,19 @@ def _with_others_of_the_patient(orders: Sequence[LensOrder]) -> list[tuple[LensO
     return result
 
 
+LINE_BREAKS = {ord(mark): f"\\u{ord(mark):04x}" for mark in "\x85\u2028\u2029"}
+"""What JSON leaves as it is and many readers of lines take for the end of one."""
+
+
 def line(report: OrderReport) -> str:
     """The report as one line of JSON, with every figure that is not known as null."""
-    return json.dumps(_stated(report.model_dump(mode="json")), ensure_ascii=False, separators=(",", ":"))
+    return json.dumps(plain(report), ensure_ascii=False, separators=(",", ":")).translate(LINE_BREAKS)
+
+
+def plain(report: OrderReport) -> dict[str, Any]:
+    """The report as JSON values, as every way out of the product states it."""
+    values: dict[str, Any] = _stated(report.model_dump(mode="json"))
+    return values
 
 
 UNSTATED = frozenset({"extra", "confirmed_by", "reason"})
@@ -86,5 +96,4 @@ def _stated(value: Any) -> Any:
 
 def _tell(path: str | Path, invalid: InvalidDocument, stderr: TextIO) -> None:
     for fault in invalid.faults:
-        # A file's own text may hold line breaks; a fault is one line.
-        stderr.write(f"{path}: {' '.join(str(fault).split())}\n")
+        stderr.write(f"{path}: {fault}\n")
