@@ -23,9 +23,7 @@ RIM_MM = 2.5
 def usual_scene(**changes: Any) -> Scene:
     """Unequal eyes, so that an exchange of right and left would show; 700 mm away, looking into the camera."""
     usual: dict[str, Any] = {
-        "wearer": Wearer(
-            pd_right_mm=32.6, pd_left_mm=30.9, height_right_mm=22.4, height_left_mm=21.6, vertex_mm=13.2
-        ),
+        "wearer": Wearer(pd_right_mm=32.6, pd_left_mm=30.9, height_right_mm=22.4, height_left_mm=21.6, vertex_mm=13.2),
         "frame": Frame(a_mm=52.0, b_mm=38.0, dbl_mm=18.0, pantoscopic_deg=9.0),
         "camera": Camera(distance_mm=700.0, aside_mm=8.0, above_mm=-12.0, focal_px=FOCAL_PX),
     }

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from dispensing.models import Fitting, FittingPhoto, PhotoMeasuring
+from dispensing.models import FittingPhoto, PhotoMeasuring
 from dispensing.services.photo_fittings import add_photo, start_measuring
 from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.pointing import Hand
@@ -173,3 +174,160 @@ def test_undo_takes_back_step_by_step_and_redo_brings_again(page, front_photo):
     page.get_by_role("button", name="Redo").click()
     expect(across).to_have_value(f"{float(put) + 1:.1f}")
     all_saved(page)
+
+
+@pytest.fixture
+def side_photo(measuring: PhotoMeasuring) -> FittingPhoto:
+    return add_photo(actor=person("ravi"), measuring=measuring, view="side", content=side_jpeg(SCENE))
+
+
+def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_as_scale(page, side_photo):
+    open_to_mark(page, side_photo)
+    page.get_by_label("The scale comes from").select_option("rims")
+    hand = Hand(page, SIDE)
+    places = [TRUE["side"][name] for name in ("rim_top", "rim_bottom", "cornea")]
+    for place in (*places, *TRUE["side"]["level"]):
+        hand.refresh()
+        hand.enlarge(place, 20)
+        hand.press(place)
+    all_saved(page)
+    holds_the_truth(told(page, "Vertex distance"), [SCENE.wearer.vertex_mm])
+    holds_the_truth(told(page, "Pantoscopic tilt"), [SCENE.frame.pantoscopic_deg])
+    assert FittingPhoto.objects.get().marks["scale"]["length_mm"] == 38.0
+
+
+def test_proposed_pupils_become_marks_only_one_by_one_and_by_hand(page, front_photo):
+    front_photo.marks = {eye: {name: TRUE["front"][eye][name] for name in BOX} for eye in ("right", "left")}
+    front_photo.save()
+    open_to_mark(page, front_photo)
+    page.get_by_role("button", name="Propose pupils").click()
+    expect(page.locator("[data-proposal=right]")).to_contain_text("confidence")
+    expect(page.get_by_label("Pupil, Right lens: across, px")).to_have_value("")
+    page.locator("[data-accept=right]").click()
+    page.locator("[data-refuse=left]").click()
+    all_saved(page)
+    expect(page.locator("[data-proposal=left]")).to_be_hidden()
+    stored = FittingPhoto.objects.get().marks
+    assert stored["right"]["pupil"] == pytest.approx(TRUE["front"]["right"]["pupil"], abs=2)
+    assert "pupil" not in stored["left"]
+
+
+BOX = ("nasal", "temporal", "top", "bottom")
+
+
+def marked(photo: FittingPhoto, **marks: Any) -> FittingPhoto:
+    whole = {eye: TRUE["front"][eye] for eye in ("right", "left")}
+    photo.marks = {"gaze": "camera", "scale": {"by": "frame"}} | whole | marks
+    photo.save()
+    return photo
+
+
+def test_the_second_of_two_people_is_told_on_the_page_and_chooses(page, front_photo):
+    open_to_mark(page, marked(front_photo))
+    FittingPhoto.objects.update(version=5, marked_by=person("ines"), marks={"gaze": "far"})
+    pupil = page.get_by_label("Pupil, Right lens: across, px")
+    pupil.press("ArrowUp")
+    expect(page.get_by_role("alert").last).to_contain_text("Ines Holloway has changed the marks")
+    expect(pupil).not_to_have_value("")
+    page.get_by_role("button", name="Take their marks").click()
+    expect(pupil).to_have_value("")
+    expect(page.get_by_label("at something far, straight ahead")).to_be_checked()
+    all_saved(page)
+
+
+def test_marks_wait_on_the_page_while_the_server_cannot_be_reached(page, front_photo):
+    open_to_mark(page, marked(front_photo))
+    page.route("**/marks/", lambda route: route.abort())
+    page.get_by_label("Pupil, Right lens: across, px").press("ArrowUp")
+    expect(page.get_by_role("alert").last).to_contain_text("Your marks are still here")
+    page.unroute("**/marks/")
+    all_saved(page)
+    assert FittingPhoto.objects.get().version == 1
+
+
+def test_the_boxes_turn_with_a_head_that_leans(page, front_photo):
+    """A box stands square to the frame: turned with it, its own width stays what it was."""
+    leaning = {eye: {name: lean(TRUE["front"][eye][name]) for name in (*BOX, "pupil")} for eye in ("right", "left")}
+    open_to_mark(page, marked(front_photo, **leaning))
+    expect(page.get_by_label("Boxes turned, °")).to_have_value("1.5")
+    holds_the_truth(told(page, "A, as boxed"), [52.0, 52.0])
+    page.get_by_label("Boxes turned, °").fill("0")
+    all_saved(page)
+    page.get_by_role("button", name="Turn boxes with the frame").click()
+    expect(page.get_by_label("Boxes turned, °")).to_have_value("1.5")
+
+
+def lean(point: list[float], degrees: float = 1.5) -> list[float]:
+    angle = math.radians(degrees)
+    x, y = point[0] - WIDTH_PX / 2, point[1] - HEIGHT_PX / 2
+    return [
+        WIDTH_PX / 2 + x * math.cos(angle) - y * math.sin(angle),
+        HEIGHT_PX / 2 + x * math.sin(angle) + y * math.cos(angle),
+    ]
+
+
+def test_a_suspect_mark_is_one_press_away(page, front_photo):
+    slipped = {**TRUE["front"]["left"], "nasal": [TRUE["front"]["left"]["nasal"][0] - 40, 1458.0]}
+    open_to_mark(page, marked(front_photo, left=slipped))
+    expect(page.locator("[data-row='left.box']")).to_contain_text("look here first")
+    page.get_by_role("button", name="Go to that mark").first.click()
+    expect(page.locator("[data-row='left.box'] [data-select]")).to_have_attribute("aria-pressed", "true")
+    expect(page.locator("#canvas")).to_be_focused()
+
+
+def pages_of(measuring: PhotoMeasuring) -> list[str]:
+    patient, frame = measuring.patient.public_id, measuring.frame.public_id
+    marking = [f"/photos/{photo.public_id}/mark/" for photo in measuring.photos.all()]
+    return [
+        f"/patients/{patient}/photo-fittings/new/{frame}/",
+        f"/photo-fittings/{measuring.public_id}/",
+        *marking,
+        "/",
+        f"/patients/{patient}/",
+    ]
+
+
+@pytest.mark.parametrize("width", ["page", "narrow_page"])
+def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(
+    width, request, measuring, front_photo, side_photo
+):
+    slipped = {**TRUE["front"]["left"], "nasal": [TRUE["front"]["left"]["nasal"][0] - 40, 1458.0]}
+    marked(front_photo, left=slipped)
+    opened = request.getfixturevalue(width)
+    sign_in(opened, "ravi")
+    for address in pages_of(measuring):
+        opened.goto(address)
+        if address.endswith("/mark/"):
+            opened.wait_for_selector("[data-ready=yes]")
+            opened.get_by_text("Keys for marking").click()
+        no_faults(opened)
+
+
+def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(narrow_page, front_photo):
+    boxes = {eye: {name: TRUE["front"][eye][name] for name in BOX} for eye in ("right", "left")}
+    front_photo.marks = {"gaze": "camera", "scale": {"by": "frame"}} | boxes
+    front_photo.save()
+    open_to_mark(narrow_page, front_photo)
+    hand = Hand(narrow_page, FRONT)
+    true = TRUE["front"]["right"]["pupil"]
+    fingers = narrow_page.context.new_cdp_session(narrow_page)
+
+    def touch(kind: str, *points: tuple[float, float]) -> None:
+        touched = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]
+        fingers.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": touched})
+
+    x, y = (round(value) for value in hand.on_screen(true))
+    touch("touchStart", (x - 10, y))
+    touch("touchStart", (x - 10, y), (x + 10, y))
+    for wide in range(10, 121, 10):
+        touch("touchMove", (x - wide, y), (x + wide, y))
+    touch("touchEnd")
+    whole = hand.scale
+    expect(narrow_page.locator("#zoomed")).to_have_text(f"{math.floor(100 * whole * 12 + 0.5)} %")
+    expect(narrow_page.get_by_label("Pupil, Right lens: across, px")).to_have_value("")
+    touch("touchStart", (x, y))
+    expect(narrow_page.locator("#magnifier")).to_be_visible()
+    touch("touchEnd")
+    all_saved(narrow_page)
+    # A finger on an enlarged photo: within two screen pixels.
+    assert FittingPhoto.objects.get().marks["right"]["pupil"] == pytest.approx(true, abs=2 / (12 * whole))

@@ -1,0 +1,262 @@
+"""Marks are kept as they are made, the second of two people is told, and the figures become a fitting with their ±."""
+
+from __future__ import annotations
+
+import json
+import time
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from dispensing.models import AuditEvent, Fitting, FittingPhoto, PhotoMeasuring
+from dispensing.queries.photo_fittings import measured_from, photo_measurings
+from dispensing.services.fittings import FigureTaken, record_fitting
+from dispensing.services.photo_fittings import start_measuring
+from tests.builders import a_frame, a_patient
+from tests.dispensing.photo_fittings.rendered import FOCAL_PX, true_marks, usual_scene
+from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
+from tests.people import person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+SCENE = usual_scene()
+MARKS = true_marks(SCENE)
+
+
+def part(view: str) -> dict[str, Any]:
+    """What the page sends: marks and settings, without what the record knows."""
+    known = ("width_px", "height_px", "focal_px", "mark_sd_px", "camera_distance_mm", "face_form_deg")
+    sent = {name: value for name, value in MARKS[view].items() if name not in known and value is not None}
+    return {**sent, "scale": {"by": "frame"}} if view == "front" else sent
+
+
+@pytest.fixture
+def measuring() -> PhotoMeasuring:
+    return start_measuring(actor=person("ravi"), patient=a_patient(), frame=a_frame(), near_distance_mm=400)
+
+
+def a_photo(measuring: PhotoMeasuring, view: str = "front", **changes: Any) -> FittingPhoto:
+    size = {"width_px": WIDTH_PX, "height_px": HEIGHT_PX, "focal_px": FOCAL_PX} if view == "front" else {}
+    usual = {"width_px": 3000, "height_px": 4000, "added_by": person("ravi")} | size
+    return FittingPhoto.objects.create(measuring=measuring, view=view, **(usual | changes))
+
+
+def send(photo: FittingPhoto, what: str, marks: Any, version: int = 0, who: str = "ravi") -> Any:
+    body = json.dumps({"marks": marks, "version": version})
+    return signed_in(who).post(f"/photos/{photo.public_id}/{what}/", body, content_type="application/json")
+
+
+def test_marks_are_saved_with_their_maker_and_measured_in_the_same_answer(measuring):
+    photo = a_photo(measuring)
+    answer = send(photo, "marks", part("front")).json()
+    assert answer["version"] == 1
+    assert "PD 32.6" in answer["summary"]
+    photo.refresh_from_db()
+    assert photo.marks["right"]["pupil"] == MARKS["front"]["right"]["pupil"]
+    assert photo.marks["scale"] == {"by": "frame"}
+    assert (photo.version, photo.marked_by) == (1, person("ravi"))
+
+
+def test_of_two_people_who_mark_at_once_the_second_is_told_and_shown_the_other_s_marks(measuring):
+    photo = a_photo(measuring)
+    send(photo, "marks", part("front"))
+    late = {"gaze": "far"}
+    answer = send(photo, "marks", late, version=0, who="ines")
+    assert answer.status_code == 409
+    assert answer.json()["message"] == "Ravi Castellan has changed the marks of this photo since you opened it."
+    assert answer.json()["marks"]["gaze"] == "camera"
+    photo.refresh_from_db()
+    assert photo.marked_by == person("ravi")
+    assert send(photo, "marks", late, version=answer.json()["version"], who="ines").status_code == 200
+
+
+def test_the_audit_trail_has_one_entry_for_each_sitting_of_each_person(measuring):
+    photo = a_photo(measuring)
+    for version, who in enumerate(["ravi", "ravi", "ines", "ines", "ravi"]):
+        assert send(photo, "marks", part("front"), version, who).status_code == 200
+    told = AuditEvent.objects.filter(verb="photo.mark").order_by("pk").values_list("actor__username", flat=True)
+    assert list(told) == ["ravi", "ines", "ravi"]
+
+
+def test_live_figures_keep_nothing(measuring):
+    photo = a_photo(measuring)
+    answer = send(photo, "live", part("front")).json()
+    assert "Binocular PD" in answer["html"]
+    photo.refresh_from_db()
+    assert photo.marks == {}
+
+
+@pytest.mark.parametrize(
+    ("marks", "says"),
+    [
+        ({"right": {"pupil": [1.0]}}, "$.front.right.pupil"),
+        ({"invented": 1}, "$.front.invented: unknown key"),
+        ({"gaze": "away"}, "unknown word 'away'"),
+        ([], "the marks are missing"),
+        ({"right": {"pupil": ["x" * 30_000, 1]}}, "the marks are missing"),
+    ],
+    ids=["half a point", "unknown key", "unknown word", "no object", "far too long"],
+)
+@pytest.mark.parametrize("what", ["live", "marks", "pupils"])
+def test_marks_that_are_none_are_refused_in_words(measuring, marks, says, what):
+    photo = a_photo(measuring, file="fitting-photos/x.jpg")
+    answer = send(photo, what, marks)
+    assert answer.status_code == 400
+    assert says in answer.json()["message"]
+    photo.refresh_from_db()
+    assert photo.version == 0
+
+
+def test_what_the_record_knows_is_not_taken_from_the_browser(measuring):
+    photo = a_photo(measuring)
+    forged = part("front") | {"focal_px": 1.0, "width_px": 5.0, "scale": {"by": "frame", "a_mm": 30.0, "dbl_mm": 5.0}}
+    send(photo, "marks", forged)
+    photo.refresh_from_db()
+    assert "focal_px" not in photo.marks
+    measured = measured_from(photo_measurings().get())
+    assert measured is not None
+    assert measured.fitting.right.a_mm is not None
+    assert measured.fitting.right.a_mm.value == pytest.approx(52.0, abs=0.05)
+
+
+def test_a_mark_that_slipped_is_named_and_leads_to_its_place(measuring):
+    photo = a_photo(measuring)
+    slipped = json.loads(json.dumps(part("front")))
+    slipped["left"]["nasal"][0] -= 40
+    answer = send(photo, "live", slipped).json()
+    assert "front.left.nasal" in answer["suspects"]
+    assert 'data-look="front.left.nasal"' in answer["html"]
+
+
+def test_live_figures_come_within_a_few_hundredths_of_a_second(measuring):
+    a_photo(measuring, "side", marks=part("side"))
+    photo, ravi = a_photo(measuring), signed_in("ravi")
+    body = json.dumps({"marks": part("front")})
+    ravi.post(f"/photos/{photo.public_id}/live/", body, content_type="application/json")
+    took = []
+    for _ in range(9):
+        start = time.perf_counter()
+        ravi.post(f"/photos/{photo.public_id}/live/", body, content_type="application/json")
+        took.append(time.perf_counter() - start)
+    assert min(took) < 0.05
+
+
+def both_marked(measuring: PhotoMeasuring) -> None:
+    now = timezone.now()
+    for view in ("front", "side"):
+        a_photo(measuring, view, marks=part(view), version=1, marked_by=person("ines"), marked_at=now)
+
+
+def use(measuring: PhotoMeasuring, figures: list[str], **form: Any) -> Any:
+    address = f"/photo-fittings/{measuring.public_id}/use/"
+    return signed_in("ravi").post(address, {"figures": figures, "into": "", **form}, follow=True)
+
+
+def test_figures_become_a_fitting_by_photo_with_their_plus_minus_and_whoever_marked(measuring):
+    both_marked(measuring)
+    use(measuring, ["pd_mm-right", "pd_mm-left", "height_mm-right", "vertex_mm-right", "pantoscopic_deg-both"])
+    fitting = Fitting.objects.get()
+    pd = fitting.figure("pd_mm", "right")
+    assert pd is not None
+    assert (pd.method, pd.taken_by) == ("photo", person("ines"))
+    assert float(pd.value) == pytest.approx(32.6, abs=0.02)
+    assert Decimal("0.5") < pd.plus_minus < Decimal("2")
+    assert float(fitting.figure("vertex_mm", "right").value) == pytest.approx(13.2, abs=0.05)
+    assert float(fitting.figure("pantoscopic_deg").value) == pytest.approx(9.0, abs=0.05)
+    assert fitting.figure("height_mm", "left") is None
+    measuring.refresh_from_db()
+    assert (measuring.fitting, measuring.finished_by) == (fitting, person("ravi"))
+
+
+def test_a_used_measuring_changes_no_more(measuring):
+    both_marked(measuring)
+    use(measuring, ["pd_mm-right"])
+    photo = measuring.photos.get(view="front")
+    assert send(photo, "marks", {}, version=1).status_code == 409
+    assert "used already" in use(measuring, ["pd_mm-left"]).content.decode()
+    signed_in("ravi").post(f"/photo-fittings/{measuring.public_id}/discard/")
+    signed_in("ravi").post(f"/photos/{photo.public_id}/remove/")
+    photo.refresh_from_db()
+    assert photo.version == 1
+    assert Fitting.objects.count() == 1
+
+
+def by_hand(measuring: PhotoMeasuring, right_pd: float = 32.5) -> Fitting:
+    return record_fitting(
+        actor=person("ravi"),
+        patient=measuring.patient,
+        frame=measuring.frame,
+        measured_on=timezone.localdate(),
+        figures=[FigureTaken("pd_mm", "right", (right_pd,)), FigureTaken("height_mm", "left", (21.5,))],
+    )
+
+
+def test_chosen_figures_join_an_existing_fitting_and_leave_the_others_alone(measuring):
+    both_marked(measuring)
+    fitting = by_hand(measuring)
+    use(measuring, ["pd_mm-right", "vertex_mm-left"], into=str(fitting.public_id))
+    fitting = Fitting.objects.get()
+    methods = {(row.quantity, row.eye): row.method for row in fitting.measurements.all()}
+    assert methods == {
+        ("pd_mm", "right"): "photo",
+        ("vertex_mm", "left"): "photo",
+        ("height_mm", "left"): "rule",
+    }
+
+
+def test_photo_and_hand_stand_side_by_side_and_a_disagreement_is_said(measuring):
+    both_marked(measuring)
+    by_hand(measuring, right_pd=32.5)
+    page = signed_in("dora").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert "By hand:" in page
+    assert "too much" not in page
+    by_hand(measuring, right_pd=37.0)
+    page = signed_in("dora").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert "Monocular PD, right: the photos say 32.6, by hand it was 37.0 mm" in page
+    assert "too much" in page
+
+
+def test_two_photos_are_put_together_and_the_plus_minus_shrinks(measuring):
+    a_photo(measuring, marks=part("front"))
+    one = measured_from(photo_measurings().get())
+    a_photo(measuring, marks=part("front"))
+    two = measured_from(photo_measurings().get())
+    assert one is not None
+    assert two is not None
+    assert two.used == 2
+    assert two.fitting.right.pd_mm.plus_minus == pytest.approx(one.fitting.right.pd_mm.plus_minus / 2**0.5, rel=0.05)
+
+
+def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring):
+    a_photo(measuring, marks=part("front"))
+    other = json.loads(json.dumps(part("front")))
+    other["right"]["pupil"][0] -= 25
+    a_photo(measuring, marks=other)
+    page = use(measuring, ["pd_mm-left"]).content.decode()
+    assert "disagree, more than their ± allows" in page
+    assert "tick that you have read them" in page
+    assert not Fitting.objects.exists()
+    use(measuring, ["pd_mm-left"], despite="on")
+    assert Fitting.objects.count() == 1
+
+
+def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring):
+    a_photo(measuring, "side", marks=part("side"))
+    a_photo(measuring, marks=part("front"))
+    one = measured_from(photo_measurings().get())
+    a_photo(measuring, marks=part("front"))
+    two = measured_from(photo_measurings().get())
+    assert one is not None
+    assert two is not None
+    assert two.fitting.pantoscopic_deg == one.fitting.pantoscopic_deg
+    assert two.fitting.right.vertex_mm == one.fitting.right.vertex_mm
+
+
+def test_figures_outlive_the_picture_they_came_from(measuring):
+    both_marked(measuring)
+    before = measured_from(photo_measurings().get())
+    for photo in measuring.photos.all():
+        signed_in("ravi").post(f"/photos/{photo.public_id}/delete-picture/")
+    assert measured_from(photo_measurings().get()) == before
