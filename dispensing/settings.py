@@ -222,6 +222,10 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "dispensing.api.description.with_refusals",
+    ],
 }
 
 # To stderr, with a traceback for a fault and never a request body: those hold health data.

@@ -42,6 +42,45 @@ def api_page(request: HttpRequest) -> HttpResponse:
     return render(request, "api.html", {"nouns": _by_noun(calls)})
 
 
+PROBLEM = {
+    "type": "object",
+    "properties": {
+        "type": {"type": "string"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {"field": {"type": "string"}, "message": {"type": "string"}},
+                "required": ["field", "message"],
+            },
+        },
+    },
+    "required": ["type", "title", "status"],
+}
+REFUSALS = {
+    "400": "Something in the request is at fault; each fault is named by its field.",
+    "401": "No token, or one that was revoked.",
+    "403": "The token's owner may not do this.",
+    "404": "There is no such record.",
+    "409": "The record is not as the caller thought: another version, or another state.",
+    "415": "The body is not JSON.",
+}
+
+
+def with_refusals(result: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
+    """Every call may be refused, always in the same form (RFC 9457)."""
+    result.setdefault("components", {}).setdefault("schemas", {})["Problem"] = PROBLEM
+    content = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    for methods in result["paths"].values():
+        for call in methods.values():
+            for status, text in REFUSALS.items():
+                call["responses"].setdefault(status, {"description": text, "content": content})
+    return result
+
+
 def _by_noun(calls: list[dict[str, Any]]) -> list[dict[str, Any]]:
     nouns: dict[str, list[dict[str, Any]]] = {}
     for call in calls:

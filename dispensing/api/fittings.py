@@ -17,7 +17,6 @@ from dispensing.api.paging import ByKey
 from dispensing.api.relations import ByPublicId
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import plain
-from dispensing.fitting.command import plain
 from dispensing.fitting.documents import parse_points
 from dispensing.fitting.measure import measure
 from dispensing.models import Fitting, Frame, Patient

@@ -7,8 +7,9 @@ from typing import Any
 from rest_framework import mixins, serializers
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import refuse, typed
+from dispensing.api.as_typed import JudgedByForm, refuse, typed, usual
 from dispensing.api.paging import ByKey
+from dispensing.api.relations import ByPublicId
 from dispensing.forms.frames import FrameForm
 from dispensing.models import Frame, Patient
 from dispensing.optics.boxing import FEWEST_RADII
@@ -18,12 +19,10 @@ from dispensing.services.frames import add_frame, change_frame
 FIELDS = (*FrameForm.Meta.fields,)
 
 
-class FrameSerializer(serializers.ModelSerializer):
+class FrameSerializer(JudgedByForm):
     """``radii_mm``: the right lens, from the boxed centre, counter-clockwise from the nose, seen from the front."""
 
-    owner = serializers.SlugRelatedField(
-        slug_field="public_id", queryset=Patient.objects.all(), allow_null=True, required=False
-    )
+    owner = ByPublicId(Patient, allow_null=True, required=False)
     radii_mm = serializers.ListField(
         child=serializers.FloatField(min_value=1, max_value=100),
         allow_null=True,
@@ -45,7 +44,7 @@ class FrameSerializer(serializers.ModelSerializer):
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         owner = values.pop("owner", self.instance.owner if self.instance else None)
         radii = values.pop("radii_mm", self.instance.radii_mm if self.instance else None)
-        known = {name: getattr(self.instance, name) for name in FIELDS} if self.instance else {}
+        known = {name: getattr(self.instance, name) for name in FIELDS} if self.instance else usual(Frame, FIELDS)
         text = " ".join(f"{radius:.3f}" for radius in radii) if radii else None
         form = FrameForm(typed({**known, **values, "radii": text}), frame=self.instance, own=owner is not None)
         refuse(form)

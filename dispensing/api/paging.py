@@ -1,13 +1,25 @@
 """Lists by key, newest or alphabetical; never by offset."""
 
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
 
 
 class ByKey(CursorPagination):
     page_size = 50
-    ordering = "-pk"
+    ordering: Any = "-pk"
+
+    def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
+        """One page. A key that was tampered with may name a place of another kind than the list is ordered by."""
+        try:
+            return super().paginate_queryset(queryset, request, view)
+        except (ValueError, TypeError, OverflowError, ValidationError):
+            raise NotFound(self.invalid_cursor_message) from None
 
 
-class ByName(CursorPagination):
-    page_size = 50
+class ByName(ByKey):
     ordering = ("family_name", "given_names", "pk")

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import refuse, typed
+from dispensing.api.as_typed import JudgedByForm, refuse, typed
 from dispensing.api.paging import ByName
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
@@ -24,7 +24,7 @@ from dispensing.services.patients import OWNED_FIELDS, correct_patient, register
 MOST_FOUND = 50
 
 
-class PatientSerializer(serializers.ModelSerializer):
+class PatientSerializer(JudgedByForm):
     """A patient. ``although_similar_to``: references of similar patients that were looked at and are others."""
 
     although_similar_to = serializers.ListField(

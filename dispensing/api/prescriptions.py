@@ -7,24 +7,27 @@ from typing import Any
 from rest_framework import mixins, serializers
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import refuse, typed
+from dispensing.api.as_typed import Figure, JudgedByForm, refuse, typed, usual
 from dispensing.api.paging import ByKey
+from dispensing.api.relations import ByPublicId
 from dispensing.forms.prescription_entry import PrescriptionEntry
 from dispensing.models import Patient, PrescribedEye, Prescription
 from dispensing.roles import Ability
 from dispensing.services.prescriptions import EYE_FIELDS, FACTS, correct_prescription, take_in_prescription
 
 
-class PrescribedEyeSerializer(serializers.ModelSerializer):
+class PrescribedEyeSerializer(JudgedByForm):
+    axis = Figure(allow_null=True, required=False)
+
     class Meta:
         model = PrescribedEye
         fields = list(EYE_FIELDS)
 
 
-class PrescriptionSerializer(serializers.ModelSerializer):
+class PrescriptionSerializer(JudgedByForm):
     """A prescription; ``right`` or ``left`` null where an eye has none. ``remarks`` is what wants a second look."""
 
-    patient = serializers.SlugRelatedField(slug_field="public_id", queryset=Patient.objects.all())
+    patient = ByPublicId(Patient)
     right = PrescribedEyeSerializer(allow_null=True, required=False)
     left = PrescribedEyeSerializer(allow_null=True, required=False)
     remarks = serializers.ListField(child=serializers.CharField(), read_only=True)
@@ -42,7 +45,7 @@ class PrescriptionSerializer(serializers.ModelSerializer):
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         patient = values.pop("patient", None) or self.instance.patient
         eyes = {eye: values.pop(eye, None) or {} for eye in ("right", "left")}
-        facts = {**values, "signed": {True: "yes", False: "no"}.get(values.get("signed"))}
+        facts = {**usual(Prescription, FACTS), **values, "signed": {True: "yes", False: "no"}.get(values.get("signed"))}
         data = typed(facts)
         for eye, fields in eyes.items():
             data.update(typed(fields, prefix=eye))

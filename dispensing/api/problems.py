@@ -17,6 +17,8 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     """DRF's handler, with Django's validation errors told like DRF's and all bodies in one form."""
     if isinstance(error, DjangoValidationError):
         error = exceptions.ValidationError(_told(error))
+    if isinstance(error, RecursionError):
+        error = exceptions.ParseError("This JSON is nested too deeply to be any of our documents.")
     response = exception_handler(error, context)
     if response is None:
         return None
@@ -26,13 +28,15 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     body: dict[str, Any] = {"type": "about:blank", "title": title, "status": response.status_code}
     if faults:
         body["errors"] = faults
-    elif isinstance(detail, Mapping) and "detail" in detail:
-        body["detail"] = str(detail["detail"])
     elif isinstance(detail, Mapping):
-        body |= {name: part for name, part in detail.items() if name not in body}
+        body |= {name: _plain(part) for name, part in detail.items() if name not in body}
     response.data = body
     response.content_type = CONTENT_TYPE
     return response
+
+
+def _plain(part: Any) -> Any:
+    return str(part) if isinstance(part, str) else part
 
 
 def _told(error: DjangoValidationError) -> Any:

@@ -17,6 +17,7 @@ from orders.api.serializers import CheckSerializer
 from orders.documents.lens_catalogue import parse_catalogue
 from orders.documents.lens_order import parse_order
 from orders.rules import check
+from orders.rules.command import plain
 
 
 @signed_in
@@ -29,7 +30,7 @@ class CheckView(APIView):
         asked.is_valid(raise_exception=True)
         order = _document(asked.validated_data, "order", parse_order)
         catalogue = _document(asked.validated_data, "catalogue", parse_catalogue)
-        return Response(check(order, catalogue).model_dump(mode="json"))
+        return Response(plain(check(order, catalogue)))
 
 
 def _document(data: dict[str, Any], name: str, parse: Any) -> Any:

@@ -17,15 +17,19 @@ from rest_framework.viewsets import GenericViewSet
 from dispensing.api.paging import ByKey
 from dispensing.roles import Ability
 from orders.api.serializers import (
+    AskedSerializer,
     DeliverySerializer,
     DraftSerializer,
     EventSerializer,
+    NotedEventSerializer,
     OrderRowSerializer,
     SettleSerializer,
     VersionSerializer,
 )
 from orders.models import Order, OrderDocument
+from orders.progress import EventKind
 from orders.queries import BoardFilter, filtered, for_page
+from orders.rules.command import plain
 from orders.services.drafts import save_draft, start_draft
 from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
@@ -66,12 +70,12 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
 
     def get_queryset(self) -> Any:
         if self.action == "list":
-            asked = self.request.query_params
-            wanted = BoardFilter(place=asked.get("place", ""), state=asked.get("state", ""), late="late" in asked)
+            asked = valid(AskedSerializer(data=self.request.query_params))
+            wanted = BoardFilter(**asked, late="late" in self.request.query_params)
             return filtered(wanted).select_related("patient", "lab").order_by("-pk")
         return for_page()
 
-    @extend_schema(parameters=[OpenApiParameter(name, str) for name in ("place", "state", "late")])
+    @extend_schema(parameters=[AskedSerializer, OpenApiParameter("late", str, description="Present: only late ones.")])
     def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Narrow by `place`, `state`, or with `late` to those needed before today and not ready."""
         return super().list(request, *args, **kwargs)
@@ -129,15 +133,16 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
         """The lab-order PDF as it was sent."""
         return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")
 
-    @extend_schema(request=EventSerializer, responses={201: EventSerializer})
+    @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
         """Note what happened to a sent order."""
         order = self.get_object()
         if order.state != "sent":
             raise Conflict("Only an order that was sent and is in force can be followed.")
-        told = valid(EventSerializer(data=request.data))
-        event = with_conflicts(record_event, order=order, actor=request.user, **told)
+        told = valid(NotedEventSerializer(data=request.data))
+        kind, note = EventKind(told["kind"]), told.get("note", "")
+        event = with_conflicts(record_event, order=order, actor=request.user, kind=kind, note=note)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 
@@ -156,7 +161,9 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
         ) from refused
     except NotRegistered as refused:
         raise PermissionDenied(str(refused)) from refused
-    except (SavedByAnother, NotAllowed, NoSuchFinding) as refused:
+    except SavedByAnother as refused:
+        raise Conflict({"detail": str(refused), "version": refused.current.version}) from refused
+    except (NotAllowed, NoSuchFinding) as refused:
         raise Conflict(str(refused)) from refused
 
 
@@ -175,7 +182,7 @@ def _whole(order: Order) -> dict[str, Any]:
     else:
         judgement = judge(order)
         document = judgement.document.model_dump(mode="json", exclude_unset=True)
-        report = judgement.report.model_dump(mode="json")
+        report = plain(judgement.report)
     return {
         **OrderRowSerializer(order).data,
         "version": order.version,

@@ -2,22 +2,38 @@
 
 from __future__ import annotations
 
+import json
+from datetime import date
 from typing import Any
 
 from rest_framework import serializers
 
+from dispensing.api.as_typed import NoUnknownKeys
+from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
+from orders.forms.events import BY_HAND
+from orders.forms.job import require_day_to_come
 from orders.models import Delivery, Lab, Order, OrderEvent
-from orders.progress import EventKind
+from orders.progress import EventKind, Place
+from orders.states import OrderState
 
+LARGEST_COUNT = 2**31 - 1
 LENS_HELP = "As `lenses` in lens-order/1."
 
 
-def _chosen(model: Any, **kwargs: Any) -> serializers.SlugRelatedField:
-    return serializers.SlugRelatedField(slug_field="public_id", queryset=model.objects.all(), **kwargs)
+def _version(**kwargs: Any) -> serializers.IntegerField:
+    return serializers.IntegerField(min_value=0, max_value=LARGEST_COUNT, **kwargs)
+
+
+def no_null_characters(value: Any) -> None:
+    """PostgreSQL keeps no NUL in JSON, and no text of an order holds one."""
+    if "\\u0000" in json.dumps(value):
+        raise serializers.ValidationError("Null characters are not allowed.")
 
 
 class EventSerializer(serializers.ModelSerializer):
+    """Something that happened to an order, as it is on record."""
+
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
     actor = serializers.StringRelatedField(read_only=True)
 
@@ -25,6 +41,13 @@ class EventSerializer(serializers.ModelSerializer):
         model = OrderEvent
         fields = ["kind", "at", "note", "actor"]
         read_only_fields = ["at"]
+
+
+class NotedEventSerializer(serializers.Serializer):
+    """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
+
+    kind = serializers.ChoiceField(choices=[(str(kind), label) for kind, label in BY_HAND])
+    note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 
 class DeliverySerializer(serializers.ModelSerializer):
@@ -36,8 +59,8 @@ class DeliverySerializer(serializers.ModelSerializer):
 class OrderRowSerializer(serializers.ModelSerializer):
     """An order in a list."""
 
-    patient = serializers.SlugRelatedField(slug_field="public_id", read_only=True)
-    lab = serializers.SlugRelatedField(slug_field="public_id", read_only=True)
+    patient = ByPublicId(read_only=True)
+    lab = ByPublicId(read_only=True)
     is_late = serializers.BooleanField(read_only=True)
 
     class Meta:
@@ -57,20 +80,18 @@ class OrderRowSerializer(serializers.ModelSerializer):
         ]
 
 
-class DraftSerializer(serializers.ModelSerializer):
+class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
     """What may be chosen of a draft. ``version``: the count of saves this change is based on."""
 
-    patient = _chosen(Patient)
-    prescription = _chosen(Prescription, allow_null=True, required=False)
-    frame = _chosen(Frame, allow_null=True, required=False)
-    fitting = _chosen(Fitting, allow_null=True, required=False)
-    lab = _chosen(Lab, allow_null=True, required=False)
-    remake_of = serializers.SlugRelatedField(
-        slug_field="public_id", queryset=Order.objects.all(), allow_null=True, required=False
-    )
-    lenses = serializers.JSONField(required=False, help_text=LENS_HELP)
-    kept_lens = serializers.JSONField(required=False, allow_null=True)
-    version = serializers.IntegerField(required=False)
+    patient = ByPublicId(Patient)
+    prescription = ByPublicId(Prescription, allow_null=True, required=False)
+    frame = ByPublicId(Frame, allow_null=True, required=False)
+    fitting = ByPublicId(Fitting, allow_null=True, required=False)
+    lab = ByPublicId(Lab, allow_null=True, required=False)
+    remake_of = ByPublicId(Order, allow_null=True, required=False)
+    lenses = serializers.JSONField(required=False, help_text=LENS_HELP, validators=[no_null_characters])
+    kept_lens = serializers.JSONField(required=False, allow_null=True, validators=[no_null_characters])
+    version = _version(required=False)
 
     class Meta:
         model = Order
@@ -92,18 +113,33 @@ class DraftSerializer(serializers.ModelSerializer):
             "version",
         ]
 
+    def validate_needed_on(self, day: date | None) -> date | None:
+        return require_day_to_come(day)
+
+    def validate_remake_of(self, original: Order | None) -> Order | None:
+        if original is not None and original.sent_at is None:
+            raise serializers.ValidationError(f"Order {original.number} was never sent, so it cannot be made again.")
+        return original
+
 
 class SettleSerializer(serializers.Serializer):
     """A question confirmed or a stop lifted, in the name of the token's owner."""
 
     rule = serializers.CharField(max_length=60)
     eye = serializers.ChoiceField(choices=["right", "left", "both"], allow_null=True, required=False)
-    reason = serializers.CharField(max_length=300, required=False, allow_blank=True)
-    version = serializers.IntegerField()
+    reason = serializers.CharField(required=False, allow_blank=True)
+    version = _version()
 
 
 class VersionSerializer(serializers.Serializer):
-    version = serializers.IntegerField()
+    version = _version()
+
+
+class AskedSerializer(serializers.Serializer):
+    """What a list of orders is narrowed by."""
+
+    place = serializers.ChoiceField(choices=[str(place) for place in Place], required=False)
+    state = serializers.ChoiceField(choices=[str(state) for state in OrderState], required=False)
 
 
 class CheckSerializer(serializers.Serializer):

@@ -1,0 +1,27 @@
+"""Naming another record by its public id."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from rest_framework import serializers
+
+
+class ByPublicId(serializers.SlugRelatedField):
+    """Another record, named by its public id; anything that is no id names nothing."""
+
+    default_error_messages = {"does_not_exist": "There is no {record} with the id {value}."}
+
+    def __init__(self, model: Any = None, **kwargs: Any):
+        self.model = model
+        if model is not None and not kwargs.get("read_only"):
+            kwargs.setdefault("queryset", model.objects.all())
+        super().__init__(slug_field="public_id", **kwargs)
+
+    def to_internal_value(self, data: Any) -> Any:
+        try:
+            return self.get_queryset().get(public_id=uuid.UUID(str(data)))
+        except (ValueError, self.get_queryset().model.DoesNotExist):
+            record = self.get_queryset().model._meta.verbose_name
+            self.fail("does_not_exist", record=record, value=str(data)[:40])

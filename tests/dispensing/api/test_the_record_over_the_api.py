@@ -1,0 +1,304 @@
+"""Patients, prescriptions, frames and fittings over the API: the same judgements as on the pages, told by field."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.urls import reverse
+from knox.models import AuthToken
+
+from dispensing.fitting.command import run as measure_files
+from dispensing.models import Fitting, Frame, Patient, Prescription
+from tests.builders import a_frame, a_patient, a_prescription
+from tests.dispensing.api.callers import caller, faults
+
+pytestmark = pytest.mark.django_db
+SIZES = {"model": "Rowan 50", "a_mm": 50, "b_mm": 38.5, "dbl_mm": 18, "ed_mm": 53, "mount": "full_rim"}
+SOMEBODY = {"family_name": "Nandakumar", "given_names": "Ilse", "born_on": "1971-05-06", "driver": True}
+
+
+def prescription_of(patient: Patient, right: dict[str, Any] | None = None, **changes: Any) -> dict[str, Any]:
+    return {
+        "patient": str(patient.public_id),
+        "tested_on": "2026-10-30",
+        "use": "distance",
+        "prescriber": "T. Prescriber",
+        "right": {"sphere": -3.25, "cylinder": -1.0, "axis": 170} | (right or {}),
+        "left": {"sphere": 2, "cylinder": None},
+    } | changes
+
+
+def test_without_a_token_or_with_a_revoked_one_nothing_is_told():
+    client = caller()
+    assert client.get(reverse("api-patient-list")).status_code == 200
+    AuthToken.objects.all().delete()
+    assert faults(client.get(reverse("api-patient-list")), 401) == {}
+
+
+def test_a_patient_is_registered_found_and_corrected():
+    client = caller("dora")
+    made = client.post(reverse("api-patient-list"), SOMEBODY)
+    assert made.status_code == 201, made.json()
+    assert (made.json()["reference"], made.json()["driver"]) == (Patient.objects.get().reference, True)
+    found = client.post(reverse("api-patient-find"), {"text": "nanda"})
+    assert [row["public_id"] for row in found.json()] == [made.json()["public_id"]]
+    address = reverse("api-patient-detail", args=[made.json()["public_id"]])
+    assert client.patch(address, {"phone": "01632 960001"}).json()["phone"] == "01632 960001"
+    assert client.get(address).json()["given_names"] == "Ilse"
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "said"),
+    [
+        ({"family_name": ""}, "family_name", "blank"),
+        ({"family_name": "N" * 300}, "family_name", "This has 300 letters"),
+        ({"born_on": "2999-01-01"}, "born_on", "still to come"),
+        ({"born_on": "yesterday"}, "born_on", "wrong format"),
+        ({"family_name": "a\x00b"}, "family_name", "Null characters"),
+        ({"family_name": ["a"]}, "family_name", "Not a valid string"),
+    ],
+    ids=str,
+)
+def test_a_patient_that_cannot_be_is_refused_by_field(changes, field, said):
+    assert said in faults(caller().post(reverse("api-patient-list"), SOMEBODY | changes))[field]
+    assert not Patient.objects.exists()
+
+
+def test_a_possible_duplicate_is_named_and_registered_once_it_was_looked_at():
+    client, address = caller(), reverse("api-patient-list")
+    first = client.post(address, SOMEBODY).json()
+    assert first["reference"] in faults(client.post(address, SOMEBODY))["although_similar_to"]
+    assert client.post(address, SOMEBODY | {"although_similar_to": [first["reference"]]}).status_code == 201
+
+
+def test_a_prescription_is_taken_in_with_its_signs_and_remarks():
+    client, patient = caller("dora"), a_patient()
+    made = client.post(reverse("api-prescription-list"), prescription_of(patient))
+    assert made.status_code == 201, made.json()
+    stored = Prescription.objects.get()
+    assert (stored.right.sphere, stored.right.axis, stored.left.sphere) == (-3.25, 170, 2)
+    assert made.json()["right"]["sphere"] == -3.25
+    assert isinstance(made.json()["remarks"], list)
+    address = reverse("api-prescription-detail", args=[stored.public_id])
+    changed = client.put(address, prescription_of(patient, right={"axis": 175}))
+    assert changed.json()["right"]["axis"] == 175
+
+
+WRONG_POWERS = [
+    ({"axis": 0}, "right.axis", "Axis 0 is written 180"),
+    ({"axis": 181}, "right.axis", "An axis of 181 cannot be: write a whole number from 1 to 180."),
+    ({"axis": 17.5}, "right.axis", "An axis of 17.5 cannot be: write a whole number from 1 to 180."),
+    ({"axis": None}, "right.axis", ""),
+    ({"sphere": 250}, "right.sphere", ""),
+    ({"sphere": "2.50"}, "right.sphere", "2.50: the sign is missing. Write +2.50 or -2.50."),
+    ({"sphere": True}, "right.sphere", "A number is wanted here."),
+    ({"sphere": -3.3333}, "right.sphere", ""),
+    ({"add": -2}, "right.add", ""),
+    ({"prism_horizontal": 2}, "right.prism_horizontal_base", ""),
+    ({"sphere": 1e308}, "right.sphere", ""),
+    ({"colour": "red"}, "right.colour", "Unknown key."),
+]
+
+
+@pytest.mark.parametrize(("changes", "field", "said"), WRONG_POWERS, ids=str)
+def test_a_power_that_cannot_be_is_refused_in_the_words_of_the_page(changes, field, said):
+    answer = caller().post(reverse("api-prescription-list"), prescription_of(a_patient(), right=changes))
+    assert said in faults(answer)[field]
+    assert not Prescription.objects.exists()
+
+
+def test_whole_axes_and_powers_may_come_as_any_json_number_or_as_written_text():
+    right = {"sphere": "-3,25", "cylinder": -1, "axis": 180.0, "add": 2}
+    left = {"sphere": "plano", "add": "2.00"}
+    answer = caller().post(reverse("api-prescription-list"), prescription_of(a_patient(), right=right, left=left))
+    assert answer.status_code == 201, answer.json()
+    stored = Prescription.objects.get()
+    assert (stored.right.sphere, stored.right.cylinder, stored.right.axis, stored.right.add) == (-3.25, -1, 180, 2)
+    assert stored.left.sphere == 0
+
+
+def test_a_prescription_stays_with_its_patient():
+    stored = a_prescription(a_patient())
+    address = reverse("api-prescription-detail", args=[stored.public_id])
+    answer = caller().put(address, prescription_of(a_patient(family_name="Other")))
+    assert "stays with its patient" in faults(answer)["patient"]
+
+
+@pytest.mark.parametrize("named", ["nobody", 7, None, "00000000-0000-4000-8000-000000000000", ["x"], {}])
+def test_a_patient_that_is_not_there_is_a_fault_of_its_field(named):
+    asked = prescription_of(a_patient()) | {"patient": named}
+    answer = caller().post(reverse("api-prescription-list"), asked)
+    assert set(faults(answer)) == {"patient"}
+
+
+def test_a_frame_is_added_with_its_shape_and_corrected():
+    client = caller()
+    radii = [25.0 + 2 * (place % 18 == 0) for place in range(36)]
+    made = client.post(reverse("api-frame-list"), SIZES | {"radii_mm": None})
+    assert made.status_code == 201, made.json()
+    assert (made.json()["a_mm"], made.json()["b_mm"], made.json()["radii_mm"]) == (50.0, 38.5, None)
+    address = reverse("api-frame-detail", args=[made.json()["public_id"]])
+    assert client.patch(address, {"in_stock": 3}).json()["in_stock"] == 3
+    round_one = SIZES | {"a_mm": 50, "b_mm": 50, "ed_mm": 50, "radii_mm": [25.0] * 72}
+    assert len(client.post(reverse("api-frame-list"), round_one).json()["radii_mm"]) == 72
+    assert "radii_mm" in faults(client.post(reverse("api-frame-list"), SIZES | {"radii_mm": radii[:10]}))
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [({"b_mm": 380}, "b_mm"), ({"ed_mm": 40}, "ed_mm"), ({"mount": "glued"}, "mount")],
+    ids=str,
+)
+def test_a_frame_that_cannot_be_is_refused_by_field(changes, field):
+    assert field in faults(caller().post(reverse("api-frame-list"), SIZES | changes))
+    assert not Frame.objects.exists()
+
+
+def test_the_front_desk_adds_no_frames():
+    assert faults(caller("dora").post(reverse("api-frame-list"), SIZES), 403) == {}
+
+
+def fitting_of(patient: Patient, frame: Frame, **changes: Any) -> dict[str, Any]:
+    figures = [
+        {"quantity": "pd_mm", "eye": "right", "readings": [31.5, 31.5]},
+        {"quantity": "pd_mm", "eye": "left", "readings": [32.0]},
+        {"quantity": "pantoscopic_deg", "eye": "both", "readings": [9]},
+    ]
+    whose = {"patient": str(patient.public_id), "frame": str(frame.public_id)}
+    return {**whose, "measured_on": "2026-11-20", "near_distance_mm": 400, "measurements": figures} | changes
+
+
+def test_a_fitting_is_recorded_with_readings_mean_and_doubt():
+    client = caller()
+    made = client.post(reverse("api-fitting-list"), fitting_of(a_patient(), a_frame()))
+    assert made.status_code == 201, made.json()
+    figure = next(row for row in made.json()["measurements"] if row["eye"] == "right")
+    assert (figure["value"], figure["readings"]) == (31.5, [31.5, 31.5])
+    assert figure["plus_minus"] > 0
+    assert made.json()["measured_in_this_frame"] is True
+
+
+@pytest.mark.parametrize(
+    "figures",
+    [
+        [],
+        [{"quantity": "pd_mm", "eye": "both", "readings": [63]}],
+        [{"quantity": "pd_mm", "eye": "right", "readings": []}],
+        [{"quantity": "pd_mm", "eye": "right", "readings": [31]}] * 2,
+        [{"quantity": "pd_mm", "eye": "right", "readings": [3100]}],
+        [{"quantity": "shoe_size", "eye": "right", "readings": [42]}],
+        "none",
+        [[]],
+    ],
+    ids=str,
+)
+def test_figures_that_cannot_be_are_refused(figures):
+    answer = caller().post(reverse("api-fitting-list"), fitting_of(a_patient(), a_frame(), measurements=figures))
+    assert any(field.startswith("measurements") for field in faults(answer))
+    assert not Fitting.objects.exists()
+
+
+def test_a_fitting_in_somebody_elses_own_frame_is_refused():
+    own = a_frame(owner=a_patient(), stock_number="")
+    assert faults(caller().post(reverse("api-fitting-list"), fitting_of(a_patient(), own)))
+    assert not Fitting.objects.exists()
+
+
+MARKS = {
+    "format": "fitting-points/1",
+    "front": {
+        "width_px": 4000,
+        "height_px": 3000,
+        "focal_px": 3300.0,
+        "gaze": "camera",
+        "scale": {"by": "frame", "a_mm": 52.0, "dbl_mm": 18.0},
+        "right": {
+            "pupil": [1754.0, 1490.0],
+            "nasal": [1925.0, 1500.0],
+            "temporal": [1490.0, 1500.0],
+            "top": [1700.0, 1330.0],
+            "bottom": [1700.0, 1650.0],
+        },
+        "left": {
+            "pupil": [2246.0, 1490.0],
+            "nasal": [2075.0, 1500.0],
+            "temporal": [2510.0, 1500.0],
+            "top": [2300.0, 1330.0],
+            "bottom": [2300.0, 1650.0],
+        },
+    },
+    "side": None,
+}
+
+
+class Lines(list):
+    def write(self, text: str) -> None:
+        self.append(text)
+
+
+def test_measuring_gives_what_the_command_gives(tmp_path: Path):
+    file, out = tmp_path / "marks.json", Lines()
+    file.write_text(json.dumps(MARKS))
+    assert measure_files([str(file)], out, Lines()) == 0
+    by_command = json.loads("".join(out))
+    answer = caller().post(reverse("api-measure"), MARKS)
+    assert answer.status_code == 200
+    assert answer.json() == by_command | {"file": answer.json().get("file")}
+    assert set(answer.json()) <= set(by_command)
+
+
+@pytest.mark.parametrize(
+    "body", [{}, [], "x", 3, None, MARKS | {"colour": 1}, MARKS | {"front": {"width_px": "wide"}}], ids=str
+)
+def test_marks_that_are_no_document_are_refused_with_their_path(body):
+    answer = caller().post(reverse("api-measure"), json.dumps(body), content_type="application/json")
+    assert all(field.startswith("$") for field in faults(answer))
+    assert faults(answer)
+
+
+@pytest.mark.parametrize(
+    "body", [b"{", b"\xff\xfe", b"[" * 100_000, b'{"a": NaN}', b""], ids=lambda body: repr(body[:9])
+)
+@pytest.mark.parametrize("name", ["api-measure", "api-patient-list", "api-prescription-list", "api-check"])
+def test_what_is_not_json_is_refused_and_breaks_nothing(name, body):
+    answer = caller().post(reverse(name), body, content_type="application/json")
+    faults(answer)
+
+
+def test_a_body_of_many_megabytes_is_refused():
+    answer = caller().post(reverse("api-measure"), b" " * 6_000_000, content_type="application/json")
+    assert 400 <= answer.status_code < 500
+
+
+@pytest.mark.parametrize(
+    "cursor", ["x", "cD1hYmM=", "bz05OTk5OTk5OTk5OTk5OTk5OTk5OTk=", "cD05OTk5OTk5OTk5OTk5OTk5OTk5OTk5OQ=="]
+)
+@pytest.mark.parametrize("noun", ["patient", "prescription", "frame", "fitting", "order"])
+def test_a_page_key_that_was_tampered_with_is_no_page(noun, cursor):
+    answer = caller().get(reverse(f"api-{noun}-list"), {"cursor": cursor})
+    assert answer.status_code in (200, 404)
+
+
+def _fill(noun: str, number: int) -> None:
+    patient = a_patient(family_name=f"Family {number}")
+    if noun == "prescription":
+        a_prescription(patient)
+    if noun in ("frame", "fitting"):
+        frame = a_frame()
+        Fitting.objects.create(
+            patient=patient, frame=frame, measured_on=date(2026, 11, 1), frame_sizes=frame.boxed_sizes
+        )
+
+
+@pytest.mark.parametrize("noun", ["patient", "prescription", "frame", "fitting"])
+def test_a_list_asks_the_database_the_same_few_questions_however_long_it_is(noun, django_assert_max_num_queries):
+    client = caller()
+    for number in range(15):
+        _fill(noun, number)
+    with django_assert_max_num_queries(8):
+        answer = client.get(reverse(f"api-{noun}-list"))
+    assert len(answer.json()["results"]) == 15
