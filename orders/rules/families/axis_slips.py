@@ -44,12 +44,14 @@ def axis_slip(case: Case) -> Iterator[Finding]:
 
 def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, then: float) -> Iterator[Finding]:
     change, allowed = axis_difference(axis, then), _allowed_change(case, cylinder)
-    if not above(change, allowed):
+    exact = _is_exact_swap(case, eye, cylinder, then, change)
+    if not exact and not above(change, allowed):
         return
     slip = _slip(case, eye, then, change)
     # In a weak cylinder the axis wanders; only what looks like a slip is worth a question.
     if not slip and not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d")):
         return
+    allowed = min(allowed, case.limit("axis-slip", "swap_least_deg")) if exact else allowed
     left_over = residual_cylinder(cylinder, change)
     yield Finding(
         f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from last "
@@ -62,6 +64,16 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
         ("Correct the axis if it was mistyped.", CONFIRM),
         eye.at("prescription.axis"),
     )
+
+
+def _is_exact_swap(case: Case, eye: EyeCase, cylinder: float, wanted: float, change: float) -> bool:
+    """Whether the axis is the wanted one with its digits swapped: 12 for 21 is but 9 degrees, and still a slip."""
+    if not at_least(change, case.limit("axis-slip", "swap_least_deg")):
+        return False
+    if not at_least(abs(cylinder), case.limit("axis-slip", "mirror_cylinder_d")):
+        return False
+    near, then = case.limit("axis-slip", "swap_near_deg"), _as_written(eye, wanted)
+    return any(axis_difference(swapped, then) <= near for swapped in _digit_swaps(eye.power.axis or 0.0))
 
 
 def _as_written(eye: EyeCase, minus_axis: float) -> float:

@@ -64,7 +64,26 @@ def box_sane(case: Case) -> Iterator[Finding]:
                 f"frame.{key}",
                 "ask",
             )
+    yield from _deeper_than_wide(case, frame)
     yield from _impossible_ed(frame)
+
+
+def _deeper_than_wide(case: Case, frame: FramePart) -> Iterator[Finding]:
+    """A lens is hardly ever deeper than wide: A and B were exchanged."""
+    most = case.limit("box-sane", "deeper_than_wide_mm")
+    if frame.a_mm is None or frame.b_mm is None or not above(frame.b_mm - frame.a_mm, most):
+        return
+    yield Finding(
+        f"The lens is {words.mm(frame.a_mm)} wide and {words.mm(frame.b_mm)} deep; lenses are wider than deep. "
+        "Were A and B exchanged? Read them again from the frame.",
+        None,
+        frame.b_mm,
+        frame.a_mm,
+        "mm",
+        ("Exchange A and B if they were mistyped.", "Confirm that the lens is so deep."),
+        "frame.b_mm",
+        "ask",
+    )
 
 
 def _impossible_ed(frame: FramePart) -> Iterator[Finding]:

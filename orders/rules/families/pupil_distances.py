@@ -52,7 +52,18 @@ def _why_monocular(case: Case, eye: EyeCase) -> str | None:
         return "a wrapped frame"
     if eye.power.prism_pd:
         return "a lens with prism"
+    if _is_uneven(case, eye):
+        return "a pair of uneven PDs"
     return "an order without a binocular PD" if fitting.binocular_pd_mm is None else None
+
+
+def _is_uneven(case: Case, eye: EyeCase) -> bool:
+    """Whether the other eye's PD is not half of the binocular one, so that this eye's is not half of it either."""
+    fellow = case.left if eye.eye == "right" else case.right
+    binocular, other = case.order.fitting.binocular_pd_mm, fellow.fitted.pd_mm
+    if binocular is None or other is None:
+        return False
+    return at_least(abs(binocular / 2.0 - other), case.limit("monocular-pd-needed", "uneven_mm"))
 
 
 @rule(
