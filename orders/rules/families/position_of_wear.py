@@ -50,7 +50,7 @@ def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Find
 
 def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, worn: float) -> Iterator[Finding]:
     limit = case.limit("vertex-effect", "effect_d")
-    effect = strongest * strongest * abs(worn - tested) / 1000.0
+    effect = abs(worn - tested) / 1000.0 * strongest * strongest
     if at_least(effect, limit):
         yield Finding(
             f"Tested at {words.mm(tested)} and worn at {words.mm(worn)}, the {eye.eye} lens of "
