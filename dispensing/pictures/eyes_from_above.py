@@ -61,7 +61,7 @@ def eyes_from_above(
     picture = Picture()
     vertex = depths.vertex_mm.value if depths.vertex_mm else USUAL_VERTEX_MM
     half_bridge = (USUAL_DBL_MM if depths.dbl_mm is None else depths.dbl_mm) / 2.0
-    picture.line((0.0, vertex + 2.0 * EYE_RADIUS_MM), (0.0, -IN_FRONT_MM - 8.0), "axis-line")
+    picture.line((0.0, vertex + 2.0 * EYE_RADIUS_MM), (0.0, -IN_FRONT_MM - 4.0), "axis-line")
     for eye, heading in zip(EYES, headings):
         outward = -1.0 if eye == "right" else 1.0
         seen = eyes.get(eye, EyeFromAbove())
@@ -100,7 +100,7 @@ def _draw_eye(picture: Picture, seen: EyeFromAbove, outward: float, vertex: floa
 
 
 def _draw_sight(picture: Picture, pd: Known, outward: float, vertex: float) -> None:
-    y = -IN_FRONT_MM + 8.0
+    y = -IN_FRONT_MM - 2.0
     picture.dimension((0.0, y), (outward * pd.value, y), "")
     picture.text((outward * pd.value / 2.0, y - 5.4), pd.words(), "figure-large")
 

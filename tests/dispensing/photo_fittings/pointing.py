@@ -37,6 +37,9 @@ class Hand:
         x, y = (self.corner[axis] + self.place[axis] + point[axis] * self.scale for axis in (0, 1))
         return x, y
 
+    def on_photo(self, place: Point) -> list[float]:
+        return [(place[axis] - self.corner[axis] - self.place[axis]) / self.scale for axis in (0, 1)]
+
     def enlarge(self, point: Point, times: float) -> None:
         """Turn the wheel over a pixel of the photo; it stays under the pointer unless the photo's edge stops it."""
         # The browser tells the wheel's place in whole pixels.

@@ -44,8 +44,12 @@ export class View {
   }
 
   zoom(factor, at = [this.size[0] / 2, this.size[1] / 2]) {
-    const point = this.toPhoto(at);
-    this.scale = between(Math.min(this.whole, 1), this.scale * factor, LARGEST);
+    this.lay(this.toPhoto(at), at, this.scale * factor);
+  }
+
+  // A place of the photo comes to lie at a place of the screen.
+  lay(point, at, scale) {
+    this.scale = between(Math.min(this.whole, 1), scale, LARGEST);
     this.left = at[0] - point[0] * this.scale;
     this.top = at[1] - point[1] * this.scale;
     this.hold();

@@ -27,7 +27,7 @@ class Desk {
     this.view = new View([data.width, data.height]);
     this.painter = new Painter(picture, canvas, this.view);
     this.magnifier = new Magnifier(byId("magnifier"), this.view);
-    this.history = new History(this.marks.part());
+    this.history = new History(this.marks.state());
     this.readOnly = data.readOnly;
     this.version = data.version;
     Object.assign(this, { chosen: null, moving: false, drawing: null, proposals: [], suspects: new Set(), image: null });
@@ -132,7 +132,7 @@ class Desk {
 
   // A step is complete: it can be undone, and is saved. "fresh": the mark was set for the first time.
   done(name, fresh = false) {
-    if (this.readOnly || !this.history.keep(this.marks.part(), fresh ? null : name)) return;
+    if (this.readOnly || !this.history.keep(this.marks.state(), fresh ? null : name)) return;
     this.showAll(document.activeElement?.closest?.("[data-mark]"));
     this.save.want();
     saved.textContent = "Saving …";
@@ -167,13 +167,21 @@ class Desk {
     this.sayWhatToDo();
   }
 
-  putBack(part) {
-    if (!part) return;
-    this.marks.read(part);
+  putBack(state) {
+    if (!state) return;
+    this.marks.restore(state);
     this.showAll();
     this.live.want();
     this.save.want();
     saved.textContent = "Saving …";
+  }
+
+  // As if the first of two fingers had never touched.
+  takeBack({ state, chosen }) {
+    this.marks.restore(state);
+    this.chosen = chosen;
+    this.showAll();
+    this.live.want();
   }
 
   // --- tools
@@ -280,14 +288,18 @@ class Desk {
       one.addEventListener("click", job);
       return one;
     };
-    const take = (part) => {
+    const settle = () => {
       this.version = theirs.version;
       this.clearTrouble();
-      this.putBack(part);
-      this.history.keep(this.marks.part());
+      this.putBack(this.marks.state());
+      this.history.keep(this.marks.state());
       this.showAll();
     };
-    return [button("Take their marks", () => take(theirs.marks)), button("Keep mine instead", () => take(this.marks.part()))];
+    const takeTheirs = () => {
+      this.marks.read(theirs.marks);
+      settle();
+    };
+    return [button("Take their marks", takeTheirs), button("Keep mine instead", settle)];
   }
 
   clearTrouble() {

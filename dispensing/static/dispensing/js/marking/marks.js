@@ -13,9 +13,27 @@ const tenth = (value) => Math.round(value * 10) / 10;
 const hundredth = (value) => Math.round(value * 100) / 100;
 const fine = ([x, y]) => [hundredth(x), hundredth(y)];
 
+const leanOf = ([ax, ay], [bx, by]) => (Math.atan2(by - ay, bx - ax) * 180) / Math.PI;
+const halfway = ([ax, ay], [bx, by]) => [(ax + bx) / 2, (ay + by) / 2];
+const SQUARE_DEG = 0.2;
+
+// How far stored boxes are turned. Boxes of this page have the middles of their sides as marks, so that both their axes
+// tell; marks made elsewhere may touch the lens anywhere on a side, and there the line through both boxes tells.
+const turnOf = (boxes) => {
+  for (const { nasal, temporal, top, bottom } of boxes) {
+    const level = nasal[0] > temporal[0] ? leanOf(temporal, nasal) : leanOf(nasal, temporal);
+    const upright = leanOf(top, bottom) - 90;
+    if (Math.abs(level - upright) < SQUARE_DEG && Math.abs(level) <= 30) return tenth(level);
+  }
+  if (boxes.length < 2) return 0;
+  const lean = leanOf(...boxes.map(({ top, bottom }) => halfway(top, bottom)));
+  return Math.abs(lean) <= 30 ? tenth(lean) : 0;
+};
+
 export class Marks {
-  constructor({ view, width, height }) {
+  constructor({ view, width, height, frame }) {
     this.view = view;
+    this.frame = frame;
     this.size = [width, height];
     this.middle = [width / 2, height / 2];
     this.read({});
@@ -37,20 +55,17 @@ export class Marks {
   readSide(part) {
     for (const name of ["rim_top", "rim_bottom", "cornea"]) if (part[name]) this.points[name] = [...part[name]];
     if (part.level) part.level.forEach((end, index) => (this.points[`level.${index}`] = [...end]));
-    const { ends } = part.scale ?? {};
+    if (!part.scale && this.frame.b_mm) this.scale = { by: "length", length_mm: this.frame.b_mm };
+    const { by, length_mm, ends } = this.scale ?? {};
     const same = (a, b) => a && b && a[0] === b[0] && a[1] === b[1];
-    this.alongRims = part.scale?.by === "length" && same(ends?.[0], part.rim_top) && same(ends?.[1], part.rim_bottom);
+    const atRims = ends ? same(ends[0], part.rim_top) && same(ends[1], part.rim_bottom) : length_mm === this.frame.b_mm;
+    // The depth of the front between the marks of its rim: both serve twice, and move together.
+    this.alongRims = by === "length" && Boolean(atRims);
   }
 
   readFront(part) {
-    const whole = (marks) => marks && SIDES.every((side) => marks[side]);
-    const first = EYES.map((eye) => part[eye]).find(whole);
-    if (first) {
-      const rightwards = first.nasal[0] > first.temporal[0] ? 1 : -1;
-      const [dx, dy] = [0, 1].map((axis) => rightwards * (first.nasal[axis] - first.temporal[axis]));
-      const lean = (Math.atan2(dy, dx) * 180) / Math.PI;
-      this.turn = Math.abs(lean) <= 30 ? tenth(lean) : 0;
-    }
+    const whole = (marks) => Boolean(marks) && SIDES.every((side) => marks[side]);
+    this.turn = turnOf(EYES.map((eye) => part[eye]).filter(whole));
     for (const eye of EYES) {
       const marks = part[eye];
       if (marks?.pupil) this.points[`${eye}.pupil`] = [...marks.pupil];
@@ -66,6 +81,16 @@ export class Marks {
       top: hundredth(level("top")[1]),
       bottom: hundredth(level("bottom")[1]),
     };
+  }
+
+  // Everything as it stands, half a line too: for undo. "restore" brings it back.
+  state() {
+    const { turn, boxes, points, settings, scale, alongRims } = this;
+    return structuredClone({ turn, boxes, points, settings, scale, alongRims: Boolean(alongRims) });
+  }
+
+  restore(state) {
+    Object.assign(this, structuredClone(state));
   }
 
   // For the record: only what is set.

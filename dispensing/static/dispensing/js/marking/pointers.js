@@ -64,9 +64,16 @@ export const listenToPointers = (canvas, desk) => {
     }
     down.set(event.pointerId, at(event));
     if (down.size === 2) {
+      // The first finger may have set or pulled something before the second came: neither was meant.
+      if (action?.before) desk.takeBack(action.before);
+      action = null;
       stop();
-      action = { kind: "pinch", last: pinch() };
-    } else if (down.size === 1) action = begin(event);
+      const { middle, wide } = pinch();
+      action = { kind: "pinch", point: desk.view.toPhoto(middle), wide: Math.max(wide, 1), scale: desk.view.scale };
+    } else if (down.size === 1) {
+      const before = { state: desk.marks.state(), chosen: desk.chosen };
+      action = { ...begin(event), before };
+    }
     desk.paint();
   });
 
@@ -78,10 +85,8 @@ export const listenToPointers = (canvas, desk) => {
     }
     down.set(event.pointerId, screen);
     if (action?.kind === "pinch" && down.size === 2) {
-      const now = pinch();
-      desk.view.pan(now.middle[0] - action.last.middle[0], now.middle[1] - action.last.middle[1]);
-      desk.view.zoom(now.wide / Math.max(action.last.wide, 1), now.middle);
-      action.last = now;
+      const { middle, wide } = pinch();
+      desk.view.lay(action.point, middle, (action.scale * wide) / action.wide);
     } else if (action?.kind === "pan") {
       desk.view.pan(screen[0] - action.last[0], screen[1] - action.last[1]);
       action.last = screen;
