@@ -17,3 +17,6 @@ urlpatterns = [
     path("api/", include("dispensing.url_routes.api")),
     path("api/", include("orders.api_urls")),
 ]
+
+handler404 = "dispensing.views.errors.not_found"
+handler500 = "dispensing.views.errors.broken"

@@ -14,7 +14,10 @@ CONTENT_TYPE = "application/problem+json"
 
 
 def problem_handler(error: Exception, context: dict[str, Any]) -> Response | None:
-    """DRF's handler, with Django's validation errors told like DRF's and all bodies in one form."""
+    """DRF's handler, with Django's validation errors told like DRF's and all bodies in one form.
+
+    What an error carries in ``also`` stands beside its detail.
+    """
     if isinstance(error, DjangoValidationError):
         error = exceptions.ValidationError(_told(error))
     if isinstance(error, RecursionError):
@@ -28,15 +31,12 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     body: dict[str, Any] = {"type": "about:blank", "title": title, "status": response.status_code}
     if faults:
         body["errors"] = faults
-    elif isinstance(detail, Mapping):
-        body |= {name: _plain(part) for name, part in detail.items() if name not in body}
+    elif isinstance(detail, Mapping) and "detail" in detail:
+        body["detail"] = str(detail["detail"])
+    body |= getattr(error, "also", {})
     response.data = body
     response.content_type = CONTENT_TYPE
     return response
-
-
-def _plain(part: Any) -> Any:
-    return str(part) if isinstance(part, str) else part
 
 
 def _told(error: DjangoValidationError) -> Any:

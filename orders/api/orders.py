@@ -46,6 +46,10 @@ class Conflict(APIException):
     default_detail = "The order has changed."
     default_code = "conflict"
 
+    def __init__(self, detail: str | None = None, **also: Any):
+        super().__init__(detail)
+        self.also = also
+
 
 class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet):
     """Orders, newest first, 50 a page; one order with its document as it stands, its report and its history."""
@@ -156,13 +160,12 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
     try:
         return service(**kwargs)
     except NotReady as refused:
-        raise Conflict(
-            {"problems": list(refused.problems), "findings": [f.message for f in refused.findings]}
-        ) from refused
+        findings = [finding.message for finding in refused.findings]
+        raise Conflict(str(refused), problems=list(refused.problems), findings=findings) from refused
     except NotRegistered as refused:
         raise PermissionDenied(str(refused)) from refused
     except SavedByAnother as refused:
-        raise Conflict({"detail": str(refused), "version": refused.current.version}) from refused
+        raise Conflict(str(refused), version=refused.current.version) from refused
     except (NotAllowed, NoSuchFinding) as refused:
         raise Conflict(str(refused)) from refused
 

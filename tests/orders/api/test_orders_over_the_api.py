@@ -1,0 +1,255 @@
+"""Orders over the API: drawn up, settled, sent and followed as on the pages, with the same refusals."""
+
+from __future__ import annotations
+
+import io
+import json
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from rest_framework.test import APIClient
+
+from orders.models import Order
+from orders.rules.command import run as check_files
+from orders.services.drafts import save_draft
+from orders.services.lab_users import issue_lab_token
+from orders.services.sending import send_order
+from tests.dispensing.api.callers import caller, faults
+from tests.orders import shop
+from tests.people import person
+
+pytestmark = pytest.mark.django_db
+
+
+def sent(**fields: Any) -> Order:
+    order = shop.draft(**fields)
+    send_order(order=order, actor=shop.dispenser(), version=order.version)
+    return Order.objects.get(pk=order.pk)
+
+
+def at(name: str, order: Order) -> str:
+    return reverse(f"api-order-{name}", args=[order.public_id])
+
+
+def asked(**changes: Any) -> dict[str, Any]:
+    patient, frame = shop.patient(), shop.frame()
+    shop.practice()
+    chosen = {
+        "patient": patient,
+        "prescription": shop.prescription(patient),
+        "frame": frame,
+        "fitting": shop.fitting(patient, frame),
+        "lab": shop.lab(),
+    }
+    return {
+        **{name: str(row.public_id) for name, row in chosen.items()},
+        "lenses": {"right": shop.LENS, "left": shop.LENS},
+        "frame_source": "enclosed",
+        "other_pair": True,
+        "needed_on": (timezone.localdate() + timedelta(days=14)).isoformat(),
+    } | changes
+
+
+def test_an_order_is_drawn_up_changed_and_sent_and_its_files_are_the_stored_bytes():
+    client = caller()
+    made = client.post(reverse("api-order-list"), asked())
+    assert made.status_code == 201, made.json()
+    assert (made.json()["state"], made.json()["version"]) == ("draft", 1)
+    assert made.json()["report"]["verdict"] in ("clear", "note")
+    order = Order.objects.get()
+    changed = client.patch(at("detail", order), {"version": 1, "remarks": "Ring first"})
+    assert (changed.json()["version"], changed.json()["document"]["remarks"]) == (2, "Ring first")
+    done = client.post(at("send", order), {"version": 2})
+    assert (done.status_code, done.json()["state"]) == (200, "sent")
+    stored = order.documents.get()
+    assert done.json()["sha256"] == stored.sha256
+    assert client.get(at("document", order)).content == stored.text.encode()
+    assert client.get(at("pdf", order)).content == bytes(stored.pdf)
+
+
+REFUSED = [
+    ({"patient": None}, "patient"),
+    ({"lenses": {"right": {"design": 7}}}, "lenses"),
+    ({"lenses": {"middle": {}}}, "lenses"),
+    ({"lenses": []}, "lenses"),
+    ({"lenses": 0}, "lenses"),
+    ({"lenses": None}, "lenses"),
+    ({"lenses": {"right": {"colour": "a\x00b"}}}, "lenses"),
+    ({"kept_lens": "glass"}, "kept_lens"),
+    ({"supply": "soon"}, "supply"),
+    ({"needed_on": "2020-01-01"}, "needed_on"),
+    ({"remarks": "x" * 1001}, "remarks"),
+    ({"remake_of": "D-00001"}, "remake_of"),
+    ({"colour": "blue"}, "colour"),
+]
+
+
+@pytest.mark.parametrize(("changes", "field"), REFUSED, ids=str)
+def test_a_draft_that_cannot_be_is_refused_by_field(changes, field):
+    assert field in faults(caller().post(reverse("api-order-list"), asked(**changes)))
+    assert not Order.objects.exists()
+
+
+@pytest.mark.parametrize("part", ["prescription", "fitting", "frame", "remake_of"])
+def test_another_patients_records_are_refused(part):
+    other = shop.patient("P-90031")
+    frame = shop.frame(owner=other)
+    foreign = {
+        "prescription": lambda: shop.prescription(other),
+        "fitting": lambda: shop.fitting(other, frame),
+        "frame": lambda: frame,
+        "remake_of": lambda: sent(patient=other),
+    }[part]()
+    answer = caller().post(reverse("api-order-list"), asked(**{part: str(foreign.public_id)}))
+    assert "another patient" in faults(answer)[part]
+
+
+def test_a_change_on_top_of_an_older_version_is_a_conflict_that_names_the_newer():
+    order = shop.draft()
+    save_draft(order=order, actor=shop.dispenser(), version=1, fields={"remarks": "Hers"})
+    answer = caller().patch(at("detail", order), {"version": 1, "remarks": "Mine"})
+    faults(answer, 409)
+    assert answer.json()["version"] == 2
+    assert "Dana Okafor saved order" in answer.json()["detail"]
+
+
+@pytest.mark.parametrize("version", [None, -1, 2**70, "many", 1.5])
+def test_a_version_that_is_none_is_a_fault(version):
+    order = shop.draft()
+    assert "version" in faults(caller().patch(at("detail", order), {"version": version, "remarks": "x"}))
+    assert "version" in faults(caller().post(at("send", order), {"version": version}))
+
+
+def too_big() -> Order:
+    patient, frame = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    return shop.draft(frame=frame, fitting=shop.fitting(patient, frame, height_mm_right=25, height_mm_left=25))
+
+
+def test_what_is_open_keeps_an_order_from_being_sent_and_is_listed():
+    order = too_big()
+    answer = caller().post(at("send", order), {"version": 1})
+    faults(answer, 409)
+    assert any("blank" in message for message in answer.json()["findings"])
+
+
+def test_a_stop_is_lifted_with_a_reason():
+    order = too_big()
+    asked_for = {"rule": "blank-size", "eye": "right", "version": 1}
+    assert "Say why" in faults(caller().post(at("settle", order), asked_for))["reason"]
+    done = caller().post(at("settle", order), asked_for | {"reason": "The lab has 80 mm"})
+    assert done.json()["document"]["lifted"][0]["by"] == "Ravi Castellan"
+    faults(caller().post(at("settle", order), {"rule": "no-such-rule", "version": 2}), 409)
+
+
+def test_a_draft_has_no_files_and_cannot_be_followed():
+    order = shop.draft()
+    for name in ("document", "pdf"):
+        faults(caller().get(at(name, order)), 409)
+    faults(caller().post(at("events", order), {"kind": "received"}), 409)
+
+
+def test_what_happened_is_noted_and_what_only_the_program_knows_is_not():
+    order = sent()
+    told = caller("dora").post(at("events", order), {"kind": "received", "note": "Scratched case"})
+    assert (told.status_code, told.json()["actor"]) == (201, "Dora Penhallow")
+    for kind in ("sent", "cancelled", "superseded", "created", "lost"):
+        assert "kind" in faults(caller().post(at("events", order), {"kind": kind}))
+    assert Order.objects.get(pk=order.pk).place == "in, to be checked"
+
+
+def test_a_childs_pair_is_handed_over_by_a_registered_person_only():
+    child = shop.patient("P-90032", born_on=timezone.localdate() - timedelta(days=3000))
+    order = shop.draft(patient=child)
+    Order.objects.filter(pk=order.pk).update(state="sent", sent_at=timezone.now())
+    answer = caller("dora").post(at("events", order), {"kind": "handed over"})
+    faults(answer, 403)
+    assert "registration number" in answer.json()["detail"]
+
+
+def test_the_list_is_narrowed_and_an_unknown_place_is_a_fault():
+    order = sent()
+    shop.draft()
+    client, address = caller(), reverse("api-order-list")
+    assert [row["number"] for row in client.get(address, {"state": "sent"}).json()["results"]] == [order.number]
+    assert client.get(address, {"late": ""}).json()["results"] == []
+    assert "place" in faults(client.get(address, {"place": "a\x00"}))
+    assert client.get(at("detail", order)).json()["is_late"] is False
+
+
+def lab_caller(name: str) -> APIClient:
+    client = APIClient()
+    token = issue_lab_token(lab=shop.lab(name), actor=person("ines"))
+    client.credentials(HTTP_AUTHORIZATION=f"Bearer {token}")
+    return client
+
+
+def test_a_lab_sees_the_orders_sent_to_it_and_nobodys_name():
+    own, draft = sent(), shop.draft()
+    foreign = sent(patient=shop.patient("P-90033"), lab=shop.lab("Far Lab"))
+    client = lab_caller("Quay Street Lab")
+    listed = client.get(reverse("api-lab-order-list"))
+    assert [row["number"] for row in listed.json()["results"]] == [own.number]
+    told = listed.content + client.get(reverse("api-lab-order-document", args=[own.public_id])).content
+    assert b"Lindqvist" not in told
+    for hidden in (draft, foreign):
+        for name in ("detail", "document", "pdf"):
+            faults(client.get(reverse(f"api-lab-order-{name}", args=[hidden.public_id])), 404)
+    for name in ("api-order-list", "api-patient-list", "api-frame-list"):
+        faults(client.get(reverse(name)), 403)
+    assert client.get(reverse("api-lab-order-pdf", args=[own.public_id])).content.startswith(b"%PDF-")
+
+
+def test_a_lab_tells_what_it_does_and_nothing_else():
+    own = sent()
+    client, address = lab_caller("Quay Street Lab"), reverse("api-lab-order-events", args=[own.public_id])
+    assert client.post(address, {"kind": "accepted"}).status_code == 201
+    assert Order.objects.get(pk=own.pk).place == "at the lab"
+    assert "kind" in faults(client.post(address, {"kind": "handed over"}))
+    Order.objects.filter(pk=own.pk).update(state="cancelled")
+    faults(client.post(address, {"kind": "dispatched"}), 409)
+
+
+def test_the_check_answers_as_the_command_does(tmp_path: Path):
+    document = sent().documents.get().text
+    order, catalogue = tmp_path / "order.json", tmp_path / "catalogue.json"
+    order.write_text(document)
+    catalogue.write_bytes(shop.catalogue_bytes())
+    out = io.StringIO()
+    check_files([order], catalogue, out, io.StringIO())
+    body = {"order": json.loads(document), "catalogue": shop.CATALOGUE}
+    for client in (caller("dora"), lab_caller("Quay Street Lab")):
+        answer = client.post(reverse("api-check"), body)
+        assert (answer.status_code, answer.json()) == (200, json.loads(out.getvalue()))
+
+
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ({}, "order"),
+        ({"order": {}, "catalogue": {}}, "order"),
+        ({"order": {"format": "lens-order/1", "colour": 1}, "catalogue": {}}, "order"),
+        ({"order": {"format": "lens-order/1"}, "catalogue": {"format": "lens-catalogue/1"}}, "catalogue"),
+        ({"order": [], "catalogue": 3}, "order"),
+        ([], "non_field_errors"),
+    ],
+    ids=str,
+)
+def test_documents_that_are_not_valid_are_refused_with_their_paths(body, field):
+    assert field in {name.split("[")[0] for name in faults(caller().post(reverse("api-check"), body))}
+
+
+def test_the_list_and_one_order_ask_the_database_the_same_few_questions(django_assert_max_num_queries):
+    for number in range(8):
+        shop.draft(lab=shop.lab(f"Lab {number}"))
+    order = sent()
+    client, lab = caller(), lab_caller("Quay Street Lab")
+    with django_assert_max_num_queries(5):
+        assert len(client.get(reverse("api-order-list")).json()["results"]) == 9
+    with django_assert_max_num_queries(14):
+        client.get(at("detail", order))
+    with django_assert_max_num_queries(5):
+        lab.get(reverse("api-lab-order-list"))
