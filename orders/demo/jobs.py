@@ -7,13 +7,14 @@ from typing import Any
 
 from django.utils import timezone
 
-from dispensing.models import Fitting, Patient, Prescription, StaffUser
+from dispensing.models import Fitting, Patient, StaffUser
 from orders.demo.clock import days_ago
 from orders.documents.lens_catalogue import Design, LensCatalogue
 from orders.facts import catalogue_document
-from orders.models import Lab, Order
+from orders.models import Delivery, Lab, Order
 from orders.progress import EventKind
 from orders.queries import for_page
+from orders.sending.by_hand import withhold_delivery
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import start_draft
@@ -37,7 +38,8 @@ STORY = (
     (EventKind.PATIENT_TOLD, 12.2, "By text message."),
     (EventKind.HANDED_OVER, 14.0, ""),
 )
-# How far each demo order has come, over and over: events of the story by position, days since it was sent.
+# How far each demo order has come, in turn: events of the story by position, days since it was sent. The patients
+# after the last turn have no order yet; each PDF is drawn for real and takes its time.
 STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("handed over", (0, 4, 5, 9, 10, 11), 21),
     ("at the lab", (0,), 3),
@@ -53,6 +55,14 @@ STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("cancelled", (), 5),
     ("superseded", (0,), 4),
     ("handed over after a return", (0, 4, 5, 6, 7, 8, 9, 10, 11), 30),
+    ("held back", (), 0.2),
+    ("made again", (0, 4, 5, 9, 10, 11), 28),
+    ("draft", (), 0),
+    ("at the lab", (0,), 2),
+    ("ready to collect", (0, 4, 5, 9, 10), 15),
+    ("draft", (), 0),
+    ("on the way", (0, 4), 8),
+    ("handed over", (0, 4, 5, 9, 10, 11), 33),
 )
 NEEDED_AFTER_DAYS = 14
 WRAP_BASE_D = 8.0
@@ -129,22 +139,9 @@ def load_order(
     place: int, row: dict[str, Any], patient: Patient, fitting: Fitting, lab: Lab, dispenser: StaffUser
 ) -> Order:
     """An order for this patient, brought as far as its turn among the stages says."""
-    stage, events, ago = STAGES[place % len(STAGES)]
-    prescription: Prescription = patient.prescriptions.first()
+    stage, events, ago = STAGES[place]
     with days_ago(ago):
-        lens = lenses_for(row, catalogue_document(lab.catalogues.get(in_use=True)))
-        order = start_draft(
-            patient=patient,
-            actor=dispenser,
-            prescription=prescription,
-            fitting=fitting,
-            frame=fitting.frame,
-            lab=lab,
-            lenses={"right": lens, "left": lens},
-            frame_source="own" if fitting.frame.owner_id else "enclosed",
-            needed_on=timezone.localdate() + timedelta(days=NEEDED_AFTER_DAYS),
-            other_pair=True if "sun" in row["kind"] else None,
-        )
+        order = _draft(row, patient, fitting, lab, dispenser)
         if stage == "draft":
             return order
         if stage == "cancelled":
@@ -154,7 +151,41 @@ def load_order(
     _tell_story(order, events, ago, dispenser)
     if stage == "superseded":
         _send(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser)
+    if stage == "held back":
+        delivery = Delivery.objects.get(document__order=order)
+        withhold_delivery(delivery=delivery, actor=dispenser, reason="The patient may choose another frame today.")
+    if stage == "made again":
+        _make_again(row, order, dispenser)
     return order
+
+
+def _draft(
+    row: dict[str, Any], patient: Patient, fitting: Fitting, lab: Lab, dispenser: StaffUser, **also: Any
+) -> Order:
+    lens = lenses_for(row, catalogue_document(lab.catalogues.get(in_use=True)))
+    return start_draft(
+        patient=patient,
+        actor=dispenser,
+        prescription=patient.prescriptions.first(),
+        fitting=fitting,
+        frame=fitting.frame,
+        lab=lab,
+        lenses={"right": lens, "left": lens},
+        frame_source="own" if fitting.frame.owner_id else "enclosed",
+        needed_on=timezone.localdate() + timedelta(days=NEEDED_AFTER_DAYS),
+        other_pair=True if "sun" in row["kind"] else None,
+        **also,
+    )
+
+
+def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None:
+    """The pair that was handed over turned out wrong; it was ordered anew three days ago."""
+    with days_ago(3):
+        remarks = "The first pair was scratched. Please make it exactly as before."
+        again = {"purpose": "remake", "remake_of": order, "remarks": remarks}
+        remake = _draft(row, order.patient, order.fitting, order.lab, dispenser, **again)
+        if _send(remake, dispenser):
+            record_event(order=remake, kind=EventKind.ACCEPTED, actor=dispenser)
 
 
 def _send(order: Order, dispenser: StaffUser) -> bool:

@@ -11,7 +11,7 @@ from django.db import transaction
 from dispensing.models import Frame, Patient, StaffUser
 from dispensing.roles import Role
 from orders.demo.clock import days_ago
-from orders.demo.jobs import load_order
+from orders.demo.jobs import STAGES, load_order
 from orders.demo.people import load_labs, load_practice, load_staff, read
 from orders.demo.records import frame_key, load_fitting, load_frames, load_patient
 from orders.models import Lab
@@ -59,7 +59,7 @@ class Command(BaseCommand):
             frame.owner = patient
             frame.save(update_fields=["owner"])
         fitting = load_fitting(row, patient, frame, staff[Role.DISPENSER])
-        if with_orders:
+        if with_orders and place < len(STAGES):
             load_order(place, row, patient, fitting, labs[place % len(labs)], staff[Role.DISPENSER])
 
     def _own(self, row: dict[str, Any]) -> dict[str, Any]:
