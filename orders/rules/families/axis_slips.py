@@ -48,11 +48,12 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
     if not exact and not above(change, allowed):
         return
     slip = _slip(case, eye, then, change)
-    # In a weak cylinder the axis wanders; only what looks like a slip is worth a question.
-    if not slip and not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d")):
+    # In a weak cylinder the axis wanders; only what looks like a slip, or would be felt, is worth a question.
+    weak = not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d"))
+    left_over = residual_cylinder(cylinder, change)
+    if weak and not slip and not at_least(left_over, case.limit("axis-slip", "weak_residual_d")):
         return
     allowed = min(allowed, case.limit("axis-slip", "swap_least_deg")) if exact else allowed
-    left_over = residual_cylinder(cylinder, change)
     yield Finding(
         f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from last "
         f"time's {words.number(_as_written(eye, then))}{slip}; a cylinder of {words.dioptres(cylinder)} that far off "
