@@ -183,7 +183,9 @@ def _makes(design: Design, eye: dict[str, Any]) -> bool:
     in_range = design.sphere is None or design.sphere[0] <= eye["sphere"] + min(cylinder, 0.0) <= design.sphere[1]
     with_cylinder = design.sphere is None or design.sphere[0] <= eye["sphere"] <= design.sphere[1]
     add_fits = add is None or design.add is None or design.add[0] <= add <= design.add[1]
-    return in_range and with_cylinder and add_fits and abs(cylinder) <= (design.cylinder_max or 6.0)
+    prism = sum(part["amount"] for part in eye["prism"])
+    made_so_prismatic = design.prism_max is None or prism <= design.prism_max
+    return in_range and with_cylinder and add_fits and made_so_prismatic and abs(cylinder) <= (design.cylinder_max or 6)
 
 
 def _heights(rng: Random, kind: str, frame: dict[str, Any], eyes: dict[str, Any]) -> dict[str, float | None]:

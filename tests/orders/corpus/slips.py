@@ -21,21 +21,63 @@ LEAST_APART_D = 0.5
 """Eyes closer than this can be exchanged without anybody noticing in wear (twice a refraction's repeatability)."""
 
 
+Tells = Callable[[CleanOrder, Document], bool]
+
+
+def always(order: CleanOrder, document: Document) -> bool:
+    """The order contradicts itself, or what the trade knows, whoever the wearer is."""
+    return True
+
+
+def never(order: CleanOrder, document: Document) -> bool:
+    """The order with the slip is another good order; only the wearer, the frame or the paper would show it."""
+    return False
+
+
+def by_previous(order: CleanOrder, document: Document) -> bool:
+    """Only what was worn before shows it: without that, this is another good prescription."""
+    return document["previous_prescription"] is not None
+
+
+def by_another_pd(order: CleanOrder, document: Document) -> bool:
+    """A binocular or a near PD beside it shows it; without, it is the PD of another person."""
+    fitting = document["fitting"]
+    return fitting["binocular_pd_mm"] is not None or fitting["right"]["near_pd_mm"] is not None
+
+
+def by_the_sum(order: CleanOrder, document: Document) -> bool:
+    """A half of the binocular PD in one eye says that the other has the other half: nothing is lost."""
+    fitting = document["fitting"]
+    given = fitting["right"]["pd_mm"] or fitting["left"]["pd_mm"]
+    return fitting["binocular_pd_mm"] is None or abs(fitting["binocular_pd_mm"] / 2.0 - given) > 0.01
+
+
+def by_range_or_age(order: CleanOrder, document: Document) -> bool:
+    """An add that nobody has, that differs between the eyes, or that is far from what was meant."""
+    right, left = (document["prescription"][eye]["add"] for eye in EYES)
+    meant = order.document["prescription"]["right"]["add"]
+    return right != left or not 0.5 <= right <= 4.0 or abs(right - meant) > 1.25
+
+
 @dataclass(frozen=True)
 class Slip:
-    """family: the survey's class. name: what went wrong. make: puts it into a copy of the order."""
+    """family: the survey's class. name: what went wrong. make: puts it into a copy of the order.
+
+    can_be_told: whether anything else in the order could show it.
+    """
 
     family: str
     name: str
     make: Make
+    can_be_told: Tells
 
 
 SLIPS: list[Slip] = []
 
 
-def slip(family: str, name: str) -> Callable[[Make], Make]:
+def slip(family: str, name: str, can_be_told: Tells = always) -> Callable[[Make], Make]:
     def register(make: Make) -> Make:
-        SLIPS.append(Slip(family, name, make))
+        SLIPS.append(Slip(family, name, make, can_be_told))
         return make
 
     return register
@@ -80,7 +122,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.add")
 
 
-@slip("add", "the near sphere written as the add")
+@slip("add", "the near sphere written as the add", by_range_or_age)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not _has_add(order):
         return None
@@ -105,13 +147,13 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return (*of_eyes("fitting.pd_mm"), "fitting.binocular_pd_mm")
 
 
-@slip("pd", "missing in one eye")
+@slip("pd", "missing in one eye", by_the_sum)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     document["fitting"][_eye(rng)]["pd_mm"] = None
     return (*of_eyes("fitting.pd_mm"), "fitting.binocular_pd_mm")
 
 
-@slip("pd", "the near PD written as the far one")
+@slip("pd", "the near PD written as the far one", by_another_pd)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     for eye in EYES:
         document["fitting"][eye]["pd_mm"] -= 1.5
@@ -124,7 +166,7 @@ def _astigmatic(order: CleanOrder) -> list[str]:
     return [eye for eye in EYES if abs(eyes[eye]["cylinder"] or 0.0) >= 0.5]
 
 
-@slip("axis", "digits exchanged")
+@slip("axis", "digits exchanged", by_previous)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = [(eye, new) for eye in _astigmatic(order) for new in _exchanged(document["prescription"][eye]["axis"])]
     if not eyes:
@@ -147,7 +189,7 @@ def _exchanged(axis: int) -> list[int]:
     return sorted(found)
 
 
-@slip("axis", "turned by 90")
+@slip("axis", "turned by 90", by_previous)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = _astigmatic(order)
     if not eyes:
@@ -175,7 +217,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.sphere")
 
 
-@slip("sign", "of both spheres")
+@slip("sign", "of both spheres", by_previous)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if any(abs(document["prescription"][eye]["sphere"]) < 0.5 for eye in EYES):
         return None
@@ -218,7 +260,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("lenses.colour", "lenses.treatments")
 
 
-@slip("eyes", "right and left exchanged in the prescription")
+@slip("eyes", "right and left exchanged in the prescription", by_previous)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     prescription = document["prescription"]
     right, left = prescription["right"], prescription["left"]
@@ -268,7 +310,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.cylinder", "prescription.sphere", "prescription.axis")
 
 
-@slip("cylinder form", "both cylinders with the other sign")
+@slip("cylinder form", "both cylinders with the other sign", by_previous)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = _astigmatic(order)
     if len(eyes) < 2:
@@ -310,7 +352,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return (*of_eyes("fitting.height_mm"), "fitting.measured_in_this_frame")
 
 
-@slip("height", "taken in another frame, which nobody knows")
+@slip("height", "taken in another frame, which nobody knows", never)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not _with_heights(document):
         return None

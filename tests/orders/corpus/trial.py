@@ -12,25 +12,29 @@ from orders.documents.lens_order import parse_order
 from orders.documents.order_report import FindingPart
 from orders.rules import check
 from tests.orders.corpus.clean_orders import clean_orders
-from tests.orders.corpus.slips import Slip, slips_in
+from tests.orders.corpus.slips import slips_in
 
-Key = tuple[str, str, str | None, str | None]
+Key = tuple[object, ...]
 
 
 @dataclass
 class Tally:
-    """How one kind of slip fared. with_previous: of those injected, orders that carry an earlier prescription."""
+    """How one kind of slip fared. telling: of those injected, orders whose other data could tell."""
 
     injected: int = 0
     caught: int = 0
     stopped: int = 0
-    with_previous: int = 0
-    caught_with_previous: int = 0
+    telling: int = 0
+    caught_telling: int = 0
     escaped: list[str] = field(default_factory=list)
 
     @property
     def share(self) -> float:
         return self.caught / self.injected if self.injected else 1.0
+
+    @property
+    def share_telling(self) -> float:
+        return self.caught_telling / self.telling if self.telling else 1.0
 
 
 @dataclass
@@ -66,23 +70,24 @@ class Trial:
 
 
 def _add(total: Tally, part: Tally) -> None:
-    for name in ("injected", "caught", "stopped", "with_previous", "caught_with_previous"):
+    for name in ("injected", "caught", "stopped", "telling", "caught_telling"):
         setattr(total, name, getattr(total, name) + getattr(part, name))
 
 
-def trial(seed: int, count: int) -> Trial:
-    """Judge `count` clean orders and every slip that each has room for."""
+def trial(seed: int, count: int, with_slips: int | None = None) -> Trial:
+    """Judge `count` clean orders, and of the first `with_slips` (all when None) every slip that each has room for."""
     result, rng = Trial(), Random(seed + 1)
-    for order in clean_orders(seed, count):
+    for place, order in enumerate(clean_orders(seed, count)):
         has_previous = order.document["previous_prescription"] is not None
         clean = _open(order.document, order.catalogue)
         _count_clean(result, clean, has_previous)
+        if with_slips is not None and place >= with_slips:
+            continue
         before = {_key(part) for part in clean}
         for slip, document, fields in slips_in(order, rng):
             new = [part for part in _open(document, order.catalogue) if _key(part) not in before]
-            _count_slip(
-                result.tallies[slip.family, slip.name], slip, new, fields, has_previous, order.document["number"]
-            )
+            tally, telling = result.tallies[slip.family, slip.name], slip.can_be_told(order, document)
+            _count_slip(tally, new, fields, telling, order.document["number"])
     return result
 
 
@@ -92,7 +97,7 @@ def _open(document: dict[str, object], catalogue: LensCatalogue) -> list[Finding
 
 
 def _key(part: FindingPart) -> Key:
-    return part.rule, part.level, part.eye, part.field
+    return part.rule, part.level, part.eye, part.field, part.found
 
 
 def _count_clean(result: Trial, findings: list[FindingPart], has_previous: bool) -> None:
@@ -105,17 +110,15 @@ def _count_clean(result: Trial, findings: list[FindingPart], has_previous: bool)
     result.by_rule.update(questions)
 
 
-def _count_slip(
-    tally: Tally, slip: Slip, new: list[FindingPart], fields: tuple[str, ...], has_previous: bool, number: str
-) -> None:
+def _count_slip(tally: Tally, new: list[FindingPart], fields: tuple[str, ...], telling: bool, number: str) -> None:
     """Caught: a stop or an ask that was not there before points at a key of the slip."""
     caught = any(_points_at(part.field, fields) for part in new)
     tally.injected += 1
     tally.caught += caught
     tally.stopped += any(part.level == "stop" for part in new)
-    tally.with_previous += has_previous
-    tally.caught_with_previous += caught and has_previous
-    if not caught:
+    tally.telling += telling
+    tally.caught_telling += caught and telling
+    if telling and not caught:
         tally.escaped.append(number)
 
 
@@ -131,7 +134,7 @@ def table(result: Trial) -> str:
         f"falsely stopped {result.falsely_stopped / n:.2%}, asks an order {result.asks / n:.2f}, "
         f"as questions on the page {result.questions / n:.2f}",
         "",
-        f"{'slip':<66}{'made':>6}{'caught':>9}{'stopped':>9}{'with previous':>15}",
+        f"{'slip':<66}{'made':>6}{'caught':>9}{'stopped':>9}{'data can tell':>15}{'caught':>9}",
     ]
     for family in result.families:
         lines.append(_line(family, result.family(family)))
@@ -144,6 +147,6 @@ def table(result: Trial) -> str:
 
 
 def _line(name: str, tally: Tally) -> str:
-    previous = tally.caught_with_previous / tally.with_previous if tally.with_previous else 1.0
-    stopped = tally.stopped / max(tally.injected, 1)
-    return f"{name:<66}{tally.injected:>6}{tally.share:>9.1%}{stopped:>9.1%}{previous:>15.1%}"
+    made, stopped = tally.injected, tally.stopped / max(tally.injected, 1)
+    of_telling = f"{tally.share_telling:>9.1%}" if tally.telling else f"{'–':>9}"
+    return f"{name:<66}{made:>6}{tally.share:>9.1%}{stopped:>9.1%}{tally.telling / max(made, 1):>15.0%}{of_telling}"
