@@ -1,0 +1,84 @@
+"""The device's own camera on the page: hints in words and numbers, a countdown, and a picture taken in like a file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from dispensing.bootstrap import system_packages
+from dispensing.models import FittingPhoto
+from dispensing.services.photo_fittings import start_measuring
+from tests.browser import DESK, LAUNCH_FLAGS
+from tests.builders import a_frame, a_patient
+from tests.dispensing.test_pages_in_the_browser import no_faults, sign_in
+from tests.people import person
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WITH_A_CAMERA = ["--use-fake-device-for-media-stream"]
+MAY_USE_IT = ["--use-fake-ui-for-media-stream"]
+
+
+def open_measuring(chromium, live_server, flags: list[str]) -> Iterator[Page]:
+    browser = chromium.browser_type.launch(executable_path=system_packages.chromium(), args=[*LAUNCH_FLAGS, *flags])
+    page = browser.new_context(base_url=live_server.url, viewport=DESK).new_page()
+    page.set_default_timeout(20_000)
+    measuring = start_measuring(actor=person("ravi"), patient=a_patient(), frame=a_frame(), near_distance_mm=400)
+    sign_in(page, "ravi")
+    page.goto(f"/photo-fittings/{measuring.public_id}/")
+    yield page
+    browser.close()
+
+
+@pytest.fixture
+def with_camera(chromium, live_server) -> Iterator[Page]:
+    yield from open_measuring(chromium, live_server, WITH_A_CAMERA + MAY_USE_IT)
+
+
+@pytest.fixture
+def without_camera(chromium, live_server) -> Iterator[Page]:
+    yield from open_measuring(chromium, live_server, MAY_USE_IT)
+
+
+def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with_camera):
+    page = with_camera
+    page.get_by_role("button", name="Use this device's camera").click()
+    expect(page.locator("#camera-sharpness")).to_have_text(re.compile(r"^\d+, "))
+    expect(page.locator("#camera-size")).to_have_text(re.compile(r"^\d+ by \d+ px$"))
+    expect(page.locator("#camera-tilt")).to_contain_text("no sensor")
+    no_faults(page)
+    page.get_by_role("button", name="Shoot in 3 seconds").click()
+    expect(page.locator("#camera-count")).to_have_text(re.compile("[321]"))
+    page.wait_for_url(re.compile("/photos/.*/mark/"))
+    photo = FittingPhoto.objects.get()
+    assert photo.view == "front"
+    assert photo.focal_px is None
+    expect(page.get_by_text("The camera did not tell its focal length: measure and type it.")).to_be_visible()
+
+
+def test_without_a_camera_the_page_says_what_to_do(without_camera):
+    page = without_camera
+    page.get_by_role("button", name="Use this device's camera").click()
+    expect(page.locator("#camera-trouble")).to_contain_text("No camera was found")
+    page.get_by_role("button", name="Close").click()
+    expect(page.locator("#camera")).to_be_hidden()
+
+
+def test_sharpness_falls_when_a_picture_is_blurred(with_camera):
+    """The variance of the Laplacian: 0 for an even grey, large for a fine pattern, less for a coarse one."""
+    told = with_camera.evaluate(
+        """async () => {
+            const address = document.querySelector("script[src*='take-photo']").src.replace("take-photo", "sharpness");
+            const { laplacianVariance } = await import(address);
+            const [width, height] = [40, 40];
+            const picture = (grey) => Float32Array.from({ length: width * height }, (_, at) => grey(at % width));
+            return [picture(() => 90), picture((x) => 128 + 100 * Math.sin(x / 3)), picture((x) => (x % 2) * 200)]
+                .map((grey) => laplacianVariance(grey, width, height));
+        }"""
+    )
+    assert told[0] == 0
+    assert 0 < told[1] < 1000 < told[2]
+    assert told[2] == pytest.approx(400**2, rel=0.01)
