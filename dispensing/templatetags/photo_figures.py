@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from django import template
 
 register = template.Library()
+MINUS = re.compile(r"(?<!\S)-(?=\d)")
 
 
 @register.filter
@@ -16,8 +19,10 @@ def signed(value: float) -> str:
 
 @register.filter
 def sentence(words: str) -> str:
-    """A finding of the core, which begins small and ends open, as a sentence."""
-    return words if not words else f"{words[0].upper()}{words[1:].rstrip('.')}."
+    """A finding of the core, which begins small and ends open, as a sentence with true minus signs."""
+    if not words:
+        return words
+    return MINUS.sub("\N{MINUS SIGN}", f"{words[0].upper()}{words[1:].rstrip('.')}.")
 
 
 @register.filter

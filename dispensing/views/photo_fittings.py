@@ -29,6 +29,7 @@ from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import discard_measuring, start_measuring, use_figures
+from dispensing.views.photo_results import doubts_by_mark
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -131,6 +132,7 @@ def _page(
         "measuring": measuring,
         "measured": measured,
         "rows": [{"figure": row, "ticked": form.is_ticked(row.name)} for row in rows],
+        "doubts": doubts_by_mark(measured.unlikely) if measured else (),
         "by_hand": next((row.hand.fitting for row in rows if row.hand), None),
         "disagreeing": [row for row in rows if row.disagrees],
         "form": form,

@@ -29,7 +29,13 @@ from dispensing.queries.photo_points import points_of
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
-from dispensing.views.photo_results import causes_of_doubt, drawing_from_above, result_lines, summary_of
+from dispensing.views.photo_results import (
+    causes_of_doubt,
+    doubts_by_mark,
+    drawing_from_above,
+    result_lines,
+    summary_of,
+)
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -152,7 +158,7 @@ def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[
         "headings": (practice.right_heading, practice.left_heading),
         "lines": result_lines(fitting),
         "causes": causes_of_doubt(fitting),
-        "unlikely": fitting.unlikely,
+        "doubts": doubts_by_mark(fitting.unlikely),
         "retake": fitting.retake if begun else (),
         "drawing": drawing_from_above(fitting, practice, face_form),
     }

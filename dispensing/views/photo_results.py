@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString, mark_safe
 
-from dispensing.fitting.documents import EyeFitting, Figure, Fitting
+from dispensing.fitting.documents import EyeFitting, Figure, Fitting, Unlikely
 from dispensing.fitting.retake import LEVERS
 from dispensing.models import Practice
 from dispensing.optics.conventions import EYES
@@ -64,6 +64,32 @@ class Causes:
     plus_minus: float
     unit: str
     causes: tuple[Cause, ...]
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Unlikely figures that one mark would explain: what to do first, the mark's name, and the figures in words."""
+
+    advice: str
+    look_at: str | None
+    figures: tuple[str, ...]
+
+
+def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
+    """The unlikely figures put together by the mark to look at first; those that no mark explains come last."""
+    by_mark: dict[str | None, list[tuple[str, str]]] = {}
+    for one in unlikely:
+        figure, advice = _parted(one)
+        by_mark.setdefault(one.look_at, []).append((figure, advice))
+    ordered = sorted(by_mark.items(), key=lambda item: (item[0] is None, -len(item[1])))
+    return [Doubt(told[0][1], mark, tuple(figure for figure, _ in told)) for mark, told in ordered]
+
+
+def _parted(one: Unlikely) -> tuple[str, str]:
+    """What was found with what is usual, and the advice, which the core tells in one sentence."""
+    start = "look first at" if one.look_at else "no single mark"
+    figure, found, rest = one.message.partition(f"; {start}")
+    return figure, f"{start}{rest}" if found else ""
 
 
 def result_lines(fitting: Fitting) -> list[ResultLine]:

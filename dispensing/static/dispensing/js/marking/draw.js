@@ -5,7 +5,7 @@ import { EYES } from "./marks.js";
 const DARK = "rgb(0 0 0 / 75%)";
 const LIGHT = "#ffffff";
 const CHOSEN = "#ffd08a";
-const SUSPECT = "#ffb3ae";
+const SUSPECT = "#ff6b61";
 export const HANDLE = 7;
 const BOX_HANDLES = ["temporal", "nasal", "top", "bottom", "temporal+top", "nasal+top", "temporal+bottom", "nasal+bottom"];
 
@@ -51,7 +51,7 @@ export class Painter {
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     pen.clearRect(0, 0, pen.canvas.width, pen.canvas.height);
     const colour = (name) => (name === chosen ? CHOSEN : suspects.has(name) ? SUSPECT : LIGHT);
-    for (const eye of EYES) if (marks.boxes[eye]) this.box(marks, eye, chosen, colour);
+    for (const eye of EYES) if (marks.boxes[eye]) this.box(marks, eye, { chosen, suspects, colour });
     if (drawing) this.line([drawing[0], [drawing[1][0], drawing[0][1]], drawing[1], [drawing[0][0], drawing[1][1]]], CHOSEN, { closed: true });
     this.lines(marks);
     for (const name of marks.names()) {
@@ -60,12 +60,13 @@ export class Painter {
     for (const proposal of proposals) this.proposal(proposal);
   }
 
-  box(marks, eye, chosen, colour) {
+  box(marks, eye, { chosen, suspects, colour }) {
     const own = chosen?.startsWith(`${eye}.`) && chosen !== `${eye}.pupil`;
     this.line(marks.corners(eye), own ? CHOSEN : LIGHT, { closed: true });
     for (const part of BOX_HANDLES) {
       const name = `${eye}.${part}`;
-      this.knob(this.view.toScreen(marks.place(name)), own && chosen === `${eye}.box` ? CHOSEN : colour(name));
+      const whole = own && chosen === `${eye}.box`;
+      this.knob(this.view.toScreen(marks.place(name)), whole ? CHOSEN : colour(name), suspects.has(name) ? 2 * HANDLE : HANDLE);
     }
     this.word(marks.place(`${eye}.temporal+top`), eye === "right" ? "R" : "L", [0, -12]);
   }
@@ -99,10 +100,10 @@ export class Painter {
     pen.setLineDash([]);
   }
 
-  knob([x, y], colour) {
+  knob([x, y], colour, side) {
     const { overlay: pen } = this;
     pen.beginPath();
-    pen.rect(x - HANDLE / 2, y - HANDLE / 2, HANDLE, HANDLE);
+    pen.rect(x - side / 2, y - side / 2, side, side);
     [pen.fillStyle, pen.strokeStyle, pen.lineWidth] = [colour, DARK, 1.5];
     pen.fill();
     pen.stroke();

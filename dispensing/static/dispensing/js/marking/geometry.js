@@ -37,6 +37,14 @@ export class View {
     this.centre([this.photo[0] / 2, this.photo[1] / 2]);
   }
 
+  // Show these places with some room around them.
+  frame(points) {
+    const [low, high] = [Math.min, Math.max].map((pick) => [0, 1].map((axis) => pick(...points.map((point) => point[axis]))));
+    const [wide, tall] = [0, 1].map((axis) => 1.4 * (high[axis] - low[axis]));
+    const scale = Math.min(this.size[0] / wide, this.size[1] / tall);
+    this.lay([(low[0] + high[0]) / 2, (low[1] + high[1]) / 2], [this.size[0] / 2, this.size[1] / 2], scale);
+  }
+
   centre([x, y]) {
     this.left = this.size[0] / 2 - x * this.scale;
     this.top = this.size[1] / 2 - y * this.scale;

@@ -85,7 +85,7 @@ class Desk {
     const name = this.chosen;
     const words = name && list.querySelector(`[data-row="${Marks.owner(name)}"]`);
     if (!words) {
-      this.say("No mark is chosen: the photo can be moved.");
+      this.say("No mark is chosen: pull any mark to move it, or pull the photo.");
       return;
     }
     const group = words.closest("fieldset").querySelector("legend").textContent;
@@ -111,6 +111,12 @@ class Desk {
     if (!this.view.shows(place)) this.view.centre(place);
     this.look(this.chosen.endsWith(".box") ? null : place);
     this.paint();
+  }
+
+  // Opened again, a marked photo shows the frame and not the whole room.
+  showFrame() {
+    const boxes = ["right", "left"].filter((eye) => this.marks.boxes[eye]);
+    if (boxes.length === 2) this.view.frame(boxes.flatMap((eye) => this.marks.corners(eye)));
   }
 
   bringToMiddle() {
@@ -369,7 +375,9 @@ const load = async () => {
     }
   }
   desk.showAll();
+  desk.showFrame();
   if (!desk.readOnly) desk.chooseUnset();
+  desk.sayWhatToDo();
   desk.live.want();
   page.dataset.ready = "yes";
 };
