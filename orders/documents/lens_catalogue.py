@@ -86,9 +86,7 @@ class Design(DocumentPart):
     needs: tuple[Need, ...] = ()
     compensated: bool | None = None
 
-    _lists = field_validator("corridors", "blanks", "base_curves", "needs", "materials", mode="before")(
-        list_or_nothing
-    )
+    _lists = field_validator("corridors", "blanks", "base_curves", "needs", "materials", mode="before")(list_or_nothing)
 
 
 class Treatment(DocumentPart):

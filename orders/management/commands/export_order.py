@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DatabaseError
 
 from orders.documents.canonical import sha256_hex
 from orders.documents.fhir import fhir_bundle, fhir_json
@@ -60,7 +61,10 @@ def _stored(number: str, revision: int | None) -> OrderDocument:
     found = OrderDocument.objects.filter(number=number).order_by("-revision")
     if revision is not None:
         found = found.filter(revision=revision)
-    document = found.first()
+    try:
+        document = found.first()
+    except DatabaseError as error:
+        raise CommandError(f"The record cannot be read ({error}); run manage.py doctor.", returncode=2) from error
     if document is None:
         which = f"revision {revision} of order {number}" if revision is not None else f"order {number}"
         raise CommandError(f"There is no sent {which}. Drafts are exported once they are sent.", returncode=2)
