@@ -9,6 +9,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable
 from datetime import date
+from functools import partial
 
 from django.core.files.base import ContentFile
 from django.db import transaction
@@ -159,5 +160,4 @@ def _must_be_open(measuring: PhotoMeasuring) -> None:
 def _delete_after_commit(files: Iterable[FieldFile]) -> None:
     for file in files:
         if file:
-            storage, name = file.storage, file.name
-            transaction.on_commit(lambda storage=storage, name=name: storage.delete(name))
+            transaction.on_commit(partial(file.storage.delete, file.name))

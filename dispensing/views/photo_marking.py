@@ -138,7 +138,8 @@ def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
         return points
     side = first_marked_side(photo)
     measuring = photo.measuring
-    return with_side(points, side and points_of(side, measuring.frame, measuring.near_distance_mm))
+    beside = None if side is None else points_of(side, measuring.frame, measuring.near_distance_mm)
+    return with_side(points, beside)
 
 
 def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:

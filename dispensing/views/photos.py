@@ -31,7 +31,7 @@ def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
     form = PhotoForm(request.POST, request.FILES)
     if not form.is_valid():
         for faults in form.errors.values():
-            messages.error(request, " ".join(faults))
+            messages.error(request, " ".join(str(fault) for fault in faults))
         return redirect("photo-fitting-page", measuring_id)
     try:
         photo = add_photo(

@@ -339,3 +339,30 @@ def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(na
     # Both fingers stood round this place, so it stayed under them: the finger put it there to two screen pixels.
     held = hand.on_photo((x, y))
     assert FittingPhoto.objects.get().marks["right"]["pupil"] == pytest.approx(held, abs=2 / (12 * whole))
+
+
+def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page, front):
+    """Choose the frame, hand in the photo as a file, mark it, use the figures."""
+    patient, frame = a_patient(), a_frame(model="Rowan")
+    sign_in(page, "ravi")
+    page.goto(f"/patients/{patient.public_id}/")
+    page.get_by_role("link", name="Measure from photos").click()
+    page.get_by_role("link", name="Rowan").click()
+    page.get_by_role("button", name="Take the photos").click()
+    upload = {"name": "IMG_0042.JPG", "mimeType": "image/jpeg", "buffer": front}
+    page.locator("#take-photo input[type=file]").set_input_files(files=[upload])
+    page.get_by_role("button", name="Take it in and mark it").click()
+    page.wait_for_selector("[data-ready=yes]")
+    type_marks(page)
+    all_saved(page)
+    page.get_by_role("link", name="To the results").click()
+    expect(page.get_by_role("checkbox", name="Monocular PD, right")).to_be_checked()
+    page.get_by_role("button", name="Use these figures").click()
+    expect(page.get_by_text("The figures are recorded as a fitting.")).to_be_visible()
+    # The practice shows halves of a millimetre; what is kept is not rounded to them.
+    expect(page.get_by_role("row", name=re.compile("Monocular PD"))).to_contain_text(re.compile("32.5 ± 1"))
+    fitting = frame.fittings.get()
+    pd = fitting.figure("pd_mm", "right")
+    assert float(pd.value) == pytest.approx(SCENE.wearer.pd_right_mm, abs=0.05)
+    assert float(pd.plus_minus) == pytest.approx(1.35, abs=0.05)
+    assert {row.method for row in fitting.measurements.all()} == {"photo", "calculated"}
