@@ -41,7 +41,7 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
 @rule(
     id="balance-stated",
     number=75,
-    level="ask",
+    level=("stop", "ask"),
     title="A balance lens is like its fellow",
     why="A balance lens that differs in power looks different and weighs differently.",
     source="Balance lenses (common practice)",
@@ -55,13 +55,15 @@ def balance_stated(case: Case) -> Iterator[Finding]:
         if own is not None and not above(abs(own - wanted), most):
             continue
         stated = "no power" if own is None else words.power(own)
+        nothing_typed = eye.power.sphere is not None and not above(abs(eye.power.sphere), 0.0)
         yield Finding(
             f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
-            f"{words.power(wanted)}. Write the fellow's mean sphere, or confirm.",
+            f"{words.power(wanted)}. Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
             eye.eye,
             own,
             wanted,
             "D",
             (f"Write “balance, {words.power(wanted)}”, in the same tint and thickness.",),
             eye.at("prescription.sphere"),
+            "stop" if nothing_typed else "ask",
         )
