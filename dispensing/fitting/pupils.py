@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -23,15 +24,14 @@ import numpy.typing as npt
 from dispensing.fitting.arrays import FloatArray
 
 
+@cache
 def _vision_library() -> Any:
-    """OpenCV, or None where it is not installed: proposals are a help, never a need."""
+    """OpenCV, or None where it is not installed: proposals are a help, never a need. Loaded on first use only."""
     try:
         return import_module("cv2")
     except ImportError:
         return None
 
-
-cv2 = _vision_library()
 
 GreyImage = npt.NDArray[np.uint8]
 RgbImage = npt.NDArray[np.uint8]
@@ -86,7 +86,7 @@ class Proposal:
 
 def available() -> bool:
     """Whether the vision library is installed and brings its face detector."""
-    return cv2 is not None and hasattr(cv2, "CascadeClassifier")
+    return hasattr(_vision_library(), "CascadeClassifier")
 
 
 def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float) -> Window:
@@ -109,6 +109,7 @@ def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | 
     """
     if not available():
         raise RuntimeError("pupils cannot be proposed: opencv-python-headless below version 5 is not installed")
+    cv2 = _vision_library()
     grey = cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY)
     if right is None or left is None:
         windows = _face_windows(grey)
@@ -121,6 +122,7 @@ def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | 
 def _face_windows(grey: GreyImage) -> dict[str, Window]:
     """Where the eyes of the largest face lie; the wearer's right eye is on the left of the photo."""
     factor = min(1.0, FACE_SEARCH_PX / max(grey.shape))
+    cv2 = _vision_library()
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
     detector = cv2.CascadeClassifier(cv2.data.haarcascades + "haarcascade_frontalface_default.xml")
     faces = detector.detectMultiScale(small, scaleFactor=1.1, minNeighbors=5, minSize=(60, 60))
@@ -149,6 +151,7 @@ def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
         return None
     factor = WORKING_RADIUS_PX / window.iris_radius_px
     size = max(8, round((x1 - x0) * factor)), max(8, round((y1 - y0) * factor))
+    cv2 = _vision_library()
     method = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     enlarged = cv2.resize(grey[y0:y1, x0:x1], size, interpolation=method)
     image: FloatArray = cv2.GaussianBlur(enlarged, (0, 0), 1.5).astype(np.float64)
@@ -188,6 +191,7 @@ def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
         y = np.rint(rows - radius * unit_y).astype(int)
         inside = (x >= 0) & (x < image.shape[1]) & (y >= 0) & (y < image.shape[0])
         np.add.at(votes, (y[inside], x[inside]), weight[inside] / radius)
+    cv2 = _vision_library()
     votes = cv2.GaussianBlur(votes, (0, 0), 2.0)
     darkness = 255.0 - cv2.GaussianBlur(image, (0, 0), WORKING_RADIUS_PX / 3)
     score: FloatArray = votes * darkness
@@ -230,6 +234,7 @@ def _flank_points(image: FloatArray, x: float, y: float) -> tuple[FloatArray, Fl
     radii = np.arange(RADIUS_RANGE[0] * WORKING_RADIUS_PX, RADIUS_RANGE[1] * WORKING_RADIUS_PX, 0.25)
     map_x = (x + np.outer(np.cos(angles), radii)).astype(np.float32)
     map_y = (y + np.outer(np.sin(angles), radii)).astype(np.float32)
+    cv2 = _vision_library()
     profile = cv2.remap(image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     slope = np.gradient(profile, axis=1)
     best = np.argmax(slope[:, 2:-2], axis=1) + 2

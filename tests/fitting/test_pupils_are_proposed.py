@@ -110,7 +110,7 @@ def test_irises_of_very_unequal_size_are_doubted():
 
 
 def test_without_the_library_it_says_what_is_missing(monkeypatch):
-    monkeypatch.setattr(pupils, "cv2", None)
+    monkeypatch.setattr(pupils, "_vision_library", lambda: None)
     assert not pupils.available()
     with pytest.raises(RuntimeError, match="opencv-python-headless"):
         propose_pupils(np.zeros((10, 10, 3), np.uint8))
