@@ -49,6 +49,9 @@ TEXT_STYLES: dict[str, dict[str, str]] = {
     "note-large": {"fill": GREY, "font-size": "4"},
 }
 
+# Large on paper already: these stay as they are when the lettering is larger.
+LARGE_ENOUGH = frozenset({"eye", "figure-large", "note-large"})
+
 
 def number(value: float) -> str:
     """A coordinate with at most three decimals and never ``-0``."""
@@ -56,9 +59,13 @@ def number(value: float) -> str:
 
 
 class Picture:
-    """Collects elements; `svg` closes it round all that was drawn. Points are (x, y) in mm, y up."""
+    """Collects elements; `svg` closes it round all that was drawn. Points are (x, y) in mm, y up.
 
-    def __init__(self) -> None:
+    lettering: how much larger than on paper all texts are, for a screen on which the picture is small.
+    """
+
+    def __init__(self, lettering: float = 1.0) -> None:
+        self.lettering = lettering
         self._root = ET.Element("g", {"font-family": FONT})
         self._low = [math.inf, math.inf]
         self._high = [-math.inf, -math.inf]
@@ -101,17 +108,17 @@ class Picture:
         else:
             # Above the middle, where the height line of the other dimension does not run through the figure.
             higher = (end[1] - start[1]) * 0.2
-            self.text((middle[0] - 0.8, middle[1] + higher - TEXT_MM * 0.35), label, anchor="end")
+            self.text((middle[0] - 0.8, middle[1] + higher - TEXT_MM * self.lettering * 0.35), label, anchor="end")
 
     def text(self, at: Point, text: str, kind: str = "figure", anchor: str = "middle") -> None:
         style = TEXT_STYLES[kind]
-        size = float(style["font-size"])
+        size = float(style["font-size"]) * (1.0 if kind in LARGE_ENOUGH else self.lettering)
         # Near enough for the frame of the picture: the letters of the font are 0.62 em wide on average.
         wide = 0.62 * size * len(text)
         left = {"middle": -wide / 2.0, "start": 0.0, "end": -wide}[anchor]
         self._reach((at[0] + left, at[1] - 0.25 * size), (at[0] + left + wide, at[1] + size))
         where = {"x": number(at[0]), "y": number(-at[1]), "text-anchor": anchor}
-        self._add("text", kind, where, style).text = text
+        self._add("text", kind, where, {**style, "font-size": number(size)}).text = text
 
     def svg(self, *, title: str, description: str, scale: float = 1.0, margin: float = 1.0) -> str:
         """The whole picture: its size on paper is `scale` times life size. Title and description are read out."""

@@ -30,13 +30,15 @@ def order_drawing(
     headings: tuple[str, str] = ("R", "L"),
     scale: float = 1.0,
     layout: PairLayout | None = None,
+    lettering: float = 1.0,
 ) -> str:
     """The drawing as SVG text, `scale` times life size. `headings`: what right and left eye are called.
 
-    layout: where everything lies, when it was worked out before; `catalogue` is not read then.
+    layout: where everything lies, when it was worked out before; `catalogue` is not read then. lettering: how much
+    larger than on paper the texts are.
     """
     layout = layout or pair_layout(order, catalogue)
-    picture = Picture()
+    picture = Picture(lettering)
     for eye in layout.eyes:
         _draw_eye(picture, eye)
     if not picture.drawn:
@@ -98,14 +100,15 @@ def _draw_centring(picture: Picture, eye: EyeLayout) -> None:
 
 def _draw_sizes(picture: Picture, layout: PairLayout, headings: tuple[str, str]) -> None:
     left, right, bottom, top = picture.extent
-    _draw_box_sizes(picture, layout, left - 3.0, bottom - 4.5)
+    letters = picture.lettering
+    _draw_box_sizes(picture, layout, left - 3.0, bottom - 1.3 - 3.2 * letters)
     _draw_pds(picture, layout, top + 3.0)
-    _draw_height(picture, layout.right, left - 16.0)
-    _draw_height(picture, layout.left, right + 13.0)
+    _draw_height(picture, layout.right, left - 3.0 - 13.0 * letters)
+    _draw_height(picture, layout.left, right + 2.0 + 11.0 * letters)
     for eye, heading, x in zip(layout.eyes, headings, (left + 2.0, right - 2.0), strict=True):
         picture.text((x, top - 1.0), heading, "eye")
-        _draw_notes(picture, eye, bottom - 8.5)
-    _draw_scale_bar(picture, bottom - 17.0)
+        _draw_notes(picture, eye, bottom - 1.3 - 7.2 * letters)
+    _draw_scale_bar(picture, bottom - 1.3 - 15.7 * letters)
 
 
 def _draw_box_sizes(picture: Picture, layout: PairLayout, x: float, y: float) -> None:
@@ -152,11 +155,11 @@ def _draw_notes(picture: Picture, eye: EyeLayout, y: float) -> None:
         picture.text((eye.centre_x, y), _decentration(figures.decentration_in_mm, figures.decentration_up_mm), "note")
     if eye.fit is None:
         return
+    step = 3.2 * picture.lettering
     needed = f"blank {eye.fit.blank.diameter_mm:.0f}, needs {eye.fit.needed_mm:.1f} mm"
-    if eye.fit.fits:
-        picture.text((eye.centre_x, y - 3.2), needed, "blank-note")
-    else:
-        picture.text((eye.centre_x, y - 3.2), f"{needed}: {eye.fit.shortfall_mm:.1f} mm short", "missing-note")
+    picture.text((eye.centre_x, y - step), needed, "blank-note")
+    if not eye.fit.fits:
+        picture.text((eye.centre_x, y - 2.0 * step), f"{eye.fit.shortfall_mm:.1f} mm short", "missing-note")
 
 
 def _decentration(in_mm: float, up_mm: float) -> str:

@@ -110,8 +110,9 @@ class LensForm(forms.Form):
         return {"treatments": [], **stored, **chosen}
 
     def faults(self) -> dict[str, list[str]]:
-        """What is wrong with each field, empty where nothing is."""
-        return {self.add_prefix(name): [str(error) for error in self.errors.get(name, [])] for name in self.fields}
+        """What is wrong with each field on the page, empty where nothing is."""
+        shown = [name for name in self.fields if name != "corridor_mm" or self.has_corridors]
+        return {self.add_prefix(name): [str(error) for error in self.errors.get(name, [])] for name in shown}
 
 
 class KeptLensForm(forms.Form):

@@ -48,6 +48,7 @@ def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
     number = next_number(Order, "number", Practice.current().order_prefix)
     order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
+    order.verdict = judge(order).report.verdict
     order.save()
     record_event(order=order, kind=EventKind.CREATED, actor=actor)
     record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})

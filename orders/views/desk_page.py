@@ -22,6 +22,8 @@ from orders.presentation import Headings, computed_rows, eye_rows, job_words, le
 from orders.services.drafts import catalogue_in_use
 from orders.services.judging import Judgement, judge
 
+# Beside the choices a pair of lenses is about 2.7 px to the millimetre: so the smallest text is 11 px high.
+SCREEN_LETTERING = 1.85
 MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
 
 
@@ -95,6 +97,8 @@ class DeskForms:
             for name in self.job.fields
             if name not in ("same", "eyes")
         }
+        if self.catalogue is None:
+            return slots
         for form in self.lens_forms.values():
             slots |= form.faults() if form.is_bound else {}
         if len(self.eyes) == 1 and self.kept_form.is_bound:
@@ -180,7 +184,7 @@ def drawings(document: Any, catalogue: LensCatalogue | None, headings: Headings)
         return {"drawing": None, "thickness": None}
     names = (headings.right, headings.left)
     layout = pair_layout(document, catalogue)
-    pair = order_drawing(document, headings=names, layout=layout)
+    pair = order_drawing(document, headings=names, layout=layout, lettering=SCREEN_LETTERING)
     thickness = thickness_drawing(document, headings=names, layout=layout) if catalogue else ""
     return {
         "drawing": mark_safe(pair),  # noqa: S308 - built by our picture writer, which escapes every text

@@ -72,8 +72,10 @@
     const now = choices();
     const before = sent ?? saved;
     const names = [...new Set([...now.keys(), ...before.keys()])];
-    const active = document.activeElement?.closest?.("#judgement form");
+    const { activeElement: field } = document;
+    const active = field?.closest?.("#judgement form");
     kept = {
+      field: draft.contains(field) && field.id ? field : null,
       typed: names.filter((name) => JSON.stringify(now.get(name)) !== JSON.stringify(before.get(name)))
         .map((name) => [name, now.get(name) ?? []]),
       folds: [...draft.querySelectorAll("details")].map((fold) => fold.open),
@@ -87,10 +89,8 @@
     else control.value = values[0] ?? "";
   };
 
-  const putBack = () => {
-    if (!kept) return;
-    const { typed, folds, reasons, answering } = kept;
-    kept = null;
+  const putBackChoices = () => {
+    const { typed, folds, field } = kept;
     for (const [name, values] of typed) {
       for (const control of draft.querySelectorAll(`[name="${CSS.escape(name)}"]`)) fill(control, values);
     }
@@ -98,6 +98,12 @@
     if (!typed.length) saved = choices();
     const now = [...draft.querySelectorAll("details")];
     if (now.length === folds.length) now.forEach((fold, place) => { fold.open ||= folds[place]; });
+    if (field && !draft.contains(field)) document.getElementById(field.id)?.focus();
+    if (field?.selectionStart != null) document.activeElement.setSelectionRange?.(field.selectionStart, field.selectionEnd);
+  };
+
+  const putBackReasons = () => {
+    const { reasons, answering } = kept;
     for (const form of forms()) {
       const [, open, reason] = reasons.find(([name]) => name === nameOf(form)) ?? [];
       if (open) form.closest("details").open = true;
@@ -109,5 +115,13 @@
   document.body.addEventListener("htmx:beforeSwap", (event) => {
     if (event.detail.target.id === "judgement") keep();
   });
-  document.body.addEventListener("htmx:afterSettle", putBack);
+  // At once and not after settling: the next key that is pressed must find its field.
+  document.body.addEventListener("htmx:oobAfterSwap", (event) => {
+    if (kept && event.target.id === "lenses") putBackChoices();
+  });
+  document.body.addEventListener("htmx:afterSwap", (event) => {
+    if (!kept || event.detail.target.id !== "judgement") return;
+    putBackReasons();
+    kept = null;
+  });
 })();

@@ -1,0 +1,224 @@
+"""The order desk and its neighbours in a real browser: nothing typed is lost, keys suffice, all can use it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from dispensing.services.tokens import issue_token
+from orders.models import Lab, Order
+from orders.services.drafts import save_draft
+from orders.services.sending import send_order
+from tests.orders import shop
+from tests.people import PASSWORD, person
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
+SLOW_S = 0.8
+LATER = re.compile("[3-9]")
+
+
+@pytest.fixture
+def draft() -> Order:
+    return shop.draft(remarks="")
+
+
+def sign_in(page: Page, username: str = "ines") -> None:
+    person(username)
+    page.goto("/sign-in/")
+    page.locator("[name=username]").fill(username)
+    page.locator("[name=password]").fill(PASSWORD)
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_contain_text("Good day")
+
+
+def at_the_desk(page: Page, order: Order) -> None:
+    sign_in(page)
+    page.goto(reverse("order-page", args=[order.public_id]))
+    expect(page.locator("#judgement svg").first).to_be_visible()
+
+
+def no_faults(page: Page) -> None:
+    results = Axe().run(page, options=WCAG)
+    assert results.violations_count == 0, results.generate_report()
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0, f"{page.url} is {wide} px wider than the screen."
+
+
+def stored(order: Order) -> Order:
+    return Order.objects.get(pk=order.pk)
+
+
+def saved(page: Page, version: int) -> None:
+    expect(page.locator("#version")).to_have_value(str(version))
+
+
+def slowly(page: Page) -> None:
+    """The server answers a change of the draft late, as on a busy day."""
+
+    def late(route):
+        page.wait_for_timeout(SLOW_S * 1000)
+        route.continue_()
+
+    page.route("**/live/", late)
+
+
+def addresses() -> list[str]:
+    """Every page of orders, labs and the API, in the states that look different."""
+    person_, wide = shop.patient(), shop.frame(model="Rowan", a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    stopped = shop.draft(frame=wide, fitting=shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25))
+    single = shop.draft(
+        patient=shop.patient("P-90041", family_name="Wolfeschlegelsteinhausenbergerdorff" * 3),
+        lenses={"right": shop.LENS, "left": None},
+        kept_lens={"material": "CR-39"},
+    )
+    bare = shop.draft(patient=shop.patient("P-90042"), lab=None)
+    sent = shop.draft(patient=shop.patient("P-90043"))
+    send_order(order=sent, actor=shop.dispenser(), version=sent.version)
+    lab = Lab.objects.get(name="Quay Street Lab")
+    issue_token(actor=person("ines"), user=person("ines"))
+    return [
+        *(reverse("order-page", args=[order.public_id]) for order in (stopped, single, bare, sent)),
+        *(reverse("order-send", args=[order.public_id]) for order in (stopped, single)),
+        reverse("order-list"),
+        reverse("order-list") + "?show=late",
+        reverse("lab-list"),
+        reverse("lab-new"),
+        reverse("lab-page", args=[lab.public_id]),
+        reverse("api-page"),
+        reverse("home"),
+        reverse("patient-page", args=[person_.public_id]),
+    ]
+
+
+def look_at_all(page: Page) -> None:
+    found = addresses()
+    sign_in(page)
+    for address in found:
+        page.goto(address)
+        page.locator("main").evaluate("main => main.querySelectorAll('details').forEach(fold => { fold.open = true; })")
+        no_faults(page)
+        for opener in page.locator("main [data-opens]").all():
+            opener.click()
+            no_faults(page)
+            page.keyboard.press("Escape")
+
+
+def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_desk_s_screen(page):
+    look_at_all(page)
+
+
+def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_telephone(narrow_page):
+    look_at_all(narrow_page)
+
+
+def test_every_text_of_the_drawing_can_be_read_on_a_desk_s_screen(page, draft):
+    at_the_desk(page, draft)
+    script = "[...document.querySelectorAll('.order-drawing svg.drawing')][0].querySelectorAll('text')"
+    sizes = page.evaluate(f"[...{script}].map(t => parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a)")
+    assert min(sizes) >= 11, sizes
+
+
+def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page, draft):
+    at_the_desk(page, draft)
+    slowly(page)
+    page.locator("#id_right-design").select_option("prog")
+    page.locator("#lenses summary").first.click()
+    page.locator("#id_right-base_curve_d").press_sequentially("5.2", delay=150)
+    saved(page, 2)
+    expect(page.locator("#id_right-base_curve_d")).to_be_focused()
+    page.keyboard.type("5")
+    expect(page.locator("#id_right-base_curve_d")).to_have_value("5.25")
+    page.keyboard.press("Tab")
+    expect(page.locator("#id_right-centre_thickness_mm")).to_be_focused()
+    expect(page.locator("#version")).to_have_value(LATER)
+    page.wait_for_timeout(3000)
+    lens = stored(draft).lenses["right"]
+    assert (lens["design"], lens["base_curve_d"]) == ("prog", 5.25)
+
+
+def test_one_change_is_saved_once(page, draft):
+    at_the_desk(page, draft)
+    page.locator("#id_supply").select_option("edged")
+    saved(page, 2)
+    page.locator("#id_remarks").press_sequentially("Ring before edging", delay=10)
+    page.keyboard.press("Tab")
+    saved(page, 3)
+    page.wait_for_timeout(1500)
+    assert stored(draft).version == 3
+    assert (stored(draft).supply, stored(draft).remarks) == ("edged", "Ring before edging")
+
+
+def test_the_left_lens_gets_choices_of_its_own_when_it_is_not_as_the_right(page, draft):
+    at_the_desk(page, draft)
+    page.get_by_label("Left lens as the right").uncheck()
+    page.locator("#id_left-design").select_option("prog")
+    expect(page.locator("#version")).to_have_value(LATER)
+    assert [stored(draft).lenses[eye]["design"] for eye in ("right", "left")] == ["sv", "prog"]
+
+
+def test_control_s_saves_at_once_without_a_mouse(page, draft):
+    at_the_desk(page, draft)
+    page.locator("#id_remarks").focus()
+    page.keyboard.type("Typed")
+    page.keyboard.press("Control+s")
+    saved(page, 2)
+    expect(page.locator("#id_remarks")).to_be_focused()
+    assert stored(draft).remarks == "Typed"
+
+
+def test_following_a_link_right_after_typing_saves_first(page, draft):
+    at_the_desk(page, draft)
+    page.locator("#id_remarks").fill("Last words")
+    page.get_by_role("link", name="Review and send").click()
+    expect(page.locator("h1")).to_contain_text("Send order")
+    assert stored(draft).remarks == "Last words"
+
+
+def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(page):
+    person_, wide = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    fitting = shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25)
+    order = shop.draft(frame=wide, fitting=fitting)
+    at_the_desk(page, order)
+    slowly(page)
+    page.locator("#id_supply").select_option("edged")
+    page.locator(".lift summary").first.click()
+    reason = page.locator(".lift[open] [name=reason]").first
+    reason.press_sequentially("The lab has 80 mm", delay=20)
+    saved(page, 2)
+    expect(reason).to_have_value("The lab has 80 mm")
+    expect(reason).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#judgement")).to_contain_text("Lifted by Ines Holloway: The lab has 80 mm")
+
+
+def test_the_second_of_two_savers_sees_both_and_keeps_theirs_by_keyboard(page, draft):
+    at_the_desk(page, draft)
+    save_draft(order=stored(draft), actor=shop.dispenser(), version=draft.version, fields={"remarks": "Hers"})
+    page.locator("#id_remarks").fill("Mine")
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("alert").filter(has_text="Dana Okafor changed this draft")).to_be_visible()
+    no_faults(page)
+    assert stored(draft).remarks == "Hers"
+    page.get_by_role("button", name="Keep mine").press("Enter")
+    saved(page, 3)
+    assert stored(draft).remarks == "Mine"
+
+
+def test_a_fault_is_told_beside_its_field_and_goes_when_it_is_mended(page, draft):
+    at_the_desk(page, draft)
+    page.locator("#lenses summary").first.click()
+    field = page.locator("#id_right-base_curve_d")
+    field.fill("flat")
+    page.keyboard.press("Tab")
+    expect(page.locator("#slot-right-base_curve_d")).to_contain_text("flat is not a figure")
+    expect(field).to_have_value("flat")
+    no_faults(page)
+    field.fill("4")
+    page.keyboard.press("Tab")
+    expect(page.locator("#slot-right-base_curve_d")).to_be_empty()
