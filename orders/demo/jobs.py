@@ -61,8 +61,6 @@ STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("at the lab", (0,), 2),
     ("ready to collect", (0, 4, 5, 9, 10), 15),
     ("draft", (), 0),
-    ("on the way", (0, 4), 8),
-    ("handed over", (0, 4, 5, 9, 10, 11), 33),
 )
 NEEDED_AFTER_DAYS = 14
 WRAP_BASE_D = 8.0

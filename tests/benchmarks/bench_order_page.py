@@ -53,13 +53,13 @@ def main() -> None:
 
         with CaptureQueriesContext(connection) as asked:
             save(0)
-        times = []
+        queries, times = len(asked), []
         for turn in range(1, ROUNDS + 1):
             start = time.perf_counter()
             save(turn)
             times.append((time.perf_counter() - start) * 1000)
         middle = statistics.median(times)
-        print(f"{order.number:10} {middle:10.1f} {max(times):11.1f} {len(asked):8} {middle / AIM_MS:11.0%}")
+        print(f"{order.number:10} {middle:10.1f} {max(times):11.1f} {queries:8} {middle / AIM_MS:11.0%}")
 
 
 if __name__ == "__main__":
