@@ -65,6 +65,7 @@ def register_and_take_in(page: Page) -> None:
     page.keyboard.press("Control+Enter")
     expect(page.locator("h1")).to_have_text("Róisín Bláthnaid")
     page.get_by_role("link", name="Take in a prescription").first.click()
+    expect(page.locator("#id_line")).to_be_focused()
     page.keyboard.type("R -3.25/-1.00x170 L -2.75/-0.50x10 add 2.00")
     page.keyboard.press("Enter")
     expect(page.locator("#id_tested_on")).to_be_focused()
