@@ -14,7 +14,7 @@ import zlib
 from dataclasses import dataclass
 
 import pillow_heif
-from PIL import ExifTags, Image, ImageCms, ImageOps
+from PIL import ExifTags, Image, ImageCms, ImageFile, ImageOps
 
 pillow_heif.register_heif_opener()
 
@@ -84,6 +84,20 @@ def read_photo(content: bytes) -> Photo:
     return Photo(_as_jpeg(picture), *picture.size, focal_px, 100 * ROUNDED_TO_WHOLE_MM_SD / equivalent_mm)
 
 
+def clean_picture(content: bytes, longest_px: int) -> bytes:
+    """Any picture of any size as an upright JPEG without metadata, its longer side at most ``longest_px``.
+
+    For a scan of paper, where no geometry is needed. Raises PhotoRefused.
+    """
+    with _opened(content) as image:
+        _refuse_bombs(image)
+        # A large JPEG is decoded smaller at once: a quarter of the memory.
+        image.draft("RGB", (longest_px, longest_px))
+        picture = _upright_rgb(image)
+    picture.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
+    return _as_jpeg(picture)
+
+
 def thumbnail(jpeg: bytes, longest_px: int = THUMBNAIL_PX) -> bytes:
     """A small JPEG of a photo that ``read_photo`` made, its longer side at most ``longest_px``."""
     with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
@@ -114,10 +128,15 @@ def _too_many_pixels(found: str) -> str:
     return f"The photo has {found}; at most {LARGEST_PIXELS // 1_000_000} megapixels are taken. Send a smaller photo."
 
 
-def _refuse_sizes(image: Image.Image) -> None:
+def _refuse_bombs(image: Image.Image) -> None:
     width, height = image.size
     if width * height > LARGEST_PIXELS:
         raise PhotoRefused(_too_many_pixels(f"{width * height / 1e6:.0f} megapixels"))
+
+
+def _refuse_sizes(image: Image.Image) -> None:
+    _refuse_bombs(image)
+    width, height = image.size
     if min(width, height) < SMALLEST_SIDE_PX:
         raise PhotoRefused(
             f"The photo is only {width} by {height} pixels; at least {SMALLEST_SIDE_PX} a side are needed to mark it. "
@@ -146,6 +165,9 @@ def _focal_length_35_mm(image: Image.Image) -> float | None:
 
 def _upright_rgb(image: Image.Image) -> Image.Image:
     """The picture alone: upright, in sRGB, on white where it was transparent."""
+    # WeasyPrint, once loaded anywhere in the process, lets Pillow fill what is missing of a picture with grey. Half a
+    # photo must never be measured, and our paper holds no photos: so it is forbidden again.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         image.load()
         upright = ImageOps.exif_transpose(image)

@@ -5,27 +5,20 @@ no camera, no thumbnail, nothing hidden behind the picture. A PDF is kept as it 
 download.
 """
 
-import io
 import uuid
-import warnings
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
-from PIL import Image, ImageOps, UnidentifiedImageError
-from pillow_heif import HeifImagePlugin  # noqa: F401 - teaches Pillow HEIC
 
+from dispensing.fitting.photos import PhotoRefused, clean_picture
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
 
-MAX_PIXELS = 60_000_000
 MAX_BYTES = 10 * 1024 * 1024
 MAX_SIDE_PX = 3000
 """A written page at 250 dots an inch: the smallest print stays readable."""
-
-PICTURES = ("JPEG", "PNG", "WEBP", "HEIF")
-ACCEPTED = "JPEG, PNG, WebP, HEIC or PDF"
 
 
 @transaction.atomic
@@ -60,45 +53,6 @@ def cleaned_scan(upload: UploadedFile) -> tuple[bytes, str, str]:
 
 def _clean_picture(content: bytes) -> bytes:
     try:
-        with warnings.catch_warnings():
-            # Pillow's own alarm rings at 89 megapixels; ours, below, at 60.
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            picture = Image.open(io.BytesIO(content), formats=PICTURES)
-            _refuse_bomb(picture.width * picture.height)
-            # A large JPEG is decoded smaller at once: a quarter of the memory.
-            picture.draft("RGB", (MAX_SIDE_PX, MAX_SIDE_PX))
-            kept = _on_white(_shrunk(ImageOps.exif_transpose(picture)))
-    except Image.DecompressionBombError:
-        raise ValidationError(_too_many_pixels("far more than 60")) from None
-    except UnidentifiedImageError:
-        raise ValidationError(f"This file is not a picture or PDF, whatever its name says. Use {ACCEPTED}.") from None
-    except (OSError, SyntaxError, ValueError, RuntimeError):
-        raise ValidationError("This picture is damaged and cannot be read. Scan or photograph it again.") from None
-    written = io.BytesIO()
-    kept.save(written, "JPEG", quality=85)
-    return written.getvalue()
-
-
-def _shrunk(picture: Image.Image) -> Image.Image:
-    if picture.mode.startswith("I"):
-        # Sixteen bits of grey, as some scanners write; the upper eight are all that shows.
-        picture = picture.point(lambda grey: grey * (1 / 256)).convert("L")
-    picture.thumbnail((MAX_SIDE_PX, MAX_SIDE_PX))
-    return picture
-
-
-def _refuse_bomb(pixels: int) -> None:
-    if pixels > MAX_PIXELS:
-        raise ValidationError(_too_many_pixels(f"{pixels / 1_000_000:.0f}"))
-
-
-def _too_many_pixels(found: str) -> str:
-    return f"This picture has {found} megapixels; 60 is the most. Scan or photograph it smaller."
-
-
-def _on_white(picture: Image.Image) -> Image.Image:
-    """Without transparency, which JPEG does not have and which would turn black."""
-    rgba = picture.convert("RGBA")
-    page = Image.new("RGB", rgba.size, "white")
-    page.paste(rgba, mask=rgba.getchannel("A"))
-    return page
+        return clean_picture(content, MAX_SIDE_PX)
+    except PhotoRefused as refused:
+        raise ValidationError(f"{refused} A scan may also be a PDF.") from refused

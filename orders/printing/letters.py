@@ -1,6 +1,6 @@
 """Letters that the font of our paper has, and readable stand-ins for those it has not.
 
-A name in a script without letters in the font would print as boxes; its Latin transcription can be read and
+A name in a script without letters in the font would print as boxes; the same written in Latin can be read and
 rung up. The exact text stays in the attached document. Which font is asked is fixed, so that the same order
 prints the same on every machine.
 """

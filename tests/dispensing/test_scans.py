@@ -86,12 +86,12 @@ def test_a_stored_scan_does_not_bear_the_name_it_came_with(prescription):
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"MZ\x90\x00 a program", "not a picture or PDF"),
-        (b"<svg xmlns='http://www.w3.org/2000/svg'><script/></svg>", "not a picture or PDF"),
-        (picture("GIF"), "not a picture or PDF"),
-        (b"", "not a picture or PDF"),
+        (b"MZ\x90\x00 a program", "is a program"),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><script/></svg>", "is a web page or drawing"),
+        (picture("GIF"), "is a GIF"),
+        (b"", "is no photo"),
         (picture("JPEG", (400, 400))[:700], "damaged"),
-        (picture("PNG", (10_000, 6_001)), "megapixels; 60 is the most"),
+        (picture("PNG", (10_000, 6_001)), "at most 60 megapixels"),
         (PDF + b"\0" * (10 * 1024 * 1024), "10 MB is the most"),
     ],
     ids=["renamed program", "drawing with script", "another format", "empty", "broken", "60 megapixels", "too large"],
@@ -141,7 +141,7 @@ def test_a_broken_scan_keeps_the_prescription_from_being_half_taken_in():
     typed = {"tested_on": "30.10.2020", "use": "distance", "source": "written", "prescriber": "T. P."}
     typed |= {"right-sphere": "-1.00", "left-sphere": "-1.25", "scan": SimpleUploadedFile("paper.png", b"no")}
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/new/", typed)
-    assert b"Scan: This file is not a picture" in answer.content
+    assert b"Scan: The file is " in answer.content
     assert not patient.prescriptions.exists()
 
 

@@ -9,7 +9,7 @@ import zlib
 
 import numpy as np
 import pytest
-from PIL import ExifTags, Image, ImageCms, PngImagePlugin
+from PIL import ExifTags, Image, ImageCms, ImageFile, PngImagePlugin
 
 from dispensing.fitting.photos import DIAGONAL_35_MM, PhotoRefused, read_photo, thumbnail
 
@@ -152,6 +152,13 @@ def test_a_damaged_photo_is_refused():
             read_photo(whole[: len(whole) // 2])
     with pytest.raises(PhotoRefused, match="empty"):
         read_photo(b"")
+
+
+def test_a_damaged_photo_is_refused_though_the_typesetter_allows_half_pictures(monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    whole = file_of(Image.effect_noise((WIDTH, HEIGHT), 80).convert("RGB"), "JPEG")
+    with pytest.raises(PhotoRefused, match="damaged"):
+        read_photo(whole[: len(whole) // 2])
 
 
 def png_that_claims(width, height):
