@@ -1,6 +1,6 @@
 """The verbs of the audit trail in words, so that a manager reads a sentence and not a code.
 
-A verb without an entry is read from its own letters: ``order.send`` → "Order: send".
+A verb without an entry is read from its own letters: ``order.weigh`` → "Order: weigh".
 """
 
 from __future__ import annotations
@@ -30,6 +30,25 @@ VERBS = {
     "staff.change_password": "Changed their own password",
     "token.issue": "Issued an API token",
     "token.revoke": "Took back an API token",
+    "lab.add": "Added a lab",
+    "lab.change": "Changed a lab",
+    "lab.user": "Gave a lab its own access",
+    "catalogue.import": "Imported a lab's catalogue",
+    "order.start": "Began an order",
+    "order.save": "Changed a draft order",
+    "order.lift": "Lifted a stop of an order",
+    "order.confirm": "Confirmed a question about an order",
+    "order.take_back": "Took back what was settled of an order",
+    "order.send": "Sent an order",
+    "order.amend": "Drew up a new revision of an order",
+    "order.cancel": "Cancelled an order",
+    "delivery.retry": "Put a delivery back into the outbox",
+    "delivery.withhold": "Held a delivery back",
+    "delivery.settle": "Noted that a delivery arrived",
+    "delivery.download": "Noted that an order was passed on by hand",
+    "rule.tighten": "Tightened a limit of the check",
+    "rule.silence": "Left a question of the check out",
+    "rule.restore": "Put a rule of the check back as it was",
 }
 
 # What the letters of a field's name do not say by themselves.

@@ -107,7 +107,7 @@ def test_an_event_cannot_be_changed_even_around_the_services():
 
 WORDS = [
     ("frame.add", "Added a frame"),
-    ("order.send", "Order: send"),
+    ("order.weigh", "Order: weigh"),
     ("staff.reset-password", "Gave a new password"),
     ("delivery.set_aside", "Delivery: set aside"),
 ]
