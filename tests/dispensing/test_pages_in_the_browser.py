@@ -29,6 +29,8 @@ def patient():
 def sign_in(page: Page, username: str = "ines") -> None:
     person(username)
     page.goto("/sign-in/")
+    page.bring_to_front()  # Keys go to the focused field of the page in front.
+    expect(page.locator("[name=username]")).to_be_focused()
     page.keyboard.type(username)
     page.keyboard.press("Tab")
     page.keyboard.type(PASSWORD)
