@@ -27,7 +27,7 @@ from dispensing.optics.lens_forms import (
 )
 from dispensing.optics.volume import volumes
 
-CHUNK = 32
+CHUNK = 48
 """Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
 
 
