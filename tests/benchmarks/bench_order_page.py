@@ -1,6 +1,6 @@
 """How long the order page's live update takes in the server, with the demo's own data. Prints figures, asserts nothing.
 
-Run: ``DATUMLINE_DATA_DIR=… python tests/benchmarks/bench_order_page.py`` on a database that holds the demo
+Run: ``DATUMLINE_DATA_DIR=… python -m tests.benchmarks.bench_order_page`` on a database that holds the demo
 (``manage.py load_demo``). Every draft is saved as its page would save it, with another remark each time.
 """
 
@@ -10,10 +10,8 @@ import os
 import statistics
 import sys
 import time
-from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispensing.settings")
 
 ROUNDS = 10
