@@ -2,7 +2,7 @@
 
 ``@requires(ability, …)`` admits a role that has all of them, ``@signed_in`` admits any member of staff,
 ``@open_to_all`` admits strangers. :class:`AccessMiddleware` enforces the mark on pages, :class:`ApiAccess`
-on the API. Lab users reach the API only.
+on the API. Lab users reach the API only. Who was given a temporary password must first choose one of their own.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from rest_framework.permissions import BasePermission
 
 from dispensing.roles import ABILITIES, Ability, Role
@@ -27,6 +28,7 @@ class Access:
 
     open_to_all: bool = False
     abilities: frozenset[Ability] = frozenset()
+    with_temporary_password: bool = False
 
     def admits(self, user: Any) -> bool:
         if self.open_to_all:
@@ -58,6 +60,11 @@ def requires(*abilities: Ability) -> Callable[[View], View]:
 
 def signed_in(view: View) -> View:
     return _mark(view, Access())
+
+
+def signed_in_anyhow(view: View) -> View:
+    """As ``signed_in``, and also for those who have yet to choose a password of their own."""
+    return _mark(view, Access(with_temporary_password=True))
 
 
 def open_to_all(view: View) -> View:
@@ -96,6 +103,8 @@ class AccessMiddleware:
             return redirect_to_login(request.get_full_path() if request.method == "GET" else "/")
         if request.user.role == Role.LAB or not access.admits(request.user):
             raise PermissionDenied
+        if request.user.password_is_temporary and not access.with_temporary_password:
+            return redirect("password-change")
         return None
 
 

@@ -1,7 +1,7 @@
-"""The sign-in form."""
+"""Signing in, and choosing a password of one's own."""
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
 
 from dispensing.models import StaffUser
@@ -24,3 +24,13 @@ class SignInForm(AuthenticationForm):
         super().confirm_login_allowed(user)
         if user.role == Role.LAB:
             raise ValidationError("This is a lab's sign-in for the programming interface; it opens no pages.")
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    """The old password and, twice, a new one that differs from it."""
+
+    def clean(self) -> None:
+        super().clean()
+        old, new = self.cleaned_data.get("old_password"), self.cleaned_data.get("new_password1")
+        if new and new == old:
+            self.add_error("new_password1", "This is the password you have now. Choose another.")

@@ -13,6 +13,8 @@ class StaffUser(AbstractUser):
     registration = models.CharField(
         "registration number", max_length=40, blank=True, help_text="With the professional register, if any."
     )
+    # Until it is changed, the pages ask for a password of one's own and for nothing else.
+    password_is_temporary = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["username"]

@@ -1,10 +1,14 @@
-"""Staff: taken on, given a role, let go and let in again. The last manager who can sign in is never lost."""
+"""Staff: taken on, given a role, let go and let in again. The last manager who can sign in is never lost.
+
+A password that somebody else has seen is temporary: whoever gets it must choose another before anything else.
+"""
 
 from __future__ import annotations
 
 import secrets
 from typing import Any
 
+from axes.utils import reset as forget_wrong_passwords
 from django.db import transaction
 
 from dispensing.models import StaffUser
@@ -25,10 +29,13 @@ def temporary_password() -> str:
     return "-".join("".join(secrets.choice(_READABLE) for _ in range(4)) for _ in range(4))
 
 
-def add_staff(*, actor: StaffUser, fields: dict[str, Any]) -> tuple[StaffUser, str]:
-    """The new member of staff and the password to hand over; the password is not kept in readable form."""
+def add_staff(*, actor: StaffUser | None, fields: dict[str, Any]) -> tuple[StaffUser, str]:
+    """The new member of staff and the password to hand over; the password is not kept in readable form.
+
+    ``actor``: None for the first of all, whom nobody could take on.
+    """
     password = temporary_password()
-    member = StaffUser(**fields)
+    member = StaffUser(**fields, password_is_temporary=True)
     member.set_password(password)
     member.full_clean()
     with transaction.atomic():
@@ -62,14 +69,29 @@ def change_staff(*, actor: StaffUser, member: StaffUser, fields: dict[str, Any])
 
 
 def reset_password(*, actor: StaffUser, member: StaffUser) -> str:
-    """A new temporary password; whoever is signed in with the old one is signed out."""
+    """A new temporary password; whoever is signed in with the old one is signed out, and no lock-out is left."""
     password = temporary_password()
     with transaction.atomic():
-        member = StaffUser.objects.select_for_update().get(pk=member.pk)
-        member.set_password(password)
-        member.save(update_fields=["password"])
+        member = _with_password(member, password, temporary=True)
         record(actor=actor, verb="staff.reset-password", target=member, changes={"user": [None, member.username]})
+        forget_wrong_passwords(username=member.username)
     return password
+
+
+def choose_own_password(*, member: StaffUser, password: str) -> StaffUser:
+    """The password a member of staff chose; it is nobody else's, so all pages are open again."""
+    with transaction.atomic():
+        member = _with_password(member, password, temporary=False)
+        record(actor=member, verb="staff.change_password")
+    return member
+
+
+def _with_password(member: StaffUser, password: str, *, temporary: bool) -> StaffUser:
+    member = StaffUser.objects.select_for_update().get(pk=member.pk)
+    member.set_password(password)
+    member.password_is_temporary = temporary
+    member.save(update_fields=["password", "password_is_temporary"])
+    return member
 
 
 def _managers() -> set[int]:

@@ -1,16 +1,17 @@
-"""Signing in and out, and changing one's password. Django does the work; this marks who may ask for it."""
+"""Signing in and out, and choosing a password. Django does the work; this marks who may ask for it."""
 
 from typing import cast
 
 from django.contrib import messages
-from django.contrib.auth import views
+from django.contrib.auth import update_session_auth_hash, views
+from django.contrib.auth.forms import PasswordChangeForm
 from django.http import HttpResponse
-from django.urls import reverse_lazy
+from django.shortcuts import redirect
 
-from dispensing.access import open_to_all, signed_in
-from dispensing.forms.account import SignInForm
+from dispensing.access import open_to_all, signed_in_anyhow
+from dispensing.forms.account import OwnPasswordForm, SignInForm
 from dispensing.models import StaffUser
-from dispensing.services.audit import record
+from dispensing.services.staff import choose_own_password
 
 sign_in = open_to_all(
     views.LoginView.as_view(
@@ -22,14 +23,15 @@ sign_out = open_to_all(views.LogoutView.as_view())
 
 class PasswordChange(views.PasswordChangeView):
     template_name = "registration/password_change.html"
-    success_url = reverse_lazy("home")
+    form_class = OwnPasswordForm
 
-    def form_valid(self, form: object) -> HttpResponse:
-        response = super().form_valid(form)
-        user = cast(StaffUser, self.request.user)
-        record(actor=user, verb="staff.change_password")
+    def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
+        user = choose_own_password(
+            member=cast(StaffUser, self.request.user), password=form.cleaned_data["new_password1"]
+        )
+        update_session_auth_hash(self.request, user)
         messages.success(self.request, "Your password is changed. Other places you were signed in at are signed out.")
-        return response
+        return redirect("home")
 
 
-password_change = signed_in(PasswordChange.as_view())
+password_change = signed_in_anyhow(PasswordChange.as_view())

@@ -105,6 +105,44 @@ def test_a_new_password_ends_the_old_one_and_its_sessions():
     assert desk.get(reverse("frame-list")).status_code == 302
 
 
+def choose(client, old, new):
+    return client.post(reverse("password-change"), {"old_password": old, "new_password1": new, "new_password2": new})
+
+
+def test_who_was_given_a_password_chooses_another_before_anything_else():
+    given = secret_in(signed_in("ines").post(reverse("staff-new"), NEW))
+    client = Client()
+    client.post(reverse("sign-in"), {"username": "oona", "password": given})
+    for name in ("home", "patient-list", "api-page"):
+        assert client.get(reverse(name)).url == reverse("password-change")
+    assert client.post(reverse("patient-find"), {"text": "Quill"}).url == reverse("password-change")
+    page = client.get(reverse("password-change")).content.decode()
+    assert "Choose a password of your own" in page
+    assert 'aria-label="Main"' not in page
+    assert "Choose another" in choose(client, given, given).content.decode()
+    assert choose(client, given, "a-word-nobody-else-knows").url == reverse("home")
+    assert client.get(reverse("patient-list")).status_code == 200
+
+
+def test_a_password_given_anew_is_temporary_again():
+    client = signed_in("dora")
+    choose(client, PASSWORD, "a-word-nobody-else-knows")
+    assert client.get(reverse("home")).status_code == 200
+    given = secret_in(signed_in("ines").post(reverse("staff-password-reset", args=["dora"])))
+    client = Client()
+    client.post(reverse("sign-in"), {"username": "dora", "password": given})
+    assert client.get(reverse("home")).url == reverse("password-change")
+
+
+def test_a_new_password_opens_a_locked_sign_in():
+    person("dora")
+    client = Client()
+    tries = [client.post(reverse("sign-in"), {"username": "dora", "password": "wrong"}) for _ in range(6)]
+    assert tries[-1].status_code == 429
+    given = secret_in(signed_in("ines").post(reverse("staff-password-reset", args=["dora"])))
+    assert client.post(reverse("sign-in"), {"username": "dora", "password": given}).status_code == 302
+
+
 def test_temporary_passwords_are_long_and_never_the_same():
     client = signed_in("ines")
     person("dora")
