@@ -3,6 +3,6 @@
 An app adds checks of its own by a module ``doctor`` that uses `dispensing.doctor.registry.doctor_check`.
 """
 
-from dispensing.doctor.checks import database, files, mail, pdf, server, tests
+from dispensing.doctor.checks import database, files, mail, pdf, server, staff, tests
 
-__all__ = ["database", "files", "mail", "pdf", "server", "tests"]
+__all__ = ["database", "files", "mail", "pdf", "server", "staff", "tests"]

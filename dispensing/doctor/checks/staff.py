@@ -1,0 +1,17 @@
+"""Who works here: a practice without a manager can take on nobody and set up nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok
+from dispensing.models import StaffUser
+from dispensing.roles import Role
+
+
+@doctor_check("staff")
+def somebody_manages() -> Iterator[Diagnosis]:
+    if StaffUser.objects.filter(role=Role.MANAGER, is_active=True).exists():
+        yield ok("a manager can sign in")
+    else:
+        yield note("no manager can sign in", "Run: python3 manage.py add_manager SIGN-IN-NAME GIVEN-NAME FAMILY-NAME")
