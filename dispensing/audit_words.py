@@ -63,8 +63,8 @@ def verb_in_words(verb: str) -> str:
 
 
 def field_in_words(name: str) -> str:
-    """``pd_mm right`` → "PD right"; ``is_active`` → "may sign in"."""
+    """``pd_mm right`` → "PD right"; ``right.axis`` → "right axis"; ``is_active`` → "may sign in"."""
     if name == "is_active":
         return "may sign in"
-    words = [FIELDS.get(word, word) for word in name.replace("_", " ").split()]
+    words = [FIELDS.get(word, word) for word in name.replace("_", " ").replace(".", " ").split()]
     return " ".join(word for word in words if word)

@@ -4,7 +4,7 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
-from dispensing.models import AuditEvent, Patient, Prescription
+from dispensing.models import Patient, Prescription
 
 
 def with_lines() -> QuerySet[Prescription]:
@@ -24,9 +24,3 @@ def prescription_before(
     elif tested_on is not None:
         earlier = earlier.filter(tested_on__lte=tested_on)
     return earlier.first()
-
-
-def last_change(prescription: Prescription) -> int:
-    """The number of the last entry about it in the audit trail: it tells whether someone else was here meanwhile."""
-    entries = AuditEvent.objects.filter(patient=prescription.patient_id, record_id=prescription.public_id)
-    return entries.values_list("pk", flat=True).first() or 0

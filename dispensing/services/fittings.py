@@ -15,6 +15,7 @@ from dispensing.models import Fitting, Frame, Measurement, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
 from dispensing.optics.rounding import hundredths
 from dispensing.services.audit import changed_fields, record
+from dispensing.services.meanwhile import require_seen
 
 # What belongs to the eyes goes with the patient to another frame; all else belongs to the frame on the face.
 BELONGS_TO_THE_EYES = (Quantity.PD, Quantity.NEAR_PD, Quantity.BINOCULAR_PD)
@@ -93,8 +94,12 @@ def change_fitting(
     fields: dict[str, Any],
     taken_by: StaffUser | None = None,
     measured_again: bool = False,
+    seen: int | None = None,
 ) -> Fitting:
-    """Corrects a fitting; a figure that is left out is taken off. ``measured_again``: in the frame as it now is."""
+    """Corrects a fitting; a figure that is left out is taken off. ``measured_again``: in the frame as it now is.
+
+    ``seen``: the `last_change` of the fitting the person looked at. Raises FittingRefused, ChangedMeanwhile.
+    """
     taken = list(figures)
     if not taken:
         raise FittingRefused("No figure is left. A fitting needs at least one measurement.")
@@ -110,6 +115,7 @@ def change_fitting(
         if changes:
             fitting.save(update_fields=list(changes))
         changes |= _write_figures(fitting, taken, taken_by or actor)
+        require_seen(fitting, seen, changes)
         if changes:
             record(actor=actor, verb="fitting.change", target=fitting, patient=fitting.patient, changes=changes)
     return fitting

@@ -8,6 +8,7 @@ from django.utils import timezone
 from dispensing.folding import digits_of, parts_of_names
 from dispensing.models import Patient, StaffUser
 from dispensing.services.audit import changed_fields, record
+from dispensing.services.meanwhile import require_seen
 from dispensing.services.numbers import next_number
 
 REFERENCE_PREFIX = "P"
@@ -54,12 +55,16 @@ def register_patient(*, actor: StaffUser | None, although_similar_to: tuple[str,
 
 
 @transaction.atomic
-def correct_patient(*, actor: StaffUser | None, patient: Patient, **fields: Any) -> Patient:
-    """Change the named fields of a patient, and only those; nothing is recorded when nothing differs."""
+def correct_patient(*, actor: StaffUser | None, patient: Patient, seen: int | None = None, **fields: Any) -> Patient:
+    """Change the named fields of a patient, and only those; nothing is recorded when nothing differs.
+
+    ``seen``: the `last_change` of the patient the person looked at. Raises ValidationError, ChangedMeanwhile.
+    """
     stored = Patient.objects.select_for_update().get(pk=patient.pk)
     changes = changed_fields({name: getattr(stored, name) for name in fields}, fields)
     if not changes:
         return stored
+    require_seen(stored, seen, changes)
     for name in changes:
         setattr(stored, name, fields[name])
     stored.search_text = search_text_of(stored)

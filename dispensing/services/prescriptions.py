@@ -11,6 +11,7 @@ from django.db import transaction
 from dispensing.models import Patient, PrescribedEye, Prescription, StaffUser
 from dispensing.models.choices import Eye
 from dispensing.services.audit import changed_fields, record
+from dispensing.services.meanwhile import require_seen
 from dispensing.services.patients import mark_seen
 
 FACTS = (
@@ -58,9 +59,17 @@ def take_in_prescription(
 
 @transaction.atomic
 def correct_prescription(
-    *, actor: StaffUser | None, prescription: Prescription, facts: Mapping[str, Any], eyes: Eyes
+    *,
+    actor: StaffUser | None,
+    prescription: Prescription,
+    facts: Mapping[str, Any],
+    eyes: Eyes,
+    seen: int | None = None,
 ) -> Prescription:
-    """Replace what differs, and record old and new value of each; nothing is recorded when nothing differs."""
+    """Replace what differs, and record old and new value of each; nothing is recorded when nothing differs.
+
+    ``seen``: the `last_change` of the prescription the person looked at. Raises ValidationError, ChangedMeanwhile.
+    """
     stored = Prescription.objects.select_for_update().get(pk=prescription.pk)
     changes = changed_fields({name: getattr(stored, name) for name in facts}, dict(facts))
     for name in changes:
@@ -70,6 +79,7 @@ def correct_prescription(
         stored.save(update_fields=list(changes))
     for eye in Eye.values:
         changes |= _correct_eye(stored, eye, eyes.get(eye))
+    require_seen(stored, seen, changes)
     if changes:
         record(actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=changes)
     return stored

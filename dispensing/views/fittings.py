@@ -19,7 +19,9 @@ from dispensing.queries.fittings import fittings, history_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
+from dispensing.services.meanwhile import ChangedMeanwhile, last_change
 from dispensing.views.fitting_sheets import lines_of, picture_of_fitting, picture_of_sheet, rounded
+from dispensing.views.meanwhile import seen_by, told_by_others
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 
@@ -94,9 +96,12 @@ def fitting_correct(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
                 fields={name: cleaned[name] for name in ("measured_on", *_DETAILS)},
                 taken_by=cleaned["taken_by"],
                 measured_again=cleaned.get("measured_again", False),
+                seen=seen_by(request),
             )
         except FittingRefused as refusal:
             form.add_error(None, str(refusal))
+        except ChangedMeanwhile as other:
+            form.add_error(None, told_by_others(other.by, "this fitting", other.fields))
         else:
             messages.success(request, "The fitting is saved.")
             return redirect("fitting-page", fitting.public_id)
@@ -110,6 +115,7 @@ def _sheet_page(request: HttpRequest, form: FittingForm) -> HttpResponse:
         "sheet": form.sheet,
         "lines": lines_of(form, practice),
         "picture": picture_of_sheet(form, practice),
+        "last_change": last_change(form.sheet.fitting) if form.sheet.fitting else "",
     }
     return render(request, "fittings/edit.html", context)
 

@@ -14,7 +14,6 @@ from django.utils.timezone import is_aware
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
-from dispensing.audit_words import field_in_words
 from dispensing.forms.frames import FrameForm, FrameSearchForm
 from dispensing.models import Frame, Patient, Practice
 from dispensing.queries.frames import FrameSearch, changed_last_by, stock_page
@@ -22,6 +21,7 @@ from dispensing.roles import Ability
 from dispensing.services.audit import changed_fields
 from dispensing.services.frames import FrameChanged, add_frame, change_frame
 from dispensing.views.frame_pictures import picture_of, picture_of_typed
+from dispensing.views.meanwhile import told_by_others
 
 
 @requires(Ability.FRAME_VIEW)
@@ -102,13 +102,7 @@ def _told_by_others(frame: Frame, form: FrameForm) -> str:
     """Who changed the frame meanwhile, and each field with the value it has now beside the one typed here."""
     now = {name: getattr(frame, name) for name in form.frame_fields}
     differ = changed_fields(now, form.frame_fields)
-    both = "; ".join(
-        f"{field_in_words(name)} is now {old or 'empty'}, here {new or 'empty'}" for name, (old, new) in differ.items()
-    )
-    return (
-        f"While this page was open, {changed_last_by(frame) or 'somebody'} changed this frame. "
-        f"{both or 'Only the shape differs'}. Save again to put what stands here in its place, or leave it unchanged."
-    )
+    return told_by_others(changed_last_by(frame), "this frame", differ, otherwise="Only the shape differs")
 
 
 def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, seen: str) -> Frame:

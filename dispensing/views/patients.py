@@ -16,7 +16,9 @@ from dispensing.queries.duplicates import possible_duplicates
 from dispensing.queries.patients import find_patients, page_of, with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile, last_change
 from dispensing.services.patients import correct_patient, register_patient
+from dispensing.views.meanwhile import seen_by, told_by_others
 from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
 
@@ -82,10 +84,16 @@ def patient_correct(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespons
     # The form works on a copy: a refused value must not show as the patient's name above it.
     form = PatientForm(request.POST or None, instance=Patient.objects.get(pk=patient.pk))
     if request.method == "POST" and form.is_valid():
-        correct_patient(actor=request.user, patient=patient, **form.changed_values())
-        messages.success(request, "Saved.")
-        return redirect("patient-page", patient.public_id)
-    return render(request, "patients/edit.html", {"form": form, "patient": patient})
+        try:
+            correct_patient(actor=request.user, patient=patient, seen=seen_by(request), **form.changed_values())
+        except ChangedMeanwhile as other:
+            form.add_error(None, told_by_others(other.by, "this patient", other.fields))
+        else:
+            messages.success(request, "Saved.")
+            return redirect("patient-page", patient.public_id)
+    return render(
+        request, "patients/edit.html", {"form": form, "patient": patient, "last_change": last_change(patient)}
+    )
 
 
 @requires(Ability.PATIENT_VIEW)

@@ -18,10 +18,12 @@ from dispensing.forms.prescriptions import LineForm
 from dispensing.forms.written_line import names_no_eye, read_line, turn
 from dispensing.models import Patient, Prescription
 from dispensing.optics.notation import NotationError
-from dispensing.queries.prescriptions import last_change, with_lines
+from dispensing.queries.prescriptions import with_lines
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile, last_change
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
+from dispensing.views.meanwhile import seen_by, told_by_others
 from dispensing.views.prescription_live import live_context
 from dispensing.views.requests import StaffRequest
 
@@ -43,25 +45,17 @@ def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> H
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     data = request.POST if request.method == "POST" else None
     entry = PrescriptionEntry(prescription.patient, data, apart_from=prescription)
-    if request.method == "POST" and _all_well(request, entry) and _still_as_opened(request, entry, prescription):
-        correct_prescription(actor=request.user, prescription=prescription, **entry.values())
-        _keep_scan(request, prescription)
-        messages.success(request, "Saved. Orders already sent keep the prescription as it was when they were sent.")
-        return redirect("prescription-page", prescription.public_id)
+    if request.method == "POST" and _all_well(request, entry):
+        try:
+            correct_prescription(actor=request.user, prescription=prescription, seen=seen_by(request), **entry.values())
+        except ChangedMeanwhile as other:
+            entry.facts.add_error(None, told_by_others(other.by, "this prescription", other.fields))
+        else:
+            _keep_scan(request, prescription)
+            messages.success(request, "Saved. Orders already sent keep the prescription as it was when they were sent.")
+            return redirect("prescription-page", prescription.public_id)
     context = _context(entry) | {"prescription": prescription, "last_change": last_change(prescription)}
     return render(request, "prescriptions/entry.html", context)
-
-
-def _still_as_opened(request: StaffRequest, entry: PrescriptionEntry, prescription: Prescription) -> bool:
-    """Whether nobody else corrected it meanwhile; who was told so once may save all the same."""
-    if request.POST.get("last_change", "") in ("", str(last_change(prescription))):
-        return True
-    warning = (
-        "A colleague corrected this prescription while you had it open. Look at it in a second window; "
-        "if you save again, your figures take the place of theirs."
-    )
-    entry.facts.add_error(None, warning)
-    return False
 
 
 @requires(Ability.PRESCRIPTION_EDIT)

@@ -221,7 +221,7 @@ def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving
     signed_in("ravi").post(address, FACTS | EYES | {"right-axis": "175"})
     typed = FACTS | EYES | {"right-axis": "165", "last_change": opened}
     told = signed_in("dora").post(address, typed)
-    assert b"A colleague corrected this prescription" in told.content
+    assert "Ravi Castellan changed this prescription. right axis is now 175, here 165." in told.content.decode()
     assert Prescription.objects.get().right.axis == 175
     again = signed_in("dora").post(address, typed | {"last_change": told.context["last_change"]})
     assert again.status_code == 302

@@ -1,0 +1,121 @@
+"""Two people correct the same record at once: the second is told by whom and shown both values, and loses nothing."""
+
+from __future__ import annotations
+
+from html import unescape
+
+import pytest
+from django.urls import reverse
+
+from dispensing.models import AuditEvent, Fitting, Patient
+from tests.builders import a_patient
+from tests.dispensing.test_fitting_pages import record, usual
+from tests.people import signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def words(answer) -> str:
+    return " ".join(unescape(answer.content.decode()).split())
+
+
+class Desk:
+    """A page that somebody opened, and what it sends back: what was opened on, with the fields typed since."""
+
+    def __init__(self, username: str, address: str):
+        self.client, self.address = signed_in(username), address
+        self.opened_on = self.client.get(address).context["last_change"]
+
+    def save(self, typed):
+        answer = self.client.post(self.address, typed | {"last_change": self.opened_on})
+        if answer.status_code == 200:
+            self.opened_on = answer.context["last_change"]
+        return answer
+
+
+@pytest.fixture
+def fitting() -> Fitting:
+    record()
+    return Fitting.objects.get()
+
+
+def correcting(fitting: Fitting) -> tuple[Desk, Desk]:
+    address = reverse("fitting-correct", args=[fitting.public_id])
+    return Desk("ravi", address), Desk("ines", address)
+
+
+def test_the_second_to_correct_a_fitting_is_told_by_whom_and_shown_both_figures(fitting):
+    first, second = correcting(fitting)
+    assert first.save(usual(**{"height_mm-right": "22"})).status_code == 302
+    told = second.save(usual(**{"height_mm-right": "23", "notes": "Slid down"}))
+    assert told.status_code == 200
+    said = words(told)
+    assert "Ravi Castellan changed this fitting. height right is now 22.00 (rule, 1), here 23.00 (rule, 1)." in said
+    assert 'value="23"' in said
+    assert "Slid down" in said
+    assert float(fitting.figure("height_mm", "right").value) == 22.0
+
+
+def test_a_figure_a_colleague_took_meanwhile_is_not_taken_off_unasked(fitting):
+    first, second = correcting(fitting)
+    first.save(usual(**{"vertex_mm-right": "13"}))
+    assert "vertex right is now 13.00 (rule, 1), here empty" in words(second.save(usual(notes="As worn")))
+    assert fitting.figure("vertex_mm", "right") is not None
+
+
+def test_who_was_told_saves_the_fitting_by_saving_again(fitting):
+    first, second = correcting(fitting)
+    first.save(usual(**{"height_mm-right": "22"}))
+    typed = usual(**{"height_mm-right": "23"})
+    second.save(typed)
+    assert second.save(typed).status_code == 302
+    assert float(fitting.figure("height_mm", "right").value) == 23.0
+    assert AuditEvent.objects.filter(verb="fitting.change").count() == 2
+
+
+def test_two_who_type_the_same_are_not_set_against_each_other(fitting):
+    first, second = correcting(fitting)
+    typed = usual(**{"height_mm-right": "22"})
+    assert first.save(typed).status_code == 302
+    assert second.save(typed).status_code == 302
+    assert AuditEvent.objects.filter(verb="fitting.change").count() == 1
+
+
+@pytest.mark.parametrize("opened_on", ["", "none", "-1", "9" * 40, "²"])
+def test_a_page_that_names_no_moment_is_saved_as_before(fitting, opened_on):
+    address = reverse("fitting-correct", args=[fitting.public_id])
+    typed = usual(**{"height_mm-right": "22", "last_change": opened_on})
+    assert signed_in("ravi").post(address, typed).status_code == 302
+
+
+def patient_form(answer) -> dict[str, str]:
+    """The form as a browser would send it back: its values, and what each field held when it was opened."""
+    form = answer.context["form"]
+    held = {name: form[name].value() for name in form.fields}
+    typed = {name: "" if value in (None, False) else str(value) for name, value in held.items()}
+    return typed | {f"initial-{name}": value for name, value in typed.items()}
+
+
+def test_a_patients_phone_that_a_colleague_corrected_is_not_overwritten_unasked():
+    patient = a_patient(phone="01632 960000")
+    address = reverse("patient-correct", args=[patient.public_id])
+    opened = signed_in("dora").get(address)
+    first, second = Desk("dora", address), Desk("ravi", address)
+    typed = patient_form(opened)
+    assert first.save(typed | {"phone": "01632 960001"}).status_code == 302
+    told = second.save(typed | {"phone": "01632 960002", "occupation": "Weaver"})
+    assert "Dora Penhallow changed this patient. phone is now 01632 960001, here 01632 960002." in words(told)
+    assert Patient.objects.get().phone == "01632 960001"
+    assert second.save(typed | {"phone": "01632 960002", "occupation": "Weaver"}).status_code == 302
+    assert Patient.objects.get().phone == "01632 960002"
+
+
+def test_corrections_of_different_fields_of_a_patient_both_stay():
+    patient = a_patient(phone="01632 960000")
+    address = reverse("patient-correct", args=[patient.public_id])
+    typed = patient_form(signed_in("dora").get(address))
+    first, second = Desk("dora", address), Desk("ravi", address)
+    first.save(typed | {"phone": "01632 960001"})
+    assert second.save(typed | {"occupation": "Weaver"}).status_code == 302
+    stored = Patient.objects.get()
+    assert (stored.phone, stored.occupation) == ("01632 960001", "Weaver")
