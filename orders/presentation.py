@@ -134,7 +134,7 @@ def _pair_rows(computed: Computed) -> list[dict[str, str]]:
 
 
 def _figure(eye: ComputedEye, key: str, places: int, unit: str) -> str:
-    value = getattr(eye, key)
+    value = eye.shown(key)
     return DASH if value is None else f"{round(value, places) + 0.0:.{places}f} {unit}"
 
 

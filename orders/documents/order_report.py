@@ -39,7 +39,22 @@ class WornPower(DocumentPart):
     axis: float
 
 
+class EdgedLens(DocumentPart):
+    """The edged lens as it will be made."""
+
+    centre_thickness_mm: float
+    edge_min_mm: float
+    edge_max_mm: float
+    weight_g: float
+
+
 class ComputedEye(DocumentPart):
+    """Thickness, edge and weight are those of the thinnest lens of the power without its prism.
+
+    as_made: those with the prescribed prism and the ordered centre thickness in it; absent where there is neither,
+    or where a lens of these cannot be worked out.
+    """
+
     decentration_in_mm: float | None = None
     decentration_up_mm: float | None = None
     blank_needed_mm: float | None = None
@@ -54,6 +69,13 @@ class ComputedEye(DocumentPart):
     mean_sphere: float | None = None
     as_worn: WornPower | None = None
     optical_centre_drop_mm: float | None = None
+    as_made: EdgedLens | None = None
+
+    def shown(self, key: str) -> float | None:
+        """A figure as people are to see it: of the lens as it will be made, where that is another one."""
+        made = self.as_made if key in EdgedLens.model_fields else None
+        value: float | None = getattr(made or self, key)
+        return value
 
 
 class Computed(DocumentPart):

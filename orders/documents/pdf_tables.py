@@ -151,15 +151,15 @@ def _frame(order: LensOrder) -> Table:
 def _computed(order: LensOrder, report: OrderReport) -> Table | None:
     def cells(eye: Eye) -> tuple[str, ...]:
         found: ComputedEye = getattr(report.computed, eye)
-        edge = [words.rounded(value) for value in (found.edge_min_mm, found.edge_max_mm)]
+        edge = [words.rounded(found.shown(key)) for key in ("edge_min_mm", "edge_max_mm")]
         return (
             f"{_way(found.decentration_in_mm, 'in', 'out')}, {_way(found.decentration_up_mm, 'up', 'down')}",
             f"{words.rounded(found.blank_needed_mm)} ({words.rounded(found.blank_by_formula_mm)})",
             words.rounded(found.near_pd_mm),
             words.rounded(found.base_curve_d, "D", 2),
-            words.rounded(found.centre_thickness_mm),
+            words.rounded(found.shown("centre_thickness_mm")),
             " to ".join(edge) if words.MISSING not in edge else words.MISSING,
-            words.rounded(found.weight_g, "g"),
+            words.rounded(found.shown("weight_g"), "g"),
         )
 
     head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", "Base curve", "Centre", "Edge", "Weight")

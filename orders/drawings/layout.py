@@ -109,7 +109,7 @@ class EyeLayout:
     @cached_property
     def body(self) -> LensBody | None:
         """The edged lens as a body; None while its power, material, shape or place is not known."""
-        return self.facts.figures.body_as_ordered or self.facts.figures.body_with_prism
+        return self.facts.figures.body_as_made
 
     @cached_property
     def near_circle(self) -> tuple[Point, float] | None:

@@ -27,5 +27,5 @@ def outcome(finding: FindingPart, before: OrderReport, after: OrderReport) -> st
 
 def _worst(computed: Computed, eye: str | None, key: str) -> float | None:
     sides = {"right": computed.right, "left": computed.left}
-    values = [getattr(side, key) for name, side in sides.items() if eye in (name, "both", None)]
+    values = [side.shown(key) for name, side in sides.items() if eye in (name, "both", None)]
     return max((value for value in values if value is not None), default=None)

@@ -84,7 +84,7 @@ def plain(report: OrderReport) -> dict[str, Any]:
     return values
 
 
-UNSTATED = frozenset({"extra", "confirmed_by", "reason"})
+UNSTATED = frozenset({"extra", "confirmed_by", "reason", "as_made"})
 
 
 def _stated(value: Any) -> Any:

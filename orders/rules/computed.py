@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from orders.documents.order_report import Computed, ComputedEye, WornPower
+from orders.documents.order_report import Computed, ComputedEye, EdgedLens, WornPower
 from orders.rules.case import Case, EyeCase
 
 
@@ -37,4 +37,18 @@ def _eye(eye: EyeCase) -> ComputedEye:
         mean_sphere=figures.mean_sphere,
         as_worn=None if worn is None else WornPower(sphere=worn.sphere, cylinder=worn.cylinder, axis=worn.axis),
         optical_centre_drop_mm=figures.optical_centre_drop_mm,
+        as_made=_as_made(eye),
+    )
+
+
+def _as_made(eye: EyeCase) -> EdgedLens | None:
+    """The lens with prism and ordered thickness, where either makes it another one."""
+    body = eye.figures.body_as_made
+    if body is None or body is eye.figures.body:
+        return None
+    return EdgedLens(
+        centre_thickness_mm=body.centre_thickness_mm,
+        edge_min_mm=body.edge_min_mm,
+        edge_max_mm=body.edge_max_mm,
+        weight_g=body.weight_g,
     )

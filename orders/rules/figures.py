@@ -191,6 +191,11 @@ class Figures:
             return None
         return self._body(self._eye.power.prism or NO_PRISM, lens.centre_thickness_mm)
 
+    @property
+    def body_as_made(self) -> LensBody | None:
+        """The edged lens with all that is ordered in it: prism, and the centre thickness where one is ordered."""
+        return self.body_as_ordered or self.body_with_prism
+
     def _body(self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None) -> LensBody | None:
         power, material, curve = self._eye.power.optical, self._eye.material, self.base_curve_d
         shape, point = self.shape, self.prism_point

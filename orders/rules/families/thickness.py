@@ -62,7 +62,7 @@ def edge_thick(case: Case) -> Iterator[Finding]:
     mount = case.order.frame.mount
     most = case.limit("edge-thick", "drilled_mm" if mount == "drilled" else "rimmed_mm")
     for eye in case.eyes:
-        body = eye.figures.body_as_ordered or eye.figures.body_with_prism
+        body = eye.figures.body_as_made
         if mount is not None and body is not None and above(body.edge_max_mm, most):
             kind = "drilled" if mount == "drilled" else "rimmed"
             yield Finding(

@@ -136,3 +136,24 @@ def test_the_report_says_where_the_shape_comes_from() -> None:
     assert check(given, example_catalogue()).shape == "given"
     none = order_with(frame__a_mm=None)
     assert check(none, example_catalogue()).shape is None
+
+
+def test_thickness_and_weight_are_also_told_with_the_prism_and_the_centre_that_are_ordered() -> None:
+    thinnest = computed().right
+    assert thinnest.as_made is None
+
+    base_out = computed(prescription__right__prism=[{"amount": 3.0, "base": "out"}]).right
+    assert base_out.edge_max_mm == thinnest.edge_max_mm
+    assert base_out.as_made is not None
+    # A lens decentred in is thickest at the temple, and base out makes it thicker there: 3 Δ of index 1.6 slope by
+    # 3/100/0.6, half a millimetre in ten.
+    temporal_mm = 25.0 + 2.5
+    grown = base_out.as_made.edge_max_mm - (thinnest.edge_max_mm or 0.0)
+    assert grown == pytest.approx(temporal_mm * 0.03 / 0.6, abs=0.15)
+    assert base_out.shown("edge_max_mm") == base_out.as_made.edge_max_mm
+    assert base_out.shown("decentration_in_mm") == 2.5
+
+    thick = computed(lenses__right__centre_thickness_mm=3.0).right
+    assert thick.as_made is not None
+    assert thick.as_made.centre_thickness_mm == 3.0
+    assert thick.as_made.weight_g > (thinnest.weight_g or 0.0)
