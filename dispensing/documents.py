@@ -8,13 +8,15 @@ parses here and is found by the order check.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, WithJsonSchema
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 
 class DocumentPart(BaseModel):
@@ -41,6 +43,33 @@ def object_or_nothing(value: Any) -> Any:
     return {} if value is None else value
 
 
+DAY_PATTERN = r"^\d{4}-\d{2}-\d{2}$"
+
+
+def _written_day(value: Any) -> Any:
+    """A day is written in one way only; what a library would guess from other texts (a time stamp!) is a fault."""
+    if not isinstance(value, str):
+        return value
+    try:
+        if value.isascii() and re.fullmatch(DAY_PATTERN, value):
+            return date.fromisoformat(value)
+    except ValueError:
+        pass
+    raise PydanticCustomError("date_written", "not a day of the calendar")
+
+
+def _whole_value(value: Any) -> Any:
+    """JSON has one kind of number: 1.0 is the whole number 1."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Day = Annotated[
+    date,
+    BeforeValidator(_written_day),
+    WithJsonSchema({"type": "string", "format": "date", "pattern": DAY_PATTERN}),
+]
+WholeNumber = Annotated[int, BeforeValidator(_whole_value)]
+
 Document = TypeVar("Document", bound=DocumentPart)
 
 
@@ -64,24 +93,40 @@ class InvalidDocument(ValueError):
         super().__init__("; ".join(str(fault) for fault in self.faults))
 
 
-def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Document:
-    """Read ``text`` as a document of ``format_name``; raise :class:`InvalidDocument` with all faults."""
+class NotJson(ValueError):
+    """The text is not JSON (RFC 8259), in words that go on from the name of the file."""
+
+
+def read_json(text: str | bytes, *, parse_float: Callable[[str], Any] = float) -> Any:
+    """The values of a JSON text, read strictly: UTF-8, no NaN, no key twice in one object, no half characters."""
     try:
-        # Some editors put a byte order mark in front; it is no part of the text.
-        text = text.decode("utf-8-sig") if isinstance(text, bytes) else text.removeprefix("\ufeff")
-        raw = json.loads(
+        text = _without_byte_order_mark(text)
+        values = json.loads(
             text,
+            parse_float=parse_float,
             parse_int=_whole_number,
             parse_constant=_refuse_constant,
             object_pairs_hook=_refuse_repeated_keys,
         )
+        if HALF_A_CHARACTER.search(text):
+            json.dumps(values, ensure_ascii=False).encode()
     except RecursionError as error:
-        raise InvalidDocument([Fault("$", "is not JSON that can be read: it is nested too deeply")]) from error
+        raise NotJson("is not JSON that can be read: it is nested too deeply") from error
     except UnicodeDecodeError as error:
-        message = f"is not JSON: byte {error.start + 1} is not UTF-8; save the file as UTF-8"
-        raise InvalidDocument([Fault("$", message)]) from error
+        raise NotJson(f"is not JSON: byte {error.start + 1} is not UTF-8; save the file as UTF-8") from error
+    except UnicodeEncodeError as error:
+        raise NotJson("is not JSON: a text holds half a character (a lone surrogate)") from error
     except ValueError as error:
-        raise InvalidDocument([Fault("$", f"is not JSON: {error}")]) from error
+        raise NotJson(f"is not JSON: {error}") from error
+    return values
+
+
+def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Document:
+    """Read ``text`` as a document of ``format_name``; raise :class:`InvalidDocument` with all faults."""
+    try:
+        raw = read_json(text)
+    except NotJson as error:
+        raise InvalidDocument([Fault("$", str(error))]) from error
     if not isinstance(raw, dict):
         raise InvalidDocument([Fault("$", f"must be an object, found {_kind(raw)}")])
     stated = raw.get("format")
@@ -89,7 +134,7 @@ def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Docu
         found = "is missing" if "format" not in raw else f"is {_word(stated)}"
         raise InvalidDocument([Fault("$.format", f'{found}; this file must say "{format_name}"')])
     try:
-        return model.model_validate_json(text)
+        return model.model_validate_json(_without_byte_order_mark(text))
     except ValidationError as error:
         raise InvalidDocument(_fault(detail) for detail in error.errors()) from error
 
@@ -104,6 +149,12 @@ def read(model: type[Document], path: str | Path, *, format_name: str) -> Docume
 
 
 MOST_DIGITS = 1000
+HALF_A_CHARACTER = re.compile(r"\\u[dD][89a-fA-F]")
+
+
+def _without_byte_order_mark(text: str | bytes) -> str:
+    """Some editors put one in front; it is no part of the text."""
+    return text.decode("utf-8-sig") if isinstance(text, bytes) else text.removeprefix("\ufeff")
 
 
 def _whole_number(digits: str) -> int:
@@ -127,7 +178,10 @@ def _refuse_repeated_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _fault(detail: ErrorDetails) -> Fault:
-    return Fault(json_path(detail["loc"]), _message(detail))
+    place = detail["loc"]
+    if place[-1:] == ("[key]",):  # of an object whose keys are listed words, as pydantic says it
+        return Fault(json_path(place[:-1]), f"unknown key; allowed: {detail['ctx']['expected']}")
+    return Fault(json_path(place), _message(detail))
 
 
 def json_path(location: Iterable[str | int]) -> str:
@@ -161,9 +215,12 @@ def _message(detail: ErrorDetails) -> str:
     if wanted is not None:
         return f"must be {wanted}, found {_kind(value)}"
     if kind == "json_invalid":
-        return f"is not JSON: {context['error']}"
+        deep = "recursion" in context["error"]
+        return "is nested too deeply" if deep else f"is not JSON: {context['error']}"
     if kind == "too_long":
         return f"must have at most {context['max_length']} entries, found {context['actual_length']}"
+    if kind == "too_short":
+        return f"must have at least {context['min_length']} entries, found {context['actual_length']}"
     if kind.startswith("date"):
         return f"must be a date written YYYY-MM-DD, found {value!r}"
     return f"{detail['msg'].lower()}, found {_kind(value)}"
@@ -180,7 +237,7 @@ def _kind(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, (int, float)):
-        return f"the number {value}"
+        return f"the number {str(value)[:40]}"
     if isinstance(value, str):
         return f"the text {value[:40]!r}"
     return "a list" if isinstance(value, list) else "an object"

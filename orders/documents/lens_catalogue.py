@@ -6,13 +6,12 @@ against. Keys that a design or treatment need not have may be null or absent.
 
 from __future__ import annotations
 
-from datetime import date
 from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from dispensing.documents import DocumentPart, list_or_nothing, parse
+from dispensing.documents import Day, DocumentPart, list_or_nothing, object_or_nothing, parse
 from orders.documents.lens_order import Mount
 
 FORMAT = "lens-catalogue/1"
@@ -30,9 +29,11 @@ class Material(DocumentPart):
     abbe: float | None = None
     density_g_cm3: float | None = None
     min_centre_mm: float | None = None
-    min_edge_mm: dict[Mount, float] = Field(default_factory=dict)
+    min_edge_mm: dict[Mount, float | None] = Field(default_factory=dict)
     drillable: bool | None = None
     impact_resistant: bool | None = None
+
+    _edges = field_validator("min_edge_mm", mode="before")(object_or_nothing)
 
 
 class Corridor(DocumentPart):
@@ -103,7 +104,7 @@ class Treatment(DocumentPart):
 class LensCatalogue(DocumentPart):
     format: Literal["lens-catalogue/1"]
     lab: str
-    issued_on: date | None = None
+    issued_on: Day | None = None
     materials: tuple[Material, ...] = ()
     designs: tuple[Design, ...] = ()
     treatments: tuple[Treatment, ...] = ()

@@ -7,12 +7,12 @@ absent or out of range: that is for the check to find, not a fault of the format
 
 from __future__ import annotations
 
-from datetime import date
+import math
 from typing import Literal
 
 from pydantic import Field, field_validator
 
-from dispensing.documents import DocumentPart, list_or_nothing, object_or_nothing, parse
+from dispensing.documents import Day, DocumentPart, WholeNumber, list_or_nothing, object_or_nothing, parse
 
 FORMAT = "lens-order/1"
 
@@ -41,7 +41,7 @@ class PatientFacts(DocumentPart):
     """Only what the lab and the check need: no name, no address."""
 
     reference: str | None = None
-    born_on: date | None = None
+    born_on: Day | None = None
     driver: bool | None = None
     protected: bool | None = None
 
@@ -64,8 +64,8 @@ class PrescribedEye(DocumentPart):
 
 
 class PrescriptionPart(DocumentPart):
-    tested_on: date | None = None
-    expires_on: date | None = None
+    tested_on: Day | None = None
+    expires_on: Day | None = None
     prescriber: str | None = None
     source: str | None = None
     signed: bool | None = None
@@ -83,11 +83,18 @@ class PrescriptionPart(DocumentPart):
 class ShapePart(DocumentPart):
     """Radii from the boxed centre, equally spaced, counter-clockwise seen from the front.
 
-    The first radius points to the viewer's right.
+    The first radius points to the viewer's right. A radius that was not measured is null.
     """
 
     side: Eye
-    radii_mm: tuple[float, ...]
+    radii_mm: tuple[float | None, ...] = ()
+
+    _radii = field_validator("radii_mm", mode="before")(list_or_nothing)
+
+    @property
+    def radii(self) -> tuple[float, ...]:
+        """The radii in mm, NaN for one that was not measured."""
+        return tuple(math.nan if radius is None else radius for radius in self.radii_mm)
 
 
 class FramePart(DocumentPart):
@@ -116,7 +123,7 @@ class FittingPart(DocumentPart):
     pantoscopic_deg: float | None = None
     face_form_deg: float | None = None
     near_distance_mm: float | None = None
-    readings: int | None = None
+    readings: WholeNumber | None = None
     measured_in_this_frame: bool | None = None
     pre_adjusted: bool | None = None
 
@@ -170,11 +177,11 @@ class Lifted(DocumentPart):
 class LensOrder(DocumentPart):
     format: Literal["lens-order/1"]
     number: str | None = None
-    revision: int | None = None
+    revision: WholeNumber | None = None
     purpose: Purpose | None = None
     remake_of: str | None = None
-    ordered_on: date | None = None
-    needed_on: date | None = None
+    ordered_on: Day | None = None
+    needed_on: Day | None = None
     practice: Practice = Field(default_factory=Practice)
     lab: LabName = Field(default_factory=LabName)
     patient: PatientFacts = Field(default_factory=PatientFacts)
@@ -188,6 +195,10 @@ class LensOrder(DocumentPart):
     lifted: tuple[Lifted, ...] | None = None
     supply: Supply | None = None
     remarks: str | None = None
+
+    _parts = field_validator("practice", "lab", "patient", "prescription", "frame", "fitting", "lenses", mode="before")(
+        object_or_nothing
+    )
 
     @property
     def ordered_eyes(self) -> tuple[Eye, ...]:

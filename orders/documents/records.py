@@ -154,7 +154,7 @@ def _trace(order: LensOrder) -> Iterator[str]:
     if shape is None:
         return
     try:
-        first = LensShape(shape.radii_mm, shape.side)
+        first = LensShape(shape.radii, shape.side)
     except OpticsError:
         return
     other = first.mirrored()

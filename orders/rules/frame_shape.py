@@ -11,7 +11,7 @@ from typing import Literal
 from dispensing.optics.boxing import LONGEST_RADIUS_MM, LensShape
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.shape_families import assumed_shape
-from orders.documents.lens_order import Eye, FramePart
+from orders.documents.lens_order import Eye, FramePart, ShapePart
 
 SHORTEST_RADIUS_MM = 1.0
 """A lens reaches farther than this from its middle everywhere; a shorter radius is a unit or a reading gone wrong."""
@@ -32,7 +32,7 @@ class FrameShapes:
         fault = None
         if frame.shape is not None:
             try:
-                traced = LensShape(frame.shape.radii_mm, frame.shape.side)
+                traced = LensShape(_measured(frame.shape), frame.shape.side)
                 require_range("shortest radius", float(traced.radii.min()), "mm", SHORTEST_RADIUS_MM, LONGEST_RADIUS_MM)
                 return cls._pair(traced, "given")
             except OpticsError as error:
@@ -61,3 +61,11 @@ class FrameShapes:
 
     def eye(self, eye: Eye) -> LensShape | None:
         return self.right if eye == "right" else self.left
+
+
+def _measured(shape: ShapePart) -> tuple[float, ...]:
+    """The radii, if all of them were measured."""
+    if None in shape.radii_mm:
+        place = shape.radii_mm.index(None) + 1
+        raise OpticsError(f"radius {place} of {len(shape.radii_mm)}", None, "mm", "a number above 0")
+    return shape.radii

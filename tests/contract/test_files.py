@@ -38,6 +38,7 @@ NOT_VALID: dict[str, tuple[str | bytes, str]] = {
     "with text for a number": (CLEAR.replace("52.0", '"52"', 1), "$.frame.a_mm: must be a number"),
     "with true for a number": (CLEAR.replace("52.0", "true", 1), "$.frame.a_mm: must be a number"),
     "with a number for yes or no": (CLEAR.replace('"driver": false', '"driver": 0'), "$.patient.driver: must be true"),
+    "with a time stamp for a day": (CLEAR.replace("2026-11-25", "1764028800"), "$.ordered_on: must be a date"),
     "with an impossible day": (CLEAR.replace("2026-11-25", "2026-02-30"), "$.ordered_on: must be a date"),
 }
 
@@ -88,13 +89,40 @@ def test_without_a_valid_catalogue_nothing_is_checked(content: str, tmp_path: Pa
 
 
 @pytest.mark.parametrize("key", ["frame", "fitting", "prescription", "patient", "practice", "lab", "lenses"])
-def test_a_part_that_is_left_out_is_a_matter_for_the_check(key: str, tmp_path: Path) -> None:
+def test_a_part_that_is_left_out_or_null_is_a_matter_for_the_check(key: str, tmp_path: Path) -> None:
     order = an_order()
     del order[key]
-    result = check_files(tmp_path, order)
+    result = check_files(tmp_path, order, {**an_order(), key: None})
 
     assert result.faults == []
-    assert len(result.reports) == 1
+    left_out, null = result.reports
+    assert left_out == null
+
+
+def test_a_radius_that_was_not_measured_stops_the_order_and_is_named(tmp_path: Path) -> None:
+    radii = [25.0] * 40
+    order = changed(an_order(), {"frame.shape": {"side": "right", "radii_mm": [*radii, None]}})
+    result = check_files(tmp_path, order)
+
+    assert (result.code, result.faults, result.reports[0]["shape"]) == (1, [], "assumed")
+    assert "radius 41 of 41 is missing" in result.reports[0]["findings"][0]["message"]
+
+
+CATALOGUE_FAULTS = {
+    "designs.0.sphere": ([1.0], "$.designs[0].sphere: must have at least 2 entries, found 1"),
+    "materials.0.min_edge_mm": ({"wood": 1.0}, "$.materials[0].min_edge_mm.wood: unknown key; allowed: 'full_rim'"),
+}
+
+
+@pytest.mark.parametrize("path", CATALOGUE_FAULTS)
+def test_a_fault_in_a_catalogue_is_told_in_plain_words(path: str, tmp_path: Path) -> None:
+    value, said = CATALOGUE_FAULTS[path]
+    catalogue = a_catalogue()
+    part, place, key = path.split(".")
+    catalogue[part][int(place)][key] = value
+    result = check_files(tmp_path, an_order(), catalogue=json.dumps(catalogue))
+
+    assert [fault.split(": ", 1)[1].startswith(said) for fault in result.faults] == [True]
 
 
 @pytest.mark.parametrize("value", [1e300, -1e300, 1e15, 0, -1])

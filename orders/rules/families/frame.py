@@ -174,7 +174,10 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
 
 
 def _why(fault: OpticsError | None) -> str:
-    return "" if fault is None else f": the {fault.quantity} is {fault.value}, and {fault.allowed} is allowed"
+    if fault is None:
+        return ""
+    found = "missing" if fault.value is None else fault.value
+    return f": the {fault.quantity} is {found}, and {fault.allowed} is allowed"
 
 
 @rule(

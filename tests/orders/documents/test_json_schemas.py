@@ -68,6 +68,9 @@ NULLS = [
     ("fitting", {"right": None}),
     ("previous_prescription", None),
     ("lifted", None),
+    ("frame", {"shape": {"side": "right", "radii_mm": [25.0, None]}}),
+    ("frame", {"shape": {"side": "left", "radii_mm": None}}),
+    *((part, None) for part in ("practice", "lab", "patient", "prescription", "frame", "fitting", "lenses")),
 ]
 
 
@@ -83,6 +86,9 @@ FAULTS = [
     {"colour": "red"},
     {"supply": "posted"},
     {"ordered_on": "25.11.2026"},
+    {"ordered_on": "1764028800"},
+    {"needed_on": "2026-12-04T00:00:00"},
+    {"revision": 1.5},
     {"frame": {"a_mm": "52"}},
     {"frame": {"shape": {"side": "both", "radii_mm": []}}},
     {"lenses": {"right": {"treatments": "ar"}}},
@@ -96,6 +102,13 @@ def test_what_the_parser_refuses_the_schema_refuses_too(fault):
     with pytest.raises(InvalidDocument):
         parse_order(json.dumps(document))
     assert not validator("lens-order/1").is_valid(document)
+
+
+@pytest.mark.parametrize("part", [{"revision": 1.0}, {"fitting": {"readings": 2.0}}], ids=str)
+def test_a_whole_number_is_whole_however_it_is_written(part):
+    document = {**ORDER, **part}
+    parse_order(json.dumps(document))
+    validator("lens-order/1").validate(document)
 
 
 def test_a_catalogue_with_null_lists_is_taken_by_both():
