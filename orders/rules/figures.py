@@ -20,7 +20,7 @@ from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 from dispensing.optics.tilt import worn_power
-from orders.documents.lens_catalogue import Corridor
+from orders.documents.lens_catalogue import Corridor, Material
 
 if TYPE_CHECKING:
     from orders.rules.case import EyeCase
@@ -196,12 +196,22 @@ class Figures:
         """The edged lens with all that is ordered in it: prism, and the centre thickness where one is ordered."""
         return self.body_as_ordered or self.body_with_prism
 
-    def _body(self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None) -> LensBody | None:
-        power, material, curve = self._eye.power.optical, self._eye.material, self.base_curve_d
+    def body_in(self, material: Material) -> LensBody | None:
+        """The lens with its prism in another material, at its thinnest; None where the optics refuse it."""
+        try:
+            return self._body(self._eye.power.prism or NO_PRISM, material=material)
+        except OpticsError:
+            return None
+
+    def _body(
+        self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None, material: Material | None = None
+    ) -> LensBody | None:
+        material = material or self._eye.material
+        power, curve = self._eye.power.optical, self.base_curve_d
         shape, point = self.shape, self.prism_point
         if power is None or material is None or curve is None or shape is None or point is None:
             return None
-        least_edge = self.min_edge_mm
+        least_edge = self._min_edge_of(material)
         if material.density_g_cm3 is None or material.min_centre_mm is None or least_edge is None:
             return None
         return lens_body(
@@ -221,7 +231,10 @@ class Figures:
     @property
     def min_edge_mm(self) -> float | None:
         """The material's minimum edge in this frame's mount."""
-        material, mount = self._eye.material, self._order.frame.mount
+        return self._min_edge_of(self._eye.material)
+
+    def _min_edge_of(self, material: Material | None) -> float | None:
+        mount = self._order.frame.mount
         return material.min_edge_mm.get(mount) if material and mount else None
 
     @figure

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from orders.documents.lens_catalogue import Material
 from orders.rules import words
-from orders.rules.case import Case
+from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, below
 from orders.rules.finding import Finding
 from orders.rules.limits import data_file
@@ -19,8 +20,8 @@ rule = Family("thickness").rule
     number=66,
     level="ask",
     title="An index that suits the power",
-    why="A strong power in a low index is thick and heavy; the thickness beside it tells how much.",
-    source="Retail guide values (common practice)",
+    why="A strong power in a low index is thick and heavy, in a large frame more than in a small one.",
+    source="Retail guide values; where the lens can be worked out its thickness decides (common practice)",
 )
 def index_for_power(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -28,11 +29,12 @@ def index_for_power(case: Case) -> Iterator[Finding]:
         most = None if material is None else _most_for_index(material.index)
         if mean is None or material is None or most is None or not above(abs(mean), most):
             continue
-        edge = eye.figures.body_with_prism
-        thick = f" Its edge will be up to {words.mm(round(edge.edge_max_mm, 1))}." if edge else ""
+        thinner = _thinner(case, eye, material)
+        if thinner == "":
+            continue
         yield Finding(
             f"The {eye.eye} lens has a mean sphere of {words.power(mean)} in {material.name}; up to "
-            f"{words.dioptres(most)} is usual for that index.{thick} Offer a higher index, or confirm.",
+            f"{words.dioptres(most)} is usual for that index.{thinner or ''} Offer a higher index, or confirm.",
             eye.eye,
             abs(mean),
             most,
@@ -40,6 +42,38 @@ def index_for_power(case: Case) -> Iterator[Finding]:
             ("Offer a material of higher index.", "Confirm that the wearer chose it."),
             eye.at("lenses.material"),
         )
+
+
+def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
+    """What the highest index on offer would save, in words: empty where hardly anything, None where not known.
+
+    The guide values know neither frame nor wearer. In a small frame that suits the eyes a strong lens is thin enough
+    in a middle index, which also keeps its colours together better than a high one.
+    """
+    higher = max(_higher(case, eye, material), key=lambda one: one.index, default=None)
+    now = eye.figures.body_as_made
+    then = None if higher is None else eye.figures.body_in(higher)
+    if now is None or (higher is not None and then is None):
+        return None
+    if higher is None or then is None:
+        return ""
+    thick, thin = (max(body.edge_max_mm, body.centre_thickness_mm) for body in (now, then))
+    if below(thick - thin, case.limit("index-for-power", "worth_mm")):
+        return ""
+    return f" It will be up to {words.mm(round(thick, 1))} thick, in {higher.name} up to {words.mm(round(thin, 1))}."
+
+
+def _higher(case: Case, eye: EyeCase, material: Material) -> list[Material]:
+    """Materials of higher index that any lens of this kind comes in and this mount allows."""
+    drilled = case.order.frame.mount == "drilled"
+    kinds = [design for design in case.catalogue.designs if eye.kind in (None, design.kind)]
+    return [
+        one
+        for one in case.catalogue.materials
+        if above(one.index, material.index)
+        and any(one.id in design.materials or not design.materials for design in kinds)
+        and not (drilled and one.drillable is False)
+    ]
 
 
 def _most_for_index(index: float) -> float | None:
