@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from typing import Any
 
@@ -82,6 +83,21 @@ class UseForm(forms.Form):
         self.fields["into"].required = False
         if not doubtful:
             del self.fields["despite"]
+
+    @property
+    def seen(self) -> str:
+        """The figures as they stand, in short: what the page sends back, so that nobody uses figures never seen."""
+        shown = [(row.name, round(row.photo.value, 2), round(row.photo.plus_minus, 2)) for row in self.rows.values()]
+        return hashlib.sha256(repr(shown).encode()).hexdigest()[:16]
+
+    def clean(self) -> dict[str, Any]:
+        sent = self.data.get("seen")
+        if sent and sent != self.seen:
+            raise ValidationError(
+                "The figures have changed since this page was opened: somebody marked a photo or took one off. "
+                "Look at the figures as they are now, then use them."
+            )
+        return self.cleaned_data
 
     def chosen(self) -> list[PhotoFigure]:
         return [self.rows[name] for name in self.cleaned_data["figures"]]

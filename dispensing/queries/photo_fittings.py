@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Count, Prefetch, QuerySet
@@ -42,32 +42,83 @@ def photos_with_measuring() -> QuerySet[FittingPhoto]:
 
 
 @dataclass(frozen=True)
+class Doubted:
+    """Unlikely figures that one photo, or a front photo with the side photo beside it, gave.
+
+    ``whose``: ``Photo 2`` or ``Photos 1 and 3``, as the page numbers them; empty where only one result was to be had.
+    """
+
+    whose: str
+    photos: tuple[FittingPhoto, ...]
+    unlikely: tuple[Unlikely, ...]
+
+
+@dataclass(frozen=True)
 class PhotosMeasured:
-    """``fitting``: the best of all photos. ``disagreements``: what cannot all be right. ``used``: photos with marks."""
+    """``fitting``: the best of all photos. ``disagreements``: what cannot all be right. ``used``: photos with marks.
+
+    ``versions``: of the marks that were measured, by the key of their photo.
+    """
 
     fitting: Measured
     disagreements: tuple[str, ...]
-    unlikely: tuple[Unlikely, ...]
-    used: int
+    doubted: tuple[Doubted, ...]
+    versions: Mapping[int, int]
+
+    @property
+    def used(self) -> int:
+        return len(self.versions)
 
 
 def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     """What all marked photos of a measuring say together; None while nothing is marked."""
-    marked = [photo for photo in measuring.photos.all() if photo.marked]
+    photos = list(measuring.photos.all())
+    marked = [photo for photo in photos if photo.marked]
     if not marked:
         return None
-    by_view = {
-        view: [points_of(photo, measuring.frame, measuring.near_distance_mm) for photo in marked if photo.view == view]
-        for view in PhotoView.values
-    }
-    results = measure_several(by_view[PhotoView.FRONT], by_view[PhotoView.SIDE])
+    fronts, sides = ([photo for photo in marked if photo.view == view] for view in (PhotoView.FRONT, PhotoView.SIDE))
+    points = {photo.pk: points_of(photo, measuring.frame, measuring.near_distance_mm) for photo in marked}
+    results = measure_several([points[photo.pk] for photo in fronts], [points[photo.pk] for photo in sides])
+    behind = [(front, *sides[place : place + 1]) for place, front in enumerate(fronts)]
+    behind += [(side,) for side in sides[len(fronts) :]]
+    names = [_named(of, photos) if len(results) > 1 else "" for of in behind]
     combined = combine(results)
-    return PhotosMeasured(combined.fitting, combined.disagreements, _once(results), len(marked))
+    reasons = (*_reasons(results, names), *combined.disagreements)
+    return PhotosMeasured(
+        combined.fitting.model_copy(update={"retake": reasons}),
+        combined.disagreements,
+        _doubted(results, names, behind),
+        {photo.pk: photo.version for photo in marked},
+    )
 
 
-def _once(results: Sequence[Measured]) -> tuple[Unlikely, ...]:
-    found = {(one.eye, one.figure): one for result in reversed(results) for one in result.unlikely}
-    return tuple(found.values())
+def _named(of: Sequence[FittingPhoto], photos: list[FittingPhoto]) -> str:
+    numbers = [str(photos.index(photo) + 1) for photo in of]
+    return f"Photo{'s' if len(numbers) > 1 else ''} {' and '.join(numbers)}"
+
+
+def _reasons(results: Sequence[Measured], names: Sequence[str]) -> Iterator[str]:
+    """Each reason once, with the photos it is said of; one that holds for all of them without."""
+    whose: dict[str, list[str]] = {}
+    for result, name in zip(results, names, strict=True):
+        for reason in result.retake:
+            whose.setdefault(reason, []).append(name)
+    for reason, of in whose.items():
+        yield reason if len(of) == len(results) else f"{', '.join(of)}: {reason}"
+
+
+def _doubted(
+    results: Sequence[Measured], names: Sequence[str], behind: Sequence[tuple[FittingPhoto, ...]]
+) -> tuple[Doubted, ...]:
+    told: set[str] = set()
+    found = []
+    for result, name, photos in zip(results, names, behind, strict=True):
+        # A side photo that helps several front photos is doubted once.
+        unlikely = tuple(one for one in result.unlikely if one.message not in told)
+        told |= {one.message for one in unlikely}
+        if unlikely:
+            found.append(Doubted(name, photos, unlikely))
+    return tuple(found)
 
 
 def first_marked_side(photo: FittingPhoto) -> FittingPhoto | None:

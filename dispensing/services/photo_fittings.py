@@ -7,7 +7,7 @@ every address; what the geometry needs of the metadata is kept as a number.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import partial
 
@@ -38,9 +38,7 @@ def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_di
 
 def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes) -> FittingPhoto:
     """Keep a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused when none may be added."""
-    _must_be_open(measuring)
-    if measuring.photos.count() >= MOST_PHOTOS:
-        raise FittingRefused(f"{MOST_PHOTOS} photos at most belong to one measuring. Delete one first.")
+    _may_take_one_more(measuring)  # before the picture is decoded, and again when it is kept
     photo = read_photo(content)
     stored = FittingPhoto(
         measuring=measuring,
@@ -54,6 +52,7 @@ def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content
     stored.full_clean(exclude=["file", "thumbnail"])
     small = thumbnail(photo.jpeg)
     with transaction.atomic():
+        _may_take_one_more(open_and_locked(measuring))
         stored.file.save(f"{uuid.uuid4()}.jpg", ContentFile(photo.jpeg), save=False)
         stored.thumbnail.save(f"{uuid.uuid4()}.jpg", ContentFile(small), save=False)
         stored.save()
@@ -73,16 +72,19 @@ def too_large(size: int) -> PhotoRefused | None:
 def delete_picture(*, actor: StaffUser, photo: FittingPhoto) -> None:
     """Delete the picture for good; its marks stay, and with them the figures that came from it."""
     with transaction.atomic():
-        record(actor=actor, verb="photo.delete-picture", target=photo, patient=photo.measuring.patient)
-        _delete_after_commit([photo.file, photo.thumbnail])
-        photo.file, photo.thumbnail = "", ""
-        photo.save(update_fields=["file", "thumbnail"])
+        held = FittingPhoto.objects.select_for_update(of=("self",)).filter(pk=photo.pk).first()
+        if held is None or not held.file:
+            return  # a colleague was quicker
+        record(actor=actor, verb="photo.delete-picture", target=held, patient=photo.measuring.patient)
+        _delete_after_commit([held.file, held.thumbnail])
+        held.file, held.thumbnail = "", ""
+        held.save(update_fields=["file", "thumbnail"])
 
 
 def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
     """Take a photo out with its marks, so that it counts no more. Raises FittingRefused once its figures are used."""
-    _must_be_open(photo.measuring)
     with transaction.atomic():
+        open_and_locked(photo.measuring)
         record(actor=actor, verb="photo.remove", target=photo, patient=photo.measuring.patient)
         _delete_after_commit([photo.file, photo.thumbnail])
         photo.delete()
@@ -90,8 +92,8 @@ def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
 
 def discard_measuring(*, actor: StaffUser, measuring: PhotoMeasuring) -> None:
     """Delete a measuring that came to nothing, with all its pictures. Raises FittingRefused once it is used."""
-    _must_be_open(measuring)
     with transaction.atomic():
+        measuring = open_and_locked(measuring)
         record(actor=actor, verb="photo-fitting.discard", target=measuring, patient=measuring.patient)
         for photo in measuring.photos.all():
             _delete_after_commit([photo.file, photo.thumbnail])
@@ -106,14 +108,19 @@ def use_figures(
     measured_on: date,
     taken_by: StaffUser | None = None,
     into: Fitting | None = None,
+    as_marked: Mapping[int, int] | None = None,
 ) -> Fitting:
-    """Figures of the photos as a new fitting, or beside the others of ``into``. Raises FittingRefused."""
+    """Figures of the photos as a new fitting, or beside the others of ``into``. Raises FittingRefused.
+
+    ``as_marked``: the version of each marked photo, by its key, that the figures were worked out from; None where
+    nobody else can have marked since.
+    """
     chosen = list(figures)
     if not chosen:
         raise FittingRefused("No figure is chosen. Tick at least one.")
     with transaction.atomic():
-        measuring = PhotoMeasuring.objects.select_for_update(of=("self",)).get(pk=measuring.pk)
-        _must_be_open(measuring)
+        measuring = open_and_locked(measuring)
+        _must_be_as_marked(measuring, as_marked)
         if into is None:
             fitting = record_fitting(
                 actor=actor,
@@ -135,6 +142,8 @@ def use_figures(
 def _added_to(
     into: Fitting, measuring: PhotoMeasuring, chosen: list[FigureTaken], actor: StaffUser, taken_by: StaffUser | None
 ) -> Fitting:
+    # Read again under its own lock: what another measuring has just put there must not be taken off.
+    into = Fitting.objects.select_for_update(of=("self",)).get(pk=into.pk)
     if (into.patient_id, into.frame_id) != (measuring.patient_id, measuring.frame_id):
         raise FittingRefused("That fitting is of another patient or frame; these figures do not belong there.")
     replaced = {figure.place for figure in chosen}
@@ -152,9 +161,30 @@ def _added_to(
     return change_fitting(actor=actor, fitting=into, figures=[*kept, *chosen], fields={}, taken_by=taken_by)
 
 
+def open_and_locked(measuring: PhotoMeasuring) -> PhotoMeasuring:
+    """The measuring as it stands now, held until the transaction ends. Raises FittingRefused when used or deleted."""
+    held = PhotoMeasuring.objects.select_for_update(of=("self",)).filter(pk=measuring.pk).first()
+    if held is None:
+        raise FittingRefused("This measuring was deleted meanwhile. Start a new one to measure again.")
+    _must_be_open(held)
+    return held
+
+
 def _must_be_open(measuring: PhotoMeasuring) -> None:
     if measuring.finished:
         raise FittingRefused("The figures of this measuring are used already; start a new one to measure again.")
+
+
+def _may_take_one_more(measuring: PhotoMeasuring) -> None:
+    _must_be_open(measuring)
+    if measuring.photos.count() >= MOST_PHOTOS:
+        raise FittingRefused(f"{MOST_PHOTOS} photos at most belong to one measuring. Delete one first.")
+
+
+def _must_be_as_marked(measuring: PhotoMeasuring, as_marked: Mapping[int, int] | None) -> None:
+    now = {photo.pk: photo.version for photo in measuring.photos.all() if photo.marked}
+    if as_marked is not None and now != as_marked:
+        raise FittingRefused("The marks were changed while the figures were being used. Look at them, then use them.")
 
 
 def _delete_after_commit(files: Iterable[FieldFile]) -> None:

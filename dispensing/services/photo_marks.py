@@ -16,6 +16,7 @@ from dispensing.models import FittingPhoto, StaffUser
 from dispensing.queries.photo_points import points_of, stored_marks
 from dispensing.services.audit import record
 from dispensing.services.fittings import FittingRefused
+from dispensing.services.photo_fittings import open_and_locked
 
 ONE_SITTING = timedelta(minutes=15)
 """Marks are saved every few seconds; the audit trail has one entry for each sitting of each person."""
@@ -39,15 +40,16 @@ def save_marks(
     """
     measuring = photo.measuring
     points = points_of(photo, measuring.frame, measuring.near_distance_mm, marks)
-    if measuring.finished:
-        raise FittingRefused("The figures of this measuring are used already; its marks stay as they are.")
     now = timezone.now()
     with transaction.atomic():
-        saved = FittingPhoto.objects.filter(pk=photo.pk, version=version, measuring__fitting=None).update(
+        # Held, so that nobody uses the figures of marks that are changing this moment.
+        open_and_locked(measuring)
+        saved = FittingPhoto.objects.filter(pk=photo.pk, version=version).update(
             marks=stored_marks(points), version=version + 1, marked_at=now, marked_by=actor
         )
         if not saved:
-            raise MarkedByAnother(FittingPhoto.objects.select_related("marked_by").get(pk=photo.pk))
+            now_there = FittingPhoto.objects.select_related("marked_by").filter(pk=photo.pk).first()
+            raise MarkedByAnother(now_there) if now_there else FittingRefused("This photo was deleted meanwhile.")
         # ``photo`` still holds who marked before, and when.
         goes_on = photo.marked_by_id == actor.pk and photo.marked_at is not None
         if not goes_on or now - photo.marked_at > ONE_SITTING:

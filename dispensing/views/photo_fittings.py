@@ -75,10 +75,17 @@ def photo_fitting_use(request: StaffRequest, measuring_id: UUID) -> HttpResponse
             measuring=measuring,
             figures=[row.taken() for row in form.chosen()],
             into=form.chosen_fitting(),
+            as_marked=None if measured is None else measured.versions,
             **_when_and_by_whom(measuring),
         )
-    except (FittingRefused, ValidationError) as refusal:
-        form.add_error(None, getattr(refusal, "messages", str(refusal)))
+    except FittingRefused as refusal:
+        # Most often a colleague was quicker: the page is shown as it stands now.
+        messages.error(request, str(refusal))
+        if PhotoMeasuring.objects.filter(pk=measuring.pk).exists():
+            return redirect("photo-fitting-page", measuring_id)
+        return redirect("patient-page", measuring.patient.public_id)
+    except ValidationError as refusal:
+        form.add_error(None, refusal.messages)
         return _page(request, measuring, measured, form)
     messages.success(request, "The figures are recorded as a fitting.")
     return redirect("fitting-page", fitting.public_id)
@@ -132,7 +139,7 @@ def _page(
         "measuring": measuring,
         "measured": measured,
         "rows": [{"figure": row, "ticked": form.is_ticked(row.name)} for row in rows],
-        "doubts": doubts_by_mark(measured.unlikely) if measured else (),
+        "doubts": [(of, doubt) for of in measured.doubted for doubt in doubts_by_mark(of.unlikely)] if measured else (),
         "by_hand": next((row.hand.fitting for row in rows if row.hand), None),
         "disagreeing": [row for row in rows if row.disagrees],
         "form": form,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -230,6 +231,34 @@ def test_two_photos_are_put_together_and_the_plus_minus_shrinks(measuring):
     assert two is not None
     assert two.used == 2
     assert two.fitting.right.pd_mm.plus_minus == pytest.approx(one.fitting.right.pd_mm.plus_minus / 2**0.5, rel=0.05)
+
+
+def test_figures_that_changed_since_the_page_was_opened_are_looked_at_before_they_are_used(measuring):
+    both_marked(measuring)
+    address = f"/photo-fittings/{measuring.public_id}/"
+    seen = re.search(r'name="seen" value="(\w+)"', signed_in("ravi").get(address).content.decode())[1]
+    moved = json.loads(json.dumps(part("front")))
+    moved["right"]["pupil"][0] -= 3
+    assert send(measuring.photos.get(view="front"), "marks", moved, version=1, who="ines").status_code == 200
+    page = use(measuring, ["pd_mm-right"], seen=seen).content.decode()
+    assert "The figures have changed since this page was opened" in page
+    assert not Fitting.objects.exists()
+    as_now = re.search(r'name="seen" value="(\w+)"', page)[1]
+    use(measuring, ["pd_mm-right"], seen=as_now)
+    assert float(Fitting.objects.get().figure("pd_mm", "right").value) > 33.0
+
+
+def test_with_several_photos_a_finding_says_which_of_them_it_is_about(measuring):
+    a_photo(measuring, marks=part("front"))
+    slipped = json.loads(json.dumps(part("front")))
+    slipped["left"]["pupil"][0] += 40
+    a_photo(measuring, marks=slipped)
+    a_photo(measuring, "side", marks=part("side"))
+    page = signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert "Photo 2, front" in page
+    assert "Photo 2: right PD less left PD comes out as" in page
+    assert "Photo 2: look first at the left pupil mark" in page
+    assert "Photos 1 and 3: " not in page
 
 
 def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring):
