@@ -22,9 +22,6 @@ UNDECIDABLE: tuple[Undecidable, ...] = (
     Undecidable(3, "Right patient", "The order carries a reference, not the name on the paper; compare at entry."),
     Undecidable(7, "Entry checked against the original", "The order does not say who read the paper a second time."),
     Undecidable(
-        34, "PD differs from the record", "The order carries no earlier fitting; the record compares at entry."
-    ),
-    Undecidable(
         47, "Photo uncertainty", "The ± of a photo stays with the measurement, which asks for a retake itself."
     ),
     Undecidable(

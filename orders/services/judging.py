@@ -10,10 +10,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Any
-
-from django.utils import timezone
 
 from orders.documents.canonical import plain
 from orders.documents.lens_catalogue import LensCatalogue
@@ -27,8 +24,8 @@ from orders.states import OrderState
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
 FACT_SECTIONS = ("prescription", "frame", "fitting", "lenses")
-# Older orders are not the same order sent twice; the rule itself looks at fewer days.
-OTHERS_WITHIN = timedelta(days=120)
+# For what repeats (the same order sent twice, heights of another frame) and for what stays (the PD of an adult).
+MOST_OTHERS = 10
 
 
 @dataclass(frozen=True)
@@ -107,14 +104,14 @@ def _of_eye(part: Any, eye: str | None) -> Any:
 
 
 def other_orders(order: Order) -> tuple[LensOrder, ...]:
-    """The patient's other orders that were sent lately and still stand, as they were sent."""
+    """The patient's last other orders that still stand, as they were sent."""
     texts = (
         OrderDocument.objects.filter(
             order__patient_id=order.patient_id,
             order__state=OrderState.SENT,
-            frozen_at__gte=timezone.now() - OTHERS_WITHIN,
         )
         .exclude(number=order.number)
-        .values_list("text", flat=True)
+        .order_by("-frozen_at")
+        .values_list("text", flat=True)[:MOST_OTHERS]
     )
     return tuple(parse_order(text) for text in texts)
