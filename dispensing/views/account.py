@@ -5,7 +5,8 @@ from typing import cast
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash, views
 from django.contrib.auth.forms import PasswordChangeForm
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import rotate_token
 from django.shortcuts import redirect
 
 from dispensing.access import open_to_all, signed_in_anyhow
@@ -18,7 +19,17 @@ sign_in = open_to_all(
         template_name="registration/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
     )
 )
-sign_out = open_to_all(views.LogoutView.as_view())
+
+
+class SignOut(views.LogoutView):
+    def post(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        response = super().post(request, *args, **kwargs)
+        # By a new token answers.js tells that the pages in the browser's memory belong to somebody who has left.
+        rotate_token(request)
+        return response
+
+
+sign_out = open_to_all(SignOut.as_view())
 
 
 class PasswordChange(views.PasswordChangeView):

@@ -18,6 +18,15 @@
     event.detail.parameters.delete?.("csrfmiddlewaretoken");
   });
 
+  // Signing in and signing out give a new token, so a page that the back button takes from the browser's memory may
+  // belong to somebody who has left the desk.
+  const tokenWhenOpened = token();
+  window.addEventListener("pageshow", (event) => {
+    if (!event.persisted || token() === tokenWhenOpened) return;
+    document.body.hidden = true;
+    location.reload();
+  });
+
   document.addEventListener("htmx:beforeSwap", (event) => {
     const { xhr } = event.detail;
     if (new URL(xhr.responseURL || location.href, location.href).pathname === "/sign-in/") {
