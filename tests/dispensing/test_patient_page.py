@@ -74,6 +74,13 @@ def test_ten_prescriptions_take_no_more_queries_than_one(django_assert_max_num_q
         client.get(f"/patients/{patient.public_id}/")
 
 
+def test_the_title_which_the_browser_keeps_in_its_history_names_the_reference_and_nobody():
+    patient = a_patient()
+    title = page(patient).partition("<title>")[2].partition("</title>")[0]
+    assert patient.reference in title
+    assert patient.family_name not in title
+
+
 def test_an_unknown_patient_is_not_found():
     answer = signed_in("dora").get("/patients/00000000-0000-4000-8000-000000000000/")
     assert answer.status_code == 404
