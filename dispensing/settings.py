@@ -1,7 +1,7 @@
 """Settings: read from the environment, loud about bad values.
 
-Without any variable set this is the embedded installation: SQLite, debug pages, mail written to the
-console, a secret key kept in the data folder. With ``DATABASE_URL`` set it is production: a missing
+Without any variable set this is the embedded installation: SQLite, this machine only, mail written to files, a
+secret key kept in the data folder. With ``DATABASE_URL`` set it is production: a missing
 ``SECRET_KEY`` or ``ALLOWED_HOSTS`` stops the start.
 """
 
@@ -72,7 +72,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.common.CommonMiddleware",
+    "dispensing.trailing_slash.TrailingSlashMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -120,7 +120,7 @@ def _sqlite() -> dict[str, object]:
     }
 
 
-DATABASES = {"default": dj_database_url.config(conn_max_age=60) if PRODUCTION else _sqlite()}
+DATABASES = {"default": dj_database_url.config(conn_max_age=60, conn_health_checks=True) if PRODUCTION else _sqlite()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "dispensing.StaffUser"
@@ -211,7 +211,9 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["dispensing.access.ApiAccess"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["dispensing.api.reading.StrictJson"],
+    # An answer's form is asked for in Accept, never in the address.
+    "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "dispensing.api.problems.problem_handler",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
