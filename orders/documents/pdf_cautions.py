@@ -57,7 +57,7 @@ def _wearer(order: LensOrder) -> Iterator[str]:
 
 
 def _impact(order: LensOrder) -> Iterator[str]:
-    if order.practice.country == "US":
+    if (order.practice.country or "").upper().startswith("US"):
         yield "Impact resistance to 21 CFR 801.410; test as the rule asks."
     lenses = _lenses(order)
     if _is_child(order) and any(words.extra_of(lens, "impact_resistant") is False for lens in lenses):

@@ -13,6 +13,7 @@ from orders.facts import order_document
 from orders.models import Order
 from orders.queries import for_page
 from orders.services.drafts import start_draft
+from orders.services.judging import judge
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
@@ -111,3 +112,18 @@ def test_a_page_reads_the_document_in_a_fixed_number_of_queries(django_assert_ma
     Practice.current()
     with django_assert_max_num_queries(12):
         order_document(for_page().get(pk=order.pk))
+
+
+def test_the_rules_of_the_practice_s_state_hold_for_its_orders():
+    order = shop.draft(
+        prescription=shop.prescription(
+            shop.patient(), tested_on=timezone.localdate() - timedelta(days=1000), expires_on=None
+        )
+    )
+    Practice.objects.update(country="US", state="CA")
+    of_california = {part.rule: part.level for part in judge(order).report.findings}
+    Practice.objects.update(country="US", state="NH")
+    of_new_hampshire = {part.rule: part.level for part in judge(order).report.findings}
+
+    assert "prescription-in-date" not in of_california
+    assert of_new_hampshire["prescription-in-date"] == "stop"

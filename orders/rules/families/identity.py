@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
+from orders.documents.lens_order import Practice
 from orders.documents.order_report import Level
 from orders.rules import dates
 from orders.rules.case import Case
@@ -59,16 +60,29 @@ def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level)
 
 
 def _validity(case: Case) -> dict[str, Any] | None:
-    """The rule of the practice's country or state, and of this age where it depends on age."""
-    place = (case.order.practice.country or "").strip().upper()
-    for row in data_file("prescription_validity")["rule"]:
-        if row["place"] != place and place not in row.get("also", ()):
-            continue
-        low, high = row.get("from_years", 0), row.get("to_years", 200)
-        if (low, high) == (0, 200) or (case.age is not None and low <= case.age <= high):
-            found: dict[str, Any] = row
-            return found
+    """The rule of the practice's state, else of its country; of this age where it depends on age."""
+    printed = case.order.prescription.expires_on is not None
+    for place in _places(case.order.practice):
+        for row in data_file("prescription_validity")["rule"]:
+            if place not in (row["place"], *row.get("also", ())) or (printed and row.get("without_expiry_only")):
+                continue
+            low, high = row.get("from_years", 0), row.get("to_years", 200)
+            if (low, high) == (0, 200) or (case.age is not None and low <= case.age <= high):
+                found: dict[str, Any] = row
+                return found
     return None
+
+
+def _places(practice: Practice) -> Iterator[str]:
+    """Where the practice is, the closest first, as ISO 3166 writes it: ``US-NH``, ``US``.
+
+    The state stands with the country, or beside it as this program's own orders have it.
+    """
+    country, _, state = (practice.country or "").strip().upper().partition("-")
+    state = state or str((practice.extra or {}).get("state") or "").strip().upper()
+    if state:
+        yield f"{country}-{state}"
+    yield country
 
 
 @rule(
