@@ -17,3 +17,8 @@ class BoardForm(forms.Form):
         super().__init__(*args, **kwargs)
         labs = Lab.objects.values_list("public_id", "name")
         self.fields["lab"].choices = [("", "All labs"), *((str(public_id), name) for public_id, name in labs)]
+
+    def words(self) -> list[str]:
+        """What was chosen, as the page offers it."""
+        chosen = ((dict(self.fields[name].choices), self.cleaned_data.get(name)) for name in self.fields)
+        return [offered[value] for offered, value in chosen if value]

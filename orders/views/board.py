@@ -41,6 +41,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
         "filters": form,
         "place": place,
         "narrowed": bool(place or lab or show),
+        "asked": ", ".join(filter(None, [place.capitalize(), *form.words()])),
     }
     return render(request, "orders/list.html", context)
 
