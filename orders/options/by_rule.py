@@ -33,7 +33,7 @@ PROPOSERS: dict[str, tuple[Proposer, ...]] = {
     "bifocal-height": (lower, higher),
     "trifocal-height": (design, lower),
     "office-lens": (design,),
-    "optical-centre-drop": (higher,),
+    "optical-centre-drop": (frame_proposals.lowered_for_tilt,),
     "index-for-power": (material,),
     "edge-thick": (material, design),
     "edge-minimum": (thickness,),

@@ -77,6 +77,19 @@ def sits_higher(case: Case, eye: EyeCase) -> Iterator[Proposal]:
     yield from _moved(case, eye, -1.0)
 
 
+def lowered_for_tilt(case: Case, eye: EyeCase) -> Iterator[Proposal]:
+    """The optical centres below the pupils by what the tilt asks, to half a millimetre."""
+    heights = {
+        one.eye: one.fitted.height_mm - round(one.figures.optical_centre_drop_mm * 2.0) / 2.0
+        for one in case.eyes
+        if one.kind == "single_vision" and one.fitted.height_mm is not None and one.figures.optical_centre_drop_mm
+    }
+    if eye.eye in heights:
+        said = words.listed(f"{side} {words.mm(height)}" for side, height in heights.items())
+        change = {f"fitting.{side}.height_mm": height for side, height in heights.items()}
+        yield Proposal("height", f"Lower the optical centres for the tilt: {said} high.", change, 6.0)
+
+
 def _moved(case: Case, eye: EyeCase, sign: float) -> Iterator[Proposal]:
     """The frame moved on the face; or, where the dispenser chooses the height, the segment or centre."""
     heights = [(one.eye, one.fitted.height_mm) for one in case.eyes]

@@ -225,3 +225,19 @@ def test_a_remedy_of_a_lens_is_applied_and_one_of_a_record_is_not():
     remedy = Remedy("blank", "x", {"lenses.right.blank_mm": 70.0})
     assert remedy.is_applicable
     assert not replace(remedy, change={"lenses.right.blank_mm": 70.0, "fitting.right.height_mm": 18.0}).is_applicable
+
+
+def test_an_optical_centre_at_the_pupil_of_a_tilted_strong_lens_is_lowered_by_all_that_the_tilt_asks():
+    strong = {
+        **both("design", "single"),
+        **both("corridor_mm", None),
+        "prescription.right.sphere": -6.0,
+        "prescription.left.sphere": -6.0,
+        "prescription.use": "distance",
+        "fitting.right.height_mm": 22.0,
+        "fitting.left.height_mm": 22.5,
+    }
+    # 9 degrees at 13 mm: 26.5 sin 9° is 4.1 mm, said to half a millimetre.
+    first = ways(order(strong), "optical-centre-drop")[0]
+    assert first.text == "Lower the optical centres for the tilt: right 18 mm and left 18.5 mm high."
+    assert first.change == {"fitting.right.height_mm": 18.0, "fitting.left.height_mm": 18.5}
