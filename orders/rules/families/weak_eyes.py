@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from orders.rules import words
 from orders.rules.acuity import is_poor
-from orders.rules.case import Case
+from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
@@ -49,21 +49,42 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
 def balance_stated(case: Case) -> Iterator[Finding]:
     most = case.limit("balance-stated", "difference_d")
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
-        if eye.lens is None or eye.lens.instruction != "balance" or fellow.power.mean_sphere is None:
+        if eye.lens is None or fellow.power.mean_sphere is None:
             continue
         own, wanted = eye.power.mean_sphere, fellow.power.mean_sphere
         if own is not None and not above(abs(own - wanted), most):
             continue
-        stated = "no power" if own is None else words.power(own)
         nothing_typed = eye.power.sphere is not None and not above(abs(eye.power.sphere), 0.0)
-        yield Finding(
-            f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
-            f"{words.power(wanted)}. Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
-            eye.eye,
-            own,
-            wanted,
-            "D",
-            (f"Write “balance, {words.power(wanted)}”, in the same tint and thickness.",),
-            eye.at("prescription.sphere"),
-            "stop" if nothing_typed else "ask",
-        )
+        if eye.lens.instruction == "balance":
+            yield _unlike_its_fellow(eye, own, wanted, nothing_typed)
+        elif eye.lens.instruction is None and is_poor(eye.prescribed.acuity) and own == 0.0 and nothing_typed:
+            yield _plano_for_a_poor_eye(eye, wanted)
+
+
+def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_typed: bool) -> Finding:
+    stated = "no power" if own is None else words.power(own)
+    return Finding(
+        f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
+        f"{words.power(wanted)}. Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
+        eye.eye,
+        own,
+        wanted,
+        "D",
+        (f"Write “balance, {words.power(wanted)}”, in the same tint and thickness.",),
+        eye.at("prescription.sphere"),
+        "stop" if nothing_typed else "ask",
+    )
+
+
+def _plano_for_a_poor_eye(eye: EyeCase, wanted: float) -> Finding:
+    acuity = (eye.prescribed.acuity or "").strip()
+    return Finding(
+        f"The acuity of the {eye.name} is {acuity} and its power is typed as 0.00, beside a mean sphere of "
+        f"{words.power(wanted)}. If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
+        eye.eye,
+        0.0,
+        wanted,
+        "D",
+        (f"Instruct a balance lens of {words.power(wanted)}.", "Instruct an occluder or frosted lens."),
+        eye.at("lenses.instruction"),
+    )
