@@ -11,8 +11,3 @@ OLDEST_BELIEVED_YEARS = 120
 def age_on(born_on: date, day: date) -> int:
     """Whole years lived on ``day``; someone born on 29 February has the birthday on 1 March in common years."""
     return day.year - born_on.year - ((day.month, day.day) < (born_on.month, born_on.day))
-
-
-def is_protected(born_on: date, sight_impaired: bool, day: date) -> bool:
-    """Under 16 on ``day``, or registered sight-impaired."""
-    return sight_impaired or age_on(born_on, day) < PROTECTED_BELOW_AGE

@@ -76,11 +76,11 @@ def catalogue_of(order: Order) -> LensCatalogue | None:
 
 def catalogue_document(row: Catalogue) -> LensCatalogue:
     """An imported catalogue as a document; parsed once for each text."""
-    return _parsed(row.sha256, row.text)
+    return _parsed(row.text)
 
 
 @lru_cache(maxsize=32)
-def _parsed(sha256: str, text: str) -> LensCatalogue:
+def _parsed(text: str) -> LensCatalogue:
     return parse_catalogue(text)
 
 

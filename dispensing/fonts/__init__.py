@@ -9,7 +9,6 @@ from pathlib import Path
 
 from dispensing.bootstrap import system_packages
 
-FAMILY = "DejaVu Sans"
 FONTCONFIG = Path(__file__).parent / "fonts.conf"
 
 

@@ -69,7 +69,7 @@ def eyes_from_above(
         picture.text((outward * (half_bridge + 48.0), vertex + 17.0), heading, "eye")
         if seen.pd_mm is not None and 0.0 < seen.pd_mm.value < FARTHEST_MM:
             _draw_eye(picture, seen, outward, vertex)
-            _draw_sight(picture, seen.pd_mm, outward, vertex)
+            _draw_sight(picture, seen.pd_mm, outward)
     if depths.vertex_mm is not None:
         _draw_vertex(picture, depths.vertex_mm)
     return picture.svg(title="The eyes behind the lenses, from above", description=_told(eyes, depths), scale=scale)
@@ -99,7 +99,7 @@ def _draw_eye(picture: Picture, seen: EyeFromAbove, outward: float, vertex: floa
         picture.line(turning, (turning[0] - inwards * (turning[1] + IN_FRONT_MM), -IN_FRONT_MM), "corridor")
 
 
-def _draw_sight(picture: Picture, pd: Known, outward: float, vertex: float) -> None:
+def _draw_sight(picture: Picture, pd: Known, outward: float) -> None:
     y = -IN_FRONT_MM - 2.0
     picture.dimension((0.0, y), (outward * pd.value, y), "")
     picture.text((outward * pd.value / 2.0, y - 5.4), pd.words(), "figure-large")

@@ -34,23 +34,23 @@ def claim_next(now: datetime) -> Delivery | None:
 
 def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:
     """It was handed over. True also of a row that meanwhile counted as unknown."""
-    _record(delivery, DeliveryState.SENT, reply, now, done_at=now, problem="")
+    _record(delivery, DeliveryState.SENT, reply, done_at=now, problem="")
 
 
 def record_failure(delivery: Delivery, message: str, failure: Failure, now: datetime) -> None:
     """It was not handed over, or nobody knows; decides when, and whether, it is tried again."""
     if failure is Failure.UNKNOWN:
-        _record(delivery, DeliveryState.UNKNOWN, message, now, problem=message[:300])
+        _record(delivery, DeliveryState.UNKNOWN, message, problem=message[:300])
         return
     delay = delay_after(delivery.attempts_made) if failure is Failure.TEMPORARY else None
     if delay is None:
-        _record(delivery, DeliveryState.FAILED, message, now, problem=message[:300], done_at=now)
+        _record(delivery, DeliveryState.FAILED, message, problem=message[:300], done_at=now)
         return
-    _record(delivery, DeliveryState.RETRY_LATER, message, now, problem=message[:300], next_try_at=now + delay)
+    _record(delivery, DeliveryState.RETRY_LATER, message, problem=message[:300], next_try_at=now + delay)
 
 
 @transaction.atomic
-def _record(delivery: Delivery, state: DeliveryState, reply: str, now: datetime, **also: object) -> None:
+def _record(delivery: Delivery, state: DeliveryState, reply: str, **also: object) -> None:
     claimed = Delivery.objects.filter(
         pk=delivery.pk,
         state__in=(DeliveryState.SENDING, DeliveryState.UNKNOWN),

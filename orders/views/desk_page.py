@@ -80,12 +80,12 @@ class DeskForms:
         return values
 
     def _lenses(self) -> dict[str, Any]:
-        lenses = {eye: self._lens(eye, form) for eye, form in self.lens_forms.items()}
+        lenses = {eye: self._lens(form) for eye, form in self.lens_forms.items()}
         if self.same:
             return {"right": lenses["right"], "left": lenses["right"]}
         return {eye: lenses.get(eye) for eye in EYES}
 
-    def _lens(self, eye: Eye, form: LensForm) -> dict[str, Any]:
+    def _lens(self, form: LensForm) -> dict[str, Any]:
         if form.is_bound:
             return form.lens()
         return dict(form.initial_lens)
