@@ -114,6 +114,8 @@ class ApiAccess(BasePermission):
     message = "Your role may not do this."
 
     def has_permission(self, request: Any, view: Any) -> bool:
+        if request.method not in view.allowed_methods:
+            return bool(request.user.is_authenticated)  # There is nothing to guard: the answer will be 405.
         access = self._access(request, view)
         return access is not None and access.admits(request.user)
 

@@ -65,7 +65,9 @@ REFUSALS = {
     "401": "No token, or one that was revoked.",
     "403": "The token's owner may not do this.",
     "404": "There is no such record.",
+    "406": "The answer is JSON (of a PDF: JSON or PDF), and neither was asked for.",
     "409": "The record is not as the caller thought: another version, or another state.",
+    "413": "The body is too large.",
     "415": "The body is not JSON.",
 }
 

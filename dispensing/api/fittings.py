@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.access import requires
+from dispensing.api.as_typed import NoUnknownKeys
 from dispensing.api.paging import ByKey
 from dispensing.api.relations import ByPublicId
 from dispensing.documents import InvalidDocument
@@ -28,7 +29,7 @@ from dispensing.services.fittings import FigureTaken, FittingRefused, record_fit
 MOST_FIGURES = len(PER_EYE) * 2 + len(FOR_THE_PAIR)
 
 
-class FigureSerializer(serializers.Serializer):
+class FigureSerializer(NoUnknownKeys, serializers.Serializer):
     """One figure. Written: its single readings; read back: their mean and its ± (95 %)."""
 
     quantity = serializers.ChoiceField(choices=Quantity.choices)
@@ -53,7 +54,7 @@ class FigureSerializer(serializers.Serializer):
         return {**shown, "readings": shown["readings"] or [float(instance.value)]}
 
 
-class FittingSerializer(serializers.ModelSerializer):
+class FittingSerializer(NoUnknownKeys, serializers.ModelSerializer):
     patient = ByPublicId(Patient)
     frame = ByPublicId(Frame)
     measurements = FigureSerializer(many=True)

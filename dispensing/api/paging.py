@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from rest_framework.exceptions import NotFound
+from rest_framework.exceptions import ValidationError as Refused
 from rest_framework.pagination import CursorPagination
 
 
@@ -14,7 +15,13 @@ class ByKey(CursorPagination):
     ordering: Any = "-pk"
 
     def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
-        """One page. A key that was tampered with may name a place of another kind than the list is ordered by."""
+        """One page. A key that was tampered with may name a place of another kind than the list is ordered by.
+
+        What a list cannot be narrowed by is a fault: the caller would take the whole list for a part of it.
+        """
+        known = {self.cursor_query_param, *getattr(view, "narrowed_by", ())}
+        if unknown := set(request.query_params) - known:
+            raise Refused(dict.fromkeys(sorted(unknown), "This list is not narrowed by that."))
         try:
             return super().paginate_queryset(queryset, request, view)
         except (ValueError, TypeError, OverflowError, ValidationError):

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import JudgedByForm, refuse, typed
+from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, refuse, typed
 from dispensing.api.paging import ByName
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
@@ -48,7 +48,7 @@ def _drives(values: dict[str, Any]) -> dict[str, Any]:
     return {**values, "driver": {True: "yes", False: "no"}.get(values.get("driver"))}
 
 
-class FindSerializer(serializers.Serializer):
+class FindSerializer(NoUnknownKeys, serializers.Serializer):
     text = serializers.CharField(max_length=200)
 
 

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from http import HTTPStatus
 from typing import Any
 
+from django.core.exceptions import RequestDataTooBig
 from django.core.exceptions import ValidationError as DjangoValidationError
-from rest_framework import exceptions
+from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 CONTENT_TYPE = "application/problem+json"
+
+
+class TooLarge(exceptions.APIException):
+    status_code = status.HTTP_413_REQUEST_ENTITY_TOO_LARGE
+    default_detail = "The body is larger than any of our documents."
+    default_code = "too_large"
 
 
 def problem_handler(error: Exception, context: dict[str, Any]) -> Response | None:
@@ -20,6 +28,8 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     """
     if isinstance(error, DjangoValidationError):
         error = exceptions.ValidationError(_told(error))
+    if isinstance(error, RequestDataTooBig):
+        error = TooLarge()
     if isinstance(error, RecursionError):
         error = exceptions.ParseError("This JSON is nested too deeply to be any of our documents.")
     response = exception_handler(error, context)
@@ -27,8 +37,7 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
         return None
     detail = response.data
     faults = _faults(detail) if isinstance(error, exceptions.ValidationError) else []
-    title = str(getattr(error, "default_detail", "")) or "Refused"
-    body: dict[str, Any] = {"type": "about:blank", "title": title, "status": response.status_code}
+    body = problem(response.status_code)
     if faults:
         body["errors"] = faults
     elif isinstance(detail, Mapping) and "detail" in detail:
@@ -37,6 +46,12 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     response.data = body
     response.content_type = CONTENT_TYPE
     return response
+
+
+def problem(code: int, detail: str | None = None) -> dict[str, Any]:
+    """The members that every problem has; of the type ``about:blank`` the title is that of the HTTP status."""
+    told: dict[str, Any] = {"type": "about:blank", "title": HTTPStatus(code).phrase, "status": code}
+    return told | ({"detail": detail} if detail else {})
 
 
 def _told(error: DjangoValidationError) -> Any:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.views import defaults
 
+from dispensing.api.problems import CONTENT_TYPE, problem
+
 API = "/api/"
 
 
@@ -20,6 +22,5 @@ def broken(request: HttpRequest) -> HttpResponse:
     return defaults.server_error(request)
 
 
-def _problem(status: int, title: str) -> HttpResponse:
-    body = {"type": "about:blank", "title": title, "status": status}
-    return JsonResponse(body, status=status, content_type="application/problem+json")
+def _problem(status: int, detail: str) -> HttpResponse:
+    return JsonResponse(problem(status, detail), status=status, content_type=CONTENT_TYPE)

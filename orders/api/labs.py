@@ -8,12 +8,14 @@ from django.http import HttpResponse
 from drf_spectacular.utils import OpenApiTypes, extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.access import requires
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import PdfOrProblem
 from dispensing.roles import Ability
 from orders.api.orders import Conflict, stored_of, valid
 from orders.api.serializers import EventSerializer, LabEventSerializer, LabOrderSerializer
@@ -44,7 +46,7 @@ class LabOrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
         return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
 
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
-    @action(detail=True, methods=["get"])
+    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
     def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The lab-order PDF as it was sent."""
         return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")

@@ -10,11 +10,13 @@ from drf_spectacular.utils import OpenApiParameter, OpenApiTypes, extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.exceptions import APIException, PermissionDenied, ValidationError
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import PdfOrProblem
 from dispensing.roles import Ability
 from orders.api.serializers import (
     AskedSerializer,
@@ -59,6 +61,7 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
     lookup_field = "public_id"
     lookup_value_converter = "uuid"
     http_method_names = ["get", "post", "patch", "head", "options"]
+    narrowed_by = ("place", "state", "late")
     access_by_action = {
         "list": (Ability.ORDER_VIEW,),
         "retrieve": (Ability.ORDER_VIEW,),
@@ -132,7 +135,7 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
         return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
 
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
-    @action(detail=True, methods=["get"])
+    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
     def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The lab-order PDF as it was sent."""
         return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")

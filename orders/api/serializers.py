@@ -43,7 +43,7 @@ class EventSerializer(serializers.ModelSerializer):
         read_only_fields = ["at"]
 
 
-class NotedEventSerializer(serializers.Serializer):
+class NotedEventSerializer(NoUnknownKeys, serializers.Serializer):
     """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
 
     kind = serializers.ChoiceField(choices=[(str(kind), label) for kind, label in BY_HAND])
@@ -122,7 +122,7 @@ class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
         return original
 
 
-class SettleSerializer(serializers.Serializer):
+class SettleSerializer(NoUnknownKeys, serializers.Serializer):
     """A question confirmed or a stop lifted, in the name of the token's owner."""
 
     rule = serializers.CharField(max_length=60)
@@ -131,7 +131,7 @@ class SettleSerializer(serializers.Serializer):
     version = _version()
 
 
-class VersionSerializer(serializers.Serializer):
+class VersionSerializer(NoUnknownKeys, serializers.Serializer):
     version = _version()
 
 
@@ -142,14 +142,14 @@ class AskedSerializer(serializers.Serializer):
     state = serializers.ChoiceField(choices=[str(state) for state in OrderState], required=False)
 
 
-class CheckSerializer(serializers.Serializer):
+class CheckSerializer(NoUnknownKeys, serializers.Serializer):
     """Two documents, whole."""
 
     order = serializers.JSONField(help_text="A lens-order/1 document.")
     catalogue = serializers.JSONField(help_text="A lens-catalogue/1 document.")
 
 
-class LabEventSerializer(serializers.Serializer):
+class LabEventSerializer(NoUnknownKeys, serializers.Serializer):
     """What a lab may tell of an order."""
 
     kind = serializers.ChoiceField(choices=["accepted", "query", "delayed", "dispatched"])

@@ -253,3 +253,29 @@ def test_the_list_and_one_order_ask_the_database_the_same_few_questions(django_a
         client.get(at("detail", order))
     with django_assert_max_num_queries(5):
         lab.get(reverse("api-lab-order-list"))
+
+
+@pytest.mark.parametrize("accept", ["application/pdf", "application/json", "*/*"])
+def test_a_pdf_may_be_asked_for_by_its_form_and_a_refusal_is_still_a_problem(accept):
+    order, client = sent(), caller()
+    answer = client.get(at("pdf", order), HTTP_ACCEPT=accept)
+    assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
+    refused = client.get(at("pdf", shop.draft()), HTTP_ACCEPT=accept)
+    assert not faults(refused, 409)
+    assert refused.json()["detail"] == "A draft has no frozen document yet."
+
+
+def test_a_lab_asks_for_a_pdf_by_its_form():
+    client, order = APIClient(), sent()
+    token = issue_lab_token(lab=shop.lab(), actor=person("ines"))
+    address = reverse("api-lab-order-pdf", args=[order.public_id])
+    answer = client.get(address, HTTP_ACCEPT="application/pdf", HTTP_AUTHORIZATION=f"Bearer {token}")
+    assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
+
+
+def test_a_misspelt_key_of_an_event_is_a_fault_and_notes_nothing():
+    order = sent()
+    before = order.events.count()
+    answer = caller().post(at("events", order), {"kind": "accepted", "noet": "late"})
+    assert faults(answer) == {"noet": "Unknown key."}
+    assert order.events.count() == before

@@ -1,0 +1,45 @@
+"""What the API takes as a body: JSON as strict as that of our files, and PDF as one more form of an answer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import IO, Any
+
+from django.conf import settings
+from rest_framework.exceptions import ParseError
+from rest_framework.parsers import JSONParser
+from rest_framework.renderers import JSONRenderer
+
+from dispensing.api.problems import TooLarge
+from dispensing.documents import NotJson, read_json
+
+
+class StrictJson(JSONParser):
+    """JSON in which no key stands twice: the last of two powers would silently win."""
+
+    def parse(
+        self, stream: IO[bytes], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
+    ) -> Any:
+        most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
+        body = stream.read(most + 1)
+        if len(body) > most:
+            raise TooLarge
+        try:
+            return read_json(body, parse_float=_finite)
+        except NotJson as error:
+            raise ParseError(f"The body {error}.") from error
+
+
+def _finite(digits: str) -> float:
+    value = float(digits)
+    if not math.isfinite(value):
+        raise ValueError(f"the number {digits[:40]} is too large")
+    return value
+
+
+class PdfOrProblem(JSONRenderer):
+    """Lets a caller ask for ``application/pdf``; the view answers with the stored bytes, a refusal is JSON."""
+
+    media_type = "application/pdf"
+    format = "pdf"
