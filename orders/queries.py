@@ -1,4 +1,4 @@
-"""Lists of orders: the board by place with counts and late marks, one order with all that hangs on it.
+"""Lists of orders: the board by place with counts and late marks, one order with all that hangs on it; and labs.
 
 Reads only. Each list is one query, whatever its length.
 """
@@ -8,13 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import BooleanField, Case, Count, Prefetch, Q, QuerySet, Value, When
+from django.db.models import BooleanField, Case, Count, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.utils import timezone
+from knox.models import AuthToken
 
 from dispensing.folding import fold
 from dispensing.models import Patient
 from dispensing.queries.paging import Page, page_of
-from orders.models import Delivery, Lab, Order, OrderDocument
+from orders.models import Catalogue, Delivery, Lab, Order, OrderDocument
 from orders.models.deliveries import DeliveryState
 from orders.progress import FINISHED, Place
 from orders.states import OrderState
@@ -105,6 +106,17 @@ def latest_lab() -> Lab | None:
     """The lab that the last order went to, else the first that takes orders."""
     last = Order.objects.filter(lab__active=True).select_related("lab").order_by("-pk").first()
     return last.lab if last else Lab.objects.filter(active=True).first()
+
+
+def labs() -> QuerySet[Lab]:
+    """All labs, each with the day its catalogue in use was issued (``catalogue_issued_on``)."""
+    in_use = Catalogue.objects.filter(lab=OuterRef("pk"), in_use=True).values("issued_on")[:1]
+    return Lab.objects.annotate(catalogue_issued_on=Subquery(in_use))
+
+
+def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
+    """The lab's API tokens, newest first."""
+    return AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
 
 
 def troubled_deliveries() -> QuerySet[Delivery]:

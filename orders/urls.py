@@ -33,4 +33,5 @@ urlpatterns = [
     path("labs/<uuid:lab_id>/catalogue/", labs.catalogue_import, name="catalogue-import"),
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
     path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
+    path("labs/<uuid:lab_id>/token/revoke/", labs.lab_token_revoke, name="lab-token-revoke"),
 ]

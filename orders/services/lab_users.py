@@ -7,7 +7,7 @@ from django.db import transaction
 from dispensing.models import StaffUser
 from dispensing.roles import Role
 from dispensing.services.audit import record
-from dispensing.services.tokens import issue_token
+from dispensing.services.tokens import issue_token, revoke_token
 from orders.models import Lab, LabUser
 
 
@@ -17,6 +17,13 @@ def issue_lab_token(*, lab: Lab, actor: StaffUser) -> str:
     lab = Lab.objects.select_for_update().get(pk=lab.pk)
     tie = lab.users.select_related("user").first() or _new_user(lab, actor)
     return issue_token(actor=actor, user=tie.user)
+
+
+def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_key: str) -> bool:
+    """Takes back one token of the lab by its first letters; False when there is no such token."""
+    return any(
+        revoke_token(actor=actor, user=tie.user, token_key=token_key) for tie in lab.users.select_related("user")
+    )
 
 
 def _new_user(lab: Lab, actor: StaffUser) -> LabUser:

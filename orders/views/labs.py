@@ -7,11 +7,10 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db.models import OuterRef, Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
-from knox.models import AuthToken
 
 from dispensing.access import requires
 from dispensing.documents import Fault, InvalidDocument
@@ -19,8 +18,9 @@ from dispensing.roles import Ability
 from dispensing.services.tokens import TokenRefused
 from orders.forms.labs import CatalogueForm, LabForm
 from orders.models import Catalogue, Lab
+from orders.queries import labs, tokens_of_lab
 from orders.services.catalogues import import_catalogue
-from orders.services.lab_users import issue_lab_token
+from orders.services.lab_users import issue_lab_token, revoke_lab_token
 from orders.services.labs import add_lab, change_lab
 
 MOST_FAULTS_SHOWN = 20
@@ -29,9 +29,7 @@ MOST_FAULTS_SHOWN = 20
 @requires(Ability.LAB_EDIT)
 @require_safe
 def lab_list(request: HttpRequest) -> HttpResponse:
-    in_use = Catalogue.objects.filter(lab=OuterRef("pk"), in_use=True).values("issued_on")[:1]
-    labs = Lab.objects.annotate(catalogue_issued_on=Subquery(in_use))
-    return render(request, "labs/list.html", {"labs": labs})
+    return render(request, "labs/list.html", {"labs": labs()})
 
 
 @requires(Ability.LAB_EDIT)
@@ -83,12 +81,24 @@ def _shown(faults: tuple[Fault, ...]) -> list[str]:
 
 @requires(Ability.LAB_EDIT)
 @require_POST
+@never_cache
 def lab_token(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     try:
         return _page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
     except TokenRefused as refused:
         messages.error(request, str(refused))
+    return redirect("lab-page", lab.public_id)
+
+
+@requires(Ability.LAB_EDIT)
+@require_POST
+def lab_token_revoke(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+    lab = get_object_or_404(Lab, public_id=lab_id)
+    if revoke_lab_token(lab=lab, actor=request.user, token_key=request.POST.get("token", "").replace("\x00", "")):
+        messages.success(request, "The token is taken back; whatever used it can no longer read orders.")
+    else:
+        messages.warning(request, "That token was taken back already.")
     return redirect("lab-page", lab.public_id)
 
 
@@ -110,6 +120,6 @@ def _page(request: HttpRequest, lab: Lab, **context: Any) -> HttpResponse:
         "form": LabForm(instance=lab),
         "import_form": CatalogueForm(),
         "catalogues": lab.catalogues.select_related("imported_by"),
-        "token_count": AuthToken.objects.filter(user__lab_user__lab=lab).count(),
+        "tokens": tokens_of_lab(lab),
     }
     return render(request, "labs/edit.html", shown | context)

@@ -90,6 +90,7 @@ PAGES: dict[str, str] = {
     "catalogue-import": "M",
     "lab-token": "M",
     "api-page": ALL,
+    "lab-token-revoke": "M",
 }
 
 API: dict[tuple[str, str], str] = {

@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from knox.models import AuthToken
@@ -15,10 +16,12 @@ from dispensing.models import AuditEvent
 from dispensing.queries import paging
 from orders.models import Delivery, Lab, Order
 from orders.services.drafts import start_draft
+from orders.services.lab_users import issue_lab_token
+from orders.services.labs import add_lab
 from orders.services.sending import send_order
 from tests.orders import shop
 from tests.orders.views.desk import text_of
-from tests.people import signed_in
+from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -212,8 +215,33 @@ def test_the_imported_catalogue_is_handed_back_as_it_came():
 def test_a_labs_token_is_shown_once():
     lab = shop.lab()
     address = reverse("lab-token", args=[lab.public_id])
-    first = text_of(signed_in("ines").post(address))
+    answer = signed_in("ines").post(address)
+    assert "no-store" in answer["Cache-Control"]
+    first = text_of(answer)
     token = first.split('<code class="figures prewrap">')[1].split("</code>")[0]
     assert AuthToken.objects.get().token_key == token[: len(AuthToken.objects.get().token_key)]
     assert token not in text_of(signed_in("ines").get(reverse("lab-page", args=[lab.public_id])))
     assert token not in str(list(AuditEvent.objects.values()))
+
+
+def test_a_labs_token_is_taken_back_and_reads_no_more_orders():
+    lab, manager = shop.lab(), signed_in("ines")
+    token = issue_lab_token(lab=lab, actor=person("ines"))
+    issue_lab_token(lab=lab, actor=person("ines"))
+
+    def asked() -> int:
+        return Client().get(reverse("api-lab-order-list"), headers={"Authorization": f"Bearer {token}"}).status_code
+
+    assert asked() == 200
+    answer = manager.post(reverse("lab-token-revoke", args=[lab.public_id]), {"token": token[:15]}, follow=True)
+    assert "can no longer read orders" in text_of(answer)
+    assert asked() == 401
+    assert AuthToken.objects.count() == 1
+    assert AuditEvent.objects.filter(verb="token.revoke", actor=person("ines")).count() == 1
+
+
+def test_one_labs_token_is_not_taken_back_through_the_page_of_another():
+    other = add_lab(actor=person("ines"), name="Another Lab")
+    token = issue_lab_token(lab=shop.lab(), actor=person("ines"))
+    signed_in("ines").post(reverse("lab-token-revoke", args=[other.public_id]), {"token": token[:15]})
+    assert AuthToken.objects.count() == 1
