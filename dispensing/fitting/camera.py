@@ -32,14 +32,6 @@ class Levelled:
 
 
 @dataclass(frozen=True)
-class Scaling:
-    """The known length: between the box centres or between two ends, and how far before the lens plane it lies."""
-
-    between_box_centres: bool
-    in_front_mm: float
-
-
-@dataclass(frozen=True)
 class Camera:
     """The camera as the photo shows it.
 
@@ -54,37 +46,41 @@ class Camera:
     rays: Boxes
 
 
-def find_camera(columns: Columns, marks: Levelled, scaling: Scaling) -> Camera:
-    """Focal length and distance from what is given. A given distance counts for more than a given focal length."""
+def find_camera(columns: Columns, marks: Levelled, between_box_centres: bool) -> Camera:
+    """Focal length and distance from what is given. A given distance counts for more than a given focal length.
+
+    ``between_box_centres``: whether the known length lies there, or between its own two ends.
+    """
     turn, chin, face_form = (np.radians(columns[f"front.{name}_deg"]) for name in ("head_turn", "chin", "face_form"))
     given = columns["front.camera_distance_mm"]
-    if scaling.between_box_centres:
+    in_front = columns["front.scale.in_front_mm"]
+    if between_box_centres:
         length = columns["front.scale.a_mm"] + columns["front.scale.dbl_mm"]
     else:
         length = columns["front.scale.length_mm"]
     stated = columns["front.focal_px"]
     focal = np.where(np.isfinite(stated), stated, FAR_ENOUGH_PX)
-    by_focal = length / _span(marks, scaling, stated, face_form) + scaling.in_front_mm
+    by_focal = length / _span(marks, between_box_centres, stated, face_form) + in_front
     for _ in range(FOCAL_PASSES if np.any(face_form) else 1):
-        span_px = focal * _span(marks, scaling, focal, face_form)
-        by_distance = (given - scaling.in_front_mm) * span_px / length
+        span_px = focal * _span(marks, between_box_centres, focal, face_form)
+        by_distance = (given - in_front) * span_px / length
         focal = np.where(np.isfinite(by_distance), by_distance, focal)
     known = np.isfinite(by_distance) | np.isfinite(stated)
     rays = laid_flat(boxes_turned_back(rays_of(marks.boxes, focal), turn, chin), face_form)
     ends = [turned_back(end / focal, turn, chin) for end in marks.scale_ends]
-    distance = length / _known_span(rays, ends, scaling) + scaling.in_front_mm
+    distance = length / _known_span(rays, ends, between_box_centres) + in_front
     # Without perspective a length before the lens plane says nothing about lengths in it.
-    usable = known if scaling.in_front_mm else np.isfinite(focal)
+    usable = np.where(in_front == 0, np.isfinite(focal), known)
     distance = np.where(usable, np.where(np.isfinite(distance), distance, given), np.nan)
     return Camera(focal, distance, by_focal, np.where(known, 1.0, np.nan), rays)
 
 
-def _span(marks: Levelled, scaling: Scaling, focal_px: FloatArray, face_form_rad: FloatArray) -> FloatArray:
+def _span(marks: Levelled, between_box_centres: bool, focal_px: FloatArray, face_form_rad: FloatArray) -> FloatArray:
     """|Δq| of the known length for a head at rest."""
     ends = [end / focal_px for end in marks.scale_ends]
-    return _known_span(laid_flat(rays_of(marks.boxes, focal_px), face_form_rad), ends, scaling)
+    return _known_span(laid_flat(rays_of(marks.boxes, focal_px), face_form_rad), ends, between_box_centres)
 
 
-def _known_span(rays: Boxes, ends: list[ComplexArray], scaling: Scaling) -> FloatArray:
-    first, second = (box_centre(rays["right"]), box_centre(rays["left"])) if scaling.between_box_centres else ends
+def _known_span(rays: Boxes, ends: list[ComplexArray], between_box_centres: bool) -> FloatArray:
+    first, second = (box_centre(rays["right"]), box_centre(rays["left"])) if between_box_centres else ends
     return np.abs(second - first)

@@ -15,7 +15,6 @@ import numpy as np
 
 from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
 from dispensing.fitting.arrays import Columns, Figures, FloatArray
-from dispensing.fitting.camera import Scaling
 from dispensing.fitting.comparisons import comparison_figures
 from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
@@ -87,19 +86,18 @@ def _along_the_tilted_lens(figures: Figures) -> Figures:
 def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup:
     """What is certain about the front photo; NaN where it is not said."""
     width, height = front.width_px, front.height_px
-    scale = front.scale
-    in_front = scale.in_front_of_lens_plane_mm if scale is not None else None
-    if scale is None or scale.by == "frame" or (scale.by == "length" and in_front is None):
-        in_front = 0.0
     return FrontSetup(
         middle_px=complex(np.nan if width is None else width / 2, np.nan if height is None else height / 2),
         gaze=front.gaze,
-        scaling=Scaling(
-            between_box_centres=scale is not None and scale.by == "frame",
-            in_front_mm=np.nan if in_front is None else in_front,
-        ),
-        near_distance_mm=USUAL_NEAR_DISTANCE_MM if near_distance_mm is None else near_distance_mm,
+        between_box_centres=front.scale is not None and front.scale.by == "frame",
+        near_distance_mm=_possible_near_distance_mm(near_distance_mm),
     )
+
+
+def _possible_near_distance_mm(given_mm: float | None) -> float:
+    if given_mm is None:
+        return USUAL_NEAR_DISTANCE_MM
+    return given_mm if given_mm > 0 else np.nan
 
 
 def propagate(points: FittingPoints, inputs: Sequence[Input]) -> Propagated:

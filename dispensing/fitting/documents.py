@@ -87,6 +87,7 @@ class Spreads(DocumentPart):
     camera_distance_mm: float | None = None
     centre_of_rotation_mm: float | None = None
     face_form_deg: float | None = None
+    in_front_of_lens_plane_mm: float | None = None
 
 
 class FittingPoints(DocumentPart):

@@ -30,7 +30,7 @@ from dispensing.fitting.anatomy import (
     near_pd_mm,
 )
 from dispensing.fitting.arrays import Columns, ComplexArray, Figures, FloatArray, pixel_point
-from dispensing.fitting.camera import Camera, Levelled, Scaling, find_camera
+from dispensing.fitting.camera import Camera, Levelled, find_camera
 from dispensing.fitting.documents import EYES, Eye
 from dispensing.fitting.inputs import BOX_MARKS
 from dispensing.fitting.posture import head_turn_rad
@@ -39,18 +39,18 @@ from dispensing.fitting.rays import Boxes, rays_of, roll_rad
 
 @dataclass(frozen=True)
 class FrontSetup:
-    """What is certain about a front photo: its middle, what the wearer looked at, and the kind of scale."""
+    """What is certain about a front photo: its middle, what the wearer looked at, and where the known length lies."""
 
     middle_px: complex
     gaze: Literal["camera", "far"] | None
-    scaling: Scaling
+    between_box_centres: bool
     near_distance_mm: float
 
 
 def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) -> Figures:
     """All figures of the front photo; NaN where the marks do not tell. ``vertex_mm`` may be NaN (not measured)."""
     roll, marks = _levelled(columns, setup)
-    camera = find_camera(columns, marks, setup.scaling)
+    camera = find_camera(columns, marks, setup.between_box_centres)
     plane = {eye: {mark: camera.distance_mm * ray for mark, ray in box.items()} for eye, box in camera.rays.items()}
     vertex = np.where(np.isfinite(vertex_mm), vertex_mm, USUAL_VERTEX_MM)
     stop = vertex + CORNEA_TO_CENTRE_OF_ROTATION_MM + columns["front.centre_of_rotation_mm"]
@@ -65,9 +65,9 @@ def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) ->
     figures |= _camera_figures(camera, columns["front.camera_distance_mm"], (centres["right"] + centres["left"]) / 2)
     figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
     face_form = np.radians(columns["front.face_form_deg"])
-    figures["head_turn_deg"] = (
-        np.degrees(head_turn_rad(rays_of(marks.boxes, camera.focal_px), face_form)) * camera.known
-    )
+    turn = head_turn_rad(rays_of(marks.boxes, camera.focal_px), face_form)
+    # A camera that looks e beside its foot sees the whole head turned by e / D more.
+    figures["head_turn_deg"] = np.degrees(turn - shift.real / camera.distance_mm) * camera.known
     figures["roll_deg"] = np.degrees(roll)
     return figures
 

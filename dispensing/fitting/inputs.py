@@ -23,6 +23,7 @@ CAMERA_HEIGHT = "camera off the eyes' level"
 CAMERA_SIDE = "camera off the middle"
 FACE_FORM = "face form"
 EYE = "centre of rotation"
+SCALE_PLACE = "where the known length was held"
 BOX_MARKS = ("pupil", "nasal", "temporal", "top", "bottom")
 SIDE_MARKS = ("rim_top", "rim_bottom", "cornea")
 
@@ -53,6 +54,8 @@ def _front_inputs(front: FrontPhoto, spreads: UsualSpreads) -> Iterator[Input]:
     for eye in EYES:
         yield from _box_inputs(f"front.{eye}", front.eye(eye), mark_sd)
     yield from _scale_inputs("front", front.scale, mark_sd, spreads)
+    place_sd = 0.0 if front.scale is None or front.scale.by == "frame" else spreads.in_front_of_lens_plane_mm
+    yield Input("front.scale.in_front_mm", in_front_mm(front.scale), place_sd, SCALE_PLACE)
     focal_sd = abs(front.focal_px or 0.0) * spreads.focal_percent / 100
     yield Input("front.focal_px", _number(front.focal_px), focal_sd, DISTANCE)
     yield Input("front.camera_distance_mm", _number(front.camera_distance_mm), spreads.camera_distance_mm, DISTANCE)
@@ -104,6 +107,14 @@ def known_length_mm(scale: Scale | None) -> float:
     if scale.by == "frame":
         return _number(scale.a_mm) + _number(scale.dbl_mm)
     return ID1_CARD_LENGTH_MM if scale.by == "card" else _number(scale.length_mm)
+
+
+def in_front_mm(scale: Scale | None) -> float:
+    """How far before the lens plane the known length lies: a card NaN where it is not said, else 0."""
+    if scale is None or scale.by == "frame":
+        return 0.0
+    given = scale.in_front_of_lens_plane_mm
+    return 0.0 if given is None and scale.by == "length" else _number(given)
 
 
 def _mark_sd(given_px: float | None, spreads: UsualSpreads) -> float:

@@ -18,6 +18,9 @@ SIDE_VIEW_WIDTH_RATIO = 1.6
 NARROWEST_LENS = 0.75
 """A lens is hardly ever narrower than it is deep; one seen from the side is."""
 
+FACE_FORM_DEG = (-10.0, 35.0)
+"""No front is bent further, forwards or back."""
+
 STEEPEST_LEVEL_DEG = 30.0
 FLATTEST_RIM_DEG = 45.0
 
@@ -25,6 +28,7 @@ FLATTEST_RIM_DEG = 45.0
 def front_mistakes(front: FrontPhoto) -> tuple[str, ...]:
     """What is wrong with the marks of a front photo; empty when it can be measured."""
     found = [*_outside(front, _front_marks(front)), *_impossible_sizes(front), *_bad_scale(front.scale)]
+    found.extend(_bad_face_form(front.face_form_deg))
     right, left = front.eye("right"), front.eye("left")
     if _exchanged(right, left):
         return (
@@ -100,6 +104,12 @@ def _impossible_sizes(photo: FrontPhoto | SidePhoto) -> Iterator[str]:
             yield f"{name} is {value:g}; it must be more than 0"
 
 
+def _bad_face_form(face_form_deg: float | None) -> Iterator[str]:
+    low, high = FACE_FORM_DEG
+    if face_form_deg is not None and not low <= face_form_deg <= high:
+        yield f"the face form is {face_form_deg:g}°; possible is {low:g} to {high:g}°"
+
+
 def _bad_scale(scale: Scale | None) -> Iterator[str]:
     if scale is None:
         return
@@ -153,8 +163,17 @@ def _bad_pair(right: EyeMarks, left: EyeMarks) -> Iterator[str]:
                 f"this looks like a side photo used as the front: the {words} lens is much narrower than it is deep; "
                 "take the front photo from straight ahead"
             )
-        if eye.pupil and eye.nasal and eye.temporal and not _between(eye.pupil[0], eye.nasal[0], eye.temporal[0]):
+    if _behind(right, left) and _behind(left, right):
+        yield "the right and left pupil marks are exchanged; give each mark to the other eye"
+        return
+    for words, eye in (("right", right), ("left", left)):
+        if eye.pupil and eye.nasal and eye.temporal and not _behind(eye, eye):
             yield f"the {words} pupil mark lies beside the {words} box; mark the pupil behind its own lens"
+
+
+def _behind(eye: EyeMarks, lens: EyeMarks) -> bool:
+    """Whether the pupil of ``eye`` is marked between the two sides of the box of ``lens``."""
+    return bool(eye.pupil and lens.nasal and lens.temporal and _between(eye.pupil[0], lens.nasal[0], lens.temporal[0]))
 
 
 def _is_narrow(eye: EyeMarks) -> bool:

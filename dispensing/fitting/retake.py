@@ -21,6 +21,7 @@ LARGEST_BELIEVABLE_TURN_DEG = 15.0
 """Nobody is photographed from the front with a head turned further; the marks are more likely wrong."""
 
 LARGEST_ROLL_DEG = 2.0
+FARTHEST_DISTANCE_MM = 5000.0
 SHORTEST_DISTANCE_MM = 300.0
 """Nearer than this the eyes converge by more than 2.5 mm a side and 10 mm of distance count 0.1 mm."""
 
@@ -43,6 +44,7 @@ LEVERS = {
     "camera off the middle": "hold the camera straight before the nose, or stand further back",
     "face form": "measure the face form",
     "centre of rotation": "measure the vertex distance with a side photo",
+    "where the known length was held": "measure how far before the lenses it was held, or take the frame as the scale",
 }
 
 
@@ -54,6 +56,8 @@ def missing_in(points: FittingPoints) -> Iterator[str]:
         yield from _missing_in_front(points.front)
     if points.side is not None:
         yield from _missing_in_side(points.side)
+    if points.near_distance_mm is not None and points.near_distance_mm <= 0:
+        yield f"near_distance_mm is {points.near_distance_mm:g}; it must be more than 0"
 
 
 def _missing_in_front(front: FrontPhoto) -> Iterator[str]:
@@ -109,6 +113,11 @@ def _camera_reasons(value: dict[str, float]) -> Iterator[str]:
     distance = value.get("camera_distance_mm", np.nan)
     if distance < SHORTEST_DISTANCE_MM:
         yield f"the camera was only {distance:.0f} mm from the frame; stand at least {SHORTEST_DISTANCE_MM:g} mm away"
+    elif distance > FARTHEST_DISTANCE_MM:
+        yield (
+            f"the camera comes out {distance:.0f} mm from the frame, farther than such a photo is taken; check the "
+            "focal length and the known length"
+        )
     above = value.get("camera_above_eyes_mm", np.nan)
     if abs(above) > LARGEST_CAMERA_ANGLE * distance:
         where = "above" if above > 0 else "below"

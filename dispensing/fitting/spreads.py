@@ -14,8 +14,9 @@ from dispensing.fitting.documents import Spreads
 class UsualSpreads:
     """Common practice for a wearer who stands naturally before a hand-held camera.
 
-    The centre-of-rotation depth, the focal length, the face form and a given camera distance are taken as exact
-    unless a spread is given: at 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
+    The centre-of-rotation depth, the focal length, the face form, a given camera distance and how far before the lens
+    plane a card was held are taken as exact unless a spread is given: at 1 m an error of 10 % in the distance moves the
+    PD by 0.17 mm in all.
     """
 
     mark_sd_px: float = 1.5
@@ -28,6 +29,7 @@ class UsualSpreads:
     camera_distance_mm: float = 0.0
     centre_of_rotation_mm: float = 0.0
     face_form_deg: float = 0.0
+    in_front_of_lens_plane_mm: float = 0.0
 
 
 def with_usual(given: Spreads | None) -> UsualSpreads:

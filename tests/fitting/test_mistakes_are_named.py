@@ -45,6 +45,15 @@ def pupil_of_the_other_eye(points):
     points["front"]["right"]["pupil"] = points["front"]["left"]["pupil"]
 
 
+def pupils_exchanged(points):
+    right, left = points["front"]["right"], points["front"]["left"]
+    right["pupil"], left["pupil"] = left["pupil"], right["pupil"]
+
+
+def bent_beyond_belief(points):
+    points["front"]["face_form_deg"] = 50.0
+
+
 def card_longer_than_face(points):
     points["front"]["scale"] = {"by": "card", "ends": [[1000, 2500], [3000, 2500]], "in_front_of_lens_plane_mm": 10}
 
@@ -81,6 +90,8 @@ def negative_focal(points):
         (upside_down, "top and bottom of the left box are exchanged"),
         (overlapping, "the two boxes overlap"),
         (pupil_of_the_other_eye, "right pupil mark lies beside the right box"),
+        (pupils_exchanged, "the right and left pupil marks are exchanged"),
+        (bent_beyond_belief, "the face form is 50°; possible is -10 to 35°"),
         (card_longer_than_face, "the card is marked 2000 px long, longer than the face"),
         (side_as_front, "side photo used as the front"),
         (both_lenses_narrow, "much narrower than it is deep"),
@@ -147,6 +158,21 @@ def test_a_camera_far_above_the_eyes_or_too_near_is_a_reason():
     assert "120 mm above the eyes' level" in reasons(good_points(camera=Camera(distance_mm=600, above_mm=120)))
     assert "120 mm beside the bridge" in reasons(good_points(camera=Camera(distance_mm=600, aside_mm=-120)))
     assert "only 250 mm from the frame" in reasons(good_points(camera=Camera(distance_mm=250)))
+
+
+def test_a_focal_length_that_puts_the_camera_across_the_street_is_a_reason():
+    def ten_times(points):
+        points["front"]["focal_px"] = 33_000.0
+
+    assert "the camera comes out 7000 mm from the frame" in reasons(spoilt(ten_times))
+
+
+@pytest.mark.parametrize("near_mm", [0.0, -27.0])
+def test_a_near_distance_that_is_none_gives_no_near_pd(near_mm):
+    found = figures(good_points() | {"near_distance_mm": near_mm})
+    assert f"near_distance_mm is {near_mm:g}; it must be more than 0" in " / ".join(found["retake"])
+    assert found["right"]["near_pd_mm"] is None
+    assert found["right"]["pd_mm"]["value"] == pytest.approx(31.5, abs=0.05)
 
 
 def test_a_large_plus_minus_names_its_main_cause_and_what_to_do():

@@ -110,6 +110,16 @@ def test_from_a_metre_a_binocular_pd_repeats_as_well_as_a_rule_and_a_height_near
     assert found["right.height_mm"].errors.std() < 0.70
 
 
+@pytest.mark.parametrize("distance_mm", [350.0, 450.0])
+def test_at_arm_s_length_the_turn_of_the_head_is_as_unsure_as_a_camera_that_looks_aside_makes_it(distance_mm):
+    rng = np.random.default_rng(SEED)
+    scenes = [random_scene(rng, scale_by="frame", with_side=False, mark_sd_px=0.7) for _ in range(800)]
+    near = [replace(scene, camera=replace(scene.camera, distance_mm=distance_mm)) for scene in scenes]
+    found = run_trials(near, rng)
+    print_table(f"{distance_mm:g} mm away, marks to 0.7 px", {"head_turn_deg": found["head_turn_deg"]})
+    assert 0.93 <= found["head_turn_deg"].covered <= 0.97
+
+
 def worn_scenes(rng: np.random.Generator, **known: object) -> list[Scene]:
     """Fronts as they are worn, tilted by 9° with 5° of face form, instead of flat and upright."""
     scenes = [random_scene(rng, scale_by="frame", **known) for _ in range(300)]
