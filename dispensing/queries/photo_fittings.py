@@ -15,7 +15,7 @@ from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasur
 from dispensing.models.fittings import Method
 from dispensing.models.photos import PhotoView
 from dispensing.queries.fittings import fittings
-from dispensing.queries.photo_points import points_of
+from dispensing.queries.photo_points import as_worn, points_of, tells_vertex
 
 MOST_LISTED = 12
 
@@ -78,7 +78,11 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
         return None
     fronts, sides = ([photo for photo in marked if photo.view == view] for view in (PhotoView.FRONT, PhotoView.SIDE))
     points = {photo.pk: points_of(photo, measuring.frame, measuring.near_distance_mm) for photo in marked}
-    results = measure_several([points[photo.pk] for photo in fronts], [points[photo.pk] for photo in sides])
+    vertex_known = any(tells_vertex(points[photo.pk]) for photo in sides)
+    results = measure_several(
+        [as_worn(points[photo.pk], vertex_known=vertex_known) for photo in fronts],
+        [points[photo.pk] for photo in sides],
+    )
     behind = [(front, *sides[place : place + 1]) for place, front in enumerate(fronts)]
     behind += [(side,) for side in sides[len(fronts) :]]
     names = [_named(of, photos) if len(results) > 1 else "" for of in behind]

@@ -9,12 +9,26 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, parse_points
+from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, Spreads, parse_points
 from dispensing.models import FittingPhoto, Frame
 from dispensing.models.photos import PhotoView
 
 HAND_MEASURED_DISTANCE_SD_MM = 10.0
 """A tape from a hand-held camera to a wearer who stands is read to about this, one standard deviation."""
+
+KNOWN_LENGTH_HELD_SD_MM = 3.0
+"""How closely a hand that holds a card or rule keeps it at the distance before the lenses that was said."""
+
+USUAL_FACE_FORM_DEG, USUAL_FACE_FORM_SD_DEG = 5.0, 2.0
+"""Dress fronts as they are made, mostly 3 to 8°. Taken where nobody measured: a flat front would be too hopeful."""
+
+MEASURED_FACE_FORM_SD_DEG = 1.5
+
+CENTRE_OF_ROTATION_SD_MM = 1.0
+"""How far behind the cornea eyes of different people turn."""
+
+UNMEASURED_CENTRE_OF_ROTATION_SD_MM = 2.0
+"""The same from the lens plane, where no side photo tells the vertex distance, which is mostly 11 to 16 mm."""
 
 
 def points_of(photo: FittingPhoto, frame: Frame, near_distance_mm: float, marks: Any = None) -> FittingPoints:
@@ -33,6 +47,34 @@ def points_of(photo: FittingPhoto, frame: Frame, near_distance_mm: float, marks:
         "spreads": {"focal_percent": photo.focal_percent, "camera_distance_mm": HAND_MEASURED_DISTANCE_SD_MM},
     }
     return parse_points(json.dumps(document))
+
+
+def as_worn(points: FittingPoints, *, vertex_known: bool) -> FittingPoints:
+    """The document of a front photo with what is usual for whatever nobody measured, and how far that may be off.
+
+    Not for keeping: what is kept is what somebody marked or typed. ``vertex_known``: from a side photo.
+    """
+    if points.front is None:
+        return points
+    measured = points.front.face_form_deg is not None
+    stop_sd = CENTRE_OF_ROTATION_SD_MM if vertex_known else UNMEASURED_CENTRE_OF_ROTATION_SD_MM
+    usual = {
+        "in_front_of_lens_plane_mm": KNOWN_LENGTH_HELD_SD_MM,
+        "face_form_deg": MEASURED_FACE_FORM_SD_DEG if measured else USUAL_FACE_FORM_SD_DEG,
+        "centre_of_rotation_mm": stop_sd,
+    }
+    spreads = (points.spreads or Spreads()).model_copy(update=usual)
+    face_form = points.front.face_form_deg if measured else USUAL_FACE_FORM_DEG
+    front = points.front.model_copy(update={"face_form_deg": face_form})
+    return points.model_copy(update={"front": front, "spreads": spreads})
+
+
+def tells_vertex(points: FittingPoints) -> bool:
+    """Whether the side photo of a document is marked as far as the vertex distance asks."""
+    side = points.side
+    if side is None or side.scale is None or side.scale.ends is None or side.level is None:
+        return False
+    return None not in (side.rim_top, side.rim_bottom, side.cornea)
 
 
 def stored_marks(points: FittingPoints) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from dispensing.models import FittingPhoto, Measurement, Practice
 from dispensing.models.fittings import Quantity
 from dispensing.models.photos import PhotoView
 from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
-from dispensing.queries.photo_points import points_of
+from dispensing.queries.photo_points import USUAL_FACE_FORM_DEG, as_worn, points_of, tells_vertex
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
@@ -54,6 +54,7 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
         "page_data": _page_data(photo),
         "is_front": photo.view == PhotoView.FRONT,
         "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
+        "usual_face_form_deg": USUAL_FACE_FORM_DEG,
         "may_propose": pupils.available(),
     }
     return render(request, "photo_fittings/mark.html", context)
@@ -139,7 +140,8 @@ def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
     side = first_marked_side(photo)
     measuring = photo.measuring
     beside = None if side is None else points_of(side, measuring.frame, measuring.near_distance_mm)
-    return with_side(points, beside)
+    together = with_side(points, beside)
+    return as_worn(together, vertex_known=tells_vertex(together))
 
 
 def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:

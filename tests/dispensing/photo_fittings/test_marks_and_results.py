@@ -29,7 +29,8 @@ def part(view: str) -> dict[str, Any]:
     """What the page sends: marks and settings, without what the record knows."""
     known = ("width_px", "height_px", "focal_px", "mark_sd_px", "camera_distance_mm", "face_form_deg")
     sent = {name: value for name, value in MARKS[view].items() if name not in known and value is not None}
-    return {**sent, "scale": {"by": "frame"}} if view == "front" else sent
+    # The simulated front is flat.
+    return {**sent, "scale": {"by": "frame"}, "face_form_deg": 0.0} if view == "front" else sent
 
 
 @pytest.fixture
