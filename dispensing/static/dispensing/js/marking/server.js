@@ -1,5 +1,6 @@
 // Talking to the server: results while marks move, and saving. Never more than one request of a kind on its way.
-const LIVE_PAUSE_MS = 40;
+// Moves of one frame are asked for together; while an answer is on its way the next question waits for it.
+const LIVE_PAUSE_MS = 8;
 const SAVE_PAUSE_MS = 350;
 const AGAIN_MS = 4000;
 
