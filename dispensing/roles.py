@@ -23,7 +23,7 @@ class Ability(models.TextChoices):
     FITTING_EDIT = "fitting.edit", "record and correct fittings"
     ORDER_VIEW = "order.view", "see orders and follow them"
     ORDER_EDIT = "order.edit", "draw up and change draft orders"
-    ORDER_SEND = "order.send", "lift stops and send orders"
+    ORDER_SEND = "order.send", "confirm questions, lift stops and send orders"
     ORDER_CANCEL = "order.cancel", "cancel orders"
     LAB_EDIT = "lab.edit", "set up labs and import catalogues"
     SETTINGS_EDIT = "settings.edit", "change the practice's settings and rules"

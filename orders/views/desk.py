@@ -101,14 +101,14 @@ def _made(order: Order) -> tuple[Any, ...]:
     return order.lab_id, [(eye, (lens or {}).get("design"), (lens or {}).get("material")) for eye, lens in lenses]
 
 
-@requires(Ability.ORDER_EDIT)
+@requires(Ability.ORDER_SEND)
 @require_POST
 def order_settle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     """A question confirmed or a stop lifted, by the person signed in."""
     return _settled(request, order_id, lift, reason=request.POST.get("reason", ""))
 
 
-@requires(Ability.ORDER_EDIT)
+@requires(Ability.ORDER_SEND)
 @require_POST
 def order_unsettle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     return _settled(request, order_id, take_back)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from dispensing.models import AuditEvent
+from dispensing.roles import ABILITIES, Ability, Role
 from orders.models import Order
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
@@ -51,6 +52,14 @@ def test_the_front_desk_reads_a_draft_and_cannot_change_it():
     assert "What happened" in html
     assert "Review and send" not in html
     assert change(order, signed_in("dora"), on=page_of(order)).status_code == 403
+
+
+def test_who_may_draw_up_but_not_send_an_order_settles_nothing_of_it(monkeypatch):
+    monkeypatch.setitem(ABILITIES, Role.DISPENSER, ABILITIES[Role.DISPENSER] - {Ability.ORDER_SEND})
+    order = shop.draft()
+    for address in ("order-settle", "order-unsettle"):
+        assert signed_in("ravi").post(reverse(address, args=[order.public_id]), headers=HTMX).status_code == 403
+    assert reverse("order-settle", args=[order.public_id]) not in page_of(order)
 
 
 @pytest.mark.parametrize("end", ["sent", "cancelled"])
