@@ -8,18 +8,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orders.documents.canonical import canonical_bytes, sha256_hex
-from orders.documents.lens_order import LensOrder
 from orders.services.judging import Judgement
 
 
 @dataclass(frozen=True)
 class Frozen:
-    """What an order looked like at one moment, as bytes."""
+    """What an order looked like at one moment, as bytes. ``has_notes``: the check left notes, which need no answer."""
 
-    document: LensOrder
     text: bytes
     report: bytes
     pdf: bytes
+    has_notes: bool
 
     @property
     def sha256(self) -> str:
@@ -33,4 +32,5 @@ def freeze(judged: Judgement) -> Frozen:
 
     text = canonical_bytes(judged.document)
     pdf = lab_order_pdf(text, catalogue=judged.catalogue, report=judged.report)
-    return Frozen(judged.document, text, canonical_bytes(judged.report), pdf)
+    has_notes = any(part.level == "note" for part in judged.report.findings)
+    return Frozen(text, canonical_bytes(judged.report), pdf, has_notes)

@@ -91,7 +91,7 @@ def _commit(order: Order, frozen: Frozen, actor: StaffUser, version: int) -> Ord
 
 def _verdict(frozen: Frozen) -> str:
     """Notes may remain; every stop and ask was lifted or confirmed, else nothing would be sent."""
-    return "note" if b'"level":"note"' in frozen.report else "clear"
+    return "note" if frozen.has_notes else "clear"
 
 
 def _queue(document: OrderDocument) -> None:
