@@ -77,20 +77,20 @@ def add_range(case: Case) -> Iterator[Finding]:
         else:
             continue
         yield Finding(
-            f"The add of the {eye.name} is {words.power(add)}; {allowed}. {_advice(eye, add)}",
+            f"The add of the {eye.name} is {words.power(add)}; {allowed}. {_advice(eye, add, least, most)}",
             eye.eye,
             add,
             limit,
             "D",
-            (_advice(eye, add),),
+            (_advice(eye, add, least, most),),
             eye.at("prescription.add"),
         )
 
 
-def _advice(eye: EyeCase, add: float) -> str:
+def _advice(eye: EyeCase, add: float, least: float, most: float) -> str:
     """If the figure makes sense as a near sphere, say which add that would be."""
     sphere = eye.power.sphere
-    if sphere is not None and 0.5 <= add - sphere <= 4.0 and on_step(add - sphere, 0.25):
+    if sphere is not None and least <= add - sphere <= most and on_step(add - sphere, 0.25):
         return f"If this is the near sphere, the add is {words.power(add - sphere)}."
     return "Type the add again from the prescription."
 

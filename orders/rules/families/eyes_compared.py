@@ -37,7 +37,8 @@ def eyes_exchanged(case: Case) -> Iterator[Finding]:
         return
     as_written = _apart(now[0], then[0], now[1], then[1])
     exchanged = _apart(now[0], then[1], now[1], then[0])
-    if as_written < case.limit("eyes-exchanged", "apart_d") or exchanged > as_written * 0.6:
+    much_better = as_written * case.limit("eyes-exchanged", "exchanged_share")
+    if as_written < case.limit("eyes-exchanged", "apart_d") or exchanged > much_better:
         return
     yield Finding(
         f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged)} apart "

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from orders.documents.lens_order import EYES, FramePart, LensOrder, PrescribedEye
 from orders.rules import dates
 from orders.rules.case import Case
+from orders.rules.compare import at_least
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -113,8 +114,8 @@ def promise_date(case: Case) -> Iterator[Finding]:
 def _norm_days(case: Case) -> tuple[float, str]:
     """The fewest working days that the slowest part of the job usually takes, and what it is."""
     kinds = {treatment.kind for eye in case.eyes for treatment in eye.treatments}
-    curve = case.order.frame.front_curve_d
-    if kinds & {"tint", "polarised", "mirror"} or (curve is not None and curve >= 8.0):
+    curve, wrapped = case.order.frame.front_curve_d, case.limit("wrap-base", "frame_curve_d")
+    if kinds & {"tint", "polarised", "mirror"} or (curve is not None and at_least(curve, wrapped)):
         return case.limit("promise-date", "special_days"), "tinted and wrapped lenses"
     if any(eye.is_multifocal for eye in case.eyes):
         return case.limit("promise-date", "multifocal_days"), "multifocal lenses"

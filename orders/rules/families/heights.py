@@ -207,9 +207,9 @@ def pupil_in_frame(case: Case) -> Iterator[Finding]:
         if at_pupil and up is not None and above(abs(up), most):
             side = "above" if up > 0.0 else "below"
             yield _off_middle(eye, abs(up), most, f"{words.mm(abs(up))} {side} the middle of the lens", "height_mm")
-        # Half of the nasal half: a quarter of A.
-        if inwards is not None and a is not None and a > 0.0 and above(inwards, a / 4.0):
-            yield _off_middle(eye, inwards, a / 4.0, f"{words.mm(inwards)} nasal of the middle of the lens", "pd_mm")
+        nasal = None if a is None or a <= 0.0 else a / 2.0 * case.limit("pupil-in-frame", "nasal_half_share")
+        if inwards is not None and nasal is not None and above(inwards, nasal):
+            yield _off_middle(eye, inwards, nasal, f"{words.mm(inwards)} nasal of the middle of the lens", "pd_mm")
 
 
 def _off_middle(eye: EyeCase, found: float, limit: float, where: str, key: str) -> Finding:
@@ -243,14 +243,15 @@ def optical_centre_drop(case: Case) -> Iterator[Finding]:
         if eye.kind != "single_vision" or eye.fitted.height_mm is None or drop is None or above_middle is None:
             continue
         # Pupils lie some millimetres above the middle; a centre already lowered for the tilt lies about at it.
-        if _is_strong(eye, strong) and above(above_middle, drop / 2.0):
+        lowered = drop * case.limit("optical-centre-drop", "drop_share")
+        if _is_strong(eye, strong) and above(above_middle, lowered):
             yield Finding(
                 f"The {eye.eye} lens has {words.dioptres(eye.power.strongest_d or 0.0)} and a tilt of "
                 f"{words.degrees(tilt)}, and its height looks like that of the pupil: the optical centre belongs "
                 f"{words.mm(round(drop, 1))} below it. Lower the height, or confirm that it is lowered already.",
                 eye.eye,
                 above_middle,
-                drop / 2.0,
+                lowered,
                 "mm",
                 (f"Lower the height by {words.mm(round(drop, 1))} if it is that of the pupil.",),
                 eye.at("fitting.height_mm"),

@@ -83,13 +83,14 @@ def _cylinder_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list
     limit = case.limit("large-change", "cylinder_d")
     new, old = now.optical.vector(), then.optical.vector()
     crossed = 2.0 * math.hypot(new.j0 - old.j0, new.j45 - old.j45)
-    if not at_least(crossed, limit) or not (_is_oblique(now.axis) or _is_oblique(then.axis)):
+    if not at_least(crossed, limit) or not (_is_oblique(case, now.axis) or _is_oblique(case, then.axis)):
         return []
     return [(crossed, limit, "D", f"its oblique cylinder by {words.dioptres(crossed)}", "axis")]
 
 
-def _is_oblique(axis: float | None) -> bool:
-    return axis is not None and 30.0 <= axis % 90.0 <= 60.0
+def _is_oblique(case: Case, axis: float | None) -> bool:
+    low, high = case.limit("large-change", "oblique_from_deg"), case.limit("large-change", "oblique_to_deg")
+    return axis is not None and low <= axis % 90.0 <= high
 
 
 def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Change]:
