@@ -21,10 +21,7 @@ def protect(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
     """Create the triggers on ``table``."""
     message = APPEND_ONLY_TABLES[table]
     if schema_editor.connection.vendor == "postgresql":
-        schema_editor.execute(
-            f"CREATE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS "
-            f"$$ BEGIN RAISE EXCEPTION '{message}' USING ERRCODE = 'restrict_violation'; END $$"
-        )
+        _create_refusal(schema_editor, f"{table}_refuse", message)
         schema_editor.execute(
             f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE ON {table} "
             f"FOR EACH ROW EXECUTE FUNCTION {table}_refuse()"
@@ -47,6 +44,51 @@ def unprotect(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
         schema_editor.execute(f"DROP TRIGGER {table}_no_{event}")
 
 
+def close_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
+    """Refuse what changes rows without an UPDATE or a DELETE: SQLite's INSERT OR REPLACE, PostgreSQL's TRUNCATE."""
+    if schema_editor.connection.vendor == "postgresql":
+        _create_refusal(schema_editor, f"{table}_refuse_truncate", APPEND_ONLY_TABLES[table])
+        schema_editor.execute(
+            f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} "
+            f"FOR EACH STATEMENT EXECUTE FUNCTION {table}_refuse_truncate()"
+        )
+        return
+    same = " OR ".join(
+        "(" + " AND ".join(f'"{column}" = NEW."{column}"' for column in key) + ")"
+        for key in _unique_keys(schema_editor, table)
+    )
+    there_already = f"EXISTS (SELECT 1 FROM {table} WHERE {same})"  # noqa: S608 (names of our own tables only)
+    schema_editor.execute(
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {there_already} "
+        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY_TABLES[table]}'); END"
+    )
+
+
+def open_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
+    """Take those triggers off again."""
+    if schema_editor.connection.vendor == "postgresql":
+        schema_editor.execute(f"DROP TRIGGER {table}_no_truncate ON {table}")
+        schema_editor.execute(f"DROP FUNCTION {table}_refuse_truncate()")
+        return
+    schema_editor.execute(f"DROP TRIGGER {table}_no_replace")
+
+
+def _create_refusal(schema_editor: BaseDatabaseSchemaEditor, name: str, message: str) -> None:
+    """A PostgreSQL function for triggers that refuses whatever is being done."""
+    schema_editor.execute(
+        f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN RAISE EXCEPTION '{message}' USING ERRCODE = 'restrict_violation'; END $$"
+    )
+
+
+def _unique_keys(schema_editor: BaseDatabaseSchemaEditor, table: str) -> list[list[str]]:
+    """The columns of every key by which a row could be replaced."""
+    with schema_editor.connection.cursor() as cursor:
+        constraints = schema_editor.connection.introspection.get_constraints(cursor, table)
+    keys = (found for found in constraints.values() if found["unique"] or found["primary_key"])
+    return [found["columns"] for found in keys if found["columns"]]
+
+
 def append_only(table: str) -> migrations.RunPython:
     """The migration operation that protects ``table``."""
 
@@ -55,5 +97,19 @@ def append_only(table: str) -> migrations.RunPython:
 
     def backwards(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
         unprotect(schema_editor, table)
+
+    return migrations.RunPython(forwards, backwards)
+
+
+def no_way_around(*tables: str) -> migrations.RunPython:
+    """The migration operation that closes the ways around what protects ``tables``."""
+
+    def forwards(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
+        for table in tables:
+            close_ways_around(schema_editor, table)
+
+    def backwards(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
+        for table in tables:
+            open_ways_around(schema_editor, table)
 
     return migrations.RunPython(forwards, backwards)

@@ -87,6 +87,27 @@ def test_the_database_itself_refuses_to_change_what_was_sent(statement):
     assert OrderDocument.objects.get().text != "{}"
 
 
+def _ways_around(table: str, column: str) -> list[str]:
+    """What changes a row of a table and is neither an UPDATE nor a DELETE."""
+    if connection.vendor == "postgresql":
+        # What the test itself wrote must be done with before PostgreSQL looks at a TRUNCATE.
+        return [f"SET CONSTRAINTS ALL IMMEDIATE; TRUNCATE {table} CASCADE"]
+    with connection.cursor() as cursor:
+        columns = [part.name for part in connection.introspection.get_table_description(cursor, table)]
+    same_id = ", ".join("'other'" if name == column else name for name in columns)
+    other_id = ", ".join({column: "'other'", "id": "id + 1000"}.get(name, name) for name in columns)
+    return [f"REPLACE INTO {table} ({', '.join(columns)}) SELECT {row} FROM {table}" for row in (same_id, other_id)]
+
+
+def test_no_way_around_the_database_changes_what_was_sent():
+    stored = sent()
+    statements = _ways_around("orders_orderdocument", "text") + _ways_around("orders_orderevent", "note")[:1]
+    for statement in statements:
+        with pytest.raises(DatabaseError, match="cannot be changed"), transaction.atomic():
+            connection.cursor().execute(statement)
+    assert OrderDocument.objects.get().text == stored.text
+
+
 def test_a_queryset_cannot_change_what_was_sent_either():
     stored = sent()
     with pytest.raises(DatabaseError), transaction.atomic():
