@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
+from orders.dated_tables import DatedTable, dated, table_of
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
@@ -18,6 +19,7 @@ from orders.models import PracticeRule
 from orders.models.practice_rules import PracticeRuleKind
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
+from orders.rules.limits import data_file
 from orders.rules.registry import Rule, all_rules
 from orders.rules.tightening import TradeLimit, limits_of
 
@@ -41,6 +43,16 @@ class RuleShown:
     rule: Rule
     limits: tuple[LimitShown, ...]
     silenced: PracticeRule | None
+
+    @property
+    def table(self) -> DatedTable | None:
+        """The dated table it goes by, if it has one."""
+        return table_of(self.rule.id)
+
+    @property
+    def limits_from(self) -> str:
+        """Where its figures are from and when they were last reviewed; empty when it has none."""
+        return dated(data_file("limits")[self.rule.id]) if self.limits else ""
 
 
 Decisions = Mapping[tuple[str, str], PracticeRule]

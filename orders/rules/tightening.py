@@ -23,7 +23,6 @@ UNITS = {
     "days": "days",
     "cm3": "g/cm³",
 }
-NAMES = {"a": "A", "b": "B", "dbl": "DBL", "g": ""}
 
 
 @dataclass(frozen=True)
@@ -37,10 +36,9 @@ class TradeLimit:
 
     @property
     def label(self) -> str:
-        """``Least above cross``: the name without its unit, in words."""
-        parts = self.name.split("_")
-        named = [NAMES.get(part, part) for part in (parts[:-1] if parts[-1] in UNITS else parts)]
-        return words.capital(" ".join(part for part in named if part)) or "Limit"
+        """What the figure is, in a dispenser's words: ``Least above the cross``."""
+        written: str = data_file("limit_words")[self.rule][self.name]
+        return written
 
     @property
     def unit(self) -> str:
@@ -48,7 +46,7 @@ class TradeLimit:
 
     def written(self, value: float | None = None) -> str:
         """The trade's figure, or `value`, with its unit: ``4 mm``, ``18°``."""
-        figure = words.number(self.value if value is None else value)
+        figure = f"{self.value if value is None else value:.6g}".replace("-", words.MINUS)
         return f"{figure}{self.unit}" if self.unit == "°" else f"{figure} {self.unit}".rstrip()
 
     def allows(self, value: float) -> bool:

@@ -6,7 +6,7 @@ import pytest
 
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
-from orders.rules.limits import data_file
+from orders.rules.limits import data_file, trade_limits
 from orders.rules.registry import rule_by_id
 from orders.rules.tightening import TradeLimit, limit_named, limits_of
 
@@ -72,7 +72,19 @@ def test_a_limit_is_written_in_the_words_and_units_of_the_trade():
         for rule in ("box-sane", "pantoscopic-band", "glass")
         for limit in limits_of(rule)
     }
-    assert {("A least", "35 mm"), ("DBL most", "26 mm"), ("Most", "18°"), ("Density", "2.3 g/cm³")} <= shown
+    assert {("A, from", "35 mm"), ("DBL, to", "26 mm"), ("To", "18°")} <= shown
+    assert ("Glass has a density from", "2.3 g/cm³") in shown
+
+
+def test_every_limit_has_its_words_and_no_words_are_left_over():
+    named = {rule: set(trade_limits(rule)) for rule in data_file("limits")}
+    assert {rule: set(table) for rule, table in data_file("limit_words").items()} == named
+
+
+def test_an_eighth_is_written_whole():
+    fine = limit_named("power-step-and-range", "fine_step_d")
+    assert fine is not None
+    assert fine.written() == "0.125 D"
 
 
 def test_a_rule_without_figures_has_none():

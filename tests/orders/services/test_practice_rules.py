@@ -75,8 +75,8 @@ def test_a_second_decision_replaces_the_first_and_both_stand_on_the_trail():
     tightened(2.5, reason="Still too wide")
     assert practice_limits().values == {"decentration": {"in_max_mm": 2.5}}
     newest, oldest = AuditEvent.objects.filter(verb="rule.tighten")
-    assert oldest.changes["In max"] == [None, "3 mm"]
-    assert newest.changes["In max"] == ["3 mm", "2.5 mm"]
+    assert oldest.changes["Most decentration in"] == [None, "3 mm"]
+    assert newest.changes["Most decentration in"] == ["3 mm", "2.5 mm"]
     assert newest.changes["reason"] == [None, "Still too wide"]
 
 
@@ -85,7 +85,7 @@ def test_a_decision_taken_back_leaves_the_trades_limit_and_a_trace():
     tightened()
     restore(actor=person("ines"), rule="decentration", limit="in_max_mm")
     assert said(order, "decentration") == []
-    assert AuditEvent.objects.get(verb="rule.restore").changes["In max"] == ["1 mm", None]
+    assert AuditEvent.objects.get(verb="rule.restore").changes["Most decentration in"] == ["1 mm", None]
 
 
 def test_what_was_never_decided_cannot_be_taken_back():

@@ -119,3 +119,20 @@ def test_a_rule_that_only_stops_has_no_way_to_be_silenced():
 def test_only_managers_decide(who, step):
     assert post(step, "decentration", who, limit="in_max_mm", value="3", reason="x").status_code == 403
     assert "Set this limit" not in text_of(page("decentration", who))
+
+
+@pytest.mark.django_db
+def test_a_rule_that_goes_by_a_dated_table_shows_it_with_source_and_date():
+    text = text_of(page("prescription-in-date"))
+    assert '<th scope="row">US-NH</th><td>all</td><td>2 years</td><td>Stop</td>' in text
+    assert "US-NH: New Hampshire RSA 327-A; reviewed 1 November 2026." in text
+    assert '<th scope="row">45 to 49</th><td>+1.00 to +1.50</td>' in text_of(page("add-for-age"))
+    assert '<th scope="row">1.62</th><td>4.00 D</td>' in text_of(page("index-for-power"))
+    assert "By country and state" in text_of(page())
+
+
+@pytest.mark.django_db
+def test_a_figure_is_shown_with_its_words_its_source_and_its_date():
+    text = text_of(page("decentration"))
+    assert "Most decentration in" in text
+    assert "Frame centre distance against PD (common practice); reviewed 1 November 2026." in text

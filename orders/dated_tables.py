@@ -1,0 +1,75 @@
+"""The tables of dated data that some rules go by, as the pages "What we check" show them: terms, adds by age, indices.
+
+Reads the same files as the rules; must never hold a figure of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from orders.rules import words
+from orders.rules.limits import data_file
+
+OLDEST = 120
+
+
+@dataclass(frozen=True)
+class DatedTable:
+    """One table. by: what its rows go by. sources: from where each figure is and when it was last reviewed."""
+
+    by: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    sources: tuple[str, ...]
+
+
+def table_of(rule: str) -> DatedTable | None:
+    """The table that a rule goes by, if it has one."""
+    made = TABLES.get(rule)
+    return made() if made else None
+
+
+def dated(source: dict[str, Any]) -> str:
+    """Where figures are from and when they were last reviewed."""
+    day = source["since"]
+    return f"{source['source']}; reviewed {day.day} {day:%B %Y}"
+
+
+def _terms() -> DatedTable:
+    rows = data_file("prescription_validity")["rule"]
+    shown = tuple((row["place"], _ages(row) or "all", _term(row), row["level"].capitalize()) for row in rows)
+    sources = dict.fromkeys(f"{row['place']}: {dated(row)}" for row in rows)
+    return DatedTable("country and state", ("Place", "Age", "Good for", "Says"), shown, tuple(sources))
+
+
+def _term(row: dict[str, Any]) -> str:
+    years = f"{row['months'] // 12} years" if row["months"] > 12 else "1 year"
+    return f"{years} where no expiry is printed" if row.get("without_expiry_only") else years
+
+
+def _ages(row: dict[str, Any]) -> str:
+    low, high = row.get("from_years", 0), row.get("to_years", OLDEST)
+    if high >= OLDEST:
+        return f"from {low}" if low else ""
+    return f"{low} to {high}" if low else f"to {high}"
+
+
+def _adds() -> DatedTable:
+    data = data_file("add_for_age")
+    rows = tuple((_ages(row), f"{words.power(row['low_d'])} to {words.power(row['high_d'])}") for row in data["band"])
+    return DatedTable("age", ("Age", "Usual add"), rows, (dated(data),))
+
+
+def _indices() -> DatedTable:
+    data = data_file("index_for_power")
+    rows = tuple((f"{row['up_to_index']:g}", words.dioptres(row["mean_sphere_d"])) for row in data["index"])
+    return DatedTable("index", ("Index up to", "Mean sphere up to"), rows, (dated(data),))
+
+
+TABLES: dict[str, Callable[[], DatedTable]] = {
+    "prescription-in-date": _terms,
+    "add-for-age": _adds,
+    "index-for-power": _indices,
+}
