@@ -3,8 +3,9 @@
 It must never know about marks: it works on figures with their ±, whether from photos or by hand.
 
 Derivation. Figures with independent errors are weighted by 1 / variance. What two photos share (the same known length
-of the same frame) does not become better by repeating, so its part of the variance is kept apart and added at the end.
-Posture and camera belong to one photo and are not combined.
+and bend of the same frame, the same eye) does not become better by repeating, so its part of the variance is kept apart
+and added at the end. Posture and camera belong to one photo and are not combined. Figures that disagree are scattered
+more than their ± says, and so is their mean: its variance grows by the same ratio (R. T. Birge, Phys. Rev. 40, 1932).
 """
 
 from __future__ import annotations
@@ -16,11 +17,13 @@ from typing import Any
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
-from dispensing.fitting.inputs import SCALE
+from dispensing.fitting.inputs import EYE, FACE_FORM, SCALE
 
 DISAGREE_SD = 3.0
 """Two figures disagree when they differ by more than three standard deviations of their difference: by chance that
 happens to one pair in 370."""
+
+SHARED = (SCALE, FACE_FORM, EYE)
 
 EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm", "vertex_mm")
 PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")
@@ -47,8 +50,9 @@ def combine(fittings: Sequence[Fitting]) -> Combined:
 
     def joined(name: str) -> Figure | None:
         estimates = [estimate for fitting in fittings if (estimate := _estimate(fitting, name)) is not None]
-        disagreements.extend(_disagreements(name, estimates))
-        return _weighted(estimates) if estimates else None
+        told = list(_disagreements(name, estimates))
+        disagreements.extend(told)
+        return _weighted(estimates, scattered=bool(told)) if estimates else None
 
     eyes: dict[str, Any] = {}
     for eye in EYES:
@@ -73,16 +77,19 @@ def _estimate(fitting: Fitting, name: str) -> _Estimate | None:
         return None
     variance = (found.plus_minus / COVERAGE_FACTOR) ** 2
     shares = fitting.shares.get(name) or fitting.shares.get(figure) or {}
-    shared = variance * shares.get(SCALE, 0.0)
+    shared = variance * sum(shares.get(source, 0.0) for source in SHARED)
     return _Estimate(found.value, variance - shared, shared)
 
 
-def _weighted(estimates: Sequence[_Estimate]) -> Figure:
+def _weighted(estimates: Sequence[_Estimate], *, scattered: bool) -> Figure:
     exact = [estimate for estimate in estimates if estimate.own_variance <= 0]
     used = exact or estimates
     weights = [1.0 if exact else 1 / estimate.own_variance for estimate in used]
     value = sum(weight * estimate.value for weight, estimate in zip(weights, used)) / sum(weights)
     own = 0.0 if exact else 1 / sum(weights)
+    if scattered and len(used) > 1:
+        scatter = sum(weight * (estimate.value - value) ** 2 for weight, estimate in zip(weights, used))
+        own = max(own, scatter / sum(weights) / (len(used) - 1))
     shared = max(estimate.shared_variance for estimate in used)
     return Figure(value=value, plus_minus=COVERAGE_FACTOR * math.sqrt(own + shared))
 

@@ -48,6 +48,22 @@ def test_photos_of_different_faces_are_told_to_disagree():
     assert set(together.disagreements) <= set(together.fitting.retake)
 
 
+def test_where_photos_disagree_the_plus_minus_of_their_mean_reaches_both():
+    narrow, wide = measured(good_points()), measured(good_points(wearer=Wearer(pd_right_mm=36, pd_left_mm=31.5)))
+    together = combine([narrow, wide]).fitting
+    pd = together.right.pd_mm
+    assert pd.value - pd.plus_minus < narrow.right.pd_mm.value < wide.right.pd_mm.value < pd.value + pd.plus_minus
+    assert together.left.pd_mm.plus_minus < narrow.left.pd_mm.plus_minus
+
+
+@pytest.mark.parametrize("spread", ["face_form_deg", "centre_of_rotation_mm"])
+def test_a_bend_of_the_front_or_depth_of_the_eye_that_is_unsure_stays_so_in_every_photo(spread):
+    still = dict.fromkeys(("mark_sd_px", "scale_length_mm", "head_turn_deg", "chin_deg", "camera_up_mm"), 0.0)
+    one = measured(good_points() | {"spreads": {**still, "camera_sideways_mm": 0.0, spread: 3.0}})
+    assert one.binocular_pd_mm.plus_minus > 0.1
+    assert combine([one, one]).fitting.binocular_pd_mm.plus_minus == pytest.approx(one.binocular_pd_mm.plus_minus)
+
+
 def test_reasons_to_take_one_photo_again_are_kept():
     leaning = measured(good_points(pose=Pose(roll_deg=4.0)))
     assert any("leans" in reason for reason in combine([leaning, measured(good_points())]).fitting.retake)
