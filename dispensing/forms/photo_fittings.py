@@ -63,6 +63,7 @@ class UseForm(forms.Form):
         error_messages={"required": "No figure is ticked. Tick at least one."},
     )
     into = forms.ChoiceField(label="Keep them as")
+    pre_adjusted = forms.BooleanField(label="Frame was adjusted on the face before the photos", required=False)
     despite = forms.BooleanField(
         label="I have read why the photos should be taken again, and use the figures all the same",
         error_messages={

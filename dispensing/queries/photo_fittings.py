@@ -49,7 +49,6 @@ class Doubted:
     """
 
     whose: str
-    photos: tuple[FittingPhoto, ...]
     unlikely: tuple[Unlikely, ...]
 
 
@@ -91,7 +90,7 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     return PhotosMeasured(
         combined.fitting.model_copy(update={"retake": reasons}),
         combined.disagreements,
-        _doubted(results, names, behind),
+        _doubted(results, names),
         {photo.pk: photo.version for photo in marked},
     )
 
@@ -111,17 +110,15 @@ def _reasons(results: Sequence[Measured], names: Sequence[str]) -> Iterator[str]
         yield reason if len(of) == len(results) else f"{', '.join(of)}: {reason}"
 
 
-def _doubted(
-    results: Sequence[Measured], names: Sequence[str], behind: Sequence[tuple[FittingPhoto, ...]]
-) -> tuple[Doubted, ...]:
+def _doubted(results: Sequence[Measured], names: Sequence[str]) -> tuple[Doubted, ...]:
     told: set[str] = set()
     found = []
-    for result, name, photos in zip(results, names, behind, strict=True):
+    for result, name in zip(results, names, strict=True):
         # A side photo that helps several front photos is doubted once.
         unlikely = tuple(one for one in result.unlikely if one.message not in told)
         told |= {one.message for one in unlikely}
         if unlikely:
-            found.append(Doubted(name, photos, unlikely))
+            found.append(Doubted(name, unlikely))
     return tuple(found)
 
 

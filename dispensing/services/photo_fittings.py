@@ -108,10 +108,12 @@ def use_figures(
     measured_on: date,
     taken_by: StaffUser | None = None,
     into: Fitting | None = None,
+    pre_adjusted: bool = False,
     as_marked: Mapping[int, int] | None = None,
 ) -> Fitting:
     """Figures of the photos as a new fitting, or beside the others of ``into``. Raises FittingRefused.
 
+    ``pre_adjusted``: the frame was adjusted on the face before the photos.
     ``as_marked``: the version of each marked photo, by its key, that the figures were worked out from; None where
     nobody else can have marked since.
     """
@@ -130,9 +132,10 @@ def use_figures(
                 taken_by=taken_by,
                 figures=chosen,
                 near_distance_mm=measuring.near_distance_mm,
+                pre_adjusted=pre_adjusted,
             )
         else:
-            fitting = _added_to(into, measuring, chosen, actor, taken_by)
+            fitting = _added_to(into, measuring, chosen, actor, taken_by, pre_adjusted)
         measuring.fitting, measuring.finished_at, measuring.finished_by = fitting, timezone.now(), actor
         measuring.save(update_fields=["fitting", "finished_at", "finished_by"])
         record(actor=actor, verb="photo-fitting.use", target=measuring, patient=measuring.patient)
@@ -140,7 +143,12 @@ def use_figures(
 
 
 def _added_to(
-    into: Fitting, measuring: PhotoMeasuring, chosen: list[FigureTaken], actor: StaffUser, taken_by: StaffUser | None
+    into: Fitting,
+    measuring: PhotoMeasuring,
+    chosen: list[FigureTaken],
+    actor: StaffUser,
+    taken_by: StaffUser | None,
+    pre_adjusted: bool,
 ) -> Fitting:
     # Read again under its own lock: what another measuring has just put there must not be taken off.
     into = Fitting.objects.select_for_update(of=("self",)).get(pk=into.pk)
@@ -158,7 +166,8 @@ def _added_to(
         for row in into.measurements.all()
         if (row.quantity, row.eye) not in replaced
     ]
-    return change_fitting(actor=actor, fitting=into, figures=[*kept, *chosen], fields={}, taken_by=taken_by)
+    fields = {"pre_adjusted": True} if pre_adjusted else {}
+    return change_fitting(actor=actor, fitting=into, figures=[*kept, *chosen], fields=fields, taken_by=taken_by)
 
 
 def open_and_locked(measuring: PhotoMeasuring) -> PhotoMeasuring:

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import can, requires
 from dispensing.forms.photo_figures import PhotoFigure, photo_figures
 from dispensing.forms.photo_fittings import PhotoForm, StartForm, UseForm
-from dispensing.models import Frame, Patient, PhotoMeasuring, StaffUser
+from dispensing.models import Frame, Patient, PhotoMeasuring
 from dispensing.models.photos import PhotoView
 from dispensing.queries.fittings import fittings
 from dispensing.queries.photo_fittings import (
@@ -29,7 +29,7 @@ from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import discard_measuring, start_measuring, use_figures
-from dispensing.views.photo_results import doubts_by_mark
+from dispensing.views.photo_results import Doubt, doubts_by_mark, unlike_the_record
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -75,6 +75,7 @@ def photo_fitting_use(request: StaffRequest, measuring_id: UUID) -> HttpResponse
             measuring=measuring,
             figures=[row.taken() for row in form.chosen()],
             into=form.chosen_fitting(),
+            pre_adjusted=form.cleaned_data["pre_adjusted"],
             as_marked=None if measured is None else measured.versions,
             **_when_and_by_whom(measuring),
         )
@@ -112,8 +113,15 @@ def _when_and_by_whom(measuring: PhotoMeasuring) -> dict[str, Any]:
     """A photo is measured on the day it was taken in, by whoever marked it last."""
     marked = [photo for photo in measuring.photos.all() if photo.marked]
     day = timezone.localdate(min(photo.added_at for photo in marked)) if marked else timezone.localdate()
-    markers: list[StaffUser] = [photo.marked_by for photo in marked if photo.marked_by]
-    return {"measured_on": day, "taken_by": markers[0] if markers else None}
+    by_somebody = [photo for photo in marked if photo.marked_by]
+    last = max(by_somebody, key=lambda photo: photo.marked_at or photo.added_at, default=None)
+    return {"measured_on": day, "taken_by": None if last is None else last.marked_by}
+
+
+def _doubts(measuring: PhotoMeasuring, measured: PhotosMeasured) -> list[tuple[str, Doubt]]:
+    """Each with the photos it is about; empty where it is about all of them."""
+    found = [(of.whose, doubt) for of in measured.doubted for doubt in doubts_by_mark(of.unlikely)]
+    return [*found, *(("", doubt) for doubt in unlike_the_record(measured.fitting, measuring.frame))]
 
 
 def _rows(measuring: PhotoMeasuring, measured: PhotosMeasured | None) -> list[PhotoFigure]:
@@ -139,7 +147,7 @@ def _page(
         "measuring": measuring,
         "measured": measured,
         "rows": [{"figure": row, "ticked": form.is_ticked(row.name)} for row in rows],
-        "doubts": [(of, doubt) for of in measured.doubted for doubt in doubts_by_mark(of.unlikely)] if measured else (),
+        "doubts": _doubts(measuring, measured) if measured else (),
         "by_hand": next((row.hand.fitting for row in rows if row.hand), None),
         "disagreeing": [row for row in rows if row.disagrees],
         "form": form,

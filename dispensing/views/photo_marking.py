@@ -35,6 +35,7 @@ from dispensing.views.photo_results import (
     drawing_from_above,
     result_lines,
     summary_of,
+    unlike_the_record,
 )
 from dispensing.views.requests import StaffRequest
 
@@ -161,7 +162,7 @@ def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[
         "headings": (practice.right_heading, practice.left_heading),
         "lines": result_lines(fitting),
         "causes": causes_of_doubt(fitting),
-        "doubts": doubts_by_mark(fitting.unlikely),
+        "doubts": [*doubts_by_mark(fitting.unlikely), *unlike_the_record(fitting, photo.measuring.frame)],
         "retake": fitting.retake if begun else (),
         "drawing": drawing_from_above(fitting, practice, face_form),
     }

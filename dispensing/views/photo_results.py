@@ -9,12 +9,18 @@ from django.utils.safestring import SafeString, mark_safe
 
 from dispensing.fitting.documents import EyeFitting, Figure, Fitting, Unlikely
 from dispensing.fitting.retake import LEVERS
-from dispensing.models import Practice
+from dispensing.models import Frame, Practice
 from dispensing.optics.conventions import EYES
 from dispensing.pictures.eyes_from_above import Depths, EyeFromAbove, Known, eyes_from_above
 
 SMALLEST_SHARE = 0.03
 """A source of less than this part of the variance is not worth a line."""
+
+SIZES_AGREE_MM = 1.0
+"""How far a size that is engraved may lie from one that is measured (common practice)."""
+
+MOST_HIDDEN_BY_TILT = 0.05
+"""The part of B that a tilt of 18°, the most that is worn, hides from a camera straight ahead."""
 
 EYE_LINES = (
     ("PD", "pd_mm", "mm"),
@@ -83,6 +89,44 @@ def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
         by_mark.setdefault(one.look_at, []).append((figure, advice))
     ordered = sorted(by_mark.items(), key=lambda item: (item[0] is None, -len(item[1])))
     return [Doubt(told[0][1], mark, tuple(figure for figure, _ in told)) for mark, told in ordered]
+
+
+def unlike_the_record(fitting: Fitting, frame: Frame) -> list[Doubt]:
+    """Boxed sizes that differ from those recorded of the frame by more than their ± and a millimetre: another frame?
+
+    Without a side photo B is shown as much too short as the lens is tilted, and that is allowed for.
+    """
+    found = []
+    for label, name, recorded in (
+        ("A", "a_mm", frame.a_mm),
+        ("B", "b_mm", frame.b_mm),
+        ("DBL", "dbl_mm", frame.dbl_mm),
+    ):
+        sizes = _sizes(fitting, name)
+        if not sizes or recorded is None:
+            continue
+        size = sum(one.value for one in sizes) / len(sizes)
+        room = max(one.plus_minus for one in sizes) + SIZES_AGREE_MM
+        short = MOST_HIDDEN_BY_TILT * float(recorded) if name == "b_mm" and not _along(fitting) else 0.0
+        if not float(recorded) - room - short <= size <= float(recorded) + room:
+            found.append(f"{label} comes out as {size:.1f} mm; recorded is {float(recorded):g} mm")
+    return (
+        [Doubt("look whether this is the frame, and its sizes are recorded rightly", None, tuple(found))]
+        if found
+        else []
+    )
+
+
+def _along(fitting: Fitting) -> list[Figure]:
+    """B of both lenses along the tilted lens, as it is engraved; empty without a side photo."""
+    return [one for one in (fitting.right.b_along_lens_mm, fitting.left.b_along_lens_mm) if one is not None]
+
+
+def _sizes(fitting: Fitting, name: str) -> list[Figure]:
+    if name == "dbl_mm":
+        return [] if fitting.dbl_mm is None else [fitting.dbl_mm]
+    eyes = [getattr(_eye(fitting, eye), name) for eye in EYES]
+    return (_along(fitting) if name == "b_mm" else []) or [one for one in eyes if one is not None]
 
 
 def _parted(one: Unlikely) -> tuple[str, str]:

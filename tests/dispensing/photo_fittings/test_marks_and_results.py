@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.utils import timezone
 
-from dispensing.models import AuditEvent, Fitting, FittingPhoto, PhotoMeasuring
+from dispensing.models import AuditEvent, Fitting, FittingPhoto, Frame, PhotoMeasuring
 from dispensing.queries.photo_fittings import measured_from, photo_measurings
 from dispensing.services.fittings import FigureTaken, record_fitting
 from dispensing.services.photo_fittings import start_measuring
 from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.rendered import FOCAL_PX, true_marks, usual_scene
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
+from tests.fitting.simulate import Frame as WornFrame
 from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -260,6 +262,39 @@ def test_with_several_photos_a_finding_says_which_of_them_it_is_about(measuring)
     assert "Photo 2: right PD less left PD comes out as" in page
     assert "Photo 2: look first at the left pupil mark" in page
     assert "Photos 1 and 3: " not in page
+
+
+def test_a_photo_in_another_frame_than_the_record_s_is_noticed_by_its_sizes(measuring):
+    photo = a_photo(measuring)
+    right = send(photo, "live", part("front")).json()["html"]
+    assert "recorded is" not in right
+    Frame.objects.update(b_mm=34)
+    message = "B comes out as 38.0 mm; recorded is 34 mm."
+    assert message in send(photo, "live", part("front")).json()["html"]
+    send(photo, "marks", part("front"))
+    assert message in signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+
+
+def test_a_lens_that_its_tilt_shortens_is_no_other_frame(measuring):
+    tilted = usual_scene(frame=WornFrame(tilted_in_front_photo=True, pantoscopic_deg=16.0))
+    marks = part("front") | {eye: true_marks(tilted)["front"][eye] for eye in ("right", "left")}
+    answer = send(a_photo(measuring), "live", marks).json()
+    assert "36.6" in answer["html"]
+    assert "recorded is" not in answer["html"]
+
+
+def test_the_frame_was_adjusted_before_the_photos_where_somebody_says_so(measuring):
+    both_marked(measuring)
+    use(measuring, ["pd_mm-right"], pre_adjusted="on")
+    assert Fitting.objects.get().pre_adjusted
+
+
+def test_the_fitting_names_whoever_marked_last(measuring):
+    earlier = timezone.now() - timedelta(hours=1)
+    a_photo(measuring, marks=part("front"), marked_by=person("ravi"), marked_at=earlier)
+    a_photo(measuring, "side", marks=part("side"), marked_by=person("ines"), marked_at=timezone.now())
+    use(measuring, ["pd_mm-right"])
+    assert Fitting.objects.get().figure("pd_mm", "right").taken_by == person("ines")
 
 
 def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring):
