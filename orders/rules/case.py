@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
+from dispensing.ages import age_on
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import EYES, Eye, FittedEye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import FindingEye
-from orders.rules.dates import whole_years_between
 from orders.rules.figures import Figures, figure
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.limits import Limits
@@ -147,7 +147,7 @@ class Case:
         born = self.order.patient.born_on
         if born is None or day is None or day < born:
             return None
-        return whole_years_between(born, day)
+        return age_on(born, day)
 
     @cached_property
     def age(self) -> int | None:

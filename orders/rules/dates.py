@@ -1,4 +1,4 @@
-"""Calendar sums: whole years, months later, working days. Must never read a clock."""
+"""Calendar sums: months later, working days. Must never read a clock."""
 
 from __future__ import annotations
 
@@ -6,12 +6,6 @@ import calendar
 from datetime import date, timedelta
 
 SATURDAY = 5
-
-
-def whole_years_between(first: date, second: date) -> int:
-    """Completed years from `first` to `second`; somebody born on 29 February has a birthday on 1 March."""
-    had_birthday = (second.month, second.day) >= (first.month, first.day)
-    return second.year - first.year - (0 if had_birthday else 1)
 
 
 def months_later(day: date, months: int) -> date:

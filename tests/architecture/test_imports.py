@@ -7,6 +7,9 @@ import pytest
 from tests.architecture.source_tree import imports, is_in, modules
 
 PURE = (
+    "dispensing.ages",
+    "dispensing.dates",
+    "dispensing.folding",
     "dispensing.documents",
     "dispensing.optics",
     "dispensing.fitting",
@@ -24,6 +27,9 @@ FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint
 
 # What each pure part may know of the project besides itself.
 MAY_KNOW = {
+    "dispensing.ages": (),
+    "dispensing.dates": (),
+    "dispensing.folding": (),
     "dispensing.documents": (),
     "dispensing.optics": (),
     "dispensing.fitting": ("dispensing.documents", "dispensing.optics"),
@@ -32,7 +38,7 @@ MAY_KNOW = {
     "orders.states": (),
     "orders.progress": (),
     "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents", "orders.rules"),
-    "orders.rules": ("dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.rules": ("dispensing.ages", "dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.drawings": (

@@ -34,19 +34,6 @@ def test_eighths_are_written_with_two_decimals(value: float, quarter: bool, eigh
     assert compare.on_step(value, 0.125) is eighth
 
 
-@pytest.mark.parametrize(
-    ("born", "day", "years"),
-    [
-        (date(2010, 11, 25), date(2026, 11, 25), 16),
-        (date(2010, 11, 26), date(2026, 11, 25), 15),
-        (date(2008, 2, 29), date(2026, 2, 28), 17),
-        (date(2008, 2, 29), date(2026, 3, 1), 18),
-    ],
-)
-def test_age_counts_birthdays(born: date, day: date, years: int) -> None:
-    assert dates.whole_years_between(born, day) == years
-
-
 def test_months_later_ends_with_the_month() -> None:
     assert dates.months_later(date(2024, 2, 29), 12) == date(2025, 2, 28)
     assert dates.months_later(date(2026, 10, 31), 4) == date(2027, 2, 28)
