@@ -124,19 +124,34 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
     now, then = _value(eye.power, name), _value(eye.previous_power, name)
     if now is None or then is None or abs(now - then) < case.limit("decimal-slip", "apart_d"):
         return
-    meant = next((v for v in (now * 10.0, now / 10.0) if abs(v - then) <= case.limit("decimal-slip", "near_d")), None)
+    near = case.limit("decimal-slip", "near_d")
+    meant = next((v for v in (now * 10.0, now / 10.0) if abs(v - then) <= near), None)
     if meant is None:
         return
+    # Ten times a figure of two decimals: 3.25 written as 0.33 comes back as 3.30.
+    power = _as_prescribed(case, name, meant, slack_d=0.0501 if abs(meant) > abs(now) else 1e-6)
+    asked = "Did a decimal point slip?" if power is None else f"Was {words.power(power)} meant?"
+    written = "the power as prescribed" if power is None else words.power(power)
     yield Finding(
-        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. Was "
-        f"{words.power(meant)} meant? {LOOK}",
+        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. {asked} {LOOK}",
         eye.eye,
         now,
         then,
         "D",
-        (f"Write {words.power(meant)} if the decimal point slipped.", CONFIRM),
+        (f"Write {written} if the decimal point slipped.", CONFIRM),
         eye.at(f"prescription.{name}"),
     )
+
+
+def _as_prescribed(case: Case, name: str, meant: float, *, slack_d: float) -> float | None:
+    """The power on its step and within the range that lies within the slack of the one meant; None if none does."""
+    if name == "add":
+        least, most, step = (case.limit("add-range", limit) for limit in ("least_d", "most_d", "step_d"))
+    else:
+        least, most = 0.0, case.limit("power-step-and-range", f"{name}_max_d")
+        step = case.limit("power-step-and-range", "step_d")
+    power = round(meant / step) * step
+    return power if power and abs(power - meant) < slack_d and least <= abs(power) <= most else None
 
 
 def _against_fellow(case: Case, name: str) -> Iterator[Finding]:

@@ -133,3 +133,41 @@ def test_checking_changes_neither_order_nor_catalogue() -> None:
 
 def test_the_same_order_is_judged_the_same_twice() -> None:
     assert report_on(too_small_a_blank()) == report_on(too_small_a_blank())
+
+
+def asked_about_the_decimal(now: float, then: float, name: str = "sphere") -> tuple[str, str]:
+    """Message and first remedy of the finding on the right eye."""
+    eye = {"sphere": now} if name == "sphere" else {"sphere": -3.0, name: now}
+    before = {"sphere": then} if name == "sphere" else {"sphere": -3.0, name: then}
+    left = {"sphere": -3.0}
+    order = order_with(
+        prescription={"right": eye, "left": left},
+        previous_prescription={"tested_on": "2024-06-01", "vertex_mm": 12.0, "right": before, "left": left},
+    )
+    (finding,) = (f for f in report_on(order).findings if f.rule == "decimal-slip")
+    return finding.message, finding.remedies[0]
+
+
+@pytest.mark.parametrize(
+    ("now", "then", "name", "meant"),
+    [
+        (-0.25, -2.75, "sphere", "−2.50"),
+        (-32.5, -3.0, "sphere", "−3.25"),
+        (-0.33, -3.0, "sphere", "−3.25"),
+        (0.2, 2.0, "add", "+2.00"),
+        (-0.1, -1.5, "cylinder", "−1.00"),
+    ],
+)
+def test_a_slipped_decimal_is_put_back_to_a_power_that_can_be_written(
+    now: float, then: float, name: str, meant: str
+) -> None:
+    message, remedy = asked_about_the_decimal(now, then, name)
+    assert f"Was {meant} meant?" in message
+    assert remedy == f"Write {meant} if the decimal point slipped."
+
+
+@pytest.mark.parametrize(("now", "then"), [(-2.75, -0.25), (-3.25, -0.5), (-2.1, -21.25), (2.25, 22.25)])
+def test_no_power_is_proposed_that_no_prescription_holds(now: float, then: float) -> None:
+    message, remedy = asked_about_the_decimal(now, then)
+    assert "Did a decimal point slip?" in message
+    assert remedy == "Write the power as prescribed if the decimal point slipped."
