@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dispensing.optics.errors import require_range
+from dispensing.optics.errors import require_finite, require_range
 from dispensing.optics.power import POWER_LIMIT_D
 from dispensing.optics.surface import STEEPEST_D
 
@@ -23,6 +23,10 @@ class BaseCurveRow:
     from_d: float
     to_d: float
     curve_d: float
+
+    def __post_init__(self) -> None:
+        for value in (self.from_d, self.to_d, self.curve_d):
+            require_finite("base curve table", value, "D")
 
 
 def from_table(rows: Sequence[BaseCurveRow], mean_sphere: float) -> float | None:
@@ -51,6 +55,7 @@ def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d:
 
     Raises OpticsError for an ordered curve that no front has (beyond ±60 D).
     """
+    require_finite("mean sphere", mean_sphere, "D")
     if ordered_d is not None:
         return require_range("ordered base curve", ordered_d, "D", -STEEPEST_D, STEEPEST_D)
     listed = from_table(rows, mean_sphere)
@@ -59,4 +64,5 @@ def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d:
 
 def nominal_back_curve(power_d: float, front_d: float) -> float:
     """Thin-lens back surface power in D: F2 = F − F1."""
-    return power_d - front_d
+    power = require_range("power", power_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
+    return power - require_range("front surface power", front_d, "D", -STEEPEST_D, STEEPEST_D)

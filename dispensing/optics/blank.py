@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.circles import Circle, farthest_from, parts_beyond, smallest_enclosing_circle
-from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.rounding import at_most, hundredths
 
 EDGING_ALLOWANCE_MM = 1.0
@@ -102,15 +102,24 @@ def blank_needed_mm(
     blank's middle from the prism reference point. Raises OpticsError for a place more than 200 mm off.
     """
     x, y = _middle(prism_point_in_up_mm, centre_in_mm, centre_up_mm)
-    require_range("edging allowance", allowance_mm, "mm", 0.0, 10.0)
+    _allowance(allowance_mm)
     return 2.0 * (farthest_from(shape.points_in_up(), x, y)[0] + allowance_mm)
 
 
 def _middle(prism_point: tuple[float, float], centre_in_mm: float, centre_up_mm: float) -> tuple[float, float]:
-    x, y = prism_point[0] + centre_in_mm, prism_point[1] + centre_up_mm
+    if len(prism_point) != 2:
+        raise OpticsError("prism reference point", prism_point, "", "two places, in and up, in mm")
+    x = require_finite("prism reference point, in", prism_point[0], "mm")
+    x += require_finite("middle of the blank from there, in", centre_in_mm, "mm")
+    y = require_finite("prism reference point, up", prism_point[1], "mm")
+    y += require_finite("middle of the blank from there, up", centre_up_mm, "mm")
     require_range("middle of the blank, in", x, "mm", -FAR_OFF_MM, FAR_OFF_MM)
     require_range("middle of the blank, up", y, "mm", -FAR_OFF_MM, FAR_OFF_MM)
     return x, y
+
+
+def _allowance(value_mm: float) -> float:
+    return require_range("edging allowance", value_mm, "mm", 0.0, 10.0)
 
 
 def smallest_round_blank_mm(shape: LensShape, allowance_mm: float = EDGING_ALLOWANCE_MM) -> tuple[float, float, float]:
@@ -120,7 +129,7 @@ def smallest_round_blank_mm(shape: LensShape, allowance_mm: float = EDGING_ALLOW
     layout.
     """
     circle = smallest_enclosing_circle(shape.points_in_up())
-    return 2.0 * (circle.radius + allowance_mm), circle.x, circle.y
+    return 2.0 * (circle.radius + _allowance(allowance_mm)), circle.x, circle.y
 
 
 def cut_off(
@@ -132,7 +141,7 @@ def cut_off(
     """What is missing, and where, when the shape is cut from the blank (see `CutOff`). mm throughout."""
     x, y = _middle(prism_point_in_up_mm, blank.centre_in_mm, blank.centre_up_mm)
     points = shape.points_in_up()
-    usable = blank.diameter_mm / 2.0 - allowance_mm
+    usable = _diameter(blank.diameter_mm) / 2.0 - _allowance(allowance_mm)
     distance, index = farthest_from(points, x, y)
     worst = float(points[index, 0]), float(points[index, 1])
     stretches = parts_beyond(points, Circle(x, y, max(usable, 0.0)))
@@ -141,10 +150,15 @@ def cut_off(
 
 def fit_of(blank: Blank, shape: LensShape, prism_point_in_up_mm: tuple[float, float]) -> BlankFit:
     """The blank against the shape, with the blank's own layout."""
+    _diameter(blank.diameter_mm)
     needed = blank_needed_mm(
         shape, prism_point_in_up_mm, centre_in_mm=blank.centre_in_mm, centre_up_mm=blank.centre_up_mm
     )
     return BlankFit(blank, needed)
+
+
+def _diameter(value_mm: float) -> float:
+    return require_finite("diameter of the blank", value_mm, "mm")
 
 
 def smallest_fitting_blank(

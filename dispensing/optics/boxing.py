@@ -21,9 +21,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dispensing.optics import outline
-from dispensing.optics.arrays import FloatArray, read_only
+from dispensing.optics.arrays import FloatArray, as_numbers, finite_array, read_only
 from dispensing.optics.conventions import Eye, nasal_sign, other_eye, require_eye
-from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.errors import OpticsError, require_finite, require_range
 
 FEWEST_RADII = 36
 MOST_RADII = 20_000
@@ -44,7 +44,7 @@ class LensShape:
     _radii: FloatArray = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        radii = read_only(self.radii_mm)
+        radii = read_only(as_numbers("radii of the shape", self.radii_mm, "mm"))
         if radii.ndim != 1 or not FEWEST_RADII <= radii.size <= MOST_RADII:
             allowed = f"{FEWEST_RADII} to {MOST_RADII} in one row"
             raise OpticsError("number of radii", radii.size, "", allowed, "Trace the shape again.")
@@ -184,7 +184,8 @@ class LensShape:
 
     def contains(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> NDArray[np.bool_]:
         """Whether points (mm, wearer's frame) lie inside or on the outline; arrays give an array. Exact."""
-        at = np.stack(np.broadcast_arrays(np.multiply(in_mm, self.in_sign), up_mm), axis=-1).astype(np.float64)
+        x, y = finite_array("place, in", in_mm, "mm") * self.in_sign, finite_array("place, up", up_mm, "mm")
+        at = np.stack(np.broadcast_arrays(x, y), axis=-1)
         step = 2.0 * np.pi / self.count
         turn = np.mod(np.arctan2(at[..., 1], at[..., 0]), 2.0 * np.pi)
         sector = np.floor(turn / step).astype(np.intp) % self.count
@@ -194,7 +195,7 @@ class LensShape:
 
     def nearest_edge_distance(self, in_mm: float, up_mm: float) -> float:
         """Distance from a point (mm, wearer's frame) to the nearest edge, mm: + inside, − outside. Exact."""
-        at = np.array([in_mm, up_mm], dtype=np.float64)
+        at = np.array([require_finite("place, in", in_mm, "mm"), require_finite("place, up", up_mm, "mm")])
         distance = outline.distance_to_outline(self.points_in_up(), at)
         return distance if bool(self.contains(in_mm, up_mm)) else -distance
 
@@ -203,9 +204,10 @@ class LensShape:
 
         Raises OpticsError when the line misses the shape.
         """
+        place = require_finite("place of the upright line, in", in_mm, "mm")
         points = self.points_in_up()
-        low, high = outline.heights_over(points, np.array([in_mm], dtype=np.float64))
+        low, high = outline.heights_over(points, np.array([place]))
         if not np.isfinite(low[0]):
             allowed = f"{points[:, 0].min():.2f} to {points[:, 0].max():.2f} mm, where the shape is"
-            raise OpticsError("place of the upright line, in", round(in_mm, 2), "mm", allowed)
+            raise OpticsError("place of the upright line, in", round(place, 2), "mm", allowed)
         return float(low[0]), float(high[0])

@@ -11,9 +11,10 @@ from itertools import combinations
 import numpy as np
 
 from dispensing.optics import outline
-from dispensing.optics.arrays import FloatArray
-from dispensing.optics.errors import OpticsError
+from dispensing.optics.arrays import FloatArray, finite_array
+from dispensing.optics.errors import OpticsError, require_finite, require_range
 
+LARGEST_MM = 1e6
 TOUCH_TOLERANCE = 1e-12  # relative; a point this close outside counts as on the circle
 
 
@@ -35,9 +36,18 @@ class Circle:
         return self.radius - float(farthest_from(points, self.x, self.y)[0])
 
 
+def _places(points: FloatArray) -> FloatArray:
+    places = finite_array("points", points, "mm")
+    if places.ndim != 2 or places.shape[1] != 2 or len(places) == 0:
+        raise OpticsError("points", f"of shape {places.shape}", "", "at least one, as rows of x and y")
+    return places
+
+
 def farthest_from(points: FloatArray, x: float, y: float) -> tuple[float, int]:
     """Greatest distance of any point from (x, y), and which point that is. Points of shape (n, 2)."""
-    distance = np.hypot(points[:, 0] - x, points[:, 1] - y)
+    at_x, at_y = require_finite("place, x", x, "mm"), require_finite("place, y", y, "mm")
+    places = _places(points)
+    distance = np.hypot(places[:, 0] - at_x, places[:, 1] - at_y)
     index = int(np.argmax(distance))
     return float(distance[index]), index
 
@@ -50,9 +60,7 @@ def smallest_enclosing_circle(points: FloatArray) -> Circle:
     each time, so the same carriers never come back and the search ends. Raises OpticsError without points or
     with one not finite.
     """
-    cloud = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    if len(cloud) == 0 or not np.isfinite(cloud).all():
-        raise OpticsError("points to enclose", len(cloud), "", "at least one, each with finite coordinates")
+    cloud = _places(points)
     carriers = [cloud[0]]
     circle = Circle(float(cloud[0, 0]), float(cloud[0, 1]), 0.0)
     for _ in range(len(cloud) + 64):
@@ -105,7 +113,7 @@ def parts_beyond(points: FloatArray, circle: Circle) -> list[FloatArray]:
     The ends of each stretch lie on the circle (exact crossing of a side with it); an outline wholly outside
     comes back as one closed line, one wholly inside as an empty list.
     """
-    centre = np.array([circle.x, circle.y])
+    points, centre = _places(points), _centre(circle)
     runs: list[list[FloatArray]] = []
     for start, end in zip(points, outline.next_points(points), strict=True):
         piece = _outer_pieces(start - centre, end - centre, circle.radius)
@@ -118,6 +126,13 @@ def parts_beyond(points: FloatArray, circle: Circle) -> list[FloatArray]:
     if len(runs) > 1 and np.array_equal(runs[-1][-1], runs[0][0]):
         runs[0] = runs.pop() + runs[0][1:]
     return [np.array(run) for run in runs]
+
+
+def _centre(circle: Circle) -> FloatArray:
+    require_range("radius of the circle", circle.radius, "mm", 0.0, LARGEST_MM)
+    return np.array(
+        [require_range("centre of the circle", v, "mm", -LARGEST_MM, LARGEST_MM) for v in (circle.x, circle.y)]
+    )
 
 
 def _outer_pieces(start: FloatArray, end: FloatArray, radius: float) -> list[tuple[float, float]]:
@@ -138,7 +153,8 @@ def area_of_circle_within(points: FloatArray, circle: Circle) -> float:
 
     Source: Green's theorem over each side seen from the circle's centre; a derivation of our own.
     """
-    start = points - np.array([circle.x, circle.y])
+    points = _places(points)
+    start = points - _centre(circle)
     along = outline.next_points(start) - start
     a = np.einsum("ij,ij->i", along, along)
     b = np.einsum("ij,ij->i", start, along)

@@ -19,9 +19,9 @@ This module must never hold a formula of optics, only what words and signs mean.
 
 from __future__ import annotations
 
-from typing import Any, Literal, cast
+from typing import Any, Literal
 
-from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.errors import OpticsError, require_finite, require_range
 
 Eye = Literal["right", "left"]
 Base = Literal["in", "out", "up", "down"]
@@ -41,9 +41,9 @@ TOOLING_INDEX = 1.530
 
 def require_eye(eye: Any) -> Eye:
     """Return the eye's name, or raise OpticsError if it is neither right nor left."""
-    if eye not in EYES:
+    if not isinstance(eye, str) or eye not in EYES:
         raise OpticsError("eye", eye, "", "right or left")
-    return cast(Eye, eye)
+    return eye
 
 
 def other_eye(eye: Eye) -> Eye:
@@ -58,19 +58,19 @@ def nasal_sign(eye: Eye) -> float:
 
 def normalised_axis(axis_deg: float) -> float:
     """Any angle in degrees brought into the trade's range 0 < axis <= 180 (0 is written 180)."""
-    axis = axis_deg % 180.0
+    axis = require_finite("axis", axis_deg, "deg") % 180.0
     # An axis a rounding error away from horizontal is horizontal, and horizontal is written 180.
     return 180.0 if axis < 1e-9 or axis > 180.0 - 1e-9 else axis
 
 
 def mirrored_axis(axis_deg: float) -> float:
     """The axis seen in a mirror across the nose: the fellow eye's axis of the same lens shape, degrees."""
-    return normalised_axis(180.0 - axis_deg)
+    return normalised_axis(180.0 - require_finite("axis", axis_deg, "deg"))
 
 
 def axis_difference(first_deg: float, second_deg: float) -> float:
     """The smaller angle between two axes, degrees, 0 to 90 (179 and 1 differ by 2)."""
-    difference = abs(first_deg - second_deg) % 180.0
+    difference = abs(require_finite("axis", first_deg, "deg") - require_finite("axis", second_deg, "deg")) % 180.0
     return min(difference, 180.0 - difference)
 
 

@@ -51,7 +51,12 @@ def near_circle_centre(
 
     It lies the corridor length below the fitting cross and `near_inset_mm` nasal of it.
     """
-    return cross_in_mm + near_inset_mm, cross_up_mm - corridor_mm
+    across = _place("place of the cross, in", cross_in_mm) + _place("near inset", near_inset_mm)
+    return across, _place("place of the cross, up", cross_up_mm) - _place("corridor length", corridor_mm)
+
+
+def _place(quantity: str, value_mm: float) -> float:
+    return require_range(quantity, value_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
 
 
 def zone_in_frame(shape: LensShape, centre_in_mm: float, centre_up_mm: float, radius_mm: float) -> ZoneInFrame:
@@ -59,8 +64,8 @@ def zone_in_frame(shape: LensShape, centre_in_mm: float, centre_up_mm: float, ra
     > 0.
     """
     require_range("radius of the zone", radius_mm, "mm", 0.01, 50.0)
-    require_range("centre of the zone, in", centre_in_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
-    require_range("centre of the zone, up", centre_up_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
+    _place("centre of the zone, in", centre_in_mm)
+    _place("centre of the zone, up", centre_up_mm)
     margin = shape.nearest_edge_distance(centre_in_mm, centre_up_mm) - radius_mm
     if margin >= 0.0:
         return ZoneInFrame((centre_in_mm, centre_up_mm), radius_mm, margin, 0.0)
@@ -78,8 +83,8 @@ def clearance_above(shape: LensShape, in_mm: float, up_mm: float, window_mm: flo
     at a corner or at an end of the window. Raises OpticsError when the whole window misses the shape.
     """
     require_range("window", window_mm, "mm", 0.0, 50.0)
-    require_range("place of the cross, in", in_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
-    require_range("place of the cross, up", up_mm, "mm", -FARTHEST_MM, FARTHEST_MM)
+    _place("place of the cross, in", in_mm)
+    _place("place of the cross, up", up_mm)
     points = shape.points_in_up()
     least, most = float(points[:, 0].min()), float(points[:, 0].max())
     low, high = in_mm - window_mm, in_mm + window_mm
@@ -107,4 +112,4 @@ def depth_below(shape: LensShape, in_mm: float, up_mm: float) -> float:
     """How much lens there is straight below a point, down to the lower edge, mm; negative when it lies below
     it.
     """
-    return up_mm - shape.heights_at(in_mm)[0]
+    return _place("place of the cross, up", up_mm) - shape.heights_at(in_mm)[0]

@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.optics.bare_sags import bare_sag, bare_toric_sag
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_forms import LensForms
-from dispensing.optics.surface import THICKEST_MM, sag, toric_sag
+from dispensing.optics.surface import THICKEST_MM
 
 THICKNESS_TOLERANCE_MM = 1e-9
 CORNER_TOLERANCE_MM = THICKNESS_TOLERANCE_MM / 10.0
@@ -44,7 +45,7 @@ class EdgePlaces:
     def _without_back(self) -> FloatArray:
         """Wedge less front sag: the part of the thickness that does not depend on the centre thickness."""
         flat_sq, steep_sq = self._squares
-        rest = -sag(self.forms.front_curvature, flat_sq + steep_sq)
+        rest = -bare_sag(self.forms.front_curvature, flat_sq + steep_sq)
         if self.forms.has_wedge:
             slope_flat, slope_steep = self.forms.meridian_slopes
             rest += slope_flat * self.flat + slope_steep * self.steep
@@ -56,7 +57,7 @@ class EdgePlaces:
         Exact: t = centre + back sag + wedge − front sag. Negative where the surfaces meet before the place. Raises
         OpticsError where a surface does not reach.
         """
-        thickness = toric_sag(*self.forms.back_curvatures(centre), *self._squares)
+        thickness = bare_toric_sag(*self.forms.back_curvatures(centre), *self._squares)
         thickness += self._without_back
         thickness += centre
         return thickness

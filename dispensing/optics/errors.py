@@ -33,10 +33,15 @@ class OpticsError(ValueError):
 
 def require_finite(quantity: str, value: Any, unit: str) -> float:
     """Return `value` as a float, or raise OpticsError if it is missing, not a number, NaN or infinite."""
+    # Text is read by `notation`, an array of one figure is a figure in the wrong place.
+    if isinstance(value, str | bytes) or getattr(value, "ndim", 0) != 0:
+        raise OpticsError(quantity, value, unit, "a number")
     try:
         number = float(value)
     except (TypeError, ValueError):
         raise OpticsError(quantity, value, unit, "a number") from None
+    except OverflowError:
+        raise OpticsError(quantity, "too large", unit, "a finite number") from None
     if not math.isfinite(number):
         raise OpticsError(quantity, value, unit, "a finite number")
     return number

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from dispensing.optics.conventions import Base, Eye
 from dispensing.optics.errors import require_range
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.prism import prism_at
+from dispensing.optics.prism import COMPONENT_LIMIT_PD, prism_at
 
 READING_LEVEL_MM = 10.0
 """Below the reference points, mm, where nothing else is known (common practice)."""
@@ -24,6 +24,10 @@ class VerticalImbalance:
 
     right_up_pd: float
     left_up_pd: float
+
+    def __post_init__(self) -> None:
+        for value in (self.right_up_pd, self.left_up_pd):
+            require_range("vertical prism", value, "Δ", -COMPONENT_LIMIT_PD, COMPONENT_LIMIT_PD)
 
     @property
     def signed_pd(self) -> float:

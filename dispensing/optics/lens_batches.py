@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from dispensing.optics.arrays import FloatArray
+from dispensing.optics.arrays import FloatArray, as_numbers, require_all
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.edge import MOST_ROUNDS, EdgePlaces, thickened, thinner_than, too_thick
 from dispensing.optics.errors import OpticsError
@@ -23,7 +23,6 @@ from dispensing.optics.lens_forms import (
     lens_forms,
     minimum_limits,
     one_a_lens,
-    require_all,
 )
 from dispensing.optics.volume import volumes
 
@@ -94,7 +93,7 @@ def lens_bodies(
         axis_deg=axis_deg,
         index=index,
         front_curve_d=front_curve_d,
-        prism_x=np.multiply(prism_in, [shape.in_sign for shape in row]),
+        prism_x=np.multiply(as_numbers("prism", prism_in, "Δ"), [shape.in_sign for shape in row]),
         prism_y=prism_up,
     )
     density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)

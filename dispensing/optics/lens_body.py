@@ -18,10 +18,11 @@ from functools import cached_property
 
 import numpy as np
 
-from dispensing.optics.arrays import FloatArray
+from dispensing.optics.arrays import FloatArray, finite_array
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.edge import EdgePlaces, centre_for_minimum
-from dispensing.optics.lens_forms import corners_from, lens_forms, minimum_limits, require_all
+from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.lens_forms import STRONGEST_PD, corners_from, lens_forms, minimum_limits
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
 from dispensing.optics.volume import volumes
@@ -86,8 +87,8 @@ class LensBody:
 
         The place need not lie within the shape. Raises OpticsError where a surface does not reach.
         """
-        towards_nose = np.subtract(in_mm, self.reference_in_up_mm[0])
-        above = np.subtract(up_mm, self.reference_in_up_mm[1])
+        towards_nose = finite_array("place, in", in_mm, "mm") - self.reference_in_up_mm[0]
+        above = finite_array("place, up", up_mm, "mm") - self.reference_in_up_mm[1]
         x = towards_nose * self.shape.in_sign
         wedge = towards_nose * self.wedge_slope_in_up[0] + above * self.wedge_slope_in_up[1]
         front = sag(self.front_curvature, np.square(x) + np.square(above))
@@ -122,16 +123,19 @@ def lens_body(
         axis_deg=power.axis,
         index=index,
         front_curve_d=front_curve_d,
-        prism_x=prism_in * shape.in_sign,
+        prism_x=require_range("prism", prism_in, "Δ", -STRONGEST_PD, STRONGEST_PD) * shape.in_sign,
         prism_y=prism_up,
     )
-    density = float(require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0))
-    reference = (require_all("reference point", value, "mm", -200.0, 200.0) for value in reference_in_up_mm)
+    density = require_range("density", density_g_cm3, "g/cm³", 0.5, 10.0)
+    reference = [np.array(require_range("reference point", v, "mm", -200.0, 200.0)) for v in reference_in_up_mm]
+    if len(reference) != 2:
+        raise OpticsError("reference point", reference_in_up_mm, "", "two places, in and up, in mm")
     corners = EdgePlaces(forms, *forms.along_meridians(*corners_from([shape], *reference)))
+    limits = minimum_limits(1, min_centre_mm, min_edge_mm)
     if centre_thickness_mm is None:
-        centre, edge = centre_for_minimum(corners, *minimum_limits(1, min_centre_mm, min_edge_mm))
+        centre, edge = centre_for_minimum(corners, *limits)
     else:
-        centre = require_all("centre thickness", [[centre_thickness_mm]], "mm", 0.1, THICKEST_MM)
+        centre = np.array([[require_range("centre thickness", centre_thickness_mm, "mm", 0.1, THICKEST_MM)]])
         edge = corners.thickness(centre)
     volume = float(volumes(forms, corners.flat, corners.steep, centre)[0])
     edge_mm = edge[0]

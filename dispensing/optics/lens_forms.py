@@ -14,30 +14,24 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from dispensing.optics.arrays import FloatArray
+from dispensing.optics.arrays import FloatArray, require_all
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError
+from dispensing.optics.prism import PRISM_LIMIT_PD
 from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX
 
 STEEPEST_BASE_D = 25.0  # a radius of 21 mm: hardly a hemisphere for the smallest lens
 
+STRONGEST_PD = 30.0
+
 BoolArray = NDArray[np.bool_]
 
 
-def require_all(quantity: str, values: ArrayLike, unit: str, low: float, high: float) -> FloatArray:
-    """The values as an array if every one lies within the range, else OpticsError naming the first that does not."""
-    array = np.asarray(values, dtype=np.float64)
-    wrong = ~((low <= array) & (array <= high))
-    if wrong.any():
-        first = int(np.argmax(wrong))
-        name = f"{quantity} of lens {first + 1}" if array.size > 1 else quantity
-        raise OpticsError(name, float(array.flat[first]), unit, f"{low:g} to {high:g} {unit}".rstrip())
-    return array
-
-
 def one_a_lens(values: FloatArray, lenses: int) -> FloatArray:
-    """One value, or one a lens, as an array of shape (lenses, 1)."""
+    """One value, or one a lens, as an array of shape (lenses, 1); OpticsError for any other number of them."""
+    if values.size not in (1, lenses):
+        raise OpticsError("number of values", values.size, "", f"one, or {lenses}: one a lens")
     return np.broadcast_to(values.reshape(-1, 1), (lenses, 1))
 
 
@@ -127,14 +121,15 @@ class LensForms:
         return before * before / (1000.0 * self.index) * self._per_d
 
 
-def wedge_slope(prism: ArrayLike, index: FloatArray) -> FloatArray:
+def wedge_slope(prism: ArrayLike, index: ArrayLike) -> FloatArray:
     """Slope (mm of thickness a mm towards the base) that gives a prism in Δ at the reference point; exact.
 
     A ray along the optical axis meets the front apex squarely and the back at the angle α of the slope, so
     n sin α = sin(α + d) with tan d = P/100, hence tan α = sin d/(n − cos d).
     """
-    deviation = np.arctan(np.asarray(prism, dtype=np.float64) / 100.0)
-    slope: FloatArray = np.sin(deviation) / (index - np.cos(deviation))
+    deviation = np.arctan(require_all("prism", prism, "Δ", -PRISM_LIMIT_PD, PRISM_LIMIT_PD) / 100.0)
+    n = require_all("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
+    slope: FloatArray = np.sin(deviation) / (n - np.cos(deviation))
     return slope
 
 
@@ -160,7 +155,7 @@ def lens_forms(
         return one_a_lens(require_all(quantity, values, unit, low, high), lenses)
 
     n = column("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
-    base_x, base_y = column("prism", prism_x, "Δ", -30.0, 30.0), column("prism", prism_y, "Δ", -30.0, 30.0)
+    base_x, base_y = (column("prism", base, "Δ", -STRONGEST_PD, STRONGEST_PD) for base in (prism_x, prism_y))
     amount = np.hypot(base_x, base_y)
     slope_a_prism = wedge_slope(amount, n) / np.where(amount > 0.0, amount, 1.0)
     return LensForms(

@@ -19,7 +19,7 @@ class MagnifyingLens:
 
     power_d: back vertex power in D (along the meridian looked at); front_power_d: true front surface power
     in D; centre_thickness_mm; index; eye_distance_mm: back apex to cornea (handbook) or to the entrance
-    pupil (3 mm more), mm.
+    pupil (3 mm more), mm.  Its factors raise OpticsError for a value out of range.
     """
 
     power_d: float

@@ -39,6 +39,9 @@ __all__ = [
     "parse_prescription_line",
 ]
 
+LARGEST_WRITTEN_D = 10_000.0
+"""Beyond all powers; a figure above it has no two decimals worth writing."""
+
 _EYE_MARK = re.compile(
     r"(?<![a-z])(?:(?P<right>o\.?d\.?|r\.?e\.?|right(?:\s+eye)?|rt|r)"
     r"|(?P<left>o\.?s\.?|l\.?e\.?|left(?:\s+eye)?|lt|l)"
@@ -161,7 +164,7 @@ def format_power(power_d: float, *, plano: str | None = None, minus: str = "-") 
 
     plano: the word for zero, where one is wanted ("Plano"); minus: the sign to print.
     """
-    power = Decimal(f"{require_finite('power', power_d, 'D'):.6f}")
+    power = Decimal(f"{require_range('power', power_d, 'D', -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D):.6f}")
     cents = Decimal("0.01")
     eighth = power % Decimal("0.125") == 0
     size = abs(power).quantize(cents, rounding="ROUND_DOWN" if eighth else ROUND_HALF_UP)

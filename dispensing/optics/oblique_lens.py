@@ -27,15 +27,19 @@ from dispensing.optics.conventions import TOOLING_INDEX, Eye, nasal_sign
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.prism import Prism
 
+STEEPEST_DEG = 45.0
+LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.2
+
 
 @lru_cache(maxsize=512)
 def lens_rotation(eye: Eye, pantoscopic_deg: float, face_form_deg: float) -> FloatArray:
     """The 3x3 rotation that takes directions in the lens to the wearer's (x right, y up, z to the viewer).
 
     Pantoscopic about the horizontal first, then face form about the vertical.  The front normal becomes
-    (-+ sin w cos p, -sin p, cos w cos p), minus on the right eye.
+    (-+ sin w cos p, -sin p, cos w cos p), minus on the right eye.  Raises OpticsError beyond 45 degrees.
     """
-    p, w = math.radians(pantoscopic_deg), math.radians(face_form_deg) * nasal_sign(eye)
+    p = math.radians(require_range("pantoscopic tilt", pantoscopic_deg, "deg", -STEEPEST_DEG, STEEPEST_DEG))
+    w = math.radians(require_range("face form", face_form_deg, "deg", -STEEPEST_DEG, STEEPEST_DEG)) * nasal_sign(eye)
     tilt = np.array([[1.0, 0.0, 0.0], [0.0, math.cos(p), -math.sin(p)], [0.0, math.sin(p), math.cos(p)]])
     turn = np.array([[math.cos(w), 0.0, -math.sin(w)], [0.0, 1.0, 0.0], [math.sin(w), 0.0, math.cos(w)]])
     product: FloatArray = turn @ tilt
@@ -73,8 +77,10 @@ class ThinObliqueLens:
 
 def oblique_gain(cos_incidence: float, index: float) -> float:
     """(n cos i' - cos i) / (n - 1) for the angle i in air, n sin i' = sin i."""
-    inside = math.sqrt(1.0 - (1.0 - cos_incidence**2) / index**2)
-    return (index * inside - cos_incidence) / (index - 1.0)
+    cosine = require_range("cosine of the incidence", cos_incidence, "", 0.0, 1.0)
+    n = require_range("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
+    inside = math.sqrt(1.0 - (1.0 - cosine**2) / n**2)
+    return (n * inside - cosine) / (n - 1.0)
 
 
 @dataclass(frozen=True, slots=True)

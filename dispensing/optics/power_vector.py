@@ -14,15 +14,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from dispensing.optics.arrays import FloatArray
-from dispensing.optics.errors import OpticsError, require_finite
+from dispensing.optics.arrays import FloatArray, finite_array
+from dispensing.optics.errors import require_range
+
+LARGEST_D = 10_000.0
+"""Far beyond any sum or difference of lenses; beyond it a unit is wrong."""
 
 ThreeArrays = tuple[FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, slots=True)
 class PowerVector:
-    """A power as (M, J0, J45), each in D."""
+    """A power as (M, J0, J45), each in D; OpticsError for one that is not finite or beyond ±10 000 D."""
 
     m: float
     j0: float
@@ -30,7 +33,8 @@ class PowerVector:
 
     def __post_init__(self) -> None:
         for name in ("m", "j0", "j45"):
-            object.__setattr__(self, name, require_finite(f"power vector {name.upper()}", getattr(self, name), "D"))
+            value = require_range(f"power vector {name.upper()}", getattr(self, name), "D", -LARGEST_D, LARGEST_D)
+            object.__setattr__(self, name, value)
 
     def __add__(self, other: PowerVector) -> PowerVector:
         return PowerVector(self.m + other.m, self.j0 + other.j0, self.j45 + other.j45)
@@ -42,17 +46,6 @@ class PowerVector:
     def length(self) -> float:
         """Blur strength B = sqrt(M² + J0² + J45²), D."""
         return math.sqrt(self.m**2 + self.j0**2 + self.j45**2)
-
-
-def finite_array(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
-    """`values` as an array of floats; OpticsError if any is missing, NaN or infinite."""
-    try:
-        array = np.asarray(values, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise OpticsError(quantity, values, unit, "numbers") from None
-    if not np.isfinite(array).all():
-        raise OpticsError(quantity, "not finite in at least one place", unit, "finite numbers")
-    return array
 
 
 def vectors_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> ThreeArrays:
@@ -78,7 +71,7 @@ def matrices_of(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> 
 
     [[S + C sin²a, -C sin a cos a], [-C sin a cos a, S + C cos²a]]  (Long, Am J Optom 53, 1976).
     """
-    m, j0, j45 = vectors_of(sphere, cylinder, axis_deg)
+    m, j0, j45 = np.broadcast_arrays(*vectors_of(sphere, cylinder, axis_deg))
     return np.stack([np.stack([m + j0, j45], axis=-1), np.stack([j45, m - j0], axis=-1)], axis=-2)
 
 

@@ -18,23 +18,29 @@ import numpy as np
 
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.conventions import BASES, Base, Eye, nasal_sign
-from dispensing.optics.errors import OpticsError, require_finite, require_range
+from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.power import SphereCylinder
 
 PRISM_LIMIT_PD = 200.0
+COMPONENT_LIMIT_PD = 10_000.0
+"""The strongest lens looked through a hand's breadth off its centre stays below; beyond it a unit is wrong."""
 NO_PRISM_PD = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
 class Prism:
-    """The prism of one eye in Δ: `in_pd` positive base in, `up_pd` positive base up."""
+    """The prism of one eye in Δ: `in_pd` positive base in, `up_pd` positive base up.
+
+    Raises OpticsError for a component that is not a finite number up to 10 000 Δ.
+    """
 
     in_pd: float = 0.0
     up_pd: float = 0.0
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "in_pd", require_finite("horizontal prism", self.in_pd, "Δ"))
-        object.__setattr__(self, "up_pd", require_finite("vertical prism", self.up_pd, "Δ"))
+        for name, words in (("in_pd", "horizontal prism"), ("up_pd", "vertical prism")):
+            value = require_range(words, getattr(self, name), "Δ", -COMPONENT_LIMIT_PD, COMPONENT_LIMIT_PD)
+            object.__setattr__(self, name, value)
 
     @classmethod
     def from_base(cls, amount_pd: float, base: Base | Any) -> Prism:
@@ -151,7 +157,7 @@ def horizontal_decentration_for(power: SphereCylinder, wanted_in_pd: float) -> f
             "other than 0",
             "Moving this lens sideways makes no horizontal prism.",
         )
-    return 10.0 * require_finite("wanted prism", wanted_in_pd, "Δ") / along
+    return 10.0 * require_range("wanted prism", wanted_in_pd, "Δ", -PRISM_LIMIT_PD, PRISM_LIMIT_PD) / along
 
 
 def split_equally(right: Prism, left: Prism) -> tuple[Prism, Prism]:

@@ -17,7 +17,7 @@ import numpy as np
 
 from dispensing.optics import outline
 from dispensing.optics.arrays import FloatArray
-from dispensing.optics.boxing import LensShape
+from dispensing.optics.boxing import FEWEST_RADII, MOST_RADII, LensShape
 from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError, require_range
 
@@ -82,6 +82,7 @@ def assumed_shape(
     OpticsError for an unknown family, for A or B outside 10 to 100 mm, and for an ED the box cannot have (below the
     longer of A and B, above the box's diagonal) or the family cannot reach.
     """
+    count = int(require_range("number of radii", count, "", FEWEST_RADII, MOST_RADII))
     require_range("A", a_mm, "mm", 10.0, 100.0)
     require_range("B", b_mm, "mm", 10.0, 100.0)
     if family not in FAMILIES:

@@ -13,36 +13,44 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dispensing.optics.arrays import FloatArray
+from dispensing.optics.arrays import FloatArray, require_all
+from dispensing.optics.bare_sags import bare_sag, bare_toric_sag
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.optics.power import SphereCylinder
+from dispensing.optics.power import POWER_LIMIT_D, SphereCylinder
 
 FLATTEST_D = 1e-9  # a curve weaker than this is plano and has no radius
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
 STEEPEST_D = 60.0
+SHORTEST_MM, FLATTEST_MM = 1.0, 1e9
 THICKEST_MM = 30.0
+WIDEST_MM = 500.0
 
 
 def _index(index: float) -> float:
     return require_range("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
 
 
+def _radius(radius_mm: float) -> float:
+    radius = require_range("radius of the surface", radius_mm, "mm", -FLATTEST_MM, FLATTEST_MM)
+    if abs(radius) < SHORTEST_MM:
+        raise OpticsError("radius of the surface", radius_mm, "mm", f"{SHORTEST_MM:g} mm or longer, either sign")
+    return radius
+
+
 def radius_from_power(power_d: float, index: float) -> float:
     """Radius in mm of a surface of this power in D: r = 1000 (n − 1)/F, sign as the power. Plano raises
     OpticsError.
     """
-    if abs(require_range("surface power", power_d, "D", -STEEPEST_D, STEEPEST_D)) < FLATTEST_D:
+    power = _surface_power(power_d)
+    if abs(power) < FLATTEST_D:
         raise OpticsError("surface power", power_d, "D", "any but plano, which has no radius")
-    return 1000.0 * (_index(index) - 1.0) / power_d
+    return 1000.0 * (_index(index) - 1.0) / power
 
 
 def power_from_radius(radius_mm: float, index: float) -> float:
     """Power in D of a surface of this radius in mm: F = 1000 (n − 1)/r, sign as the radius."""
-    if radius_mm == 0.0:
-        raise OpticsError("radius of the surface", radius_mm, "mm", "any but 0")
-    radius = require_range("radius of the surface", radius_mm, "mm", -1e9, 1e9)
-    return 1000.0 * (_index(index) - 1.0) / radius
+    return 1000.0 * (_index(index) - 1.0) / _radius(radius_mm)
 
 
 def true_from_marked(curve_d: float, index: float, marked_index: float = TOOLING_INDEX) -> float:
@@ -83,24 +91,29 @@ def sag(curvature: float | FloatArray, distance_squared: float | FloatArray) -> 
 
     NaN-free: raises OpticsError where the sphere does not reach so far.
     """
-    under_root = 1.0 - np.square(curvature) * distance_squared
-    _require_reach(under_root)
-    result: FloatArray = curvature * np.asarray(distance_squared) / (1.0 + np.sqrt(under_root))
-    return result
+    return bare_sag(_curvature(curvature), _squared(distance_squared))
 
 
 def sag_exact(radius_mm: float, semi_aperture_mm: float) -> float:
     """Exact sag in mm of a radius at a distance from the apex: r − √(r² − y²) (sign as the radius)."""
-    return float(sag(1.0 / radius_mm, semi_aperture_mm**2))
+    return float(sag(1.0 / _radius(radius_mm), _semi_aperture(semi_aperture_mm) ** 2))
 
 
 def sag_approximate(power_d: float, index: float, semi_aperture_mm: float) -> float:
     """Exam form of the sag in mm: y² F/(2000 (n − 1)); short for steep curves (9 % at 10 D and 60 mm)."""
-    return semi_aperture_mm**2 * power_d / (2000.0 * (_index(index) - 1.0))
+    power = _surface_power(power_d)
+    return _semi_aperture(semi_aperture_mm) ** 2 * power / (2000.0 * (_index(index) - 1.0))
+
+
+def _semi_aperture(value_mm: float) -> float:
+    return require_range("distance from the centre of the lens", value_mm, "mm", -WIDEST_MM, WIDEST_MM)
 
 
 def toric_sag(
-    flat: float | FloatArray, steep: float | FloatArray, along_flat_sq: FloatArray, along_steep_sq: FloatArray
+    flat: float | FloatArray,
+    steep: float | FloatArray,
+    along_flat_sq: float | FloatArray,
+    along_steep_sq: float | FloatArray,
 ) -> FloatArray:
     """Exact sag in mm of a torus with curvatures `flat` and `steep` (1/mm) along its two principal meridians.
 
@@ -109,58 +122,40 @@ def toric_sag(
     meridian a cylinder. Arrays broadcast. Raises OpticsError where the torus does not reach.
 
     With s the sag of the swept circle and a the flat curvature, (1/a − s)² = x² + (1/a − z)² gives
-    z = (s (2 − a s) + a x²)/(1 + √((1 − a s)² − a² x²)), which holds for a = 0 too. Worked in place: this is
-    where the time of a lens body goes.
+    z = (s (2 − a s) + a x²)/(1 + √((1 − a s)² − a² x²)), which holds for a = 0 too.
     """
-    depth = np.asarray(steep * along_steep_sq)
-    root = np.asarray(steep * depth)
-    np.subtract(1.0, root, out=root)
-    _require_reach(root)
-    np.sqrt(root, out=root)
-    root += 1.0
-    depth /= root
-    rest = np.asarray(flat * depth)
-    np.subtract(1.0, rest, out=rest)
-    lift = np.asarray(flat * along_flat_sq)
-    np.multiply(rest, rest, out=root)
-    root -= flat * lift
-    _require_reach(root)
-    np.sqrt(root, out=root)
-    root += 1.0
-    rest += 1.0
-    depth *= rest
-    depth += lift
-    depth /= root
-    return depth
+    squares = np.broadcast_arrays(_squared(along_flat_sq), _squared(along_steep_sq))
+    return bare_toric_sag(_curvature(flat), _curvature(steep), *squares)
 
 
-def _require_reach(under_root: float | FloatArray) -> None:
-    """A surface ends where its own circle does: there is no sag beyond."""
-    least = float(np.asarray(under_root).min())
-    if not least > 0.0:
-        advice = "Use a flatter curve, a smaller frame or a material of higher index."
-        allowed = "less than the radius of the surface"
-        raise OpticsError("distance of the edge from the centre of the lens", "too great", "", allowed, advice)
+def _curvature(values: float | FloatArray) -> FloatArray:
+    return require_all("curvature of the surface", values, "1/mm", -1.0 / SHORTEST_MM, 1.0 / SHORTEST_MM)
+
+
+def _squared(values: float | FloatArray) -> FloatArray:
+    return require_all("distance from the apex, squared", values, "mm²", 0.0, WIDEST_MM**2, "place")
 
 
 def back_vertex_power(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
     """Exact back vertex power in D: F1/(1 − (t/n) F1) + F2, t in mm here and in metres in the formula."""
-    return forwarded(front_d, thickness_mm, index) + back_d
+    return forwarded(front_d, thickness_mm, index) + _surface_power(back_d)
 
 
 def front_vertex_power(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
     """Exact front vertex power in D: F1 + F2/(1 − (t/n) F2)."""
-    return front_d + forwarded(back_d, thickness_mm, index)
+    return _surface_power(front_d) + forwarded(back_d, thickness_mm, index)
 
 
 def back_surface_power(back_vertex_d: float, front_d: float, thickness_mm: float, index: float) -> float:
     """The back surface power in D that gives a back vertex power: F2 = F'v − F1/(1 − (t/n) F1)."""
-    return back_vertex_d - forwarded(front_d, thickness_mm, index)
+    wanted = require_range("back vertex power", back_vertex_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
+    return wanted - forwarded(front_d, thickness_mm, index)
 
 
 def back_vertex_power_approximate(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
     """Exam form of the back vertex power in D: F1 + F2 + (t/n) F1², t in metres."""
-    return front_d + back_d + thickness_mm / 1000.0 / _index(index) * front_d**2
+    front, thickness = _surface_power(front_d), _thickness(thickness_mm)
+    return front + _surface_power(back_d) + thickness / 1000.0 / _index(index) * front**2
 
 
 def forwarded(front_d: float, thickness_mm: float, index: float) -> float:
@@ -168,12 +163,19 @@ def forwarded(front_d: float, thickness_mm: float, index: float) -> float:
 
     Raises OpticsError when the light comes to a focus within the lens.
     """
-    thickness = require_range("centre thickness", thickness_mm, "mm", 0.0, THICKEST_MM)
-    power = require_range("surface power", front_d, "D", -STEEPEST_D, STEEPEST_D)
+    thickness, power = _thickness(thickness_mm), _surface_power(front_d)
     left = 1.0 - thickness / 1000.0 / _index(index) * power
     if left <= 0.0:
         raise OpticsError("centre thickness", thickness, "mm", "so thin that light does not focus within the lens")
     return power / left
+
+
+def _surface_power(power_d: float) -> float:
+    return require_range("surface power", power_d, "D", -STEEPEST_D, STEEPEST_D)
+
+
+def _thickness(value_mm: float) -> float:
+    return require_range("centre thickness", value_mm, "mm", 0.0, THICKEST_MM)
 
 
 @dataclass(frozen=True)
@@ -231,5 +233,6 @@ def tool_curves_for(power: SphereCylinder, base_d: float) -> tuple[float, float,
     surface's curves, the cross curve adds the cylinder with the sign of the base. Source: toric transposition
     (Jalie).
     """
-    same_sign = power.in_minus_cylinder() if base_d < 0.0 else power.in_plus_cylinder()
-    return same_sign.sphere - base_d, base_d, base_d + same_sign.cylinder
+    base = _surface_power(base_d)
+    same_sign = power.in_minus_cylinder() if base < 0.0 else power.in_plus_cylinder()
+    return same_sign.sphere - base, base, base + same_sign.cylinder

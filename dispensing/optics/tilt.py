@@ -26,10 +26,10 @@ from dataclasses import dataclass
 
 from dispensing.optics.conventions import Eye, require_eye
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.optics.oblique_lens import ThickObliqueLens, ThinObliqueLens
+from dispensing.optics.oblique_lens import HIGHEST_INDEX, LOWEST_INDEX, STEEPEST_DEG, ThickObliqueLens, ThinObliqueLens
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
-from dispensing.optics.vertex import at_vertex
+from dispensing.optics.vertex import VERTEX_HIGH_MM, VERTEX_LOW_MM, at_vertex
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +52,15 @@ class WornPosition:
 
     def __post_init__(self) -> None:
         require_eye(self.eye)
-        require_range("refractive index", self.index, "", 1.3, 2.2)
-        require_range("pantoscopic tilt", self.pantoscopic_deg, "deg", -45.0, 45.0)
-        require_range("face form", self.face_form_deg, "deg", -45.0, 45.0)
+        require_range("refractive index", self.index, "", LOWEST_INDEX, HIGHEST_INDEX)
+        require_range("pantoscopic tilt", self.pantoscopic_deg, "deg", -STEEPEST_DEG, STEEPEST_DEG)
+        require_range("face form", self.face_form_deg, "deg", -STEEPEST_DEG, STEEPEST_DEG)
         if (self.base_curve_d is None) != (self.centre_thickness_mm is None):
             raise OpticsError("lens body", "half given", "", "base curve and centre thickness together, or neither")
+        self.lens()
+        for name, vertex in (("of the test", self.tested_vertex_mm), ("as worn", self.worn_vertex_mm)):
+            if vertex is not None:
+                require_range(f"vertex distance {name}", vertex, "mm", VERTEX_LOW_MM, VERTEX_HIGH_MM)
 
     def lens(self) -> ThinObliqueLens | ThickObliqueLens:
         """The lens as the line of sight meets it."""

@@ -81,7 +81,8 @@ def handbook_tilted_power(
     n = require_range("refractive index", index, "", 1.3, 2.2)
     tilt = total_tilt(pantoscopic_deg, face_form_deg, eye)
     along = ordered.power_along(tilt.meridian_deg)
-    _, cylinder = handbook_tilted_sphere(along, tilt.angle_deg, denominator or 2.0 * n)
-    gain = 1.0 + math.sin(math.radians(tilt.angle_deg)) ** 2 / (denominator or 2.0 * n)
+    twice_n = 2.0 * n if denominator is None else denominator
+    _, cylinder = handbook_tilted_sphere(along, tilt.angle_deg, twice_n)
+    gain = 1.0 + math.sin(math.radians(tilt.angle_deg)) ** 2 / twice_n
     strengthened = SphereCylinder(ordered.sphere * gain, ordered.cylinder * gain, ordered.axis)
     return strengthened + SphereCylinder(0.0, cylinder, tilt.turning_axis_deg)

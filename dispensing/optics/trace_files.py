@@ -100,7 +100,7 @@ def _announced(record: Record) -> _Side:
         )
     if spacing not in ("E", "U") or side not in SIDES or source not in TRACED_FROM or not number.isdigit():
         raise OpticsError(name, record.text, "", "1; number of radii; E or U; R or L; F, P or D")
-    count = int(require_range(f"number of radii in line {record.line}", number, "", FEWEST_RADII, MOST_RADII))
+    count = int(require_range(f"number of radii in line {record.line}", int(number), "", FEWEST_RADII, MOST_RADII))
     return _Side(SIDES[side], count, spacing == "U", TRACED_FROM[source])
 
 

@@ -8,7 +8,7 @@ never know about tilt (see tilt).
 from __future__ import annotations
 
 from dispensing.optics.errors import OpticsError, require_finite, require_range
-from dispensing.optics.power import SphereCylinder
+from dispensing.optics.power import POWER_LIMIT_D, SphereCylinder
 
 VERTEX_LOW_MM, VERTEX_HIGH_MM = 0.0, 200.0
 
@@ -35,8 +35,9 @@ def vertex_change(power_d: float, closer_by_mm: float) -> float:
 
 def vertex_change_rule_of_thumb(power_d: float, closer_by_mm: float) -> float:
     """The handbook's shortcut for `vertex_change`: F plus F²/1000 a mm (never used for an order)."""
-    power = require_finite("power", power_d, "D")
-    return power + require_finite("movement of the lens", closer_by_mm, "mm") * power**2 / 1000.0
+    power = require_range("power", power_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
+    closer = require_range("movement of the lens", closer_by_mm, "mm", -VERTEX_HIGH_MM, VERTEX_HIGH_MM)
+    return power + closer * power**2 / 1000.0
 
 
 def at_vertex(power: SphereCylinder, tested_mm: float, worn_mm: float) -> SphereCylinder:

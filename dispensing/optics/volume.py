@@ -11,8 +11,8 @@ from __future__ import annotations
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray
+from dispensing.optics.bare_sags import bare_toric_sag
 from dispensing.optics.lens_forms import LensForms
-from dispensing.optics.surface import toric_sag
 
 FINE_OUTLINE = 360
 """From so many corners on the sides are short enough (half a millimetre) for one line a triangle."""
@@ -70,7 +70,7 @@ def _mean_back_sag(flat: FloatArray, steep: FloatArray, flat_sq: FloatArray, ste
         # A torus shrunk by λ has curvatures λ times as great: z(c; λ p) = λ z(λ c; p). Scaling the few curvatures
         # spares scaling the many squares.
         scale = place**0.5
-        depth = toric_sag(flat * scale, steep * scale, flat_sq, steep_sq)
+        depth = bare_toric_sag(flat * scale, steep * scale, flat_sq, steep_sq)
         depth *= weight * scale
         mean += depth
     return mean
