@@ -8,7 +8,7 @@ from dispensing.models.staff import StaffUser
 class AuditEvent(models.Model):
     """``verb`` is a dotted name (``patient.register``); ``changes`` maps a field to its old and new value.
 
-    A database trigger refuses updates and deletes; see the migration.
+    A database trigger refuses updates and deletes (:mod:`dispensing.append_only`).
     """
 
     at = models.DateTimeField(auto_now_add=True, db_index=True)
@@ -21,7 +21,10 @@ class AuditEvent(models.Model):
 
     class Meta:
         ordering = ["-pk"]
-        indexes = [models.Index(fields=["patient", "-id"], name="audit_of_patient")]
+        indexes = [
+            models.Index(fields=["patient", "-id"], name="audit_of_patient"),
+            models.Index(fields=["record_id", "-id"], name="audit_of_record"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.verb} {self.record_id}"
