@@ -1,4 +1,4 @@
-"""Lists by key, newest or alphabetical; never by offset."""
+"""Lists by key, newest first; never by offset, and never by a name: the key of a page stands in its address."""
 
 from __future__ import annotations
 
@@ -26,7 +26,3 @@ class ByKey(CursorPagination):
             return super().paginate_queryset(queryset, request, view)
         except (ValueError, TypeError, OverflowError, ValidationError):
             raise NotFound(self.invalid_cursor_message) from None
-
-
-class ByName(ByKey):
-    ordering = ("family_name", "given_names", "pk")

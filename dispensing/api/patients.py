@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, refuse, typed
-from dispensing.api.paging import ByName
+from dispensing.api.paging import ByKey
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.models import Patient
@@ -55,11 +55,11 @@ class FindSerializer(NoUnknownKeys, serializers.Serializer):
 class PatientViewSet(
     mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, mixins.UpdateModelMixin, GenericViewSet
 ):
-    """Patients by name, 50 a page."""
+    """Patients, newest first, 50 a page."""
 
-    queryset = Patient.objects.order_by("family_name", "given_names", "pk")
+    queryset = Patient.objects.order_by("-pk")
     serializer_class = PatientSerializer
-    pagination_class = ByName
+    pagination_class = ByKey
     lookup_field = "public_id"
     lookup_value_converter = "uuid"
     http_method_names = ["get", "post", "patch", "head", "options"]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from datetime import date
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import pytest
 from django.urls import reverse
@@ -302,3 +304,13 @@ def test_a_list_asks_the_database_the_same_few_questions_however_long_it_is(noun
     with django_assert_max_num_queries(8):
         answer = client.get(reverse(f"api-{noun}-list"))
     assert len(answer.json()["results"]) == 15
+
+
+def test_no_name_stands_in_the_address_of_a_page_of_patients():
+    for number in range(51):
+        a_patient(family_name=f"Featherstone{number}")
+    client = caller()
+    first = client.get(reverse("api-patient-list")).json()
+    key = first["next"].split("cursor=")[1]
+    assert b"Featherstone" not in base64.b64decode(unquote(key))
+    assert len(client.get(first["next"]).json()["results"]) == 1
