@@ -12,7 +12,7 @@ import json
 import uuid
 from collections.abc import Iterator
 from datetime import date
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import Any
 
 from orders.documents import pdf_words as words
@@ -24,6 +24,7 @@ NUMBER_SYSTEM = "urn:datumline:order-number"
 REFERENCE_SYSTEM = "urn:datumline:patient-reference"
 UCUM = "http://unitsofmeasure.org"
 ABSENT = {"url": "http://hl7.org/fhir/StructureDefinition/data-absent-reason", "valueCode": "unknown"}
+ANY_SIZE = Context(prec=400)
 NAMESPACE = uuid.UUID("6f0d5a52-6f0b-4c0b-9a52-5d6f1a7b9c31")
 
 PER_EYE = (
@@ -60,7 +61,7 @@ def fhir_json(value: Any, indent: int = 0) -> str:
 
 def decimal(value: float) -> Decimal:
     """With two places, and never -0.00."""
-    rounded = Decimal(str(value)).quantize(Decimal("0.01"))
+    rounded = Decimal(str(value)).quantize(Decimal("0.01"), context=ANY_SIZE)
     return rounded if rounded else Decimal("0.00")
 
 
@@ -119,11 +120,11 @@ def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
 
 
 def _cylinder(prescribed: PrescribedEye, notes: list[str]) -> dict[str, float | int]:
-    """Cylinder and axis go together or not at all; FHIR's axis is a whole number."""
+    """Cylinder and axis go together or not at all; FHIR's axis is a whole number, and ours lies within half a turn."""
     cylinder, axis = prescribed.cylinder, prescribed.axis
     if not cylinder:
         return {}
-    if axis is None or axis != int(axis):
+    if axis is None or axis != int(axis) or not 0 <= axis <= 180:
         notes.append(f"Cylinder {words.power(cylinder)} axis {words.axis(axis) if axis is None else f'{axis:g}'}.")
         return {}
     return {"cylinder": float(cylinder), "axis": int(axis)}

@@ -18,7 +18,7 @@ from anyascii import anyascii
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError
 from orders.documents import pdf_words as words
-from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 
 CrossHeight = Literal["SEGHT", "OCHT"]
 UNKNOWN = "?"
@@ -68,11 +68,21 @@ def _job(order: LensOrder) -> Iterator[str]:
 def _powers(order: LensOrder) -> Iterator[str]:
     eye = order.prescription.eye
     yield from _pair("SPH", lambda side: _fixed(eye(side).sphere))
-    yield from _pair("CYL", lambda side: _fixed(eye(side).cylinder))
-    yield from _pair("AX", lambda side: _fixed(eye(side).axis, 0) if eye(side).cylinder else None)
+    yield from _pair("CYL", lambda side: _fixed(_cylinder(eye(side))))
+    if any(eye(side).cylinder for side in EYES):
+        yield from _pair("AX", lambda side: _fixed(_axis(eye(side)), 0))
     yield from _pair("ADD", lambda side: _fixed(eye(side).add))
     yield from _pair("PRVM", lambda side: _prism(order, side)[0])
     yield from _pair("PRVA", lambda side: _prism(order, side)[1])
+
+
+def _cylinder(prescribed: PrescribedEye) -> float | None:
+    """A power without a cylinder is a sphere, not an eye of which something is unknown."""
+    return prescribed.cylinder or (None if prescribed.sphere is None else 0.0)
+
+
+def _axis(prescribed: PrescribedEye) -> float | None:
+    return prescribed.axis if prescribed.cylinder else _cylinder(prescribed)
 
 
 def _prism(order: LensOrder, eye: Eye) -> tuple[str | None, str | None]:

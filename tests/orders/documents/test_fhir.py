@@ -54,10 +54,16 @@ def test_an_axis_never_goes_without_its_cylinder_nor_the_cylinder_without_its_ax
     assert "Cylinder -1.00" in json.dumps(alone["note"])
 
 
-def test_an_axis_that_is_no_whole_number_is_told_and_not_rounded():
-    lens = lenses(prescription__right={"sphere": 1.0, "cylinder": -1.0, "axis": 17.5})[0]
+@pytest.mark.parametrize(("axis", "told"), [(17.5, "17.5"), (181, "181"), (-5, "-5"), (1e300, "1e+300")])
+def test_an_axis_that_fhir_or_the_trade_does_not_know_is_told_and_not_changed(axis, told):
+    lens = lenses(prescription__right={"sphere": 1.0, "cylinder": -1.0, "axis": axis})[0]
     assert "axis" not in lens
-    assert "17.5" in json.dumps(lens["note"])
+    assert "cylinder" not in lens
+    assert told in json.dumps(lens["note"])
+
+
+def test_a_power_that_cannot_be_is_written_all_the_same():
+    assert lenses(prescription__right={"sphere": 1e300})[0]["sphere"] == 1e300
 
 
 @pytest.mark.parametrize(

@@ -34,6 +34,16 @@ def test_powers_and_centring_come_right_first_and_always_for_both_eyes():
     assert found["LIND"] == "1.600;1.600"
 
 
+def test_an_eye_without_a_cylinder_has_one_of_nought_and_is_not_called_unknown():
+    found = labels(prescription__left={"sphere": -2.75})
+    assert (found["CYL"], found["AX"]) == ("-1.00;0.00", "170;0")
+    both = labels(
+        prescription__right={"sphere": -3.25, "axis": 90}, prescription__left={"sphere": -2.75, "cylinder": 0}
+    )
+    assert (both["CYL"], "AX" in both) == ("0.00;0.00", False)
+    assert labels(prescription__left={})["CYL"] == "-1.00;?"
+
+
 def test_what_is_known_of_one_eye_only_has_a_question_mark_for_the_other():
     assert labels(fitting__left__pd_mm=None)["IPD"] == "31.00;?"
     assert "NPD" not in labels()
