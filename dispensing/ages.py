@@ -1,4 +1,4 @@
-"""Age, and who is protected by it. Pure: the day is always given, never looked up."""
+"""Age, who is protected by it, and how long a record is kept. Pure: the day is always given, never looked up."""
 
 from datetime import date
 
@@ -6,8 +6,27 @@ PROTECTED_BELOW_AGE = 16
 """Spectacles for anyone younger are dispensed under a registrant's eyes (UK Opticians Act, s. 27)."""
 
 OLDEST_BELIEVED_YEARS = 120
+ADULT_FROM_AGE = 18
 
 
 def age_on(born_on: date, day: date) -> int:
     """Whole years lived on ``day``; someone born on 29 February has the birthday on 1 March in common years."""
     return day.year - born_on.year - ((day.month, day.day) < (born_on.month, born_on.day))
+
+
+def kept_until(born_on: date, last_seen_on: date, *, adult_years: int, child_until_age: int) -> date:
+    """The day until which a practice keeps a record: so many years after the patient was last seen.
+
+    Who was a child then: at least until that age, whichever is later.
+    """
+    kept = _years_later(last_seen_on, adult_years)
+    if age_on(born_on, last_seen_on) < ADULT_FROM_AGE:
+        kept = max(kept, _years_later(born_on, child_until_age))
+    return kept
+
+
+def _years_later(day: date, years: int) -> date:
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:  # 29 February in a common year
+        return date(day.year + years, 3, 1)

@@ -10,7 +10,7 @@ HELP = {
     "country": "Two letters, as in GB or US. Decides which rules of law hold, and in the US that dates begin with "
     "the month.",
     "state": "Only where its own rules differ, as in CA.",
-    "tolerance_standard": "By which finished spectacles are judged when they come back from the lab.",
+    "tolerance_standard": "Which one finished spectacles are to be judged by when they come back from the lab.",
     "cylinder_form": "How prescriptions are shown. They are kept in the form in which they were written.",
     "eye_headings": "What the right and the left eye are called on pages and orders.",
     "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",

@@ -7,6 +7,7 @@ from django import forms, template
 from django.forms import BoundField
 from django.utils import timezone
 
+from dispensing import ages
 from dispensing.ages import PROTECTED_BELOW_AGE, age_on
 from dispensing.models import Patient, Practice, PrescribedEye, Prescription
 from dispensing.optics.notation import format_axis
@@ -59,6 +60,19 @@ def measure(value: Decimal | float | None, suffix: str = "mm") -> str:
 def age(born_on: date) -> int:
     """Whole years today."""
     return age_on(born_on, timezone.localdate())
+
+
+@register.filter
+def kept_until(patient: Patient, practice: Practice) -> date | None:
+    """The day until which the practice keeps this record; None for who was never seen."""
+    if patient.last_seen_on is None:
+        return None
+    return ages.kept_until(
+        patient.born_on,
+        patient.last_seen_on,
+        adult_years=practice.keep_adult_years,
+        child_until_age=practice.keep_child_until_age,
+    )
 
 
 @register.filter

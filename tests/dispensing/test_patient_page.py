@@ -74,6 +74,13 @@ def test_ten_prescriptions_take_no_more_queries_than_one(django_assert_max_num_q
         client.get(f"/patients/{patient.public_id}/")
 
 
+def test_the_page_says_until_when_the_practices_rules_keep_the_record():
+    patient = a_patient(last_seen_on=date(2026, 3, 4), born_on=date(1968, 4, 2))
+    assert "4 Mar 2036" in page(patient)
+    Practice.objects.update(keep_adult_years=7)
+    assert "4 Mar 2033" in page(patient)
+
+
 def test_the_title_which_the_browser_keeps_in_its_history_names_the_reference_and_nobody():
     patient = a_patient()
     title = page(patient).partition("<title>")[2].partition("</title>")[0]
