@@ -21,6 +21,7 @@ urlpatterns = [
     path("order-documents/<uuid:document_id>/order.json", sent.order_json, name="order-json"),
     path("deliveries/<uuid:delivery_id>/retry/", sent.delivery_retry, name="delivery-retry"),
     path("deliveries/<uuid:delivery_id>/withhold/", sent.delivery_withhold, name="delivery-withhold"),
+    path("deliveries/<uuid:delivery_id>/arrived/", sent.delivery_arrived, name="delivery-arrived"),
     path("deliveries/<uuid:delivery_id>/passed-on/", sent.delivery_passed_on, name="delivery-passed-on"),
     path("checks/", checks.check_list, name="check-list"),
     path("checks/<str:rule_id>/", checks.check_page, name="check-page"),
@@ -32,6 +33,6 @@ urlpatterns = [
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
     path("labs/<uuid:lab_id>/catalogue/", labs.catalogue_import, name="catalogue-import"),
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
-    path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
     path("labs/<uuid:lab_id>/token/revoke/", labs.lab_token_revoke, name="lab-token-revoke"),
+    path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
 ]

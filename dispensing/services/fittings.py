@@ -16,6 +16,7 @@ from dispensing.models.fittings import Method, Quantity
 from dispensing.optics.rounding import hundredths
 from dispensing.services.audit import changed_fields, record
 from dispensing.services.meanwhile import require_seen
+from dispensing.services.patients import mark_seen
 
 # What belongs to the eyes goes with the patient to another frame; all else belongs to the frame on the face.
 BELONGS_TO_THE_EYES = (Quantity.PD, Quantity.NEAR_PD, Quantity.BINOCULAR_PD)
@@ -82,6 +83,7 @@ def record_fitting(
     with transaction.atomic():
         fitting.save()
         changes = _write_figures(fitting, taken, taken_by or actor)
+        mark_seen(patient)
         record(actor=actor, verb="fitting.record", target=fitting, patient=patient, changes=changes)
     return fitting
 

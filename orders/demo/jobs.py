@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from dispensing.models import Fitting, Patient, StaffUser
 from orders.demo.clock import days_ago
+from orders.demo.mail import deliver, try_in_vain
 from orders.documents.lens_catalogue import Design, LensCatalogue
 from orders.facts import catalogue_document
 from orders.models import Delivery, Lab, Order
@@ -61,8 +62,10 @@ STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("at the lab", (0,), 2),
     ("ready to collect", (0, 4, 5, 9, 10), 15),
     ("draft", (), 0),
+    ("not got to the lab", (), 3),
 )
 NEEDED_AFTER_DAYS = 14
+AN_HOUR = 1 / 24
 WRAP_BASE_D = 8.0
 PROTECTED = "protected-patient"
 REASONS = {PROTECTED: "Fitted, ordered and to be handed over by the registered optician."}
@@ -146,15 +149,25 @@ def load_order(
             return cancel_order(order=order, actor=dispenser, reason="Patient chose to keep the old pair.")
         if not _send(order, dispenser):
             return order
+        if stage == "held back":
+            delivery = Delivery.objects.get(document__order=order)
+            withhold_delivery(delivery=delivery, actor=dispenser, reason="The patient may choose another frame today.")
+        elif stage != "not got to the lab":
+            deliver()
+    if stage == "not got to the lab":
+        try_in_vain(order)
     _tell_story(order, events, ago, dispenser)
     if stage == "superseded":
         _send(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser)
-    if stage == "held back":
-        delivery = Delivery.objects.get(document__order=order)
-        withhold_delivery(delivery=delivery, actor=dispenser, reason="The patient may choose another frame today.")
+        deliver()
     if stage == "made again":
         _make_again(row, order, dispenser)
     return order
+
+
+def measured_ago(place: int) -> float:
+    """Days since the patient of this turn was measured: just before the order, where there is one."""
+    return STAGES[place][2] + AN_HOUR if place < len(STAGES) else place % 20 + 1
 
 
 def _draft(
@@ -183,6 +196,7 @@ def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None
         again = {"purpose": "remake", "remake_of": order, "remarks": remarks}
         remake = _draft(row, order.patient, order.fitting, order.lab, dispenser, **again)
         if _send(remake, dispenser):
+            deliver()
             record_event(order=remake, kind=EventKind.ACCEPTED, actor=dispenser)
 
 

@@ -47,6 +47,7 @@ FRAME = (
     "side_length_mm",
 )
 DAYS_A_YEAR = 365.2425
+DAYS_A_MONTH = 30.4
 WRAPPED_FROM_D = 7.0
 
 
@@ -71,9 +72,12 @@ def _shape(row: dict[str, Any]) -> FrameShape | None:
 
 
 def load_patient(row: dict[str, Any], desk: StaffUser) -> Patient:
-    patient = register_patient(actor=desk, born_on=_born_on(row), **{name: row[name] for name in PERSON})
+    born_on = _born_on(row)
+    first_here = max(prescription["months_ago"] for prescription in row["prescriptions"]) * DAYS_A_MONTH
+    with days_ago(first_here):
+        patient = register_patient(actor=desk, born_on=born_on, **{name: row[name] for name in PERSON})
     for prescription in reversed(row["prescriptions"]):
-        with days_ago(prescription["months_ago"] * 30.4):
+        with days_ago(prescription["months_ago"] * DAYS_A_MONTH):
             _load_prescription(patient, prescription, desk)
     return patient
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -24,8 +26,15 @@ class DeliveryMoved(ValueError):
 
 
 def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
-    """Put it back into the outbox, due now, with all its tries before it."""
-    _change(delivery, actor, "delivery.retry", MAY_BE_RETRIED, DeliveryState.QUEUED, again=True)
+    """Put it back into the outbox, due now, with all its tries before it; to the lab's address as it is by now."""
+    anew = {"next_try_at": timezone.now(), "attempts_made": 0, "done_at": None, "address": _address_now(delivery)}
+    _change(delivery, actor, "delivery.retry", MAY_BE_RETRIED, DeliveryState.QUEUED, **anew)
+
+
+def _address_now(delivery: Delivery) -> str:
+    """The usual cure of a mail that was refused is to correct the lab's address."""
+    known = delivery.document.order.lab.email if delivery.channel == Channel.EMAIL else ""
+    return known or delivery.address
 
 
 def withhold_delivery(*, delivery: Delivery, actor: StaffUser, reason: str = "") -> None:
@@ -53,16 +62,17 @@ def _change(
     state: DeliveryState,
     *,
     problem: str = "",
-    again: bool = False,
+    **also: Any,
 ) -> None:
-    now = timezone.now()
     before = delivery.state
-    wanted = {"state": state, "leased_until": None, "problem": problem[:300]}
-    wanted |= {"next_try_at": now, "attempts_made": 0, "done_at": None} if again else {"done_at": now}
+    wanted = {"state": state, "leased_until": None, "problem": problem[:300], "done_at": timezone.now()} | also
+    changes = {"state": [before, str(state)]}
+    if wanted.get("address", delivery.address) != delivery.address:
+        changes["address"] = [delivery.address, wanted["address"]]
     if before not in allowed or not Delivery.objects.filter(pk=delivery.pk, state=before).update(**wanted):
         raise DeliveryMoved(delivery)
     for name, value in wanted.items():
         setattr(delivery, name, value)
     DeliveryAttempt.objects.create(delivery=delivery, outcome=state, reply=f"By {actor.display_name}. {problem}"[:300])
-    order = delivery.document.order
-    record(actor=actor, verb=verb, target=delivery, patient=order.patient, changes={"state": [before, str(state)]})
+    patient = delivery.document.order.patient
+    record(actor=actor, verb=verb, target=delivery, patient=patient, changes=changes)

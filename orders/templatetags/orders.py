@@ -12,7 +12,7 @@ from orders.models import Delivery, Order
 from orders.models.deliveries import OPEN_STATES
 from orders.presentation import FindingGroup, finding_groups
 from orders.queries import late_before, orders_of, troubled_deliveries
-from orders.sending.by_hand import MAY_BE_RETRIED
+from orders.sending.by_hand import MAY_BE_RETRIED, MAY_BE_SETTLED
 from orders.views.board import tabs
 
 register = template.Library()
@@ -41,6 +41,11 @@ def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
 @register.filter
 def may_retry(delivery: Delivery) -> bool:
     return delivery.state in MAY_BE_RETRIED
+
+
+@register.filter
+def may_settle(delivery: Delivery) -> bool:
+    return delivery.state in MAY_BE_SETTLED
 
 
 @register.filter

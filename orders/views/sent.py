@@ -21,7 +21,7 @@ from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
 from orders.presentation import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.queries import for_page, successor_of
-from orders.sending.by_hand import note_download, retry_delivery, withhold_delivery
+from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
 from orders.services.errors import NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
@@ -154,6 +154,13 @@ def delivery_retry(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse
 @require_POST
 def delivery_withhold(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
     return _by_hand(request, delivery_id, withhold_delivery, "The order is held back.")
+
+
+@requires(Ability.ORDER_SEND)
+@require_POST
+def delivery_arrived(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+    """The lab says that it has the order, by whatever way it got there."""
+    return _by_hand(request, delivery_id, settle_delivery, "Noted: the lab has the order.")
 
 
 @requires(Ability.ORDER_SEND)

@@ -78,6 +78,7 @@ PAGES: dict[str, str] = {
     "order-amend": "DM",
     "delivery-retry": "DM",
     "delivery-withhold": "DM",
+    "delivery-arrived": "DM",
     "delivery-passed-on": "DM",
     "check-list": ALL,
     "check-page": ALL,
@@ -89,8 +90,8 @@ PAGES: dict[str, str] = {
     "lab-page": "M",
     "catalogue-import": "M",
     "lab-token": "M",
-    "api-page": ALL,
     "lab-token-revoke": "M",
+    "api-page": ALL,
 }
 
 API: dict[tuple[str, str], str] = {

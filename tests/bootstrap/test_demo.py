@@ -1,9 +1,11 @@
 """``manage.py demo`` as a newcomer meets it: one command, an address, the sign-ins, and Ctrl-C."""
 
+import contextlib
 import os
 import re
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import urllib.request
@@ -87,6 +89,13 @@ def test_the_first_start_makes_the_practice_and_says_address_and_sign_ins(first_
 
 def test_the_worker_that_sends_orders_runs_beside_the_pages(first_run):
     assert any("send_orders --watch" in line for line in first_run.beside)
+
+
+def test_the_practice_holds_a_send_that_failed_and_one_held_back_and_the_rest_went_out(practice):
+    with contextlib.closing(sqlite3.connect(practice / "datumline.sqlite3")) as database:
+        states = dict(database.execute("SELECT state, count(*) FROM orders_delivery GROUP BY state"))
+    assert (states.pop("failed"), states.pop("withheld")) == (1, 1)
+    assert set(states) == {"sent"}
 
 
 def test_ctrl_c_leaves_no_process_behind(practice):

@@ -8,13 +8,12 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
-from dispensing.models import Frame, Patient, StaffUser
+from dispensing.models import Fitting, Frame, Patient, StaffUser
 from dispensing.roles import Role
 from orders.demo.clock import days_ago
-from orders.demo.jobs import STAGES, load_order
+from orders.demo.jobs import STAGES, load_order, measured_ago
 from orders.demo.people import load_labs, load_practice, load_staff, read
 from orders.demo.records import frame_key, load_fitting, load_frames, load_patient
-from orders.models import Lab
 
 
 class Command(BaseCommand):
@@ -35,32 +34,26 @@ class Command(BaseCommand):
             frames = load_frames(self.frame_rows, staff[Role.DISPENSER])
         rows = read("patients.json")
         for place, row in enumerate(rows):
-            with transaction.atomic():
-                self._load(place, row, staff, labs, frames, with_orders=not options["without_orders"])
+            patient, fitting = self._measured(place, row, staff, frames)
+            if place < len(STAGES) and not options["without_orders"]:
+                load_order(place, row, patient, fitting, labs[place % len(labs)], staff[Role.DISPENSER])
             self._progress(place + 1, len(rows))
         self.stdout.write(
             f"Loaded {len(rows)} patients and {len(self.frame_rows)} frames of {facts['practice']['name']}."
         )
 
-    def _load(
-        self,
-        place: int,
-        row: dict[str, Any],
-        staff: dict[str, StaffUser],
-        labs: list[Lab],
-        frames: dict[str, Frame],
-        *,
-        with_orders: bool,
-    ) -> None:
+    @transaction.atomic
+    def _measured(
+        self, place: int, row: dict[str, Any], staff: dict[str, StaffUser], frames: dict[str, Frame]
+    ) -> tuple[Patient, Fitting]:
         patient = load_patient(row, staff[Role.FRONT_DESK])
-        frame = frames[row["frame"]]
-        if row["own_frame"]:
-            frame = load_frames([self._own(row)], staff[Role.DISPENSER])[row["frame"]]
-            frame.owner = patient
-            frame.save(update_fields=["owner"])
-        fitting = load_fitting(row, patient, frame, staff[Role.DISPENSER])
-        if with_orders and place < len(STAGES):
-            load_order(place, row, patient, fitting, labs[place % len(labs)], staff[Role.DISPENSER])
+        with days_ago(measured_ago(place)):
+            frame = frames[row["frame"]]
+            if row["own_frame"]:
+                frame = load_frames([self._own(row)], staff[Role.DISPENSER])[row["frame"]]
+                frame.owner = patient
+                frame.save(update_fields=["owner"])
+            return patient, load_fitting(row, patient, frame, staff[Role.DISPENSER])
 
     def _own(self, row: dict[str, Any]) -> dict[str, Any]:
         known = next(frame for frame in self.frame_rows if frame_key(frame) == row["frame"])

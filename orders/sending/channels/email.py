@@ -92,4 +92,5 @@ def _refused(code: int, text: bytes | str) -> DeliveryError:
 
 
 def _excerpt(error: Exception) -> str:
-    return (str(error) or type(error).__name__)[:REPLY_LETTERS]
+    said = getattr(error, "strerror", None) or str(error) or type(error).__name__
+    return str(said)[:REPLY_LETTERS]

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from dispensing.models import AuditEvent
-from orders.models import Delivery, Order, OrderDocument
+from orders.models import Delivery, Lab, Order, OrderDocument
 from orders.progress import EventKind
 from orders.services.drafts import save_draft
 from orders.services.events import record_event
@@ -186,6 +186,26 @@ def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
     delivery.refresh_from_db()
     assert delivery.state == "withheld"
     assert AuditEvent.objects.filter(verb="delivery.withhold").count() == 1
+
+
+def test_an_order_the_lab_already_has_is_not_sent_again():
+    order = sent()
+    Delivery.objects.update(state="unknown", problem="Ask the lab whether it arrived.")
+    assert "The lab has it" in page_of(order)
+    assert "Noted: the lab has the order." in text_of(post("delivery-arrived", Delivery.objects.get()))
+    assert Delivery.objects.get().state == "sent"
+    assert "Send again" not in page_of(order)
+
+
+def test_a_mail_refused_for_its_address_goes_to_the_corrected_one():
+    order = sent()
+    wrong = Delivery.objects.get().address
+    Delivery.objects.update(state="failed", problem="The mail server refused the message: 550 no such user")
+    Lab.objects.update(email="orders@quay-street.example")
+    assert "orders@quay-street.example" in text_of(post("delivery-retry", Delivery.objects.get()))
+    assert Delivery.objects.get().address == "orders@quay-street.example"
+    assert AuditEvent.objects.get(verb="delivery.retry").changes["address"] == [wrong, "orders@quay-street.example"]
+    assert order.documents.count() == 1
 
 
 def test_a_delivery_that_went_out_meanwhile_is_not_held_back():
