@@ -8,9 +8,14 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
+from functools import cache
 from typing import Any
+
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 
 from orders.documents.canonical import plain
 from orders.documents.lens_catalogue import LensCatalogue
@@ -23,6 +28,7 @@ from orders.services.practice_rules import practice_limits
 from orders.states import OrderState
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
+Groups = dict[tuple[str | None, str | None], list[FindingPart]]
 FACT_SECTIONS = ("prescription", "frame", "fitting", "lenses")
 # For what repeats (the same order sent twice, heights of another frame) and for what stays (the PD of an adult).
 MOST_OTHERS = 10
@@ -53,25 +59,57 @@ def judge(order: Order) -> Judgement:
     report = check(bare, catalogue or NO_CATALOGUE, others, limits)
     if not order.lifted:
         return Judgement(bare, report, catalogue, others, (), limits)
-    held = {(rule, eye, facts_hash(bare, parts)) for (rule, eye), parts in by_rule_and_eye(report).items()}
-    holds = [entry for entry in order.lifted if _key(entry) in held]
-    lapsed = tuple(entry for entry in order.lifted if _key(entry) not in held)
+    said = by_rule_and_eye(report)
+
+    @cache
+    def said_on(day: date) -> tuple[LensOrder, Groups]:
+        then = bare.model_copy(update={"ordered_on": day})
+        return then, by_rule_and_eye(check(then, catalogue or NO_CATALOGUE, others, limits))
+
+    holds = [entry for entry in order.lifted if _holds(entry, bare, said, said_on)]
+    lapsed = tuple(entry for entry in order.lifted if entry not in holds)
     document = bare.model_copy(update={"lifted": lifted_parts(holds)})
     report = check(document, catalogue or NO_CATALOGUE, others, limits)
     return Judgement(document, report, catalogue, others, lapsed, limits)
 
 
-def by_rule_and_eye(report: OrderReport) -> dict[tuple[str, str | None], list[FindingPart]]:
+def _holds(
+    entry: dict[str, Any], now: LensOrder, said: Groups, said_on: Callable[[date], tuple[LensOrder, Groups]]
+) -> bool:
+    """Whether an entry was said about the facts as they are.
+
+    Some findings speak of the day of the order, which a draft moves on with. The passing of days is no new fact while
+    the finding stays what it was: such an entry is compared with what the check said on its own day.
+    """
+    key = entry.get("rule"), entry.get("eye")
+    parts = said.get(key)
+    if parts is None:
+        return False
+    if facts_hash(now, parts) == entry.get("facts"):
+        return True
+    day = _day_of(entry)
+    if day is None or now.ordered_on is None or day >= now.ordered_on:
+        return False
+    then, said_then = said_on(day)
+    before = said_then.get(key)
+    if before is None or [part.level for part in before] != [part.level for part in parts]:
+        return False
+    return facts_hash(then, before) == entry.get("facts")
+
+
+def _day_of(entry: dict[str, Any]) -> date | None:
+    """The day on which it was lifted or confirmed."""
+    moment = parse_datetime(entry.get("at") or "")
+    return timezone.localdate(moment) if moment else None
+
+
+def by_rule_and_eye(report: OrderReport) -> Groups:
     """The stops and asks by what an entry of ``lifted`` names: a rule may say several things of one eye."""
-    groups: dict[tuple[str, str | None], list[FindingPart]] = {}
+    groups: Groups = {}
     for part in report.findings:
         if part.level != "note":
             groups.setdefault((part.rule, part.eye), []).append(part)
     return groups
-
-
-def _key(entry: dict[str, Any]) -> tuple[Any, Any, Any]:
-    return entry.get("rule"), entry.get("eye"), entry.get("facts")
 
 
 def facts_hash(document: LensOrder, findings: Sequence[FindingPart]) -> str:

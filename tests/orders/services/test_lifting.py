@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
-from dispensing.models import AuditEvent, Measurement
+from dispensing.models import AuditEvent, Measurement, Prescription
 from orders.models import Order
 from orders.services.drafts import save_draft
 from orders.services.errors import NoSuchFinding, NotReady
@@ -137,3 +139,35 @@ def test_what_a_rule_says_more_of_the_same_eye_is_not_settled_by_what_was_lifted
     gold = {**shop.LENS, "treatments": ["ar", "gold"]}
     save_draft(order=order, actor=shop.dispenser(), version=2, fields={"lenses": {"right": gold, "left": shop.LENS}})
     assert ("in-range", "right") in open_rules(Order.objects.get(pk=order.pk))
+
+
+def on_the_day_after(monkeypatch, days: int = 1):
+    today = timezone.localdate
+    monkeypatch.setattr(
+        "django.utils.timezone.localdate",
+        lambda moment=None, tz=None: today(moment, tz) if moment else today() + timedelta(days=days),
+    )
+
+
+def order_on_a_prescription_that_ran_out():
+    person = shop.patient()
+    expired = timezone.localdate() - timedelta(days=5)
+    return shop.draft(patient=person, prescription=shop.prescription(person, expires_on=expired))
+
+
+def test_what_was_settled_of_unchanged_facts_is_not_asked_again_when_a_day_has_passed(monkeypatch):
+    order = order_on_a_prescription_that_ran_out()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="prescription-in-date", reason="Lost on holiday")
+    on_the_day_after(monkeypatch)
+    judged = judge(Order.objects.get(pk=order.pk))
+    assert judged.document.ordered_on == timezone.localdate()
+    assert "prescription-in-date" not in {part.rule for part in judged.open_findings}
+    assert judged.lapsed == ()
+
+
+def test_a_new_date_on_the_prescription_is_a_new_fact_also_a_day_later(monkeypatch):
+    order = order_on_a_prescription_that_ran_out()
+    lift(order=order, actor=shop.dispenser(), version=1, rule="prescription-in-date", reason="Lost on holiday")
+    Prescription.objects.filter(pk=order.prescription_id).update(expires_on=timezone.localdate() - timedelta(days=400))
+    on_the_day_after(monkeypatch)
+    assert ("prescription-in-date", None) in open_rules(Order.objects.get(pk=order.pk))
