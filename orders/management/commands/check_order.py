@@ -9,6 +9,8 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from orders.rules.command import run
 
+STANDARD_INPUT = "/dev/stdin"
+
 
 class Command(BaseCommand):
     help = (
@@ -18,10 +20,11 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("orders", nargs="+", metavar="ORDER.json")
+        parser.add_argument("orders", nargs="+", metavar="ORDER.json", help="- reads one order from standard input")
         parser.add_argument("--catalogue", required=True, metavar="CATALOGUE.json")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        code = run(options["orders"], options["catalogue"], self.stdout, self.stderr)  # type: ignore[arg-type]
+        orders = [STANDARD_INPUT if path == "-" else path for path in options["orders"]]
+        code = run(orders, options["catalogue"], self.stdout, self.stderr)  # type: ignore[arg-type]
         if code:
             sys.exit(code)

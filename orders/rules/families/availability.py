@@ -45,15 +45,22 @@ def _not_offered(
 def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
     """Lens, material and treatments that the catalogue does not know, or does not make together."""
     if lens.design is not None and eye.design is None:
-        text = f"The lens “{lens.design}” of the {eye.name} is not in the catalogue. {ANOTHER_LENS}"
+        text = f"The lens “{lens.design}” of the {eye.name} is not in {_catalogue(eye)}. {ANOTHER_LENS}"
         yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue", None)
     if lens.material is not None and eye.material is None:
-        text = f"The material “{lens.material}” of the {eye.name} is not in the catalogue. {ANOTHER_LENS}"
+        text = f"The material “{lens.material}” of the {eye.name} is not in {_catalogue(eye)}. {ANOTHER_LENS}"
         yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue", None)
     elif eye.material and eye.design and eye.design.materials and eye.material.id not in eye.design.materials:
         offered = words.listed(_material_names(eye, eye.design), "or")
         text = f"{eye.design.name} is not made in {eye.material.name}; it comes in {offered}. Choose one of these."
         yield _not_offered(eye, "lenses.material", text, eye.material.name, offered, None)
+
+
+def _catalogue(eye: EyeCase) -> str:
+    """The catalogue by its lab; where the order goes to another lab, that is what is wrong."""
+    lab, wanted = (eye.case.catalogue.lab or "").strip(), (eye.case.order.lab.name or "").strip()
+    named = f"the catalogue of {lab}" if lab else "the catalogue"
+    return f"{named}, and the order is for {wanted}" if lab and wanted and lab != wanted else named
 
 
 def _material_names(eye: EyeCase, design: Design) -> list[str]:
@@ -116,7 +123,7 @@ def _treatments(eye: EyeCase) -> Iterator[Finding]:
     for id in eye.lens.treatments if eye.lens else ():
         treatment = eye.case.catalogue.treatment(id)
         if treatment is None:
-            text = f"The treatment “{id}” of the {eye.name} is not in the catalogue. Choose one that is."
+            text = f"The treatment “{id}” of the {eye.name} is not in {_catalogue(eye)}. Choose one that is."
             yield _not_offered(eye, "lenses.treatments", text, id, "a treatment of the catalogue", None)
         elif eye.material and treatment.materials and eye.material.id not in treatment.materials:
             text = (

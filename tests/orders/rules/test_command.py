@@ -128,3 +128,26 @@ def test_the_command_runs_from_a_shell_without_a_database(order_file: Any, tmp_p
     assert finished.returncode == 0, finished.stderr
     assert json.loads(finished.stdout)["number"] == "E-00001"
     assert finished.stderr == ""
+
+
+def test_an_order_is_read_from_standard_input(order_file: Any) -> None:
+    finished = subprocess.run(
+        [sys.executable, "manage.py", "check_order", "-", "--catalogue", str(CATALOGUE)],
+        cwd=ROOT,
+        input=order_file("clean.json").read_text(encoding="utf-8"),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+    assert finished.returncode == 0, finished.stderr
+    assert json.loads(finished.stdout)["number"] == "E-00001"
+
+
+def test_an_order_judged_by_another_labs_catalogue_is_told_so(order_file: Any) -> None:
+    lens = {"design": "of-another-lab", "material": "m160", "treatments": []}
+    result = Run(order_file("other.json", lab={"name": "Other Lab"}, lenses={"right": lens, "left": lens}))
+
+    assert result.code == 1
+    messages = [f["message"] for f in result.reports[0]["findings"] if f["rule"] == "in-range"]
+    assert "not in the catalogue of Example Lab, and the order is for Other Lab." in messages[0]
