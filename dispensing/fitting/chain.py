@@ -57,7 +57,8 @@ class Propagated:
     @cached_property
     def _variances(self) -> FloatArray:
         spreads = np.array([one.sd for one in self.inputs])
-        variances: FloatArray = np.square(self.slopes * spreads)
+        with np.errstate(over="ignore", invalid="ignore"):  # a spread beyond all sense leaves its figures unstated
+            variances: FloatArray = np.square(self.slopes * spreads)
         return variances
 
 

@@ -17,13 +17,13 @@ from typing import Any
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
-from dispensing.fitting.inputs import EYE, FACE_FORM, SCALE
+from dispensing.fitting.inputs import EYE, FACE_FORM, RIM, SCALE
 
 DISAGREE_SD = 3.0
 """Two figures disagree when they differ by more than three standard deviations of their difference: by chance that
 happens to one pair in 370."""
 
-SHARED = (SCALE, FACE_FORM, EYE)
+SHARED = (SCALE, FACE_FORM, EYE, RIM)
 
 EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm", "vertex_mm")
 PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")

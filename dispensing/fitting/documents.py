@@ -31,7 +31,10 @@ class EyeMarks(DocumentPart):
 
 
 class Scale(DocumentPart):
-    """A known length. ``frame``: A and DBL; ``card``: an ID-1 card; ``length``: any length between two ends."""
+    """A known length. ``frame``: A and DBL; ``card``: an ID-1 card; ``length``: any length between two ends.
+
+    ``length_sd_mm``: how surely this length is known, one standard deviation; null takes the usual spread.
+    """
 
     by: Literal["frame", "card", "length"]
     a_mm: float | None = None
@@ -39,6 +42,7 @@ class Scale(DocumentPart):
     length_mm: float | None = None
     ends: tuple[Pixel, Pixel] | None = None
     in_front_of_lens_plane_mm: float | None = None
+    length_sd_mm: float | None = None
 
 
 class FrontPhoto(DocumentPart):
@@ -88,6 +92,7 @@ class Spreads(DocumentPart):
     centre_of_rotation_mm: float | None = None
     face_form_deg: float | None = None
     in_front_of_lens_plane_mm: float | None = None
+    lens_in_rim_mm: float | None = None
 
 
 class FittingPoints(DocumentPart):

@@ -23,6 +23,7 @@ CAMERA_HEIGHT = "camera off the eyes' level"
 CAMERA_SIDE = "camera off the middle"
 FACE_FORM = "face form"
 EYE = "centre of rotation"
+RIM = "the rim before the lens"
 SCALE_PLACE = "where the known length was held"
 BOX_MARKS = ("pupil", "nasal", "temporal", "top", "bottom")
 SIDE_MARKS = ("rim_top", "rim_bottom", "cornea")
@@ -75,6 +76,7 @@ def _side_inputs(side: SidePhoto, spreads: UsualSpreads) -> Iterator[Input]:
         yield from _point_inputs(f"side.level.{number}", end, mark_sd)
     yield from _scale_inputs("side", side.scale, mark_sd, spreads)
     yield Input("side.chin_deg", 0.0, spreads.chin_deg, CHIN)
+    yield Input("side.lens_in_rim_mm", 0.0, spreads.lens_in_rim_mm, RIM)
 
 
 def _box_inputs(name: str, marks: EyeMarks, sd_px: float) -> Iterator[Input]:
@@ -86,12 +88,14 @@ def _scale_inputs(name: str, scale: Scale | None, sd_px: float, spreads: UsualSp
     ends = scale.ends if scale is not None and scale.ends is not None else (None, None)
     for number, end in enumerate(ends):
         yield from _point_inputs(f"{name}.scale.ends.{number}", end, sd_px)
+    given_sd = None if scale is None else scale.length_sd_mm
+    length_sd = spreads.scale_length_mm if given_sd is None else abs(given_sd)
     if scale is not None and scale.by == "frame":
         # Two numbers that may each be typed wrong; the spread of their sum is counted once.
-        yield Input(f"{name}.scale.a_mm", _number(scale.a_mm), spreads.scale_length_mm, SCALE)
+        yield Input(f"{name}.scale.a_mm", _number(scale.a_mm), length_sd, SCALE)
         yield Input(f"{name}.scale.dbl_mm", _number(scale.dbl_mm), 0.0, SCALE)
     else:
-        yield Input(f"{name}.scale.length_mm", known_length_mm(scale), spreads.scale_length_mm, SCALE)
+        yield Input(f"{name}.scale.length_mm", known_length_mm(scale), length_sd, SCALE)
 
 
 def _point_inputs(name: str, point: Pixel | None, sd_px: float) -> Iterator[Input]:

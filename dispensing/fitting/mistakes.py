@@ -21,6 +21,12 @@ NARROWEST_LENS = 0.75
 FACE_FORM_DEG = (-10.0, 35.0)
 """No front is bent further, forwards or back."""
 
+SMALLEST, LARGEST = 1.0, 1e6
+"""Pixels or mm: no photo, focal length or distance is smaller or larger."""
+
+LONGEST_MM = 2000.0
+"""No rule or card that a wearer holds beside the face is longer."""
+
 STEEPEST_LEVEL_DEG = 30.0
 FLATTEST_RIM_DEG = 45.0
 
@@ -86,8 +92,8 @@ def mark_words(name: str) -> str:
 
 
 def _outside(photo: FrontPhoto | SidePhoto, marks: Iterator[tuple[str, Pixel | None]]) -> Iterator[str]:
-    width = math.inf if photo.width_px is None else photo.width_px
-    height = math.inf if photo.height_px is None else photo.height_px
+    width = LARGEST if photo.width_px is None else photo.width_px
+    height = LARGEST if photo.height_px is None else photo.height_px
     for words, point in marks:
         if point is not None and not (0 <= point[0] <= width and 0 <= point[1] <= height):
             yield (
@@ -97,11 +103,14 @@ def _outside(photo: FrontPhoto | SidePhoto, marks: Iterator[tuple[str, Pixel | N
 
 
 def _impossible_sizes(photo: FrontPhoto | SidePhoto) -> Iterator[str]:
-    names = ("width_px", "height_px", "focal_px", "camera_distance_mm")
-    for name in names:
+    for name in ("width_px", "height_px", "focal_px", "camera_distance_mm"):
         value = getattr(photo, name, None)
         if value is not None and value <= 0:
             yield f"{name} is {value:g}; it must be more than 0"
+        elif value is not None and not SMALLEST <= value <= LARGEST:
+            yield f"{name} is {value:g}; possible is {SMALLEST:g} to {LARGEST:.0f}"
+    if photo.mark_sd_px is not None and abs(photo.mark_sd_px) > LARGEST:
+        yield f"mark_sd_px is {photo.mark_sd_px:g}; possible is at most {LARGEST:.0f}"
 
 
 def _bad_face_form(face_form_deg: float | None) -> Iterator[str]:
@@ -116,6 +125,8 @@ def _bad_scale(scale: Scale | None) -> Iterator[str]:
     length = known_length_mm(scale)
     if length <= 0:
         yield f"the known length of the scale is {length:g} mm; it must be more than 0"
+    if length > LONGEST_MM:
+        yield f"the known length of the scale is {length:g} mm; possible is at most {LONGEST_MM:g} mm"
     if scale.ends is not None and scale.by != "frame" and _apart(*scale.ends) < 1:
         yield "both ends of the known length are marked at the same place; mark its two ends"
 

@@ -35,6 +35,9 @@ NEARLY_AS_GOOD = 0.99
 """Suspects whose relief is this part of the best explain as well; the one that needs the least, for what it usually
 errs, comes first."""
 
+LARGEST_SD = 1e6
+"""In the unit of the figure; a doubt this large says that the figure tells nothing."""
+
 SMALLEST_SPREAD = 0.1
 """For what is taken as exact, in its own unit."""
 
@@ -99,9 +102,14 @@ def impossible_figures(propagated: Propagated) -> Iterator[str]:
 
 def _doubted(propagated: Propagated) -> _Doubted:
     place = {name: index for index, name in enumerate(propagated.figures)}
-    known = [band for band in BANDS if band.figure in place and np.isfinite(propagated.values[place[band.figure]])]
+    known = [band for band in BANDS if band.figure in place and _says_something(propagated, place[band.figure])]
     rows = [place[band.figure] for band in known]
     return _Doubted(tuple(known), propagated.values[rows], propagated.sd[rows], propagated.slopes[rows])
+
+
+def _says_something(propagated: Propagated, row: int) -> bool:
+    """Whether the figure is there and its doubt not beyond all sense."""
+    return bool(np.isfinite(propagated.values[row]) and propagated.sd[row] < LARGEST_SD)
 
 
 def _is_outside(doubted: _Doubted, index: int) -> bool:

@@ -44,6 +44,7 @@ LEVERS = {
     "camera off the middle": "hold the camera straight before the nose, or stand further back",
     "face form": "measure the face form",
     "centre of rotation": "measure the vertex distance with a side photo",
+    "the rim before the lens": "mark the rim where the lens sits in it",
     "where the known length was held": "measure how far before the lenses it was held, or take the frame as the scale",
 }
 

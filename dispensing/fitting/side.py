@@ -25,7 +25,7 @@ def side_figures(columns: Columns) -> Figures:
     mm_per_px = columns["side.scale.length_mm"] / np.abs(ends)
     return {
         "pantoscopic_deg": np.degrees(np.arctan(slope)),
-        "vertex_mm": (at_cornea_height - cornea.real) * mm_per_px,
+        "vertex_mm": (at_cornea_height - cornea.real) * mm_per_px + columns["side.lens_in_rim_mm"],
     }
 
 

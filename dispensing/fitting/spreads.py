@@ -14,9 +14,9 @@ from dispensing.fitting.documents import Spreads
 class UsualSpreads:
     """Common practice for a wearer who stands naturally before a hand-held camera.
 
-    The centre-of-rotation depth, the focal length, the face form, a given camera distance and how far before the lens
-    plane a card was held are taken as exact unless a spread is given: at 1 m an error of 10 % in the distance moves the
-    PD by 0.17 mm in all.
+    Taken as exact unless a spread is given: the centre-of-rotation depth, the focal length, the face form, a given
+    camera distance, how far before the lens plane a card was held, how far from the line of the rims the lens stands.
+    At 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
     """
 
     mark_sd_px: float = 1.5
@@ -30,6 +30,7 @@ class UsualSpreads:
     centre_of_rotation_mm: float = 0.0
     face_form_deg: float = 0.0
     in_front_of_lens_plane_mm: float = 0.0
+    lens_in_rim_mm: float = 0.0
 
 
 def with_usual(given: Spreads | None) -> UsualSpreads:

@@ -80,7 +80,7 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     vertex_known = any(tells_vertex(points[photo.pk]) for photo in sides)
     results = measure_several(
         [as_worn(points[photo.pk], vertex_known=vertex_known) for photo in fronts],
-        [points[photo.pk] for photo in sides],
+        [as_worn(points[photo.pk], vertex_known=vertex_known) for photo in sides],
     )
     behind = [(front, *sides[place : place + 1]) for place, front in enumerate(fronts)]
     behind += [(side,) for side in sides[len(fronts) :]]

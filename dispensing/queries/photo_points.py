@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, Spreads, parse_points
+from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, SidePhoto, Spreads, parse_points
 from dispensing.models import FittingPhoto, Frame
 from dispensing.models.photos import PhotoView
 
@@ -23,6 +23,12 @@ USUAL_FACE_FORM_DEG, USUAL_FACE_FORM_SD_DEG = 5.0, 2.0
 """Dress fronts as they are made, mostly 3 to 8°. Taken where nobody measured: a flat front would be too hopeful."""
 
 MEASURED_FACE_FORM_SD_DEG = 1.5
+
+LENS_IN_RIM_SD_MM = 0.5
+"""From the side the rim hides the lens: how far its back may stand from the line that is marked."""
+
+B_BETWEEN_RIMS_SD_MM = 1.0
+"""How far the ends of the rim that one sees from the side may lie beyond those of the lens, over the whole of B."""
 
 CENTRE_OF_ROTATION_SD_MM = 1.0
 """How far behind the cornea eyes of different people turn."""
@@ -50,12 +56,14 @@ def points_of(photo: FittingPhoto, frame: Frame, near_distance_mm: float, marks:
 
 
 def as_worn(points: FittingPoints, *, vertex_known: bool) -> FittingPoints:
-    """The document of a front photo with what is usual for whatever nobody measured, and how far that may be off.
+    """The document with what is usual for whatever nobody measured, and how far that may be off.
 
     Not for keeping: what is kept is what somebody marked or typed. ``vertex_known``: from a side photo.
     """
+    points = points.model_copy(update={"side": _by_the_rims(points.side)})
+    spreads = (points.spreads or Spreads()).model_copy(update={"lens_in_rim_mm": LENS_IN_RIM_SD_MM})
     if points.front is None:
-        return points
+        return points.model_copy(update={"spreads": spreads})
     measured = points.front.face_form_deg is not None
     stop_sd = CENTRE_OF_ROTATION_SD_MM if vertex_known else UNMEASURED_CENTRE_OF_ROTATION_SD_MM
     usual = {
@@ -63,10 +71,17 @@ def as_worn(points: FittingPoints, *, vertex_known: bool) -> FittingPoints:
         "face_form_deg": MEASURED_FACE_FORM_SD_DEG if measured else USUAL_FACE_FORM_SD_DEG,
         "centre_of_rotation_mm": stop_sd,
     }
-    spreads = (points.spreads or Spreads()).model_copy(update=usual)
+    spreads = spreads.model_copy(update=usual)
     face_form = points.front.face_form_deg if measured else USUAL_FACE_FORM_DEG
     front = points.front.model_copy(update={"face_form_deg": face_form})
     return points.model_copy(update={"front": front, "spreads": spreads})
+
+
+def _by_the_rims(side: SidePhoto | None) -> SidePhoto | None:
+    """With how surely B is known, where it is the scale between the marks of the rim."""
+    if side is None or side.scale is None or side.scale.ends != (side.rim_top, side.rim_bottom):
+        return side
+    return side.model_copy(update={"scale": side.scale.model_copy(update={"length_sd_mm": B_BETWEEN_RIMS_SD_MM})})
 
 
 def tells_vertex(points: FittingPoints) -> bool:

@@ -137,7 +137,7 @@ def _points(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
 
 def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
     if photo.view != PhotoView.FRONT:
-        return points
+        return as_worn(points, vertex_known=True)
     side = first_marked_side(photo)
     measuring = photo.measuring
     beside = None if side is None else points_of(side, measuring.frame, measuring.near_distance_mm)
