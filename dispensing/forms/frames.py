@@ -70,7 +70,7 @@ class FrameForm(forms.ModelForm):
         ),
     )
     trace = forms.FileField(
-        label="or a tracer's file", required=False, help_text="ASCII text with TRCFMT=1 and R= lines."
+        label="Or a tracer's file", required=False, help_text="ASCII text with TRCFMT=1 and R= lines."
     )
     shape_origin = forms.ChoiceField(choices=ShapeOrigin.choices, required=False, widget=forms.HiddenInput)
     keep_difference = forms.BooleanField(label="Keep the typed sizes beside this shape", required=False)

@@ -22,10 +22,14 @@ Data = QueryDict | Mapping[str, str] | None
 
 
 class PrescriptionEntry:
-    """``facts``, ``right`` and ``left``: the forms. ``apart_from``: the prescription being corrected, if any."""
+    """``facts``, ``right`` and ``left``: the forms. ``apart_from``: the prescription being corrected, if any.
+
+    ``scan_fault``: what is wrong with the file that came along; who takes the file in says so here.
+    """
 
     def __init__(self, patient: Patient, data: Data = None, apart_from: Prescription | None = None):
         self.patient, self.data, self.apart_from = patient, data, apart_from
+        self.scan_fault = ""
         initial = _initial(apart_from) if apart_from else {"facts": None, Eye.RIGHT: None, Eye.LEFT: None}
         self.facts = PrescriptionFacts(data, patient=patient, initial=initial["facts"])
         self.right = EyeForm(data, prefix="right", initial=initial[Eye.RIGHT])

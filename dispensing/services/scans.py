@@ -21,6 +21,10 @@ MAX_SIDE_PX = 3000
 """A written page at 250 dots an inch: the smallest print stays readable."""
 
 
+PDF_END, PDF_END_WITHIN_BYTES = b"%%EOF", 1024
+"""Where readers look for the mark that ends every PDF (ISO 32000-1, 7.5.5)."""
+
+
 @transaction.atomic
 def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: UploadedFile) -> PrescriptionScan:
     """Keep a scan. Raises ValidationError with what is wrong with the file."""
@@ -47,6 +51,8 @@ def cleaned_scan(upload: UploadedFile) -> tuple[bytes, str, str]:
         raise ValidationError(f"This file has {upload.size / 1024**2:.0f} MB; 10 MB is the most. Scan it smaller.")
     content = upload.read()
     if content.startswith(b"%PDF-"):
+        if PDF_END not in content[-PDF_END_WITHIN_BYTES:]:
+            raise ValidationError("This PDF is cut off or damaged: its end is missing. Save or scan it once more.")
         return content, "application/pdf", "pdf"
     return _clean_picture(content), "image/jpeg", "jpg"
 

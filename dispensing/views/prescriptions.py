@@ -16,6 +16,11 @@ from dispensing.views.requests import StaffRequest
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def prescription_page(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
+    return page_of(request, prescription_id)
+
+
+def page_of(request: StaffRequest, prescription_id: uuid.UUID, scan_fault: str = "") -> HttpResponse:
+    """The page; ``scan_fault``: what is wrong with the scan that was to be added."""
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     before = prescription_before(prescription.patient, prescription.tested_on, apart_from=prescription)
-    return render(request, "prescriptions/page.html", stored_context(prescription, before))
+    return render(request, "prescriptions/page.html", stored_context(prescription, before) | {"scan_fault": scan_fault})

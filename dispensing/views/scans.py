@@ -12,6 +12,7 @@ from dispensing.access import requires
 from dispensing.models import Prescription, PrescriptionScan
 from dispensing.roles import Ability
 from dispensing.services.scans import add_scan, remove_scan
+from dispensing.views.prescriptions import page_of
 from dispensing.views.requests import StaffRequest
 
 
@@ -21,14 +22,12 @@ def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(Prescription.objects.select_related("patient"), public_id=prescription_id)
     upload = request.FILES.get("scan")
     if upload is None:
-        messages.warning(request, "Choose a file first.")
-        return redirect("prescription-page", prescription.public_id)
+        return page_of(request, prescription_id, scan_fault="Choose a file first.")
     try:
         add_scan(actor=request.user, prescription=prescription, upload=upload)
     except ValidationError as fault:
-        messages.error(request, fault.message)
-    else:
-        messages.success(request, "The scan is kept with the prescription.")
+        return page_of(request, prescription_id, scan_fault=fault.message)
+    messages.success(request, "The scan is kept with the prescription.")
     return redirect("prescription-page", prescription.public_id)
 
 

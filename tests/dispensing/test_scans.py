@@ -93,11 +93,24 @@ def test_a_stored_scan_does_not_bear_the_name_it_came_with(prescription):
         (picture("JPEG", (400, 400))[:700], "damaged"),
         (picture("PNG", (10_000, 6_001)), "at most 60 megapixels"),
         (PDF + b"\0" * (10 * 1024 * 1024), "10 MB is the most"),
+        (b"%PDF-1.4\nand then the line broke", "cut off or damaged"),
     ],
-    ids=["renamed program", "drawing with script", "another format", "empty", "broken", "60 megapixels", "too large"],
+    ids=[
+        "renamed program",
+        "drawing with script",
+        "another format",
+        "empty",
+        "broken",
+        "60 megapixels",
+        "too large",
+        "half a PDF",
+    ],
 )
 def test_a_file_that_is_not_what_it_should_be_is_refused_in_clear_words(prescription, content, says):
-    assert says in add(prescription, content, name="paper.jpg")
+    page = add(prescription, content, name="paper.jpg")
+    beside = page.split('id="id_scan_error"')[1].split("</ul>")[0]
+    assert says in beside
+    assert 'aria-invalid="true"' in page
     assert not PrescriptionScan.objects.exists()
 
 
@@ -141,7 +154,8 @@ def test_a_broken_scan_keeps_the_prescription_from_being_half_taken_in():
     typed = {"tested_on": "30.10.2020", "use": "distance", "source": "written", "prescriber": "T. P."}
     typed |= {"right-sphere": "-1.00", "left-sphere": "-1.25", "scan": SimpleUploadedFile("paper.png", b"no")}
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/new/", typed)
-    assert b"Scan: The file is " in answer.content
+    assert b'<a href="#id_scan">Scan</a>: The file is ' in answer.content
+    assert b'<ul class="errorlist" id="id_scan_error"><li>The file is ' in answer.content
     assert not patient.prescriptions.exists()
 
 
