@@ -280,3 +280,10 @@ def test_a_frame_without_sizes_can_be_measured_and_draws_nothing():
     frame = a_frame(a_mm=None, b_mm=None, dbl_mm=None, ed_mm=None)
     assert "nothing can be drawn" in live(a_patient(), frame)
     assert record(frame=frame).status_code == 302
+
+
+def test_who_is_measured_was_here_today():
+    patient = a_patient(last_seen_on=timezone.localdate() - timedelta(days=400))
+    record(patient)
+    patient.refresh_from_db()
+    assert patient.last_seen_on == timezone.localdate()
