@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpResponse
-from drf_spectacular.utils import OpenApiTypes, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
-from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.access import requires
 from dispensing.api.paging import ByKey
-from dispensing.api.reading import PdfOrProblem
 from dispensing.roles import Ability
-from orders.api.orders import Conflict, stored_of, valid
+from orders.api.refusals import Conflict, valid
+from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import EventSerializer, LabEventSerializer, LabOrderSerializer
 from orders.models import Order
 from orders.progress import EventKind
@@ -26,7 +24,7 @@ from orders.states import OrderState
 
 
 @requires(Ability.LAB_API)
-class LabOrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet):
+class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet):
     """Orders that were sent to the lab of this token; others do not exist for it."""
 
     queryset = Order.objects.none()
@@ -38,18 +36,6 @@ class LabOrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
     def get_queryset(self) -> Any:
         sent = Order.objects.exclude(sent_at=None).exclude(state=OrderState.DRAFT)
         return sent.filter(lab__users__user=self.request.user).order_by("-pk")
-
-    @extend_schema(responses=OpenApiTypes.OBJECT)
-    @action(detail=True, methods=["get"])
-    def document(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The `lens-order/1` as it was sent."""
-        return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
-
-    @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
-    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
-    def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The lab-order PDF as it was sent."""
-        return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")
 
     @extend_schema(request=LabEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])

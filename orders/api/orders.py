@@ -5,19 +5,18 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from django.http import HttpResponse
 from drf_spectacular.utils import OpenApiParameter, OpenApiTypes, extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
-from rest_framework.exceptions import APIException, PermissionDenied, ValidationError
-from rest_framework.renderers import JSONRenderer
+from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.paging import ByKey
-from dispensing.api.reading import PdfOrProblem
 from dispensing.roles import Ability
+from orders.api.refusals import Conflict, valid, with_conflicts
+from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
     AskedSerializer,
     DeliverySerializer,
@@ -28,32 +27,21 @@ from orders.api.serializers import (
     SettleSerializer,
     VersionSerializer,
 )
-from orders.models import Order, OrderDocument
+from orders.documents import canonical
+from orders.models import Order
 from orders.progress import EventKind
 from orders.queries import BoardFilter, filtered, for_page
 from orders.rules.command import plain
 from orders.services.drafts import save_draft, start_draft
-from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
-from orders.states import NotAllowed
 
 
-class Conflict(APIException):
-    """The record is not as the caller thought: another version, or another state."""
-
-    status_code = status.HTTP_409_CONFLICT
-    default_detail = "The order has changed."
-    default_code = "conflict"
-
-    def __init__(self, detail: str | None = None, **also: Any):
-        super().__init__(detail)
-        self.also = also
-
-
-class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet):
+class OrderViewSet(
+    SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet
+):
     """Orders, newest first, 50 a page; one order with its document as it stands, its report and its history."""
 
     serializer_class = OrderRowSerializer
@@ -128,18 +116,6 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
         with_conflicts(send_order, order=order, actor=request.user, **valid(VersionSerializer(data=request.data)))
         return Response(_whole(for_page().get(pk=order.pk)))
 
-    @extend_schema(responses=OpenApiTypes.OBJECT)
-    @action(detail=True, methods=["get"])
-    def document(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The frozen `lens-order/1`, byte for byte as it was sent."""
-        return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
-
-    @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
-    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
-    def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The lab-order PDF as it was sent."""
-        return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")
-
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
@@ -153,33 +129,6 @@ class OrderViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Crea
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 
-def valid(serializer: Any) -> dict[str, Any]:
-    serializer.is_valid(raise_exception=True)
-    return dict(serializer.validated_data)
-
-
-def with_conflicts(service: Any, **kwargs: Any) -> Any:
-    """Run a service; its refusals that are about the state of the record become 409, about the person 403."""
-    try:
-        return service(**kwargs)
-    except NotReady as refused:
-        findings = [finding.message for finding in refused.findings]
-        raise Conflict(str(refused), problems=list(refused.problems), findings=findings) from refused
-    except NotRegistered as refused:
-        raise PermissionDenied(str(refused)) from refused
-    except SavedByAnother as refused:
-        raise Conflict(str(refused), version=refused.current.version) from refused
-    except (NotAllowed, NoSuchFinding) as refused:
-        raise Conflict(str(refused)) from refused
-
-
-def stored_of(order: Order) -> OrderDocument:
-    stored = next(iter(order.documents.all()), None)
-    if stored is None:
-        raise Conflict("A draft has no frozen document yet.")
-    return stored
-
-
 def _whole(order: Order) -> dict[str, Any]:
     """The row, the document (frozen where there is one), the report on it, deliveries and events."""
     stored = next(iter(order.documents.all()), None)
@@ -187,7 +136,7 @@ def _whole(order: Order) -> dict[str, Any]:
         document, report = json.loads(stored.text), json.loads(stored.report)
     else:
         judgement = judge(order)
-        document = judgement.document.model_dump(mode="json", exclude_unset=True)
+        document = canonical.plain(judgement.document)
         report = plain(judgement.report)
     return {
         **OrderRowSerializer(order).data,

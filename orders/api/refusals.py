@@ -1,0 +1,43 @@
+"""How the API refuses what concerns an order: 409 for the state of the record, 403 for the person, 400 for the body."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import status
+from rest_framework.exceptions import APIException, PermissionDenied
+
+from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
+from orders.states import NotAllowed
+
+
+class Conflict(APIException):
+    """The record is not as the caller thought: another version, or another state."""
+
+    status_code = status.HTTP_409_CONFLICT
+    default_detail = "The order has changed."
+    default_code = "conflict"
+
+    def __init__(self, detail: str | None = None, **also: Any):
+        super().__init__(detail)
+        self.also = also
+
+
+def valid(serializer: Any) -> dict[str, Any]:
+    serializer.is_valid(raise_exception=True)
+    return dict(serializer.validated_data)
+
+
+def with_conflicts(service: Any, **kwargs: Any) -> Any:
+    """Run a service; its refusals that are about the state of the record become 409, about the person 403."""
+    try:
+        return service(**kwargs)
+    except NotReady as refused:
+        findings = [finding.message for finding in refused.findings]
+        raise Conflict(str(refused), problems=list(refused.problems), findings=findings) from refused
+    except NotRegistered as refused:
+        raise PermissionDenied(str(refused)) from refused
+    except SavedByAnother as refused:
+        raise Conflict(str(refused), version=refused.current.version) from refused
+    except (NotAllowed, NoSuchFinding) as refused:
+        raise Conflict(str(refused)) from refused
