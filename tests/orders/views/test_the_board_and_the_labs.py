@@ -224,6 +224,14 @@ def test_a_labs_token_is_shown_once():
     assert token not in str(list(AuditEvent.objects.values()))
 
 
+def test_a_name_written_from_right_to_left_turns_nothing_beside_it():
+    order = shop.draft()
+    name = f"<bdi>{order.patient.listed_name}</bdi>"
+    assert name in board()
+    assert name in text_of(signed_in("ravi").get(reverse("order-page", args=[order.public_id])))
+    assert name in text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
+
+
 def test_a_labs_token_is_taken_back_and_reads_no_more_orders():
     lab, manager = shop.lab(), signed_in("ines")
     token = issue_lab_token(lab=lab, actor=person("ines"))
