@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from tests.fitting.marks import figures, good_points, spoilt
@@ -208,3 +210,36 @@ def test_no_photo_at_all_is_said():
     assert reasons({"format": "fitting-points/1", "front": None, "side": None}) == (
         "there is neither a front nor a side photo"
     )
+
+
+BEYOND_ALL_SENSE = [
+    ("front", "focal_px", "focal_px is"),
+    ("front", "camera_distance_mm", "camera_distance_mm is"),
+    ("front", "height_px", "height_px is"),
+    ("front", "mark_sd_px", "mark_sd_px is"),
+    ("side", "width_px", "width_px is"),
+]
+
+
+@pytest.mark.parametrize("size", [1e15, 1e300, 1.7e308])
+@pytest.mark.parametrize(("photo", "key", "named"), BEYOND_ALL_SENSE)
+def test_a_size_beyond_all_sense_is_named_and_that_photo_measures_nothing(photo, key, named, size):
+    found = figures(spoilt(lambda points: points[photo].update({key: size})))
+    (reason,) = (reason for reason in found["retake"] if named in reason)
+    assert reason.startswith(f"{photo} photo: {named} {size:g}; possible is")
+    assert (found["dbl_mm"] is None) == (photo == "front")
+
+
+@pytest.mark.parametrize("size", [2001.0, 1e15, 1e300])
+def test_a_known_length_longer_than_any_rule_is_named(size):
+    found = figures(spoilt(lambda points: points["side"]["scale"].update({"by": "length", "length_mm": size})))
+    assert any("the known length of the scale is" in reason for reason in found["retake"])
+    assert found["pantoscopic_deg"] is None
+
+
+@pytest.mark.parametrize("spread", ["focal_percent", "centre_of_rotation_mm", "chin_deg", "camera_distance_mm"])
+@pytest.mark.parametrize("size", [1e15, 1e300, 1.7e308])
+def test_a_spread_beyond_all_sense_states_no_figure_with_an_endless_doubt(spread, size):
+    found = figures(spoilt(lambda points: points.update({"spreads": {spread: size}})))
+    stated = [figure for figure in found["right"].values() if figure is not None]
+    assert all(math.isfinite(figure["plus_minus"]) for figure in stated)
