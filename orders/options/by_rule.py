@@ -68,6 +68,7 @@ PROPOSERS: dict[str, tuple[Proposer, ...]] = {
     "promise-date": (other_proposals.later_days,),
 }
 BY_FIELD: dict[str, tuple[Proposer, ...]] = {
+    "design": (fellow,),
     "treatments": (exchange, leave_out, material),
     "material": (material, design),
     "corridor_mm": (corridor, design),

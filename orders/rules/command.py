@@ -6,7 +6,7 @@ Reads the files it is given and writes to the streams it is given, nothing else.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -20,12 +20,28 @@ from orders.rules.check import check
 NO_STOP, STOP, NOT_VALID = 0, 1, 2
 
 
-def run(order_paths: Sequence[str | Path], catalogue_path: str | Path, stdout: TextIO, stderr: TextIO) -> int:
+Finish = Callable[[LensOrder, LensCatalogue, Sequence[LensOrder], OrderReport], OrderReport]
+
+
+def as_it_is(
+    order: LensOrder, catalogue: LensCatalogue, others: Sequence[LensOrder], report: OrderReport
+) -> OrderReport:
+    """The report as the check made it."""
+    return report
+
+
+def run(
+    order_paths: Sequence[str | Path],
+    catalogue_path: str | Path,
+    stdout: TextIO,
+    stderr: TextIO,
+    finish: Finish = as_it_is,
+) -> int:
     """Write one compact ``order-report/1`` a valid order to `stdout`, one line a fault to `stderr`.
 
-    Each order is compared with the others of the call for duplicates. Returns 0 where no order has a stop, 1
-    where one has, 2 where any file is not valid; valid orders are reported all the same, except when the
-    catalogue itself is not valid.
+    Each order is compared with the others of the call for duplicates. `finish` may add to a report. Returns 0 where
+    no order has a stop, 1 where one has, 2 where any file is not valid; valid orders are reported all the same,
+    except when the catalogue itself is not valid.
     """
     try:
         catalogue = read(LensCatalogue, catalogue_path, format_name=lens_catalogue.FORMAT)
@@ -40,17 +56,17 @@ def run(order_paths: Sequence[str | Path], catalogue_path: str | Path, stdout: T
         except InvalidDocument as invalid:
             _tell(path, invalid, stderr)
             all_valid = False
-    stopped = catalogue is not None and _report(orders, catalogue, stdout)
+    stopped = catalogue is not None and _report(orders, catalogue, stdout, finish)
     if not all_valid:
         return NOT_VALID
     return STOP if stopped else NO_STOP
 
 
-def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: TextIO) -> bool:
+def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: TextIO, finish: Finish) -> bool:
     """One line an order; whether any has a stop."""
     stopped = False
     for order, others in _with_others_of_the_patient(orders):
-        report = check(order, catalogue, others)
+        report = finish(order, catalogue, others, check(order, catalogue, others))
         stopped = stopped or report.verdict == "stop"
         stdout.write(line(report) + "\n")
     return stopped

@@ -7,7 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from orders.rules.command import run
+from orders.options.in_report import with_remedies
+from orders.rules.command import as_it_is, run
 
 STANDARD_INPUT = "/dev/stdin"
 
@@ -21,10 +22,14 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("orders", nargs="+", metavar="ORDER.json", help="- reads one order from standard input")
+        parser.add_argument(
+            "--remedies", action="store_true", help="put what would clear a finding, tried on the order, before advice"
+        )
         parser.add_argument("--catalogue", required=True, metavar="CATALOGUE.json")
 
     def handle(self, *args: Any, **options: Any) -> None:
         orders = [STANDARD_INPUT if path == "-" else path for path in options["orders"]]
-        code = run(orders, options["catalogue"], self.stdout, self.stderr)  # type: ignore[arg-type]
+        finish = with_remedies if options["remedies"] else as_it_is
+        code = run(orders, options["catalogue"], self.stdout, self.stderr, finish)  # type: ignore[arg-type]
         if code:
             sys.exit(code)

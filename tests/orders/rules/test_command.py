@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from orders.rules.command import run
+from orders.options.in_report import with_remedies
+from orders.rules.command import Finish, as_it_is, run
 from orders.rules.examples import HERE as EXAMPLES
 
 CATALOGUE = EXAMPLES / "catalogue.json"
@@ -22,9 +23,9 @@ ROOT = Path(__file__).parents[3]
 class Run:
     """One call: its exit code, its reports and its complaints."""
 
-    def __init__(self, *orders: Path, catalogue: Path = CATALOGUE):
+    def __init__(self, *orders: Path, catalogue: Path = CATALOGUE, finish: Finish = as_it_is):
         out, err = io.StringIO(), io.StringIO()
-        self.code = run(orders, catalogue, out, err)
+        self.code = run(orders, catalogue, out, err, finish)
         self.reports = [json.loads(text) for text in out.getvalue().splitlines()]
         self.faults = err.getvalue().splitlines()
 
@@ -151,3 +152,15 @@ def test_an_order_judged_by_another_labs_catalogue_is_told_so(order_file: Any) -
     assert result.code == 1
     messages = [f["message"] for f in result.reports[0]["findings"] if f["rule"] == "in-range"]
     assert "not in the catalogue of Example Lab, and the order is for Other Lab." in messages[0]
+
+
+def test_on_demand_a_finding_is_told_with_what_would_clear_it_tried_on_the_order(order_file: Any) -> None:
+    order = json.loads((EXAMPLES / "order.json").read_text(encoding="utf-8"))
+    path = order_file("small.json", lenses={eye: {**order["lenses"][eye], "blank_mm": 50} for eye in ("right", "left")})
+    plain, told = Run(path).reports[0], Run(path, finish=with_remedies).reports[0]
+
+    (before, after) = (next(f for f in r["findings"] if f["rule"] == "blank-size") for r in (plain, told))
+    first, *advice = after["remedies"]
+    assert first.startswith("Order the 65 mm blank for both lenses.")
+    assert advice[-len(before["remedies"]) :] == before["remedies"]
+    assert {**told, "findings": []} == {**plain, "findings": []}
