@@ -222,11 +222,14 @@ SPECTACULAR_SETTINGS = {
     "TITLE": "Datumline",
     "DESCRIPTION": "Patients, prescriptions, frames, fittings and lens orders of one optical practice.",
     "VERSION": "1",
+    "OAS_VERSION": "3.1.0",  # Speaks JSON Schema 2020-12, as our documents do.
+    "ENUM_NAME_OVERRIDES": {"OrderStateEnum": "orders.models.orders.STATE_CHOICES"},
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "dispensing.api.description.with_refusals",
+        "orders.api.documents.with_documents",
     ],
 }
 

@@ -90,7 +90,7 @@ class PatientViewSet(
         serializer.instance = correct_patient(actor=self.request.user, patient=stored, **fields)
 
     @extend_schema(request=FindSerializer, responses=PatientSerializer(many=True))
-    @action(detail=False, methods=["post"])
+    @action(detail=False, methods=["post"], pagination_class=None)
     def find(self, request: Request) -> Response:
         """Find by any part of a name, a birth date, a phone number or a reference; the first 50."""
         asked = FindSerializer(data=request.data)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from drf_spectacular.utils import OpenApiTypes, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from dispensing.access import signed_in
 from dispensing.documents import InvalidDocument
+from orders.api.documents import REPORT, described
 from orders.api.serializers import CheckSerializer
 from orders.documents.lens_catalogue import parse_catalogue
 from orders.documents.lens_order import parse_order
@@ -24,7 +25,7 @@ from orders.rules.command import plain
 class CheckView(APIView):
     """Judges an order: a ``lens-order/1`` and a ``lens-catalogue/1`` in, an ``order-report/1`` out."""
 
-    @extend_schema(request=CheckSerializer, responses=OpenApiTypes.OBJECT)
+    @extend_schema(request=CheckSerializer, responses={200: described(REPORT)})
     def post(self, request: Request) -> Response:
         asked = CheckSerializer(data=request.data)
         asked.is_valid(raise_exception=True)

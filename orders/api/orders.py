@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from drf_spectacular.utils import OpenApiParameter, OpenApiTypes, extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.exceptions import ValidationError
@@ -26,6 +26,7 @@ from orders.api.serializers import (
     OrderRowSerializer,
     SettleSerializer,
     VersionSerializer,
+    WholeOrderSerializer,
 )
 from orders.documents import canonical
 from orders.models import Order
@@ -75,11 +76,11 @@ class OrderViewSet(
         """Narrow by `place`, `state`, or with `late` to those needed before today and not ready."""
         return super().list(request, *args, **kwargs)
 
-    @extend_schema(responses=OpenApiTypes.OBJECT)
+    @extend_schema(responses=WholeOrderSerializer)
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         return Response(_whole(self.get_object()))
 
-    @extend_schema(request=DraftSerializer, responses={201: OpenApiTypes.OBJECT})
+    @extend_schema(request=DraftSerializer, responses={201: WholeOrderSerializer})
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Start a draft."""
         values = valid(DraftSerializer(data=request.data))
@@ -87,7 +88,7 @@ class OrderViewSet(
         order = start_draft(actor=request.user, **values)
         return Response(_whole(for_page().get(pk=order.pk)), status=status.HTTP_201_CREATED)
 
-    @extend_schema(request=DraftSerializer, responses=OpenApiTypes.OBJECT)
+    @extend_schema(request=DraftSerializer, responses=WholeOrderSerializer)
     def partial_update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Change a draft; 409 when another person saved it in the meantime."""
         values = valid(DraftSerializer(data=request.data, partial=True))
@@ -100,7 +101,7 @@ class OrderViewSet(
         with_conflicts(save_draft, order=order, actor=request.user, version=version, fields=values)
         return Response(_whole(for_page().get(pk=order.pk)))
 
-    @extend_schema(request=SettleSerializer, responses=OpenApiTypes.OBJECT)
+    @extend_schema(request=SettleSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def settle(self, request: Request, **kwargs: Any) -> Response:
         """Confirm a question or lift a stop, with a reason."""
@@ -108,7 +109,7 @@ class OrderViewSet(
         with_conflicts(lift, order=order, actor=request.user, **valid(SettleSerializer(data=request.data)))
         return Response(_whole(for_page().get(pk=order.pk)))
 
-    @extend_schema(request=VersionSerializer, responses=OpenApiTypes.OBJECT)
+    @extend_schema(request=VersionSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def send(self, request: Request, **kwargs: Any) -> Response:
         """Send the draft; 409 with the open findings while it may not be sent."""

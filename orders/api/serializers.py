@@ -11,6 +11,7 @@ from rest_framework import serializers
 from dispensing.api.as_typed import NoUnknownKeys
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
+from orders.api.documents import CatalogueField, KeptLensField, LensesField, OrderField, ReportField
 from orders.forms.events import BY_HAND
 from orders.forms.job import require_day_to_come
 from orders.models import Delivery, Lab, Order, OrderEvent
@@ -18,7 +19,6 @@ from orders.progress import EventKind, Place
 from orders.states import OrderState
 
 LARGEST_COUNT = 2**31 - 1
-LENS_HELP = "As `lenses` in lens-order/1."
 
 
 def _version(**kwargs: Any) -> serializers.IntegerField:
@@ -80,6 +80,19 @@ class OrderRowSerializer(serializers.ModelSerializer):
         ]
 
 
+class WholeOrderSerializer(OrderRowSerializer):
+    """An order with its document as it stands (frozen once it was sent), the report on it, and what became of it."""
+
+    document = OrderField()
+    report = ReportField()
+    sha256 = serializers.CharField(allow_null=True, help_text="Of the document's bytes; null while it is a draft.")
+    deliveries = DeliverySerializer(many=True)
+    events = EventSerializer(many=True)
+
+    class Meta(OrderRowSerializer.Meta):
+        fields = [*OrderRowSerializer.Meta.fields, "version", "document", "sha256", "report", "deliveries", "events"]
+
+
 class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
     """What may be chosen of a draft. ``version``: the count of saves this change is based on."""
 
@@ -89,8 +102,8 @@ class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
     fitting = ByPublicId(Fitting, allow_null=True, required=False)
     lab = ByPublicId(Lab, allow_null=True, required=False)
     remake_of = ByPublicId(Order, allow_null=True, required=False)
-    lenses = serializers.JSONField(required=False, help_text=LENS_HELP, validators=[no_null_characters])
-    kept_lens = serializers.JSONField(required=False, allow_null=True, validators=[no_null_characters])
+    lenses = LensesField(required=False, validators=[no_null_characters])
+    kept_lens = KeptLensField(required=False, allow_null=True, validators=[no_null_characters])
     version = _version(required=False)
 
     class Meta:
@@ -145,8 +158,8 @@ class AskedSerializer(serializers.Serializer):
 class CheckSerializer(NoUnknownKeys, serializers.Serializer):
     """Two documents, whole."""
 
-    order = serializers.JSONField(help_text="A lens-order/1 document.")
-    catalogue = serializers.JSONField(help_text="A lens-catalogue/1 document.")
+    order = OrderField()
+    catalogue = CatalogueField()
 
 
 class LabEventSerializer(NoUnknownKeys, serializers.Serializer):

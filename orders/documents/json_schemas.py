@@ -43,6 +43,22 @@ def schema_of(format_name: str) -> dict[str, Any]:
     return {"$schema": DIALECT, "$id": schema_id(format_name), **made, "required": required}
 
 
+def components_of(format_name: str, place: str) -> dict[str, dict[str, Any]]:
+    """The schema of one format and of each part of it, by names that refer to each other at ``place``."""
+    made = FORMATS[format_name].model_json_schema(
+        schema_generator=_Generator, by_alias=True, ref_template=place + component_name(format_name, "{model}")
+    )
+    parts = made.pop("$defs", {})
+    required = sorted({"format", *made.get("required", ())})
+    named = {component_name(format_name, name): part for name, part in parts.items()}
+    return {component_name(format_name): {**made, "required": required}, **named}
+
+
+def component_name(format_name: str, part: str = "") -> str:
+    """``lens-order/1`` → ``lens-order-1``; with a part ``lens-order-1.FramePart``."""
+    return format_name.replace("/", "-") + (f".{part}" if part else "")
+
+
 def schema_id(format_name: str) -> str:
     """``lens-order/1`` → ``urn:datumline:format:lens-order:1``."""
     return "urn:datumline:format:" + format_name.replace("/", ":")

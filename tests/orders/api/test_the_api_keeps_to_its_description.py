@@ -13,7 +13,11 @@ from django.urls import reverse
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.checks import not_a_server_error
-from schemathesis.specs.openapi.checks import content_type_conformance, status_code_conformance
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
 
 from dispensing.services.tokens import issue_token
 from dispensing.wsgi import application
@@ -77,5 +81,5 @@ def tokens(db) -> dict[str, str]:
 def test_no_call_made_up_from_the_description_breaks_the_server(case, tokens):
     token = tokens["lab" if "/lab-orders/" in case.operation.path else "manager"]
     answer = case.call(headers={"Authorization": f"Bearer {token}"})
-    checks = [not_a_server_error, status_code_conformance, content_type_conformance]
+    checks = [not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance]
     case.validate_response(answer, checks=checks)

@@ -1,0 +1,51 @@
+"""Our documents in the OpenAPI description: the same JSON Schemas as ``manage.py schemas`` writes, by reference."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from orders.documents.json_schemas import FORMATS, component_name, components_of
+
+ORDER, CATALOGUE, REPORT = "lens-order/1", "lens-catalogue/1", "order-report/1"
+PLACE = "#/components/schemas/"
+
+
+def described(format_name: str, part: str = "") -> dict[str, Any]:
+    """The schema of a document, or of a named part of it, as a reference."""
+    return {"$ref": PLACE + component_name(format_name, part)}
+
+
+def with_documents(result: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
+    """Every format and its parts among the components of the description."""
+    schemas = result.setdefault("components", {}).setdefault("schemas", {})
+    for format_name in FORMATS:
+        schemas.update(components_of(format_name, PLACE))
+    return result
+
+
+@extend_schema_field(described(ORDER))
+class OrderField(serializers.JSONField):
+    """A whole ``lens-order/1``."""
+
+
+@extend_schema_field(described(CATALOGUE))
+class CatalogueField(serializers.JSONField):
+    """A whole ``lens-catalogue/1``."""
+
+
+@extend_schema_field(described(REPORT))
+class ReportField(serializers.JSONField):
+    """A whole ``order-report/1``."""
+
+
+@extend_schema_field(described(ORDER, "LensesPart"))
+class LensesField(serializers.JSONField):
+    """``lenses`` of a ``lens-order/1``."""
+
+
+@extend_schema_field(described(ORDER, "KeptLens"))
+class KeptLensField(serializers.JSONField):
+    """``kept_lens`` of a ``lens-order/1``."""
