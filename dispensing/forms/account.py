@@ -1,5 +1,7 @@
 """Signing in, and choosing a password of one's own."""
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
@@ -27,7 +29,14 @@ class SignInForm(AuthenticationForm):
 
 
 class OwnPasswordForm(PasswordChangeForm):
-    """The old password and, twice, a new one that differs from it."""
+    """The password one has now and, twice, a new one that differs from it."""
+
+    def __init__(self, user: StaffUser, *args: Any, **kwargs: Any):
+        super().__init__(user, *args, **kwargs)
+        given = user.password_is_temporary
+        self.fields["old_password"].label = "The password you were given" if given else "Present password"
+        self.fields["new_password1"].help_text = "At least 12 characters. Neither a common word nor like your name."
+        self.fields["new_password2"].label, self.fields["new_password2"].help_text = "New password again", ""
 
     def clean(self) -> None:
         super().clean()
