@@ -87,7 +87,9 @@ def test_an_adults_pair_is_handed_over_by_the_front_desk():
 
 
 def test_other_events_of_a_child_are_noted_by_anybody():
-    record_event(order=child_order(), kind=EventKind.RECEIVED, actor=person("dora"))
+    order = child_order()
+    record_event(order=order, kind=EventKind.RECEIVED, actor=person("dora"))
+    assert Order.objects.get(pk=order.pk).place == "in, to be checked"
 
 
 def test_the_page_says_why_the_hand_over_is_refused():
