@@ -23,6 +23,7 @@ How the parts hang together, for a lens designer who wants to recompute a figure
 * `boxing`, `outline`, `shape_families`   boxed shapes from radii, their plane geometry, shapes where no trace exists.
 * `trace_records`, `trace_files`   tracer radii read without guessing.
 * `circles`, `blank`, `cutout`     exact enclosing circles, what a blank can yield, what the frame cuts away.
+* `fitting_height`   how high a progressive must sit for its whole near circle.
 * `surface`, `bare_sags`, `base_curve` surfaces and the choice of the front.
 * `lens_body`, `lens_batches`, `lens_forms`, `edge`, `volume`   thickness, edges and weight.
 """

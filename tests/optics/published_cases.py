@@ -61,6 +61,12 @@ def not_reproduced() -> dict[str, dict[str, str]]:
     return found
 
 
+def elsewhere() -> dict[str, str]:
+    """{row id: why no test of the optics core runs this worked or computed row}."""
+    found: dict[str, str] = _remarks()["elsewhere"]
+    return found
+
+
 def ambiguous() -> dict[str, str]:
     """{row id: what its source leaves open, rounds or simplifies}; the row is reproduced all the same."""
     found: dict[str, str] = _remarks()["ambiguous"]

@@ -23,6 +23,7 @@ from dispensing.optics import (
     circles,
     conventions,
     cutout,
+    fitting_height,
     imbalance,
     lens_batches,
     lens_body,
@@ -51,6 +52,7 @@ MODULES = (
     circles,
     conventions,
     cutout,
+    fitting_height,
     imbalance,
     lens_batches,
     lens_body,
@@ -71,6 +73,11 @@ SHAPE = shape_families.assumed_shape(52.0, 38.0, 55.0)
 
 # One believable value for every name of an argument in the core; a new name fails until it is added here.
 BELIEVABLE: dict[str, Any] = {
+    "clear_radius_mm": 4.0,
+    "fitting_height_mm": 18.0,
+    "inside_mm": 2.0,
+    "near_zone_radius_mm": 4.0,
+    "reading_allowance_mm": 4.0,
     "a_mm": 52.0,
     "abbe": 40.0,
     "add_d": 2.0,

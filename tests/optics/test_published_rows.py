@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from tests.optics.published_cases import all_cases, ambiguous, cases, formula_cases, not_reproduced
+from tests.optics.published_cases import all_cases, ambiguous, cases, elsewhere, formula_cases, not_reproduced
 from tests.optics.published_table import lines_of_table
+
+TOPICS_RUN_WHOLE = (1, 2, 3, 4, 5, 6, 7, 8, 11, 12)
+"""By the `test_published_*` modules, each with all worked and computed rows of its topics."""
 
 
 def test_every_row_has_its_own_id_and_names_its_source() -> None:
@@ -17,6 +20,13 @@ def test_a_topic_is_found_by_its_number_and_not_by_a_number_that_begins_alike() 
     assert {row.topic_number for row in cases("11")} == {11}
     assert {row.kind for row in formula_cases(3)} == {"worked", "computed"}
     assert all(row.kind == "limit" for row in cases(3, "limit"))
+
+
+def test_every_worked_or_computed_row_is_run_or_said_to_be_elsewhere() -> None:
+    formulas = {row.id for row in all_cases() if row.kind != "limit"}
+    run = {row.id for topic in TOPICS_RUN_WHOLE for row in formula_cases(topic)} | {"F-06"}
+    assert run | set(elsewhere()) == formulas
+    assert not run & set(elsewhere())
 
 
 def test_remarks_belong_to_rows_and_to_values_of_those_rows() -> None:
