@@ -7,7 +7,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -15,12 +16,13 @@ from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
 from orders.models import Order
+from orders.models.orders import FrameSource, Purpose
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
-from orders.services.drafts import save_draft, start_draft
+from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
 from orders.services.errors import NoSuchFinding, SavedByAnother
 from orders.services.lifting import lift, take_back
-from orders.states import NotAllowed
+from orders.states import NotAllowed, OrderState
 from orders.views.answers import conflict_answer, posted_version, strip_answer
 from orders.views.desk_page import DeskForms, DeskPage, judged_page
 from orders.views.sent import sent_page
@@ -29,20 +31,43 @@ from orders.views.sent import sent_page
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_start(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
-    """A draft from the patient's latest prescription and fitting, for the lab last used."""
+    """A new draft; ``remake_of`` names a sent order of this patient that is to be made again."""
     patient = get_object_or_404(Patient, public_id=patient_id)
-    prescription = patient.prescriptions.first()
-    fitting = patient.fittings.select_related("frame").first()
-    order = start_draft(
-        patient=patient,
-        actor=request.user,
-        prescription=prescription,
-        fitting=fitting,
-        frame=fitting.frame if fitting else None,
-        lab=latest_lab(),
-        lenses={"right": {"treatments": []}, "left": {"treatments": []}},
-    )
+    before = _named(request, "remake_of", patient.orders.filter(state=OrderState.SENT))
+    fields = _as_before(before) if before else _from_the_record(request, patient)
+    order = start_draft(patient=patient, actor=request.user, **fields)
     return redirect("order-page", order.public_id)
+
+
+def _from_the_record(request: HttpRequest, patient: Patient) -> dict[str, Any]:
+    """The latest prescription, the fitting that was asked for or else the latest, the lab last used."""
+    fittings = patient.fittings.select_related("frame")
+    fitting = _named(request, "fitting", fittings) or fittings.first()
+    return {
+        "prescription": patient.prescriptions.first(),
+        "fitting": fitting,
+        "frame": fitting.frame if fitting else None,
+        "frame_source": FrameSource.OWN if fitting and fitting.frame.owner_id else "",
+        "lab": latest_lab(),
+        "lenses": {"right": {"treatments": []}, "left": {"treatments": []}},
+    }
+
+
+def _as_before(order: Order) -> dict[str, Any]:
+    """All that was ordered, as a remake; when it is needed is a new question."""
+    kept = [name for name in DRAFT_FIELDS if name not in ("needed_on", "remake_of", "purpose")]
+    return {name: getattr(order, name) for name in kept} | {"purpose": Purpose.REMAKE, "remake_of": order}
+
+
+def _named(request: HttpRequest, name: str, among: QuerySet[Any]) -> Any:
+    """The record that a button of ours names; None where none is named."""
+    text = request.POST.get(name, "")
+    if not text:
+        return None
+    try:
+        return get_object_or_404(among, public_id=uuid.UUID(text))
+    except ValueError as nonsense:
+        raise Http404(f"No {name} is named so.") from nonsense
 
 
 @requires(Ability.ORDER_VIEW)
