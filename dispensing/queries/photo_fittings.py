@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Prefetch, QuerySet
 
+from dispensing.fitting.as_worn import as_worn, tells_vertex
 from dispensing.fitting.combine import combine
 from dispensing.fitting.documents import Fitting as Measured
-from dispensing.fitting.documents import Unlikely
+from dispensing.fitting.documents import FittingPoints, Unlikely
 from dispensing.fitting.several import measure_several
 from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring
 from dispensing.models.fittings import Method
 from dispensing.models.photos import PhotoView
 from dispensing.queries.fittings import fittings
-from dispensing.queries.photo_points import as_worn, points_of, tells_vertex
+from dispensing.queries.photo_points import points_of
 
 MOST_LISTED = 12
 
@@ -78,10 +79,13 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     fronts, sides = ([photo for photo in marked if photo.view == view] for view in (PhotoView.FRONT, PhotoView.SIDE))
     points = {photo.pk: points_of(photo, measuring.frame, measuring.near_distance_mm) for photo in marked}
     vertex_known = any(tells_vertex(points[photo.pk]) for photo in sides)
-    results = measure_several(
-        [as_worn(points[photo.pk], vertex_known=vertex_known) for photo in fronts],
-        [as_worn(points[photo.pk], vertex_known=vertex_known) for photo in sides],
-    )
+    curve = measuring.frame.front_curve_d
+
+    def worn(of: list[FittingPhoto]) -> list[FittingPoints]:
+        front_curve_d = None if curve is None else float(curve)
+        return [as_worn(points[photo.pk], vertex_known=vertex_known, front_curve_d=front_curve_d) for photo in of]
+
+    results = measure_several(worn(fronts), worn(sides))
     behind = [(front, *sides[place : place + 1]) for place, front in enumerate(fronts)]
     behind += [(side,) for side in sides[len(fronts) :]]
     names = [_named(of, photos) if len(results) > 1 else "" for of in behind]

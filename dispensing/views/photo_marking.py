@@ -18,14 +18,16 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.documents import InvalidDocument
 from dispensing.fitting import pupils
+from dispensing.fitting.as_worn import as_worn, tells_vertex, usual_face_form_deg
+from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import Fitting, FittingPoints
 from dispensing.fitting.measure import measure
 from dispensing.fitting.several import with_side
-from dispensing.models import FittingPhoto, Measurement, Practice
+from dispensing.models import FittingPhoto, Frame, Measurement, Practice
 from dispensing.models.fittings import Quantity
 from dispensing.models.photos import PhotoView
 from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
-from dispensing.queries.photo_points import USUAL_FACE_FORM_DEG, as_worn, points_of, tells_vertex
+from dispensing.queries.photo_points import points_of
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
@@ -55,7 +57,7 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
         "page_data": _page_data(photo),
         "is_front": photo.view == PhotoView.FRONT,
         "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
-        "usual_face_form_deg": USUAL_FACE_FORM_DEG,
+        "usual_face_form": _usual_face_form(photo.measuring.frame),
         "may_propose": pupils.available(),
     }
     return render(request, "photo_fittings/mark.html", context)
@@ -142,7 +144,8 @@ def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
     measuring = photo.measuring
     beside = None if side is None else points_of(side, measuring.frame, measuring.near_distance_mm)
     together = with_side(points, beside)
-    return as_worn(together, vertex_known=tells_vertex(together))
+    curve = _number(measuring.frame.front_curve_d)
+    return as_worn(together, vertex_known=tells_vertex(together), front_curve_d=curve)
 
 
 def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:
@@ -201,6 +204,11 @@ def _first_settings(photo: FittingPhoto) -> dict[str, Any]:
     )
     latest = by_hand.order_by("-fitting__measured_on", "-pk").first()
     return settings if latest is None else {**settings, "face_form_deg": float(latest.value)}
+
+
+def _usual_face_form(frame: Frame) -> str:
+    usual, sd = usual_face_form_deg(_number(frame.front_curve_d))
+    return f"{usual:g}° ± {COVERAGE_FACTOR * sd:.0f}°"
 
 
 def _number(value: Any) -> float | None:

@@ -11,10 +11,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dispensing.fitting.as_worn import as_worn, tells_vertex
 from dispensing.fitting.command import plain
 from dispensing.fitting.documents import FittingPoints, parse_points
 from dispensing.fitting.measure import measure
-from dispensing.queries.photo_points import as_worn, tells_vertex
 from tests.fitting.simulate import Scene, figures_of, random_scene
 from tests.fitting.test_the_stated_doubt_is_honest import Trial, print_table
 
@@ -116,6 +116,16 @@ def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller():
     assert narrow.binocular_pd_mm is not None
     assert narrow.binocular_pd_mm.plus_minus < wide.binocular_pd_mm.plus_minus
     assert wide.shares["binocular_pd_mm"]["face form"] > narrow.shares["binocular_pd_mm"]["face form"] > 0
+
+
+def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_measured():
+    wrapped = measure(as_worn(one(), vertex_known=False, front_curve_d=8.0))
+    assert wrapped.binocular_pd_mm is not None
+    assert wrapped.binocular_pd_mm.plus_minus > 2.0
+    assert next(iter(wrapped.shares["binocular_pd_mm"])) == "face form"  # the largest comes first
+    said = measure(as_worn(one(face_form_deg=15.0), vertex_known=False, front_curve_d=8.0))
+    assert said.binocular_pd_mm is not None
+    assert said.binocular_pd_mm.plus_minus < 0.7 * wrapped.binocular_pd_mm.plus_minus
 
 
 def test_a_side_photo_makes_the_place_of_the_eye_surer_once_it_tells_the_vertex_distance():
