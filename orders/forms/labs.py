@@ -1,8 +1,10 @@
 """Setting up a lab, and handing over its catalogue file."""
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 
 from orders.models import Lab
+from orders.services.catalogues import LARGEST_BYTES
 from orders.services.labs import LAB_FIELDS
 
 
@@ -23,3 +25,11 @@ class CatalogueForm(forms.Form):
         help_text="A lens-catalogue/1 file (JSON) from the lab. It replaces the one in use for new orders.",
         widget=forms.ClearableFileInput(attrs={"accept": "application/json,.json"}),
     )
+
+    def clean_file(self) -> UploadedFile:
+        """Judged by its size before it is read into memory."""
+        file: UploadedFile = self.cleaned_data["file"]
+        size, most = (file.size or 0) / 1e6, LARGEST_BYTES / 1e6
+        if size > most:
+            raise forms.ValidationError(f"The file has {size:.0f} MB; {most:.0f} MB are allowed. Is it another file?")
+        return file

@@ -205,6 +205,10 @@ def test_no_file_is_a_fault_beside_the_field():
     assert "The submitted file is empty" in give(lab, b"")
 
 
+def test_a_catalogue_of_many_megabytes_is_refused_unread():
+    assert "The file has 5 MB; 4 MB are allowed" in give(shop.lab(), b" " * 5_000_000)
+
+
 def test_the_imported_catalogue_is_handed_back_as_it_came():
     catalogue = shop.lab().catalogues.get()
     answer = signed_in("dora").get(reverse("catalogue-json", args=[catalogue.public_id]))
