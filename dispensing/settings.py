@@ -29,6 +29,13 @@ def _yes(name: str, default: str) -> bool:
     return value in {"yes", "1", "true"}
 
 
+def _port(name: str, default: str) -> int:
+    value = os.environ.get(name, default)
+    if not value.isdecimal() or not 0 < int(value) < 65536:
+        raise ImproperlyConfigured(f"{name} is {value!r}; it must be a port, as in 587.")
+    return int(value)
+
+
 def _secret_key() -> str:
     key = os.environ.get("SECRET_KEY")
     if key:
@@ -199,10 +206,13 @@ EMAIL_BACKEND = os.environ.get(
 )
 EMAIL_FILE_PATH = DATA_DIR / "outgoing-mail"
 EMAIL_HOST = os.environ.get("EMAIL_HOST", "localhost")
-EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "25"))
+EMAIL_PORT = _port("EMAIL_PORT", "25")
 EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
 EMAIL_USE_TLS = _yes("EMAIL_USE_TLS", "no")
+EMAIL_USE_SSL = _yes("EMAIL_USE_SSL", "no")
+if EMAIL_USE_TLS and EMAIL_USE_SSL:
+    raise ImproperlyConfigured("EMAIL_USE_TLS and EMAIL_USE_SSL exclude each other; port 587 is usually the first.")
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "orders@practice.invalid")
 

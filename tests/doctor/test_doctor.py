@@ -96,6 +96,32 @@ def test_a_mail_server_that_does_not_answer_is_wrong():
     assert "127.0.0.1, port 1" in diagnosis.said
 
 
+@override_settings(
+    PRODUCTION=True,
+    EMAIL_BACKEND="django.core.mail.backends.smtp.EmailBackend",
+    EMAIL_HOST="127.0.0.2",
+    EMAIL_PORT=1,
+    EMAIL_USE_TLS=False,
+    EMAIL_USE_SSL=False,
+)
+def test_orders_that_would_travel_to_the_mail_server_in_the_open_are_wrong():
+    assert any("in the open" in diagnosis.said for diagnosis in said("mail") if diagnosis.level == Level.WRONG)
+
+
+@pytest.mark.parametrize(
+    ("environ", "said_first"),
+    [
+        ({"EMAIL_PORT": "smtp"}, "Settings: EMAIL_PORT is 'smtp'; it must be a port"),
+        ({"EMAIL_USE_TLS": "yes", "EMAIL_USE_SSL": "yes"}, "Settings: EMAIL_USE_TLS and EMAIL_USE_SSL exclude"),
+    ],
+)
+def test_mail_settings_that_cannot_be_are_said_in_one_line(tmp_path, environ, said_first):
+    result = doctor_of(tmp_path, **environ)
+    assert result.returncode == 1
+    assert result.stderr.startswith(said_first)
+    assert len(result.stderr.splitlines()) == 1
+
+
 def test_scans_below_a_public_folder_are_wrong(settings, tmp_path):
     settings.STATIC_ROOT = tmp_path
     settings.MEDIA_ROOT = tmp_path / "files"
