@@ -1,6 +1,7 @@
 """Freezing an order: the exact bytes that will be sent, stored and never changed.
 
-Canonical JSON with its hash, the report on it, and the PDF drawn from it. Must never touch an order's state.
+Canonical JSON with its hash, the report on it as `check_order` prints it, and the PDF drawn from it. Must never touch
+an order's state.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.rules.command import line
 from orders.services.judging import Judgement
 
 
@@ -33,4 +35,4 @@ def freeze(judged: Judgement) -> Frozen:
     text = canonical_bytes(judged.document)
     pdf = lab_order_pdf(text, catalogue=judged.catalogue, report=judged.report)
     has_notes = any(part.level == "note" for part in judged.report.findings)
-    return Frozen(text, canonical_bytes(judged.report), pdf, has_notes)
+    return Frozen(text, line(judged.report).encode(), pdf, has_notes)

@@ -14,6 +14,7 @@ from orders.documents.lens_order import parse_order
 from orders.models import Delivery, Order, OrderDocument
 from orders.queries import for_page
 from orders.rules import check
+from orders.rules.command import plain
 from orders.services import sending
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
@@ -62,6 +63,13 @@ def test_the_exported_document_passes_the_check_as_any_other_installation_would_
     stored = sent()
     report = check(parse_order(stored.text), judge(stored.order).catalogue or NO_CATALOGUE)
     assert report.verdict in ("clear", "note")
+
+
+def test_the_report_that_is_stored_is_the_one_that_the_check_gives_whole():
+    stored = sent()
+    report = json.loads(stored.report)
+    assert (report["format"], report["number"]) == ("order-report/1", stored.number)
+    assert report == plain(judge(stored.order).report)
 
 
 def test_what_is_frozen_does_not_follow_later_changes_of_the_record():
