@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from drf_spectacular.utils import OpenApiTypes, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -26,6 +26,9 @@ from dispensing.queries.fittings import fittings
 from dispensing.roles import Ability
 from dispensing.services.fittings import FigureTaken, FittingRefused, record_fitting
 
+# The schemas of the two documents, which stand among the components of the description.
+POINTS = {"$ref": "#/components/schemas/fitting-points-1"}
+FITTING = {"$ref": "#/components/schemas/fitting-1"}
 MOST_FIGURES = len(PER_EYE) * 2 + len(FOR_THE_PAIR)
 
 
@@ -40,7 +43,7 @@ class FigureSerializer(NoUnknownKeys, serializers.Serializer):
     )
     value = serializers.FloatField(read_only=True)
     plus_minus = serializers.FloatField(read_only=True, allow_null=True)
-    taken_by = serializers.StringRelatedField(read_only=True)
+    taken_by = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         of_the_pair = values["quantity"] in FOR_THE_PAIR
@@ -114,7 +117,7 @@ class FittingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Cr
 class MeasureView(APIView):
     """Marks on photos (``fitting-points/1``) in, measurements with their ± (``fitting/1``) out. Nothing is stored."""
 
-    @extend_schema(request=OpenApiTypes.OBJECT, responses=OpenApiTypes.OBJECT)
+    @extend_schema(request={"application/json": POINTS}, responses={200: FITTING})
     def post(self, request: Request) -> Response:
         try:
             points = parse_points(json.dumps(request.data))

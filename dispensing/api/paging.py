@@ -14,6 +14,15 @@ class ByKey(CursorPagination):
     page_size = 50
     ordering: Any = "-pk"
 
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """One page in the words of OpenAPI 3.1, where what may be null says so in its type."""
+        address = {"type": ["string", "null"], "format": "uri"}
+        return {
+            "type": "object",
+            "required": ["next", "previous", "results"],
+            "properties": {"next": address, "previous": address, "results": schema},
+        }
+
     def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
         """One page. A key that was tampered with may name a place of another kind than the list is ordered by.
 

@@ -35,7 +35,7 @@ class EventSerializer(serializers.ModelSerializer):
     """Something that happened to an order, as it is on record."""
 
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
-    actor = serializers.StringRelatedField(read_only=True)
+    actor = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     class Meta:
         model = OrderEvent

@@ -1,0 +1,89 @@
+"""What the API really answers about real records fits the schema that its description gives for that call."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from django.urls import reverse
+from drf_spectacular.generators import SchemaGenerator
+from jsonschema import Draft202012Validator
+
+from orders.models import Order
+from orders.services.sending import send_order
+from tests.builders import a_prescription
+from tests.contract.documents import a_catalogue, an_order
+from tests.dispensing.api.callers import caller
+from tests.dispensing.api.test_the_record_over_the_api import MARKS
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+DESCRIPTION = SchemaGenerator().get_schema(request=None, public=True)
+
+
+def misfits(path: str, method: str, answer: Any) -> list[str]:
+    """Where the answer and the description of its call part."""
+    told = DESCRIPTION["paths"][path][method]["responses"][str(answer.status_code)]["content"]
+    kind = answer.headers["Content-Type"].split(";")[0]
+    schema = {**told[kind]["schema"], "components": DESCRIPTION["components"]}
+    return [f"{e.json_path}: {e.message}" for e in Draft202012Validator(schema).iter_errors(json.loads(answer.content))]
+
+
+def sent_order() -> Order:
+    order = shop.draft()
+    send_order(order=order, actor=shop.dispenser(), version=order.version)
+    return Order.objects.get(pk=order.pk)
+
+
+@pytest.mark.parametrize("make", [shop.draft, sent_order])
+def test_a_whole_order_fits_as_a_draft_and_once_it_was_sent(make):
+    client, order = caller(), make()
+    answer = client.get(reverse("api-order-detail", args=[order.public_id]))
+    assert answer.status_code == 200
+    assert misfits("/api/orders/{public_id}/", "get", answer) == []
+    assert misfits("/api/orders/", "get", client.get(reverse("api-order-list"))) == []
+
+
+@pytest.mark.parametrize("call", ["document", "pdf"])
+def test_the_files_of_an_order_and_the_refusal_of_a_drafts_fit(call):
+    client, path = caller(), f"/api/orders/{{public_id}}/{call}/"
+    refused = client.get(reverse(f"api-order-{call}", args=[shop.draft().public_id]))
+    assert misfits(path, "get", refused) == []
+    if call == "document":
+        assert misfits(path, "get", client.get(reverse("api-order-document", args=[sent_order().public_id]))) == []
+
+
+def test_a_change_that_comes_too_late_fits():
+    order = shop.draft()
+    answer = caller().patch(reverse("api-order-detail", args=[order.public_id]), {"version": order.version + 1})
+    assert answer.status_code == 409
+    assert misfits("/api/orders/{public_id}/", "patch", answer) == []
+
+
+def test_a_report_and_the_faults_of_documents_fit():
+    client, address = caller(), reverse("api-check")
+    for order in (an_order(), {"format": "lens-order/1"}, {}):
+        answer = client.post(address, {"order": order, "catalogue": a_catalogue()})
+        assert misfits("/api/check/", "post", answer) == []
+
+
+def test_measured_marks_fit():
+    assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
+
+
+@pytest.mark.parametrize("noun", ["patient", "prescription", "frame", "fitting"])
+def test_the_record_fits_in_a_list_and_alone(noun):
+    patient, frame = shop.patient(), shop.frame()
+    shop.fitting(patient, frame)
+    a_prescription(patient)
+    client = caller()
+    listed = client.get(reverse(f"api-{noun}-list"))
+    assert misfits(f"/api/{noun}s/", "get", listed) == []
+    alone = client.get(reverse(f"api-{noun}-detail", args=[listed.json()["results"][0]["public_id"]]))
+    assert misfits(f"/api/{noun}s/{{public_id}}/", "get", alone) == []
+
+
+def test_the_description_can_tell_an_answer_that_does_not_fit():
+    answer = caller().get(reverse("api-order-list"))
+    assert misfits("/api/orders/{public_id}/", "get", answer) != []
