@@ -34,7 +34,7 @@ def sign_change(case: Case) -> Iterator[Finding]:
         before = eye.previous_power
         if before is not None:
             yield from _sphere_sign(case, eye, before)
-            yield from _cylinder_sign(eye, before)
+            yield from _cylinder_sign(case, eye, before)
     yield from _antimetropia(case)
 
 
@@ -60,12 +60,13 @@ def _flipped(case: Case, now: float, then: float) -> bool:
     return now * then < 0.0 and (same(now, -then) or at_least(abs(now - then), drift))
 
 
-def _cylinder_sign(eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
+def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
     """The same figures and axis with the other cylinder sign: one half of a transposition."""
     now, then = eye.power, before
     if now.cylinder is None or then.cylinder is None or now.axis is None or then.axis is None:
         return
-    if not same(now.cylinder, -then.cylinder) or axis_difference(now.axis, then.axis) > 5.0:
+    turned = axis_difference(now.axis, then.axis)
+    if not same(now.cylinder, -then.cylinder) or turned > case.limit("sign-change", "same_axis_deg"):
         return
     yield Finding(
         f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; last time it was {words.power(then.cylinder)} "
@@ -156,7 +157,9 @@ def _as_prescribed(case: Case, name: str, meant: float, *, slack_d: float) -> fl
 
 def _against_fellow(case: Case, name: str) -> Iterator[Finding]:
     right, left = _value(case.right.power, name), _value(case.left.power, name)
-    if right is None or left is None or not 9.5 <= max(right / left, left / right) <= 10.5:
+    if right is None or left is None:
+        return
+    if abs(max(right / left, left / right) - 10.0) > case.limit("decimal-slip", "about_ten"):
         return
     if all(_is_as_last_time(case, eye, name) for eye in case.both):
         return
