@@ -7,7 +7,7 @@ a wearer bears: limits are rules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dispensing.optics.conventions import Base, Eye
 from dispensing.optics.errors import require_range
@@ -16,6 +16,9 @@ from dispensing.optics.prism import COMPONENT_LIMIT_PD, prism_at
 
 READING_LEVEL_MM = 10.0
 """Below the reference points, mm, where nothing else is known (common practice)."""
+
+SHARED_ABOVE_PD = 6.0
+"""More than this is not worked into one lens (Robertson Optical Laboratories)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +83,20 @@ def slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
 def reverse_slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
     """The reverse (moulded) slab-off: base down on the fellow eye, the same amount."""
     return _slab(imbalance, on_right=imbalance.signed_pd > 0.0, base="down")
+
+
+def proposed_slab_off(imbalance: VerticalImbalance, shared_above_pd: float = SHARED_ABOVE_PD) -> tuple[SlabOff, ...]:
+    """What to propose: nothing, a slab-off, or beyond `shared_above_pd` Δ half of it and half a reverse slab-off.
+
+    Source for the sharing from 6 Δ: Robertson Optical Laboratories.
+    """
+    limit = require_range("prism from which slab-off is shared", shared_above_pd, "Δ", 0.0, COMPONENT_LIMIT_PD)
+    slab, reverse = slab_off(imbalance), reverse_slab_off(imbalance)
+    if slab is None or reverse is None:
+        return ()
+    if slab.amount_pd <= limit:
+        return (slab,)
+    return tuple(replace(part, amount_pd=part.amount_pd / 2.0) for part in (slab, reverse))
 
 
 def _slab(imbalance: VerticalImbalance, *, on_right: bool, base: Base) -> SlabOff | None:

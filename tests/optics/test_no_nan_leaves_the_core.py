@@ -74,6 +74,7 @@ SHAPE = shape_families.assumed_shape(52.0, 38.0, 55.0)
 # One believable value for every name of an argument in the core; a new name fails until it is added here.
 BELIEVABLE: dict[str, Any] = {
     "clear_radius_mm": 4.0,
+    "shared_above_pd": 6.0,
     "fitting_height_mm": 18.0,
     "inside_mm": 2.0,
     "near_zone_radius_mm": 4.0,

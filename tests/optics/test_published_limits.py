@@ -7,7 +7,7 @@ import pytest
 from dispensing.optics.centration import optical_centre_drop_rule
 from dispensing.optics.chromatic import transverse_chromatic_aberration, transverse_chromatic_aberration_at
 from dispensing.optics.fitting_height import longest_corridor_rule
-from dispensing.optics.imbalance import slab_off, vertical_imbalance
+from dispensing.optics.imbalance import proposed_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.shape_families import assumed_shape
 from tests.optics.published_cases import PublishedCase, all_cases, assert_reproduces
@@ -46,6 +46,17 @@ def test_slab_off_goes_base_up_on_the_most_minus_or_least_plus_in_the_vertical(
     slab = slab_off(vertical_imbalance(right, left))
     assert slab is not None
     assert (slab.eye, slab.base) == (eye, case.expected["base"])
+
+
+@rows("SLAB-L2")
+def test_a_large_slab_off_is_shared_with_a_reverse_one_on_the_fellow_eye(case: PublishedCase) -> None:
+    most = case.expected["split_from"]
+    (alone,) = proposed_slab_off(vertical_imbalance(SphereCylinder(-most), SphereCylinder(0.0)))
+    assert (alone.eye, alone.amount_pd, alone.base) == ("right", most, "up")
+    up, down = proposed_slab_off(vertical_imbalance(SphereCylinder(-most - 1.0), SphereCylinder(0.0)))
+    assert (up.eye, up.amount_pd, up.base) == ("right", pytest.approx((most + 1.0) / 2.0), "up")
+    assert (down.eye, down.amount_pd, down.base) == ("left", pytest.approx((most + 1.0) / 2.0), "down")
+    assert proposed_slab_off(vertical_imbalance(SphereCylinder(-2.0), SphereCylinder(-2.0))) == ()
 
 
 @rows("CA-03")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.imbalance import slab_off, vertical_imbalance
+from dispensing.optics.imbalance import proposed_slab_off, vertical_imbalance
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.surface import true_from_marked
 from orders.rules import words
@@ -47,12 +47,13 @@ def _slab(case: Case) -> tuple[str, ...]:
     if case.powers is None:
         return ()
     try:
-        slab = slab_off(vertical_imbalance(*case.powers))
+        slabs = proposed_slab_off(vertical_imbalance(*case.powers), case.limit("vertical-imbalance", "shared_above_pd"))
     except OpticsError:
         return ()
-    if slab is None:
+    if not slabs:
         return ()
-    return (f"Consider a slab-off of {words.prism(round(slab.amount_pd, 1))} base {slab.base} on the {slab.eye} lens.",)
+    parts = [f"{words.prism(round(slab.amount_pd, 1))} base {slab.base} on the {slab.eye} lens" for slab in slabs]
+    return (f"Consider a slab-off of {words.listed(parts)}.",)
 
 
 @rule(

@@ -171,3 +171,9 @@ def test_no_power_is_proposed_that_no_prescription_holds(now: float, then: float
     message, remedy = asked_about_the_decimal(now, then)
     assert "Did a decimal point slip?" in message
     assert remedy == "Write the power as prescribed if the decimal point slipped."
+
+
+def test_a_slab_off_too_large_for_one_lens_is_proposed_on_both() -> None:
+    report = report_on(order_with(prescription={"right": {"sphere": -9.0}, "left": {"sphere": -2.0}}))
+    (finding,) = (f for f in report.findings if f.rule == "vertical-imbalance")
+    assert "slab-off of 3.5 Δ base up on the right lens and 3.5 Δ base down on the left lens" in finding.message
