@@ -9,87 +9,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from dispensing.models import AuditEvent
-from dispensing.roles import ABILITIES, Ability, Role
-from orders.models import Order
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.catalogues import import_catalogue
 from orders.services.drafts import save_draft
-from orders.services.judging import judge
 from orders.services.sending import send_order
 from tests.orders import shop
-from tests.orders.views.desk import HTMX, change, page_of, settle, stored, text_of, typed_on
+from tests.orders.views.desk import HTMX, change, page_of, stored, text_of, typed_on
 from tests.people import signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-def test_a_new_order_starts_from_the_latest_prescription_fitting_and_lab():
-    person = shop.patient()
-    shop.lab("A Lab")
-    prescription, frame = shop.prescription(person), shop.frame()
-    fitting = shop.fitting(person, frame)
-    shop.draft(patient=shop.patient("P-90011"), lab=shop.lab("Last Lab"))
-    answer = signed_in("ravi").post(reverse("order-start", args=[person.public_id]))
-    order = Order.objects.get(patient=person)
-    assert answer.headers["Location"] == reverse("order-page", args=[order.public_id])
-    assert (order.prescription, order.fitting, order.frame) == (prescription, fitting, frame)
-    assert order.lab.name == "Last Lab"
-
-
-def test_an_order_started_from_a_fitting_is_made_to_that_fitting():
-    person = shop.patient()
-    shop.prescription(person)
-    wanted = shop.fitting(person, shop.frame())
-    shop.fitting(person, shop.frame(model="Rowan"))
-    page = signed_in("ravi").get(reverse("fitting-page", args=[wanted.public_id]))
-    assert f'name="fitting" value="{wanted.public_id}"' in text_of(page)
-    signed_in("ravi").post(reverse("order-start", args=[person.public_id]), {"fitting": wanted.public_id})
-    order = Order.objects.get(patient=person)
-    assert (order.fitting, order.frame) == (wanted, wanted.frame)
-
-
-def test_a_frame_of_the_patients_own_goes_along_with_the_order():
-    person = shop.patient()
-    shop.fitting(person, shop.frame(owner=person))
-    signed_in("ravi").post(reverse("order-start", args=[person.public_id]))
-    assert Order.objects.get(patient=person).frame_source == "own"
-
-
-def test_a_remake_starts_from_what_was_sent_and_says_of_which_order_it_is():
-    first = shop.draft(remarks="Ring first", needed_on=timezone.localdate() + timedelta(days=9))
-    send_order(order=first, actor=shop.dispenser(), version=1)
-    assert "Order a remake" in page_of(first)
-    start = reverse("order-start", args=[first.patient.public_id])
-    signed_in("ravi").post(start, {"remake_of": first.public_id})
-    again = Order.objects.exclude(pk=first.pk).get()
-    assert (again.purpose, again.remake_of, again.state) == ("remake", first, "draft")
-    assert (again.lenses, again.fitting, again.lab, again.remarks) == (
-        first.lenses,
-        first.fitting,
-        first.lab,
-        "Ring first",
-    )
-    assert again.needed_on is None
-
-
-@pytest.mark.parametrize("asked", [{"remake_of": "none"}, {"fitting": "none"}, {"remake_of": "theirs"}])
-def test_no_order_is_started_from_what_is_not_this_patients(asked):
-    other = shop.draft()
-    send_order(order=other, actor=shop.dispenser(), version=1)
-    person = shop.patient("P-90077")
-    asked = {name: other.public_id if value == "theirs" else value for name, value in asked.items()}
-    answer = signed_in("ravi").post(reverse("order-start", args=[person.public_id]), asked)
-    assert answer.status_code == 404
-    assert not Order.objects.filter(patient=person).exists()
-
-
-def test_an_order_can_be_started_before_anything_is_measured():
-    person = shop.patient()
-    signed_in("ravi").post(reverse("order-start", args=[person.public_id]))
-    html = page_of(Order.objects.get(patient=person))
-    assert "Nothing has been measured for this patient yet" in html
-    assert "Choose a lab" in html
 
 
 def test_the_front_desk_reads_a_draft_and_cannot_change_it():
@@ -99,14 +28,6 @@ def test_the_front_desk_reads_a_draft_and_cannot_change_it():
     assert "What happened" in html
     assert "Review and send" not in html
     assert change(order, signed_in("dora"), on=page_of(order)).status_code == 403
-
-
-def test_who_may_draw_up_but_not_send_an_order_settles_nothing_of_it(monkeypatch):
-    monkeypatch.setitem(ABILITIES, Role.DISPENSER, ABILITIES[Role.DISPENSER] - {Ability.ORDER_SEND})
-    order = shop.draft()
-    for address in ("order-settle", "order-unsettle"):
-        assert signed_in("ravi").post(reverse(address, args=[order.public_id]), headers=HTMX).status_code == 403
-    assert reverse("order-settle", args=[order.public_id]) not in page_of(order)
 
 
 @pytest.mark.parametrize("end", ["sent", "cancelled"])
@@ -358,66 +279,6 @@ def test_a_version_that_is_none_overwrites_nothing(version):
     assert answer.status_code == 200
     assert "changed this draft" in text_of(answer)
     assert stored(order).remarks == ""
-
-
-def drawn_too_big():
-    """A frame whose lens no blank of the catalogue covers: a stop, for each eye."""
-    person = shop.patient()
-    frame = shop.frame(model="Wide", a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
-    return shop.draft(
-        patient=person, frame=frame, fitting=shop.fitting(person, frame, height_mm_right=25, height_mm_left=25)
-    )
-
-
-def test_a_stop_is_lifted_with_a_reason_in_the_name_of_who_gave_it():
-    order = drawn_too_big()
-    assert "Say why this order may be sent all the same" in text_of(settle(order, "blank-size", "right", reason=" "))
-    answer = text_of(settle(order, "blank-size", "right", reason="The lab has 80 mm in stock"))
-    assert "Lifted by Ravi Castellan: The lab has 80 mm in stock" in answer
-    (entry,) = stored(order).lifted
-    assert (entry["rule"], entry["eye"], entry["by"]) == ("blank-size", "right", "Ravi Castellan")
-
-
-def test_what_was_lifted_lapses_when_its_facts_change_and_stays_when_others_do():
-    order = drawn_too_big()
-    settle(order, "blank-size", "right", reason="The lab has 80 mm in stock")
-    assert "Lifted by Ravi Castellan" in text_of(change(order, remarks="Mind the bridge"))
-    assert "Lifted by Ravi Castellan" not in text_of(change(order, right__blank_mm="65"))
-
-
-def test_a_lifted_stop_can_be_taken_back():
-    order = drawn_too_big()
-    settle(order, "blank-size", "right", reason="The lab has 80 mm in stock")
-    data = {"rule": "blank-size", "eye": "right", "version": stored(order).version}
-    address = reverse("order-unsettle", args=[order.public_id])
-    answer = text_of(signed_in("ravi").post(address, data, headers=HTMX))
-    assert "Lifted by" not in answer
-    assert stored(order).lifted == []
-    answer = text_of(signed_in("ravi").post(address, data | {"version": stored(order).version}, headers=HTMX))
-    assert "The check no longer says" in answer
-
-
-def test_a_question_is_confirmed_by_name_without_a_reason():
-    person, frame = shop.patient(), shop.frame()
-    uneven = shop.fitting(person, frame, pd_mm_right=35.0, binocular_pd_mm_both=66.5)
-    order = shop.draft(patient=person, frame=frame, fitting=uneven)
-    asked = next(part for part in judge(order).report.findings if part.rule == "pd-asymmetry")
-    assert asked.level == "ask"
-    assert "Confirmed by Ravi Castellan" in text_of(settle(order, asked.rule, asked.eye or ""))
-
-
-def test_settling_on_top_of_an_older_version_is_refused_and_shows_both():
-    order = drawn_too_big()
-    save_draft(order=stored(order), actor=shop.dispenser(), version=1, fields={"remarks": "Hers"})
-    data = {"rule": "blank-size", "eye": "right", "version": 1, "reason": "The lab has 80 mm"}
-    answer = signed_in("ravi").post(reverse("order-settle", args=[order.public_id]), data, headers=HTMX)
-    assert "changed this draft" in text_of(answer)
-    assert stored(order).lifted == []
-
-
-def test_a_finding_that_nobody_made_cannot_be_settled():
-    order = shop.draft()
-    assert "The check no longer says “blank-size”" in text_of(settle(order, "blank-size", "right", reason="x"))
 
 
 def test_the_desk_asks_the_database_the_same_few_questions_however_much_is_on_record(django_assert_max_num_queries):
