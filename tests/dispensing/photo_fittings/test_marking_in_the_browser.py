@@ -161,6 +161,44 @@ def test_a_photo_marked_with_the_keyboard_alone_measures_the_same_and_survives_a
     the_figures_hold_the_truth(page)
 
 
+def test_figures_follow_a_mark_while_it_is_pulled_with_one_question_on_its_way_at_a_time(page, front_photo):
+    open_to_mark(page, marked(front_photo, face_form_deg=0.0))
+    hand, pupil = Hand(page, FRONT), TRUE["front"]["right"]["pupil"]
+    hand.enlarge(pupil, 8)
+    on_their_way, most, asked = 0, 0, 0
+
+    def begun(request: Any) -> None:
+        nonlocal on_their_way, most, asked
+        if request.url.endswith("/live/"):
+            on_their_way, asked = on_their_way + 1, asked + 1
+            most = max(most, on_their_way)
+
+    def ended(request: Any) -> None:
+        nonlocal on_their_way
+        on_their_way -= request.url.endswith("/live/")
+
+    page.on("request", begun)
+    page.on("requestfinished", ended)
+    x, y = hand.on_screen(pupil)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    before = page.locator("#summary").inner_text()
+    for step in range(1, 31):
+        page.mouse.move(x - step, y)
+    # Told while the button is still down, and nothing is saved yet.
+    expect(page.locator("#summary")).not_to_have_text(before)
+    assert FittingPhoto.objects.get().version == 0
+    moved_mm = 30 / hand.scale * SCENE.camera.distance_mm / SCENE.camera.focal_px
+    about = SCENE.wearer.pd_right_mm + moved_mm * (1 + SCENE.wearer.stop_mm() / SCENE.camera.distance_mm)
+    told_at_the_end = re.compile("|".join(f"PD {about + tenths / 10:.1f}" for tenths in range(-2, 3)))
+    expect(page.locator("#summary")).to_have_text(told_at_the_end)
+    page.mouse.up()
+    all_saved(page)
+    expect(page.locator("#summary")).to_have_text(told_at_the_end)
+    assert most == 1
+    assert 1 <= asked <= 32
+
+
 def test_undo_takes_back_step_by_step_and_redo_brings_again(page, front_photo):
     open_to_mark(page, front_photo)
     page.locator("#canvas").focus()
