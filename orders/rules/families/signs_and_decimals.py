@@ -125,6 +125,8 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
     now, then = _value(eye.power, name), _value(eye.previous_power, name)
     if now is None or then is None or abs(now - then) < case.limit("decimal-slip", "apart_d"):
         return
+    if name == "sphere" and _is_as_in_the_other_form(case, eye):
+        return
     near = case.limit("decimal-slip", "near_d")
     meant = next((v for v in (now * 10.0, now / 10.0) if abs(v - then) <= near), None)
     if meant is None:
@@ -142,6 +144,15 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
         (f"Write {written} if the decimal point slipped.", CONFIRM),
         eye.at(f"prescription.{name}"),
     )
+
+
+def _is_as_in_the_other_form(case: Case, eye: EyeCase) -> bool:
+    """Whether the sphere is about that of last time once both are written with the same sign of cylinder."""
+    now, then = eye.power, eye.previous_power
+    if then is None or now.cylinder is None or then.cylinder is None or now.cylinder * then.cylinder > 0.0:
+        return False
+    first, second = now.minus_form.sphere, then.minus_form.sphere
+    return first is not None and second is not None and abs(first - second) < case.limit("decimal-slip", "apart_d")
 
 
 def _as_prescribed(case: Case, name: str, meant: float, *, slack_d: float) -> float | None:

@@ -166,6 +166,20 @@ def test_a_slipped_decimal_is_put_back_to_a_power_that_can_be_written(
     assert remedy == f"Write {meant} if the decimal point slipped."
 
 
+def test_the_same_power_in_the_other_cylinder_form_is_no_decimal_slip() -> None:
+    left = {"sphere": -0.5, "cylinder": -2.25, "axis": 90}
+    order = order_with(
+        prescription={"right": {"sphere": -0.25, "cylinder": -2.25, "axis": 90}, "left": left},
+        previous_prescription={
+            "tested_on": "2024-06-01",
+            "vertex_mm": 12.0,
+            "right": {"sphere": -2.5, "cylinder": 2.25, "axis": 180},
+            "left": left,
+        },
+    )
+    assert "decimal-slip" not in {finding.rule for finding in report_on(order).findings}
+
+
 @pytest.mark.parametrize(("now", "then"), [(-2.75, -0.25), (-3.25, -0.5), (-2.1, -21.25), (2.25, 22.25)])
 def test_no_power_is_proposed_that_no_prescription_holds(now: float, then: float) -> None:
     message, remedy = asked_about_the_decimal(now, then)
