@@ -63,7 +63,10 @@ class JobForm(forms.Form):
         label="Remake of order", required=False, max_length=20, help_text="Its number, for a remake."
     )
     needed_on = forms.DateField(
-        label="Needed on", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        label="Needed on",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"invalid": "There is no such day. Check day, month and year, or leave it empty."},
     )
     other_pair = forms.ChoiceField(
         label="Has another usable pair", required=False, choices=YES_NO_UNKNOWN, help_text="Counts for driving."

@@ -81,6 +81,7 @@
       folds: [...draft.querySelectorAll("details")].map((fold) => fold.open),
       reasons: forms().map((form) => [nameOf(form), form.closest("details")?.open, form.elements.reason?.value]),
       answering: active ? nameOf(active) : null,
+      settling: Boolean(field?.closest?.("#judgement")),
     };
   };
 
@@ -112,6 +113,12 @@
     }
   };
 
+  // The button that was pressed is gone with its question: the keys go on at the next one, or at what is left to do.
+  const goOnSettling = () => {
+    const open = document.querySelector("#judgement .answers button, #judgement .lift > summary");
+    (open ?? document.getElementById("verdict"))?.focus();
+  };
+
   document.body.addEventListener("htmx:beforeSwap", (event) => {
     if (event.detail.target.id === "judgement") keep();
   });
@@ -122,6 +129,7 @@
   document.body.addEventListener("htmx:afterSwap", (event) => {
     if (!kept || event.detail.target.id !== "judgement") return;
     putBackReasons();
+    if (kept.settling && document.activeElement === document.body) goOnSettling();
     kept = null;
   });
 })();

@@ -175,7 +175,7 @@ WRONG = [
     ("right__base_curve_d", "40", "40 D cannot be right: 0 to 14 D is possible"),
     ("right__centre_thickness_mm", "0.1", "0.1 mm cannot be right"),
     ("needed_on", "2020-01-01", "This day has passed"),
-    ("needed_on", "soon", "Enter a valid date"),
+    ("needed_on", "soon", "There is no such day"),
     ("remake_of", "D-77777", "No order D-77777 of this patient was sent"),
     ("right__colour", "x" * 300, "at most 120 characters"),
     ("remarks", "y" * 1001, "at most 1000 characters"),

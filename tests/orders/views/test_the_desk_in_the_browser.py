@@ -197,6 +197,29 @@ def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(p
     expect(page.locator("#judgement")).to_contain_text("Lifted by Ines Holloway: The lab has 80 mm")
 
 
+def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page):
+    person_, wide = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    order = shop.draft(frame=wide, fitting=shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25))
+    at_the_desk(page, order)
+    open_ones = page.locator("#judgement .answers > button:first-child, #judgement .lift > summary")
+    expect(open_ones.first).to_be_visible()
+    open_ones.first.focus()
+    for left in range(open_ones.count(), 0, -1):
+        page.keyboard.press("Enter")
+        if page.locator(".lift[open] > summary:focus").count():
+            for key in ("Tab", *(["Tab"] * page.locator(".lift[open] fieldset").count())):
+                page.keyboard.press(key)
+            page.keyboard.type("As agreed")
+            page.keyboard.press("Enter")
+        expect(open_ones).to_have_count(left - 1)
+        if left > 1:
+            expect(open_ones.first).to_be_focused()
+    expect(page.locator("#verdict")).to_be_focused()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_contain_text("Send order")
+
+
 def test_the_second_of_two_savers_sees_both_and_keeps_theirs_by_keyboard(page, draft):
     at_the_desk(page, draft)
     save_draft(order=stored(draft), actor=shop.dispenser(), version=draft.version, fields={"remarks": "Hers"})
