@@ -73,6 +73,7 @@ class FittingForm(forms.Form):
         self.sheet = sheet
         self._read: list[_Reading] = []
         self.fields["taken_by"].queryset = measuring_staff()
+        self.fields["pre_adjusted"].widget.attrs["autofocus"] = True
         if not sheet.frame_has_changed:
             del self.fields["measured_again"]
         for row in ROWS:

@@ -38,6 +38,7 @@ def fitting_copy_choose(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
 
 def _choice(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:
     form = FrameSearchForm(request.GET)
+    form.fields["text"].widget.attrs["autofocus"] = True
     chosen = form.cleaned_data if form.is_valid() else {}
     search = FrameSearch(text=chosen.get("text", ""), mount=chosen.get("mount", ""))
     kept = {name: value for name, value in chosen.items() if value and name in ("text", "mount")}
