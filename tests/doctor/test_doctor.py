@@ -15,6 +15,7 @@ from dispensing.doctor import registry
 from dispensing.doctor.registry import Level, diagnose, doctor_check, note, ok
 
 ROOT = Path(__file__).parents[2]
+PRODUCTION = {"SECRET_KEY": "k" * 60, "ALLOWED_HOSTS": "practice.example"}
 ENDS_IN_WHAT_TO_DO = ("Nothing to do.", "Run: ", "Set ", "For a real practice", "See that", "To run the tests: ")
 
 
@@ -113,13 +114,17 @@ def test_orders_that_would_travel_to_the_mail_server_in_the_open_are_wrong():
     [
         ({"EMAIL_PORT": "smtp"}, "Settings: EMAIL_PORT is 'smtp'; it must be a port"),
         ({"EMAIL_USE_TLS": "yes", "EMAIL_USE_SSL": "yes"}, "Settings: EMAIL_USE_TLS and EMAIL_USE_SSL exclude"),
+        ({"TIME_ZONE": "Mars/Base"}, "Settings: TIME_ZONE is 'Mars/Base'"),
+        (PRODUCTION | {"DATABASE_URL": "postgress://me:hidden-word@h/n"}, "Settings: DATABASE_URL cannot be read"),
+        (PRODUCTION | {"DATABASE_URL": ""}, "Settings: DATABASE_URL cannot be read"),
     ],
 )
-def test_mail_settings_that_cannot_be_are_said_in_one_line(tmp_path, environ, said_first):
+def test_settings_that_cannot_be_are_said_in_one_line_without_a_password(tmp_path, environ, said_first):
     result = doctor_of(tmp_path, **environ)
     assert result.returncode == 1
     assert result.stderr.startswith(said_first)
     assert len(result.stderr.splitlines()) == 1
+    assert "hidden-word" not in result.stderr
 
 
 def test_scans_below_a_public_folder_are_wrong(settings, tmp_path):
