@@ -27,6 +27,13 @@ def test_a_member_of_staff_signs_in_with_name_and_password():
     assert answer["Location"] == "/"
 
 
+def test_a_sign_in_ends_with_the_browser_and_after_a_working_day_at_the_latest(settings):
+    person("dora")
+    cookie = _try(Client(), PASSWORD).cookies["sessionid"]
+    assert (cookie["max-age"], cookie["expires"], cookie["httponly"]) == ("", "", True)
+    assert settings.SESSION_COOKIE_AGE <= 12 * 60 * 60
+
+
 def test_a_wrong_password_is_told_in_plain_words():
     person("dora")
     answer = _try(Client(), "wrong")
