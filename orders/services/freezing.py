@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.documents.canonical import sha256_hex
+from orders.printing.render import render
 from orders.rules.command import line
 from orders.services.judging import Judgement
 
@@ -29,10 +30,7 @@ class Frozen:
 
 def freeze(judged: Judgement) -> Frozen:
     """Freeze what was judged; the same judgement gives the same bytes."""
-    # The fonts' tables and the QR codes take a quarter of a second to load; few processes ever freeze an order.
-    from orders.printing.lab_order import lab_order_pdf
-
-    text = canonical_bytes(judged.document)
-    pdf = lab_order_pdf(text, catalogue=judged.catalogue, report=judged.report)
+    text = render(judged.document, "json")
+    pdf = render(judged.document, "pdf", catalogue=judged.catalogue, report=judged.report)
     has_notes = any(part.level == "note" for part in judged.report.findings)
     return Frozen(text, line(judged.report).encode(), pdf, has_notes)

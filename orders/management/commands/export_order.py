@@ -14,12 +14,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError
 
 from orders.documents.canonical import sha256_hex
-from orders.documents.fhir import fhir_bundle, fhir_json
 from orders.documents.lens_order import parse_order
-from orders.documents.records import records
 from orders.models import OrderDocument
-
-KINDS = ("json", "pdf", "fhir", "records")
+from orders.printing.render import KINDS, Kind, render
 
 
 class Command(BaseCommand):
@@ -43,18 +40,15 @@ class Command(BaseCommand):
             raise CommandError(f"{options['to']} cannot be written: {error.strerror}.", returncode=2) from error
 
 
-def exported(document: OrderDocument, kind: str) -> bytes:
+def exported(document: OrderDocument, kind: Kind) -> bytes:
     """The bytes of one kind of export."""
     text, pdf = document.text.encode(), bytes(document.pdf)
     if sha256_hex(text) != document.sha256 or sha256_hex(pdf) != document.pdf_sha256:
         raise CommandError(
             f"The stored document of {document} does not fit its hash; run manage.py doctor.", returncode=2
         )
-    if kind == "pdf":
-        return pdf
-    if kind == "fhir":
-        return (fhir_json(fhir_bundle(parse_order(text))) + "\n").encode()
-    return records(parse_order(text)) if kind == "records" else text
+    sent = {"json": text, "pdf": pdf}
+    return sent[kind] if kind in sent else render(parse_order(text), kind)
 
 
 def _stored(number: str, revision: int | None) -> OrderDocument:
