@@ -56,9 +56,10 @@ def smallest_enclosing_circle(points: FloatArray) -> Circle:
     """The smallest circle that holds every point; exact to rounding, not sampled or iterated to a tolerance.
 
     Points of shape (n, 2), n ≥ 1. Method: keep the two or three points that carry the circle; while some
-    point lies outside, take the farthest one in and find the smallest circle of these few. The radius grows
-    each time, so the same carriers never come back and the search ends. Raises OpticsError without points or
-    with one not finite.
+    point lies outside, take the farthest one in and find the smallest circle of these few. The radius never
+    shrinks, so the search ends. Where the points stand on one circle but for rounding, no few of them carry it
+    surely: the circle then is larger than the smallest by a millionth of a mm at most, and holds every point.
+    Raises OpticsError without points or with one not finite.
     """
     cloud = _places(points)
     carriers = [cloud[0]]
@@ -68,10 +69,11 @@ def smallest_enclosing_circle(points: FloatArray) -> Circle:
         if distance <= circle.radius * (1.0 + TOUCH_TOLERANCE) + TOUCH_TOLERANCE:
             break
         larger, kept = _smallest_of_few([*carriers, cloud[index]])
-        if larger.radius <= circle.radius:
+        # Equal to the last digit is no standstill: the centre may still move by more than the radius grows.
+        if larger.radius < circle.radius:
             break
         circle, carriers = larger, kept
-    return circle
+    return Circle(circle.x, circle.y, max(circle.radius, farthest_from(cloud, circle.x, circle.y)[0]))
 
 
 def _smallest_of_few(points: list[FloatArray]) -> tuple[Circle, list[FloatArray]]:

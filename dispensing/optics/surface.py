@@ -133,7 +133,7 @@ def _curvature(values: float | FloatArray) -> FloatArray:
 
 
 def _squared(values: float | FloatArray) -> FloatArray:
-    return require_all("distance from the apex, squared", values, "mm²", 0.0, WIDEST_MM**2, "place")
+    return require_all("distance from the apex, squared", values, "mm²", 0.0, 2.0 * WIDEST_MM**2, "place")
 
 
 def back_vertex_power(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
@@ -206,8 +206,9 @@ class ToricBack:
     def sag_at(self, x_mm: float | FloatArray, y_mm: float | FloatArray) -> FloatArray:
         """Exact sag in mm at places from the apex on the viewer's chart (x right, y up); arrays broadcast."""
         turn = math.radians(self.axis_deg)
-        along = np.square(np.multiply(x_mm, math.cos(turn)) + np.multiply(y_mm, math.sin(turn)))
-        across = np.square(np.multiply(y_mm, math.cos(turn)) - np.multiply(x_mm, math.sin(turn)))
+        x, y = (require_all("place on the lens", v, "mm", -WIDEST_MM, WIDEST_MM, "place") for v in (x_mm, y_mm))
+        along = np.square(x * math.cos(turn) + y * math.sin(turn))
+        across = np.square(y * math.cos(turn) - x * math.sin(turn))
         on_axis, off_axis = self.curvatures
         if self.flat_along:
             return toric_sag(on_axis, off_axis, along, across)

@@ -285,3 +285,38 @@ def test_a_figure_beyond_all_sense_is_refused_or_gives_finite_figures(
         except OpticsError:
             continue
         assert all(map(math.isfinite, every_figure_of(result))), wrong
+
+
+A_LENS = lens_body.lens_body(
+    SHAPE,
+    SphereCylinder(-3.25, -1.0, 170.0),
+    index=1.6,
+    density_g_cm3=1.3,
+    front_curve_d=5.0,
+    min_centre_mm=1.5,
+    min_edge_mm=1.0,
+)
+
+
+@pytest.mark.parametrize("wrong", [math.nan, math.inf, "twelve", None, [1.0, math.nan], 1e300])
+@pytest.mark.parametrize(
+    "read_off",
+    [
+        A_LENS.thickness_at,
+        A_LENS.back.sag_at,
+        SHAPE.contains,
+        SHAPE.nearest_edge_distance,
+        lambda across, _: SHAPE.heights_at(across),
+        lambda across, _: A_LENS.power.power_along(across),
+    ],
+    ids=["thickness", "sag", "contains", "distance", "heights", "power"],
+)
+def test_no_figure_is_read_off_at_a_place_that_is_none(read_off: Callable[[Any, Any], Any], wrong: Any) -> None:
+    assert all(map(math.isfinite, every_figure_of(read_off(2.0, -3.0))))
+    try:
+        found = read_off(wrong, -3.0)
+    except OpticsError:
+        return
+    # Far off there is still an inside and an outside, and every angle has its meridian.
+    assert wrong == 1e300
+    assert all(map(math.isfinite, every_figure_of(found)))
