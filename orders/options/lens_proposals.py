@@ -79,10 +79,15 @@ def _with_corridor(corridor: float | None) -> str:
 
 
 def _material_for(case: Case, design: Design, now: Material | None) -> Material | None:
-    offered = [material for material in case.catalogue.materials if material.id in design.materials]
+    offered = [material for material in case.catalogue.materials if _comes_in(design, material)]
     if now is None:
         return offered[0] if offered else None
     return min(offered, key=lambda material: abs(material.index - now.index), default=None)
+
+
+def _comes_in(design: Design, material: Material) -> bool:
+    """A design that lists no materials comes in all of the catalogue, as for the check."""
+    return not design.materials or material.id in design.materials
 
 
 def _corridor_for(case: Case, design: Design) -> float | None:
@@ -100,7 +105,7 @@ def materials(case: Case, eye: EyeCase) -> Iterator[Proposal]:
         return
     now = eye.material.index if eye.material else 1.5
     for material in case.catalogue.materials:
-        if material.id not in eye.design.materials or material.id == eye.lens.material:
+        if not _comes_in(eye.design, material) or material.id == eye.lens.material:
             continue
         taken = treatments_on(case, eye, material)
         lost = [t.name for t in eye.treatments if t.id not in taken]

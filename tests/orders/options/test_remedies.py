@@ -245,3 +245,11 @@ def test_an_optical_centre_at_the_pupil_of_a_tilted_strong_lens_is_lowered_by_al
     first = ways(order(strong), "optical-centre-drop")[0]
     assert first.text == "Lower the optical centres for the tilt: right 18 mm and left 18.5 mm high."
     assert first.change == {"fitting.right.height_mm": 18.0, "fitting.left.height_mm": 18.5}
+
+
+def test_a_lens_that_lists_no_materials_is_offered_in_all_of_the_catalogue():
+    anything = [one.model_copy(update={"materials": ()}) for one in CATALOGUE.designs]
+    catalogue = CATALOGUE.model_copy(update={"designs": tuple(anything)})
+    drilled = order({"frame.mount": "drilled", **both("material", "m150")})
+    found = remedies(drilled, catalogue, check(drilled, catalogue), STOCK, only=["drill-material"])
+    assert "Order 1.60 for both lenses." in [text for offered in found.values() for text in texts(offered)]
