@@ -19,6 +19,7 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
+from dispensing.fitting.by_hand import as_ordered
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
 from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
@@ -41,7 +42,7 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
     ``lifted``: the stops lifted and asks confirmed that still hold (see ``services.judging``; what was said
     of other facts has lapsed). ``on``: the day it counts as ordered, today when None.
     """
-    catalogue = catalogue_of(order)
+    catalogue, practice = catalogue_of(order), Practice.current()
     # One query for all eyes and one for all figures, also of an order that was not fetched for a page.
     prefetch_related_objects([order], "prescription__eyes", "fitting__frame", "fitting__measurements")
     facts = {
@@ -52,13 +53,13 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
         "remake_of": order.remake_of.number if order.remake_of else None,
         "ordered_on": (on or timezone.localdate()).isoformat(),
         "needed_on": _day(order.needed_on),
-        "practice": _practice(Practice.current(), order),
+        "practice": _practice(practice, order),
         "lab": {"name": order.lab.name if order.lab else None},
         "patient": _patient(order.patient),
         "prescription": _prescription(order.prescription) if order.prescription else {},
         "previous_prescription": _previous(order.prescription),
         "frame": _frame(order),
-        "fitting": _fitting(order.fitting) if order.fitting else {},
+        "fitting": _fitting(order.fitting, practice) if order.fitting else {},
         "lenses": {eye: _lens((order.lenses or {}).get(eye), catalogue) for eye in EYES},
         "kept_lens": order.kept_lens,
         "other_pair": order.other_pair,
@@ -195,10 +196,13 @@ def frame_part(frame: Frame) -> FramePart:
     return FramePart.model_validate_json(json.dumps(facts))
 
 
-def _fitting(fitting: Fitting) -> dict[str, Any]:
-    def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | int | None:
+def _fitting(fitting: Fitting, practice: Practice) -> dict[str, Any]:
+    """The figures as the fitting's own page shows them: the mean of the readings to the practice's step."""
+
+    def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | None:
         row = fitting.figure(quantity, eye)
-        return _number(row.value) if row else None
+        unit = "mm" if quantity.value.endswith("_mm") else "°"
+        return as_ordered(float(row.value), unit, float(practice.rounding_mm)) if row else None
 
     per_eye = (Quantity.PD, Quantity.NEAR_PD, Quantity.HEIGHT, Quantity.VERTEX)
     return {

@@ -13,6 +13,9 @@ from statistics import fmean, stdev
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.optics.errors import OpticsError, require_finite
+from dispensing.optics.rounding import round_to
+
+ANGLE_STEP_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,14 @@ def figure_from_readings(readings: Sequence[float], quantity: str, method: str) 
     sd = max(usual.sd, stdev(values)) if count > 2 else usual.sd
     scattered = spread > _critical_range(quantity, usual.sd, count) + 1e-9
     return HandFigure(fmean(values), spread, COVERAGE_FACTOR * sd / sqrt(count), count, scattered)
+
+
+def as_ordered(value: float, unit: str, step_mm: float) -> float:
+    """A figure as it is shown and ordered: a length in mm to the practice's step, an angle to half a degree.
+
+    ``unit``: ``mm`` or ``°``. Finer than half a degree no hand can measure.
+    """
+    return round_to(value, step_mm if unit == "mm" else ANGLE_STEP_DEG)
 
 
 def _critical_range(quantity: str, sd: float, count: int) -> float:

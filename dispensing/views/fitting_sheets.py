@@ -9,14 +9,13 @@ from decimal import Decimal
 from django.forms import BoundField
 from django.utils.safestring import SafeString
 
-from dispensing.fitting.by_hand import HandFigure
+from dispensing.fitting.by_hand import HandFigure, as_ordered
 from dispensing.fitting.hand_hints import Hint
 from dispensing.forms.fitting_rows import ROWS, FittingRow
 from dispensing.forms.fittings import FittingForm
 from dispensing.models import Fitting, Frame, Practice
 from dispensing.models.fittings import Quantity
 from dispensing.optics.conventions import EYES, Eye
-from dispensing.optics.rounding import round_to
 from dispensing.pictures.frame_front import Placed
 from dispensing.views.frame_pictures import picture_of
 
@@ -81,8 +80,7 @@ def figure_said(figure: HandFigure | None, unit: str, step: Decimal) -> str:
 
 
 def rounded(value: float, unit: str, step: Decimal) -> float:
-    """Lengths to the practice's step, angles to half a degree: finer than either no hand can measure."""
-    return round_to(value, float(step) if unit == "mm" else 0.5)
+    return as_ordered(value, unit, float(step))
 
 
 def picture_of_sheet(form: FittingForm, practice: Practice) -> SafeString | str:

@@ -44,6 +44,19 @@ def test_the_whole_record_is_said_in_the_words_of_the_format():
     assert (said["supply"], said["remarks"]) == ("edged", "Mind the bridge")
 
 
+@pytest.mark.parametrize(("step", "pd", "height"), [("0.5", 31.5, 21.5), ("0.1", 31.7, 21.3)])
+def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step, pd, height):
+    Practice.current()
+    Practice.objects.update(rounding_mm=step)
+    order = shop.draft()
+    for quantity, mean in (("pd_mm", "31.67"), ("height_mm", "21.25")):
+        Measurement.objects.filter(fitting=order.fitting, eye="right", quantity=quantity).update(value=mean)
+    right = facts(order)["fitting"]["right"]
+    assert (right["pd_mm"], right["height_mm"]) == (pd, height)
+    kept = Measurement.objects.get(fitting=order.fitting, eye="right", quantity="pd_mm")
+    assert str(kept.value) == "31.67"
+
+
 def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks():
     person = shop.patient("P-90009", family_name="Secret", guardian="A Secret", notes="private", sight_impaired=True)
     said = facts(start_draft(patient=person, actor=shop.dispenser()))
