@@ -1,9 +1,12 @@
 """Traces drawn lenses with a general ray tracer and writes what the rays do to `reference.json`.
 
-Run it by hand, in an environment of its own (the tracer weighs more than a gigabyte, so the tests read the file):
+Run it by hand from the root of the project, in an environment of its own (the tracer weighs more than a gigabyte, so
+the tests read the file). It takes a minute; with the same version and seed the file comes out the same to the byte:
 
-python -m venv rays && rays/bin/pip install --group raytracing && rays/bin/python
-tests/optics/ray_tracing/make_reference.py
+    python -m venv /tmp/rays
+    /tmp/rays/bin/pip install --upgrade pip        # dependency groups need pip 25.1
+    /tmp/rays/bin/pip install --group raytracing
+    /tmp/rays/bin/python tests/optics/ray_tracing/make_reference.py
 
 It imports nothing from the product: lenses are drawn as radii and thickness, and what comes out is measured on real
 rays through a sphere and a torus. World: x to the viewer's right, y up, z to the viewer, light down z; in the tracer
