@@ -116,6 +116,8 @@ class FrameForm(forms.ModelForm):
             self.fields["condition"].widget.attrs["placeholder"] = "Worn, bent, cracked …"
         if not own and frame is None:
             del self.fields["withdrawn"]
+        known = [choice for choice in self.fields["material"].choices if choice[0]]
+        self.fields["material"].choices = [("", "Not known"), *known]
 
     @property
     def frame_fields(self) -> dict[str, Any]:

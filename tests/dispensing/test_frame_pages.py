@@ -280,3 +280,9 @@ def test_a_frame_whose_name_looks_like_markup_is_shown_as_its_name():
     frame = a_frame(model="<script>alert(1)</script>")
     page = signed_in("dora").get(reverse("frame-page", args=[frame.public_id])).content.decode()
     assert "<script>alert(1)" not in page
+
+
+def test_a_material_nobody_knows_is_called_so():
+    page = signed_in("ravi").get(reverse("frame-new")).content.decode()
+    assert '<option value="" selected>Not known</option>' in page
+    assert "---" not in page
