@@ -29,6 +29,8 @@ from dispensing.optics.volume import volumes
 CHUNK = 48
 """Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
 
+KEPT_BYTES = 8_000_000
+
 
 @dataclass(frozen=True, eq=False)
 class LensBodies:
@@ -47,15 +49,15 @@ class _Batch:
 
     shapes: Sequence[LensShape]
     forms: LensForms
-    reference_in: FloatArray
-    reference_up: FloatArray
+    reference_x: FloatArray
+    reference_y: FloatArray
     minimum_edge: FloatArray
 
     def corners(self, rows: NDArray[np.intp]) -> EdgePlaces:
         """The corners of some of the lenses."""
         shapes = self.shapes if len(self.shapes) == 1 else [self.shapes[row] for row in rows]
         forms = self.forms.chosen(rows)
-        places = corners_from(shapes, self.reference_in[rows], self.reference_up[rows])
+        places = corners_from(shapes, self.reference_x[rows], self.reference_y[rows])
         return EdgePlaces(forms, *forms.along_meridians(*places))
 
 
@@ -86,6 +88,7 @@ def lens_bodies(
     if len({shape.count for shape in row}) != 1 or len(row) not in (1, lenses):
         allowed = f"one, or {lenses} with equally many radii each"
         raise OpticsError("number of shapes", len(row), "", allowed, "Resample the shapes to one number of radii.")
+    in_sign = [shape.in_sign for shape in row]
     forms = lens_forms(
         lenses,
         sphere=sphere,
@@ -93,7 +96,7 @@ def lens_bodies(
         axis_deg=axis_deg,
         index=index,
         front_curve_d=front_curve_d,
-        prism_x=np.multiply(as_numbers("prism", prism_in, "Δ"), [shape.in_sign for shape in row]),
+        prism_x=np.multiply(as_numbers("prism", prism_in, "Δ"), in_sign),
         prism_y=prism_up,
     )
     density = require_all("density", density_g_cm3, "g/cm³", 0.5, 10.0)
@@ -102,42 +105,58 @@ def lens_bodies(
         one_a_lens(require_all("reference point", value, "mm", -200.0, 200.0), lenses)
         for value in (reference_in_mm, reference_up_mm)
     )
-    batch = _Batch(row, forms, reference_in, reference_up, minimum_edge)
+    reference_x = reference_in * np.reshape(in_sign, (-1, 1))
+    batch = _Batch(row, forms, reference_x, reference_up, minimum_edge)
     centre, edge_min, edge_max, volume = _worked(batch, minimum_centre)
     return LensBodies(centre, edge_min, edge_max, volume, volume * density / 1000.0)
 
 
+def _let_memory_be_kept() -> None:
+    """Take and give back one large array, after which glibc keeps the memory of smaller ones for the next.
+
+    Otherwise it hands each chunk's arrays back to the system, which clears them again: as long as the arithmetic takes.
+    """
+    np.empty(KEPT_BYTES, dtype=np.uint8)
+
+
 def _worked(batch: _Batch, minimum_centre: FloatArray) -> FloatArray:
     """Centre, least and greatest edge and volume of every lens, shape (4, lenses)."""
+    _let_memory_be_kept()
     found = np.empty((4, len(minimum_centre)))
     centre, pending = minimum_centre.copy(), np.arange(len(minimum_centre))
     for _ in range(MOST_ROUNDS):
         thin, flat, steep, least = [], [], [], []
         for start in range(0, len(pending), CHUNK):
             rows = pending[start : start + CHUNK]
-            short, corner, edge = _one_chunk(batch, rows, centre[rows], found)
+            corners = batch.corners(rows)
+            edge = corners.thickness(centre[rows])
+            short, thinnest, thickness = thinner_than(edge, batch.minimum_edge[rows])
+            _fill_in(found, rows, np.delete(np.arange(len(rows)), short), corners, centre[rows], edge)
             thin.append(rows[short])
-            flat.append(corner.flat)
-            steep.append(corner.steep)
-            least.append(edge)
+            flat.append(corners.flat[short, thinnest])
+            steep.append(corners.steep[short, thinnest])
+            least.append(thickness)
         pending = np.concatenate(thin)
         if pending.size == 0:
             return found
-        corners = EdgePlaces(batch.forms.chosen(pending), np.concatenate(flat), np.concatenate(steep))
-        centre[pending] = thickened(corners, centre[pending], np.concatenate(least), batch.minimum_edge[pending])
+        places = (np.concatenate(along)[:, None] for along in (flat, steep))
+        corner = EdgePlaces(batch.forms.chosen(pending), *places)
+        centre[pending] = thickened(corner, centre[pending], np.concatenate(least), batch.minimum_edge[pending])
     raise too_thick(len(pending))
 
 
-def _one_chunk(
-    batch: _Batch, rows: NDArray[np.intp], centre: FloatArray, found: FloatArray
-) -> tuple[NDArray[np.intp], EdgePlaces, FloatArray]:
-    """Fill in the lenses of a chunk that are thick enough; of the others: which, thinnest corner, its thickness."""
-    corners = batch.corners(rows)
-    edge = corners.thickness(centre)
-    short, thinnest, least = thinner_than(edge, batch.minimum_edge[rows])
-    whole = np.setdiff1d(np.arange(len(rows)), short)
-    if whole.size:
-        done = corners if short.size == 0 else corners.of_lenses(whole)
-        volume = volumes(done.forms, done.flat, done.steep, centre[whole])
-        found[:, rows[whole]] = centre[whole, 0], edge[whole].min(axis=1), edge[whole].max(axis=1), volume
-    return short, corners.of_lenses(short).one_each(thinnest), least
+def _fill_in(
+    found: FloatArray,
+    rows: NDArray[np.intp],
+    thick: NDArray[np.intp],
+    corners: EdgePlaces,
+    centre: FloatArray,
+    edge: FloatArray,
+) -> None:
+    """Note the figures of those of a chunk's lenses (`thick`) that are thick enough."""
+    if thick.size == 0:
+        return
+    if thick.size < len(rows):
+        rows, corners, centre, edge = rows[thick], corners.of_lenses(thick), centre[thick], edge[thick]
+    volume = volumes(corners.forms, corners.flat, corners.steep, centre)
+    found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volume

@@ -130,7 +130,8 @@ def lens_body(
     reference = [np.array(require_range("reference point", v, "mm", -200.0, 200.0)) for v in reference_in_up_mm]
     if len(reference) != 2:
         raise OpticsError("reference point", reference_in_up_mm, "", "two places, in and up, in mm")
-    corners = EdgePlaces(forms, *forms.along_meridians(*corners_from([shape], *reference)))
+    places = corners_from([shape], reference[0] * shape.in_sign, reference[1])
+    corners = EdgePlaces(forms, *forms.along_meridians(*places))
     limits = minimum_limits(1, min_centre_mm, min_edge_mm)
     if centre_thickness_mm is None:
         centre, edge = centre_for_minimum(corners, *limits)

@@ -170,12 +170,14 @@ def lens_forms(
 
 
 def corners_from(
-    shapes: Sequence[LensShape], reference_in: FloatArray, reference_up: FloatArray
+    shapes: Sequence[LensShape], reference_x: FloatArray, reference_y: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners)."""
-    in_sign = np.array([[shape.in_sign] for shape in shapes])
-    x = np.array([shape.viewer_x for shape in shapes]) - reference_in * in_sign
-    y = np.array([shape.viewer_y for shape in shapes]) - reference_up
+    """Corners from each lens's reference point, x and y on the viewer's chart, shape (lenses, corners).
+
+    reference_x, reference_y: mm from the boxed centre on the same chart, one number or shape (lenses, 1).
+    """
+    x = np.array([shape.viewer_x for shape in shapes]) - reference_x
+    y = np.array([shape.viewer_y for shape in shapes]) - reference_y
     return x, y
 
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from dispensing.optics.base_curve import BaseCurveRow, base_curve, from_table, nominal_back_curve, vogel
@@ -115,6 +115,8 @@ def test_a_lens_turned_round_has_front_and_back_vertex_power_exchanged(
 def test_the_toric_back_of_a_power_and_of_its_transposition_is_the_same_surface(
     sphere: float, cylinder: float, axis: float, x: float, y: float
 ) -> None:
+    # A saddle that is as steep one way as the other has no flatter meridian: rounding decides which circle is swept.
+    assume(abs(abs(sphere - 6.0) - abs(sphere + cylinder - 6.0)) > 1e-9)
     power = SphereCylinder(sphere, cylinder, axis)
     one, other = toric_back(power, 6.0, 3.0, 1.6), toric_back(power.transposed(), 6.0, 3.0, 1.6)
     assert float(one.sag_at(x, y)) == pytest.approx(float(other.sag_at(x, y)), abs=1e-9)
