@@ -111,7 +111,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "dispensing.context.practice",
+                "dispensing.presentation.every_page.practice",
             ],
             "builtins": ["django.templatetags.static", "dispensing.templatetags.trade"],
         },

@@ -6,8 +6,8 @@ from typing import Any
 
 from django import forms
 
-from dispensing.audit_words import verb_in_words
 from dispensing.models import Patient
+from dispensing.presentation.audit import verb_in_words
 from dispensing.queries.audit import people_on_record, verbs_on_record
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from django import template
 
-from dispensing.audit_words import field_in_words, verb_in_words
 from dispensing.models import AuditEvent
+from dispensing.presentation.audit import field_in_words, verb_in_words
 
 register = template.Library()
 register.filter("verb_words", verb_in_words)

@@ -12,7 +12,7 @@ from dispensing.ages import PROTECTED_BELOW_AGE, age_on
 from dispensing.models import Patient, Practice, PrescribedEye, Prescription
 from dispensing.optics.notation import format_axis
 from dispensing.prescribing.eye import EyeFigures
-from dispensing.presentation import Rows, power_text, rows_of
+from dispensing.presentation.prescriptions import Rows, power_text, rows_of
 
 register = template.Library()
 

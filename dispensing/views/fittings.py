@@ -15,12 +15,12 @@ from dispensing.access import requires
 from dispensing.forms.fitting_rows import ROWS
 from dispensing.forms.fittings import FittingForm, Sheet
 from dispensing.models import Fitting, Frame, Patient, Practice
+from dispensing.presentation.fittings import lines_of, picture_of_fitting, picture_of_sheet, rounded
 from dispensing.queries.fittings import fittings, history_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
 from dispensing.services.meanwhile import ChangedMeanwhile, last_change
-from dispensing.views.fitting_sheets import lines_of, picture_of_fitting, picture_of_sheet, rounded
 from dispensing.views.meanwhile import seen_by, told_by_others
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)

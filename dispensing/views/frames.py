@@ -16,11 +16,11 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.frames import FrameForm, FrameSearchForm
 from dispensing.models import Frame, Patient, Practice
+from dispensing.presentation.frames import picture_of, picture_of_typed
 from dispensing.queries.frames import FrameSearch, changed_last_by, stock_page
 from dispensing.roles import Ability
 from dispensing.services.audit import changed_fields
 from dispensing.services.frames import FrameChanged, add_frame, change_frame
-from dispensing.views.frame_pictures import picture_of, picture_of_typed
 from dispensing.views.meanwhile import told_by_others
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from dispensing.audit_words import field_in_words
 from dispensing.models import StaffUser
+from dispensing.presentation.audit import field_in_words
 from dispensing.views.requests import StaffRequest
 
 OPENED_ON = "last_change"

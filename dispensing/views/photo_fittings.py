@@ -17,6 +17,7 @@ from dispensing.forms.photo_figures import PhotoFigure, photo_figures
 from dispensing.forms.photo_fittings import PhotoForm, StartForm, UseForm
 from dispensing.models import Frame, Patient, PhotoMeasuring
 from dispensing.models.photos import PhotoView
+from dispensing.presentation.photo_fittings import Doubt, doubts_by_mark, unlike_the_record
 from dispensing.queries.fittings import fittings
 from dispensing.queries.photo_fittings import (
     PhotosMeasured,
@@ -29,7 +30,6 @@ from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import discard_measuring, start_measuring, use_figures
-from dispensing.views.photo_results import Doubt, doubts_by_mark, unlike_the_record
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)

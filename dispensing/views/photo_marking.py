@@ -26,12 +26,7 @@ from dispensing.fitting.several import with_side
 from dispensing.models import FittingPhoto, Frame, Measurement, Practice
 from dispensing.models.fittings import Quantity
 from dispensing.models.photos import PhotoView
-from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
-from dispensing.queries.photo_points import points_of
-from dispensing.roles import Ability
-from dispensing.services.fittings import FittingRefused
-from dispensing.services.photo_marks import MarkedByAnother, save_marks
-from dispensing.views.photo_results import (
+from dispensing.presentation.photo_fittings import (
     causes_of_doubt,
     doubts_by_mark,
     drawing_from_above,
@@ -39,6 +34,11 @@ from dispensing.views.photo_results import (
     summary_of,
     unlike_the_record,
 )
+from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
+from dispensing.queries.photo_points import points_of
+from dispensing.roles import Ability
+from dispensing.services.fittings import FittingRefused
+from dispensing.services.photo_marks import MarkedByAnother, save_marks
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)

@@ -18,13 +18,13 @@ from dispensing.forms.prescriptions import LineForm
 from dispensing.forms.written_line import names_no_eye, read_line, turn
 from dispensing.models import Patient, Prescription
 from dispensing.optics.notation import NotationError
+from dispensing.presentation.prescription_meaning import live_context
 from dispensing.queries.prescriptions import with_lines
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile, last_change
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
 from dispensing.views.meanwhile import seen_by, told_by_others
-from dispensing.views.prescription_live import live_context
 from dispensing.views.requests import StaffRequest
 
 

@@ -7,9 +7,9 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from dispensing.access import requires
+from dispensing.presentation.prescription_meaning import stored_context
 from dispensing.queries.prescriptions import prescription_before, with_lines
 from dispensing.roles import Ability
-from dispensing.views.prescription_live import stored_context
 from dispensing.views.requests import StaffRequest
 
 

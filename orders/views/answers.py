@@ -6,8 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from orders.models import Order
+from orders.presentation.conflict import differences
 from orders.services.errors import SavedByAnother
-from orders.views.conflict import differences
 
 
 def posted_version(request: HttpRequest) -> int:

@@ -17,6 +17,7 @@ from dispensing.models import Patient
 from dispensing.roles import Ability
 from orders.models import Order
 from orders.models.orders import FrameSource, Purpose
+from orders.presentation.desk import DeskForms, DeskPage, judged_page
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
@@ -24,7 +25,6 @@ from orders.services.errors import NoSuchFinding, SavedByAnother
 from orders.services.lifting import lift, take_back
 from orders.states import NotAllowed, OrderState
 from orders.views.answers import conflict_answer, posted_version, strip_answer
-from orders.views.desk_page import DeskForms, DeskPage, judged_page
 from orders.views.sent import sent_page
 
 

@@ -23,14 +23,14 @@ from orders.documents.lens_order import FramePart
 from orders.facts import frame_part
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
-from orders.presentation import finding_groups
+from orders.presentation.desk import DeskPage
+from orders.presentation.documents import finding_groups
 from orders.queries import for_page
 from orders.services.applying import apply_change
 from orders.services.errors import SavedByAnother
 from orders.services.judging import Judgement, judge
 from orders.states import NotAllowed
 from orders.views.answers import conflict_answer, posted_version, strip_answer
-from orders.views.desk_page import DeskPage
 
 SIZE_WITHIN_MM = 10
 MOST_FRAMES_READ = 200

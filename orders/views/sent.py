@@ -19,7 +19,8 @@ from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
-from orders.presentation import Headings, computed_rows, eye_rows, job_words, lens_rows
+from orders.presentation.desk import drawings, judgement_context
+from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
@@ -29,7 +30,6 @@ from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed, OrderState
 from orders.views.answers import posted_version
-from orders.views.desk_page import drawings, judgement_context
 
 
 def sent_page(request: HttpRequest, order: Order) -> HttpResponse:

@@ -9,8 +9,8 @@ import pytest
 from django.db import DatabaseError, transaction
 from django.urls import reverse
 
-from dispensing.audit_words import VERBS, field_in_words, verb_in_words
 from dispensing.models import AuditEvent
+from dispensing.presentation.audit import VERBS, field_in_words, verb_in_words
 from dispensing.services.audit import record
 from tests.builders import a_patient
 from tests.people import person, signed_in

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from orders.checks_shown import examples_shown
 from orders.models import PracticeRule
+from orders.presentation.checks import examples_shown
 from orders.rules.registry import all_rules
 from orders.rules.undecidable import UNDECIDABLE
 from tests.people import signed_in

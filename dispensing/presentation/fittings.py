@@ -17,7 +17,7 @@ from dispensing.models import Fitting, Frame, Practice
 from dispensing.models.fittings import Quantity
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.pictures.frame_front import Placed
-from dispensing.views.frame_pictures import picture_of
+from dispensing.presentation.frames import picture_of
 
 
 @dataclass(frozen=True)

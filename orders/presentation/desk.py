@@ -18,7 +18,7 @@ from orders.facts import catalogue_document
 from orders.forms.job import JobForm, Offered
 from orders.forms.lenses import KeptLensForm, LensForm
 from orders.models import Order
-from orders.presentation import Headings, computed_rows, eye_rows, job_words, lens_rows, verdict_words
+from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows, verdict_words
 from orders.services.drafts import catalogue_in_use
 from orders.services.judging import Judgement, judge
 

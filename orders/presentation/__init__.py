@@ -1,0 +1,1 @@
+"""What pages of orders are given to show, one file a noun: rows, words and drawings. Reads; writes nothing."""
