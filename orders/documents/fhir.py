@@ -15,7 +15,7 @@ from datetime import date
 from decimal import Context, Decimal
 from typing import Any
 
-from orders.documents import pdf_words as words
+from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 
 PRODUCT_SYSTEM = "http://terminology.hl7.org/CodeSystem/ex-visionprescriptionproduct"

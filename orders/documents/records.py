@@ -17,7 +17,7 @@ from anyascii import anyascii
 
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError
-from orders.documents import pdf_words as words
+from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 
 CrossHeight = Literal["SEGHT", "OCHT"]

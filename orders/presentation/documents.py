@@ -9,9 +9,9 @@ from typing import Any
 from dispensing.optics.notation import format_axis, format_power
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.order_report import Computed, ComputedEye, FindingPart, OrderReport
-from orders.documents.pdf_tables import in_form
-from orders.documents.pdf_words import FRAME_SOURCES, SUPPLIES
+from orders.documents.words import FRAME_SOURCES, SUPPLIES
 from orders.options.by_rule import has_way_out
+from orders.printing.content.tables import in_form
 
 DASH, MINUS = "–", "\N{MINUS SIGN}"
 

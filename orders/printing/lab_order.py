@@ -20,9 +20,9 @@ from orders.documents.canonical import sha256_hex
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, parse_order
 from orders.documents.order_report import OrderReport
-from orders.documents.pdf_content import lab_order_content
-from orders.documents.pdf_tables import headings
 from orders.drawings import LEGEND, order_drawing
+from orders.printing.content.lab_order import lab_order_content
+from orders.printing.content.tables import headings
 from orders.printing.letters import all_printable, printable
 
 ATTACHMENT_NAME = "order.json"

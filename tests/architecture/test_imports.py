@@ -20,6 +20,7 @@ PURE = (
     "orders.options",
     "orders.verification",
     "orders.drawings",
+    "orders.printing.content",
     "orders.states",
     "orders.progress",
 )
@@ -37,7 +38,7 @@ MAY_KNOW = {
     "dispensing.prescribing": ("dispensing.optics",),
     "orders.states": (),
     "orders.progress": (),
-    "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents", "orders.rules"),
+    "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents"),
     "orders.rules": ("dispensing.ages", "dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents"),
@@ -48,6 +49,7 @@ MAY_KNOW = {
         "orders.documents",
         "orders.rules",
     ),
+    "orders.printing.content": ("dispensing.documents", "dispensing.optics", "orders.documents"),
 }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from orders.documents import pdf_words as words
+from orders.documents import words
 from orders.documents.lens_order import LensOrder, OrderedLens
 
 # ISO 8980-3 and ISO 12312-1: below 75 % a lens is not for driving at night, at 8 % or less not for driving at all.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
-from orders.documents import pdf_words as words
+from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import ComputedEye, OrderReport
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orders.documents import pdf_words as words
+from orders.documents import words
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
-from orders.documents.pdf_cautions import cautions
-from orders.documents.pdf_tables import Table, tables
+from orders.printing.content.cautions import cautions
+from orders.printing.content.tables import Table, tables
 
 
 @dataclass(frozen=True)
