@@ -1,8 +1,8 @@
 """Orders that trip a rule, just do not, or lack what it looks at: as changes to one clean order.
 
-The page "What we check" shows them and the tests run every one. Each family has a TOML file; a case says
-which rule it is for, what it shows, what to expect, and what differs from ``order.json`` and ``catalogue.json``
-(lists of things with an id are changed by that id). Must never judge.
+The page "What we check" shows them and the tests run every one. Beside each family stands a TOML file of its
+name; a case says which rule it is for, what it shows, what to expect, and what differs from ``order.json`` and
+``catalogue.json`` (lists of things with an id are changed by that id). Must never judge.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import LensOrder, parse_order
 
 HERE = Path(__file__).parent
+FAMILIES = HERE.parent / "families"
 
 Kind = Literal["trips", "passes", "absent"]
 
@@ -60,7 +61,7 @@ class Example:
 @cache
 def all_examples() -> tuple[Example, ...]:
     """Every case of every family."""
-    return tuple(_example(row) for path in sorted(HERE.glob("*.toml")) for row in _rows(path))
+    return tuple(_example(row) for path in sorted(FAMILIES.glob("*.toml")) for row in _rows(path))
 
 
 def examples_of(rule: str) -> tuple[Example, ...]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.rules import check
-from orders.rules.examples import Example, all_examples, clean_order, example_catalogue, examples_of
+from orders.rules.examples import FAMILIES, Example, all_examples, clean_order, example_catalogue, examples_of
 from orders.rules.registry import Rule, all_rules
 
 
@@ -52,6 +55,13 @@ def test_an_example_trips_a_rule_at_each_of_its_levels(rule: Rule) -> None:
 
 def test_every_example_is_of_a_known_rule() -> None:
     assert {example.rule for example in all_examples()} <= {rule.id for rule in all_rules()}
+
+
+@pytest.mark.parametrize("path", sorted(FAMILIES.glob("*.toml")), ids=lambda path: path.stem)
+def test_the_examples_of_a_rule_stand_beside_its_family(path: Path) -> None:
+    named = {case["rule"] for case in tomllib.loads(path.read_text(encoding="utf-8"))["case"]}
+
+    assert named == {rule.id for rule in all_rules() if rule.judge.__module__ == f"orders.rules.families.{path.stem}"}
 
 
 def test_nothing_is_found_in_the_clean_order_that_all_examples_start_from() -> None:
