@@ -1,21 +1,148 @@
-"""The root of all addresses. Public ids are UUIDs; nothing about a patient stands in a URL.
+"""Every address of the dispensing record, its pages by noun and its API, and the root that adds the orders'.
 
-To add pages of a noun: write ``dispensing/url_routes/<noun>.py`` with its ``urlpatterns`` and name it here.
+Names are ``noun-verb``. Public ids are UUIDs; nothing about a patient stands in an address: what is searched for
+travels in the request's body.
 """
 
 from django.urls import include, path
+from rest_framework.routers import SimpleRouter
+
+from dispensing.api.description import DescriptionView, api_page
+from dispensing.api.fittings import FittingViewSet, MeasureView
+from dispensing.api.frames import FrameViewSet
+from dispensing.api.patients import PatientViewSet
+from dispensing.api.prescriptions import PrescriptionViewSet
+from dispensing.views import (
+    account,
+    audit,
+    fitting_frames,
+    fittings,
+    frames,
+    home,
+    patients,
+    photo_fittings,
+    photo_marking,
+    photos,
+    practice,
+    prescription_entry,
+    prescriptions,
+    scans,
+    staff,
+)
+
+account_pages = [
+    path("", home.home, name="home"),
+    path("sign-in/", account.sign_in, name="sign-in"),
+    path("sign-out/", account.sign_out, name="sign-out"),
+    path("password/", account.password_change, name="password-change"),
+]
+
+patient_pages = [
+    path("patients/", patients.patient_list, name="patient-list"),
+    path("patients/find/", patients.patient_find, name="patient-find"),
+    path("patients/new/", patients.patient_register, name="patient-register"),
+    path("patients/<uuid:patient_id>/", patients.patient_page, name="patient-page"),
+    path("patients/<uuid:patient_id>/correct/", patients.patient_correct, name="patient-correct"),
+]
+
+prescription_pages = [
+    path("patients/<uuid:patient_id>/prescriptions/new/", prescription_entry.prescription_new, name="prescription-new"),
+    path(
+        "patients/<uuid:patient_id>/prescriptions/read/", prescription_entry.prescription_read, name="prescription-read"
+    ),
+    path(
+        "patients/<uuid:patient_id>/prescriptions/live/", prescription_entry.prescription_live, name="prescription-live"
+    ),
+    path("prescriptions/<uuid:prescription_id>/", prescriptions.prescription_page, name="prescription-page"),
+    path(
+        "prescriptions/<uuid:prescription_id>/correct/",
+        prescription_entry.prescription_correct,
+        name="prescription-correct",
+    ),
+    path("prescriptions/<uuid:prescription_id>/scans/", scans.scan_add, name="scan-add"),
+    path("scans/<uuid:scan_id>/", scans.scan_file, name="scan-file"),
+    path("scans/<uuid:scan_id>/remove/", scans.scan_remove, name="scan-remove"),
+]
+
+frame_pages = [
+    path("frames/", frames.frame_list, name="frame-list"),
+    path("frames/new/", frames.frame_new, name="frame-new"),
+    path("frames/preview/", frames.frame_preview, name="frame-preview"),
+    path("frames/<uuid:frame_id>/", frames.frame_page, name="frame-page"),
+    path("frames/<uuid:frame_id>/correct/", frames.frame_correct, name="frame-correct"),
+    path("patients/<uuid:patient_id>/own-frames/new/", frames.frame_own_new, name="frame-own-new"),
+]
+
+fitting_pages = [
+    path("patients/<uuid:patient_id>/fittings/new/", fitting_frames.fitting_new, name="fitting-new"),
+    path("patients/<uuid:patient_id>/fittings/new/<uuid:frame_id>/", fittings.fitting_record, name="fitting-record"),
+    path("patients/<uuid:patient_id>/fittings/live/<uuid:frame_id>/", fittings.fitting_live, name="fitting-live"),
+    path("fittings/<uuid:fitting_id>/", fittings.fitting_page, name="fitting-page"),
+    path("fittings/<uuid:fitting_id>/correct/", fittings.fitting_correct, name="fitting-correct"),
+    path("fittings/<uuid:fitting_id>/copy/", fitting_frames.fitting_copy_choose, name="fitting-copy-choose"),
+    path("fittings/<uuid:fitting_id>/copy/<uuid:frame_id>/", fittings.fitting_copy, name="fitting-copy"),
+]
+
+photo_fitting_pages = [
+    path(
+        "patients/<uuid:patient_id>/photo-fittings/new/<uuid:frame_id>/",
+        photo_fittings.photo_fitting_new,
+        name="photo-fitting-new",
+    ),
+    path("photo-fittings/<uuid:measuring_id>/", photo_fittings.photo_fitting_page, name="photo-fitting-page"),
+    path("photo-fittings/<uuid:measuring_id>/use/", photo_fittings.photo_fitting_use, name="photo-fitting-use"),
+    path(
+        "photo-fittings/<uuid:measuring_id>/discard/",
+        photo_fittings.photo_fitting_discard,
+        name="photo-fitting-discard",
+    ),
+    path("photo-fittings/<uuid:measuring_id>/photos/", photos.photo_add, name="photo-add"),
+    path("photos/<uuid:photo_id>/", photos.photo_file, name="photo-file"),
+    path("photos/<uuid:photo_id>/small/", photos.photo_thumbnail, name="photo-thumbnail"),
+    path("photos/<uuid:photo_id>/delete-picture/", photos.photo_picture_delete, name="photo-picture-delete"),
+    path("photos/<uuid:photo_id>/remove/", photos.photo_remove, name="photo-remove"),
+    path("photos/<uuid:photo_id>/mark/", photo_marking.photo_mark, name="photo-mark"),
+    path("photos/<uuid:photo_id>/live/", photo_marking.photo_live, name="photo-live"),
+    path("photos/<uuid:photo_id>/marks/", photo_marking.photo_marks, name="photo-marks"),
+    path("photos/<uuid:photo_id>/pupils/", photo_marking.photo_pupils, name="photo-pupils"),
+]
+
+practice_pages = [
+    path("practice/", practice.practice_settings, name="practice-settings"),
+    path("staff/", staff.staff_list, name="staff-list"),
+    path("staff/new/", staff.staff_new, name="staff-new"),
+    path("staff/of/<str:username>/", staff.staff_page, name="staff-page"),
+    path("staff/of/<str:username>/password/", staff.staff_password_reset, name="staff-password-reset"),
+    path("staff/of/<str:username>/tokens/issue/", staff.token_issue, name="token-issue"),
+    path("staff/of/<str:username>/tokens/revoke/", staff.token_revoke, name="token-revoke"),
+    path("audit/", audit.audit_trail, name="audit-trail"),
+    path("audit/find/", audit.audit_find_patient, name="audit-find-patient"),
+    path("audit/patients/<uuid:patient_id>/", audit.audit_of_patient, name="audit-of-patient"),
+]
+
+router = SimpleRouter(use_regex_path=False)
+router.register("patients", PatientViewSet, basename="api-patient")
+router.register("prescriptions", PrescriptionViewSet, basename="api-prescription")
+router.register("frames", FrameViewSet, basename="api-frame")
+router.register("fittings", FittingViewSet, basename="api-fitting")
+
+api_calls = [
+    path("", api_page, name="api-page"),
+    path("schema/", DescriptionView.as_view(), name="api-schema"),
+    path("measure/", MeasureView.as_view(), name="api-measure"),
+    *router.urls,
+]
 
 urlpatterns = [
-    path("", include("dispensing.url_routes.account")),
-    path("", include("dispensing.url_routes.patients")),
-    path("", include("dispensing.url_routes.prescriptions")),
-    path("", include("dispensing.url_routes.frames")),
-    path("", include("dispensing.url_routes.fittings")),
-    path("", include("dispensing.url_routes.photo_fittings")),
-    path("", include("dispensing.url_routes.practice")),
+    *account_pages,
+    *patient_pages,
+    *prescription_pages,
+    *frame_pages,
+    *fitting_pages,
+    *photo_fitting_pages,
+    *practice_pages,
     path("", include("orders.urls")),
-    path("api/", include("dispensing.url_routes.api")),
-    path("api/", include("orders.api_urls")),
+    path("api/", include(api_calls)),
 ]
 
 handler404 = "dispensing.views.errors.not_found"

@@ -1,8 +1,18 @@
-"""Addresses of orders, their documents and deliveries, and of labs."""
+"""Every address of orders, their documents and deliveries, of the check and of labs: pages and API."""
 
-from django.urls import path
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
 
+from orders.api.check import CheckView
+from orders.api.labs import LabOrderViewSet
+from orders.api.orders import OrderViewSet
 from orders.views import board, checks, desk, labs, remedies, sent
+
+router = SimpleRouter(use_regex_path=False)
+router.register("orders", OrderViewSet, basename="api-order")
+router.register("lab-orders", LabOrderViewSet, basename="api-lab-order")
+
+api_calls = [path("check/", CheckView.as_view(), name="api-check"), *router.urls]
 
 urlpatterns = [
     path("orders/", board.order_list, name="order-list"),
@@ -35,4 +45,5 @@ urlpatterns = [
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
     path("labs/<uuid:lab_id>/token/revoke/", labs.lab_token_revoke, name="lab-token-revoke"),
     path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
+    path("api/", include(api_calls)),
 ]

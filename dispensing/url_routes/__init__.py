@@ -1,1 +1,0 @@
-"""Addresses, one module for each noun; :mod:`dispensing.urls` lists them. Names are ``noun-verb``."""
