@@ -4,5 +4,5 @@ from django.forms.renderers import TemplatesSetting
 
 
 class TradeFormRenderer(TemplatesSetting):
-    form_template_name = "forms/form.html"
-    field_template_name = "forms/field.html"
+    form_template_name = "forms/_form.html"
+    field_template_name = "forms/_field.html"

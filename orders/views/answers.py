@@ -20,8 +20,8 @@ def posted_version(request: HttpRequest) -> int:
 def conflict_answer(request: HttpRequest, order: Order, refused: SavedByAnother) -> HttpResponse:
     """Both versions, for the second person to decide."""
     context = {"order": order, "current": refused.current, "differences": differences(refused)}
-    return render(request, "orders/parts/conflict.html", context)
+    return render(request, "orders/_conflict.html", context)
 
 
 def strip_answer(request: HttpRequest, text: str) -> HttpResponse:
-    return render(request, "components/strip.html", {"level": "stop", "text": text})
+    return render(request, "components/_strip.html", {"level": "stop", "text": text})

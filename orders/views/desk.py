@@ -108,7 +108,7 @@ def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
         "facts_changed": before[0] != _sources(order),
         "lenses_changed": before[1] != _made(order) or forms.parts() != forms.parts_on_the_page(),
     }
-    return render(request, "orders/parts/live.html", {**page.context(), **changed, "slots": forms.slots()})
+    return render(request, "orders/_live.html", {**page.context(), **changed, "slots": forms.slots()})
 
 
 def _to_the_page(order: Order) -> HttpResponse:
@@ -150,7 +150,7 @@ def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str
         return strip_answer(request, str(refused))
     except ValidationError as refused:
         return strip_answer(request, " ".join(refused.messages))
-    return render(request, "orders/parts/live.html", judged_page(order, judged))
+    return render(request, "orders/_live.html", judged_page(order, judged))
 
 
 @requires(Ability.ORDER_CANCEL)

@@ -53,7 +53,7 @@ def order_remedies(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
         others=judged.others,
         practice_limits=judged.limits,
     )
-    return render(request, "orders/parts/ways.html", {"order": order, "places": _places(order, judged, found)})
+    return render(request, "orders/_ways.html", {"order": order, "places": _places(order, judged, found)})
 
 
 def _stock(order: Order) -> list[FramePart]:
@@ -115,4 +115,4 @@ def order_apply(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     if any(not path.startswith("lenses.") for path in change):
         return HttpResponseClientRefresh()
     context = {**DeskPage.of(order).context(), "lenses_changed": True, "facts_changed": False, "slots": {}}
-    return render(request, "orders/parts/live.html", context)
+    return render(request, "orders/_live.html", context)
