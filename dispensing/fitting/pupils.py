@@ -1,7 +1,6 @@
 """Proposed pupil marks: found on the photo by a general vision library, offered with a confidence, never taken.
 
-A person must accept or move every proposal; without the library all else works and ``available`` says so. It must
-never know about measuring: it hands out pixels, nothing more.
+A person must accept or move every proposal. It must never know about measuring: it hands out pixels, nothing more.
 
 Method. The eyes are sought in the lens boxes where these are drawn, else where a face detector puts them. In each
 window the edge of the iris votes: every point with a steep change from dark to bright votes for the places one iris
@@ -14,24 +13,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
-from importlib import import_module
 from typing import Any
 
+import cv2
 import numpy as np
 import numpy.typing as npt
+from cv2.data import haarcascades
 
 from dispensing.fitting.arrays import FloatArray
-
-
-@cache
-def _vision_library() -> Any:
-    """OpenCV, or None where it is not installed: proposals are a help, never a need. Loaded on first use only."""
-    try:
-        return import_module("cv2")
-    except ImportError:
-        return None
-
 
 GreyImage = npt.NDArray[np.uint8]
 RgbImage = npt.NDArray[np.uint8]
@@ -84,11 +73,6 @@ class Proposal:
     left: Pupil | None
 
 
-def available() -> bool:
-    """Whether the vision library is installed and brings its face detector."""
-    return hasattr(_vision_library(), "CascadeClassifier")
-
-
 def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float) -> Window:
     """The window inside a lens box, kept off the rims."""
     left, right = sorted((nasal_x, temporal_x))
@@ -105,12 +89,9 @@ def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float
 def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | None = None) -> Proposal:
     """Pupils of a front photo (rows × columns × RGB). Without both windows the face is sought first.
 
-    An eye that is not found is None. Raises RuntimeError where the library is missing: ask ``available`` first.
+    An eye that is not found is None.
     """
-    if not available():
-        raise RuntimeError("pupils cannot be proposed: opencv-python-headless below version 5 is not installed")
-    cv2 = _vision_library()
-    grey = cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY)
+    grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY), np.uint8)
     if right is None or left is None:
         windows = _face_windows(grey)
         right, left = right or windows.get("right"), left or windows.get("left")
@@ -122,9 +103,8 @@ def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | 
 def _face_windows(grey: GreyImage) -> dict[str, Window]:
     """Where the eyes of the largest face lie; the wearer's right eye is on the left of the photo."""
     factor = min(1.0, FACE_SEARCH_PX / max(grey.shape))
-    cv2 = _vision_library()
     small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    detector = cv2.CascadeClassifier(cv2.data.haarcascades + "haarcascade_frontalface_default.xml")
+    detector = cv2.CascadeClassifier(haarcascades + "haarcascade_frontalface_default.xml")
     faces = detector.detectMultiScale(small, scaleFactor=1.1, minNeighbors=5, minSize=(60, 60))
     if len(faces) == 0:
         return {}
@@ -151,7 +131,6 @@ def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
         return None
     factor = WORKING_RADIUS_PX / window.iris_radius_px
     size = max(8, round((x1 - x0) * factor)), max(8, round((y1 - y0) * factor))
-    cv2 = _vision_library()
     method = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     enlarged = cv2.resize(grey[y0:y1, x0:x1], size, interpolation=method)
     image: FloatArray = cv2.GaussianBlur(enlarged, (0, 0), 1.5).astype(np.float64)
@@ -191,8 +170,7 @@ def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
         y = np.rint(rows - radius * unit_y).astype(int)
         inside = (x >= 0) & (x < image.shape[1]) & (y >= 0) & (y < image.shape[0])
         np.add.at(votes, (y[inside], x[inside]), weight[inside] / radius)
-    cv2 = _vision_library()
-    votes = cv2.GaussianBlur(votes, (0, 0), 2.0)
+    votes = np.asarray(cv2.GaussianBlur(votes, (0, 0), 2.0), np.float64)
     darkness = 255.0 - cv2.GaussianBlur(image, (0, 0), WORKING_RADIUS_PX / 3)
     score: FloatArray = votes * darkness
     top, beside = (int(place) for place in np.unravel_index(int(np.argmax(score)), score.shape))
@@ -234,7 +212,6 @@ def _flank_points(image: FloatArray, x: float, y: float) -> tuple[FloatArray, Fl
     radii = np.arange(RADIUS_RANGE[0] * WORKING_RADIUS_PX, RADIUS_RANGE[1] * WORKING_RADIUS_PX, 0.25)
     map_x = (x + np.outer(np.cos(angles), radii)).astype(np.float32)
     map_y = (y + np.outer(np.sin(angles), radii)).astype(np.float32)
-    cv2 = _vision_library()
     profile = cv2.remap(image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     slope = np.gradient(profile, axis=1)
     best = np.argmax(slope[:, 2:-2], axis=1) + 2

@@ -17,7 +17,6 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.documents import InvalidDocument
-from dispensing.fitting import pupils
 from dispensing.fitting.as_worn import as_worn, tells_vertex, usual_face_form_deg
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import Fitting, FittingPoints
@@ -39,6 +38,7 @@ from dispensing.queries.photo_points import points_of
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
+from dispensing.services.pupil_proposals import proposed_pupils
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -58,7 +58,6 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
         "is_front": photo.view == PhotoView.FRONT,
         "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
         "usual_face_form": _usual_face_form(photo.measuring.frame),
-        "may_propose": pupils.available(),
     }
     return render(request, "photo_fittings/mark.html", context)
 
@@ -100,17 +99,12 @@ def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
 def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
     """Pupils to look at, each with a confidence; they become marks only when a person accepts them."""
     photo = _photo(photo_id)
-    if not pupils.available():
-        return JsonResponse({"message": "This installation cannot propose pupils; mark them by hand."}, status=409)
     if not photo.file or photo.view != PhotoView.FRONT:
         return JsonResponse({"message": "Pupils are proposed on a front photo that is still there."}, status=409)
     try:
         points = points_of(photo, photo.measuring.frame, photo.measuring.near_distance_mm, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
-    # Loads the vision library, which would be a second of every start.
-    from dispensing.services.pupil_proposals import proposed_pupils
-
     return JsonResponse({"proposals": proposed_pupils(photo, points)})
 
 

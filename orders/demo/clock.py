@@ -9,12 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
-from unittest.mock import patch
+
+from django.utils import timezone
 
 
 @contextmanager
 def days_ago(days: float) -> Iterator[datetime]:
     """Within the block it is ``days`` earlier than now, to the second."""
     then = datetime.now(UTC) - timedelta(days=days)
-    with patch("django.utils.timezone.now", return_value=then):
+    clock = timezone.now
+    timezone.now = lambda: then
+    try:
         yield then
+    finally:
+        timezone.now = clock

@@ -7,14 +7,14 @@ import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
-from unittest.mock import patch
 
-from django.conf import settings
+from django.core.mail import get_connection
 from django.utils import timezone
 
 from orders.demo.clock import days_ago
 from orders.models import Delivery, Order
-from orders.models.deliveries import OPEN_STATES
+from orders.models.deliveries import OPEN_STATES, Channel
+from orders.sending.channels import Sender, email
 from orders.sending.worker import send_due
 
 A_MOMENT = timedelta(seconds=1)
@@ -29,30 +29,29 @@ def deliver() -> None:
 def try_in_vain(order: Order) -> None:
     """Every try the outbox makes for this order, each when it is due, until it gives up. Takes two days of the past."""
     waiting = Delivery.objects.filter(document__order=order, state__in=OPEN_STATES)
-    with mail_server_away(), _without_log():
+    with _mail_server_away() as send, _without_log():
         while (delivery := waiting.first()) is not None:
             since = timezone.now() - delivery.next_try_at - A_MOMENT
             with days_ago(since / timedelta(days=1)):
-                send_due()
+                send_due(senders={Channel.EMAIL: send})
 
 
 @contextmanager
-def mail_server_away() -> Iterator[None]:
-    """Within the block mail goes to a port of this machine at which nobody listens, so that every try is refused."""
+def _mail_server_away() -> Iterator[Sender]:
+    """Sends to a port of this machine at which nobody listens, so that every try within the block is refused."""
     with socket.socket() as nobody:
         nobody.bind(("127.0.0.1", 0))
-        away = {
-            "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend",
-            "EMAIL_HOST": "127.0.0.1",
-            "EMAIL_PORT": nobody.getsockname()[1],
-        }
-        with patch.multiple(settings, **away):
-            yield
+        away = {"backend": "django.core.mail.backends.smtp.EmailBackend", "host": "127.0.0.1"}
+        port = nobody.getsockname()[1]
+        yield lambda delivery: email.send(delivery, get_connection(**away, port=port))
 
 
 @contextmanager
 def _without_log() -> Iterator[None]:
     """What happened weeks ago is no news for whoever watches the demo being made."""
     log = logging.getLogger("datumline.sending")
-    with patch.object(log, "disabled", True):
+    before, log.disabled = log.disabled, True
+    try:
         yield
+    finally:
+        log.disabled = before

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from django.db import connection
 from django.utils import timezone
 
 from orders.models import Delivery
 from orders.sending import outbox
-from orders.sending.channels import SENDERS
+from orders.sending.channels import SENDERS, Sender
 from orders.sending.errors import DeliveryError, Failure
 
 log = logging.getLogger("datumline.sending")
@@ -21,22 +21,22 @@ class SendingInTransaction(RuntimeError):
     """A network call inside a transaction would hold the database for as long as a mail server pleases."""
 
 
-def send_due(stopped: Callable[[], bool] = lambda: False) -> int:
-    """Send all that is due now, until ``stopped``; returns how many were handled."""
+def send_due(stopped: Callable[[], bool] = lambda: False, senders: Mapping[str, Sender] = SENDERS) -> int:
+    """Send all that is due now, until ``stopped``; returns how many were handled. ``senders``: one for each channel."""
     outbox.expire_leases(timezone.now())
     handled = 0
     while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:
-        attempt(delivery)
+        attempt(delivery, senders)
         handled += 1
     return handled
 
 
-def attempt(delivery: Delivery) -> None:
+def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None:
     """Send one claimed delivery and record how it ended."""
     if connection.in_atomic_block:
         raise SendingInTransaction("A delivery is sent outside any transaction.")
     try:
-        reply = SENDERS[delivery.channel](delivery)
+        reply = senders[delivery.channel](delivery)
     except DeliveryError as error:
         log.warning("Delivery %s of %s: %s", delivery.public_id, delivery.document, error.message)
         outbox.record_failure(delivery, error.message, error.failure, timezone.now())

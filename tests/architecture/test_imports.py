@@ -18,7 +18,6 @@ PURE = (
     "orders.documents",
     "orders.rules",
     "orders.options",
-    "orders.verification",
     "orders.drawings",
     "orders.printing.content",
     "orders.states",
@@ -41,7 +40,6 @@ MAY_KNOW = {
     "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents"),
     "orders.rules": ("dispensing.ages", "dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
-    "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.drawings": (
         "dispensing.documents",
         "dispensing.optics",

@@ -107,10 +107,3 @@ def test_irises_of_very_unequal_size_are_doubted():
     assert lone.iris_radius_px == pytest.approx(equal.iris_radius_px / 2, rel=0.1)
     doubted = pupils._doubt_unequal_eyes([equal, lone])
     assert all(pupil.confidence < 0.5 for pupil in doubted)
-
-
-def test_without_the_library_it_says_what_is_missing(monkeypatch):
-    monkeypatch.setattr(pupils, "_vision_library", lambda: None)
-    assert not pupils.available()
-    with pytest.raises(RuntimeError, match="opencv-python-headless"):
-        propose_pupils(np.zeros((10, 10, 3), np.uint8))

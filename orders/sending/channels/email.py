@@ -19,9 +19,9 @@ ID_DOMAIN = "orders.datumline.invalid"
 REPLY_LETTERS = 200
 
 
-def send(delivery: Delivery) -> str:
-    """Send one mail. Raises `DeliveryError`."""
-    connection = get_connection(fail_silently=False)
+def send(delivery: Delivery, connection: Any = None) -> str:
+    """Send one mail, by the installation's mail settings unless a connection is given. Raises `DeliveryError`."""
+    connection = connection or get_connection(fail_silently=False)
     _open(connection)
     try:
         accepted = connection.send_messages([message_for(delivery)])
