@@ -49,6 +49,8 @@ def require_day_to_come(day: date | None) -> date | None:
 class JobForm(forms.Form):
     """Everything about a draft that is not a lens. Choices are the patient's own records, by public id."""
 
+    saves_as_typed = True  # Each change is sent at once: nothing is required yet, and faults come with the answer.
+
     prescription = forms.ChoiceField(label="Prescription", required=False)
     fitting = forms.ChoiceField(label="Frame and fitting", required=False)
     lab = forms.ChoiceField(label="Lab", required=False)

@@ -67,6 +67,8 @@ def _centre_thickness() -> ChosenFigureField:
 class LensForm(forms.Form):
     """One lens. ``prefix`` is the eye; ``catalogue`` None while no lab is chosen."""
 
+    saves_as_typed = True
+
     design = OfferedField(label="Design", required=False)
     material = OfferedField(label="Material", required=False)
     corridor_mm = OfferedSizeField(label="Corridor", required=False)
@@ -117,6 +119,8 @@ class LensForm(forms.Form):
 
 class KeptLensForm(forms.Form):
     """What is known of the lens that stays in the frame when only the other one is ordered."""
+
+    saves_as_typed = True
 
     material = forms.CharField(label="Material", required=False, max_length=60)
     design = forms.CharField(label="Design", required=False, max_length=60)
