@@ -1,16 +1,25 @@
 """What every test may use, and which tests run on which database.
 
 ``python3 manage.py test`` runs pytest twice: on SQLite all tests but those marked ``postgres``, on PostgreSQL those
-that touch the database. Running the pure ones twice would prove nothing more.
+that touch the database and drive no browser. Running the pure ones twice would prove nothing more; nor would the
+browser: what its pages send, the tests of views send to PostgreSQL too. It is driven on SQLite, the harder of the two
+for a page, since there the requests that it sends at once wait for each other.
 """
 
 from __future__ import annotations
 
 import django.test
 import pytest
-from django.conf import settings
+from django.db import connection
+from hypothesis import settings as hypothesis_settings
 
-pytest_plugins = ["tests.append_only_flush", "tests.browser"]
+pytest_plugins = ["tests.append_only_flush", "tests.browser", "tests.optics.closing_tables"]
+
+# The same examples in every run, so that a failure is of the change and not of the draw; by hand, new ones with
+# --hypothesis-profile=random. No deadline: a busy machine must not turn a slow example into a failure.
+hypothesis_settings.register_profile("same", derandomize=True, deadline=None)
+hypothesis_settings.register_profile("random", deadline=None)
+hypothesis_settings.load_profile("same")
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
 
@@ -24,12 +33,14 @@ def _uses_database(item: pytest.Item) -> bool:
 
 
 def _on_postgres() -> bool:
-    return settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
+    return connection.vendor == "postgresql"
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     def belongs_here(item: pytest.Item) -> bool:
-        return _uses_database(item) if _on_postgres() else item.get_closest_marker("postgres") is None
+        if _on_postgres():
+            return _uses_database(item) and item.get_closest_marker("browser") is None
+        return item.get_closest_marker("postgres") is None
 
     elsewhere = [item for item in items if not belongs_here(item)]
     if elsewhere:
@@ -39,12 +50,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         if item.get_closest_marker("browser"):
             item.user_properties.append(("drives", "browser"))
         if _uses_database(item):
-            item.user_properties.append(("touches", "database"))
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _say_which_database(record_testsuite_property: pytest.FixtureRequest) -> None:
-    record_testsuite_property("database", "postgresql" if _on_postgres() else "sqlite")  # type: ignore[operator]
+            item.user_properties.append(("touches", connection.vendor))
 
 
 @pytest.fixture(autouse=True)

@@ -22,6 +22,9 @@ from tests.postgres import running_server
 
 ROOT = Path(__file__).resolve().parent.parent
 REPORTS = ROOT / "var" / "test-reports"
+# One process a core, each with its own database and browser; neighbours stay together, so that what a module sets up
+# once is set up once. Before the arguments, so that a -n among them wins.
+IN_PARALLEL = ["-n", "auto", "--dist", "worksteal"]
 INTERRUPTED = 2  # pytest's exit codes
 NO_TESTS_COLLECTED = 5
 
@@ -66,7 +69,7 @@ def _postgres(given_url: str | None) -> Iterator[str]:
 def _run(database: str, url: str | None, arguments: list[str]) -> Outcome:
     print(f"\n===== The tests on {database} =====", flush=True)
     report = REPORTS / f"{database.lower()}.xml"
-    command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *arguments]
+    command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *IN_PARALLEL, *arguments]
     environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
     if url:
         environ["DATABASE_URL"] = url

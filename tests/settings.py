@@ -12,8 +12,12 @@ from pathlib import Path
 
 import dj_database_url
 
-# Taken out before the settings are read: to them a DATABASE_URL means production, with HTTPS and real hosts.
-_server = os.environ.pop("DATABASE_URL", None)
+# Renamed before the settings are read: to them a DATABASE_URL means production, with HTTPS and real hosts. Renamed and
+# not taken out, because the processes of a parallel run read this file too, in the environment of the one that starts
+# them.
+if "DATABASE_URL" in os.environ:
+    os.environ["TEST_DATABASE_URL"] = os.environ.pop("DATABASE_URL")
+_server = os.environ.get("TEST_DATABASE_URL")
 _folder = Path(tempfile.mkdtemp(prefix="datumline-test-"))
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
 os.environ["DATUMLINE_DATA_DIR"] = str(_folder)

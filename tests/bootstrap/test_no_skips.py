@@ -5,7 +5,6 @@ import sys
 from pathlib import Path
 
 GUARD = Path(__file__).parents[2] / ".ci" / "no_skips.py"
-TOUCHES = '<property name="touches" value="database"/>'
 DRIVES = '<property name="drives" value="browser"/>'
 
 
@@ -13,11 +12,16 @@ def case(name: str, properties: str, inside: str = "") -> str:
     return f'<testcase classname="t" name="{name}"><properties>{properties}</properties>{inside}</testcase>'
 
 
-def report(folder: Path, database: str, *cases: str, really: str | None = None) -> None:
-    (folder / f"{database}.xml").write_text(
-        f'<testsuites><testsuite><properties><property name="database" value="{really or database}"/></properties>'
-        f"{''.join(cases)}</testsuite></testsuites>"
-    )
+def saves(database: str, name: str = "test_saves") -> str:
+    return case(name, f'<property name="touches" value="{database}"/>')
+
+
+PAGE = case("test_page", f'<property name="touches" value="sqlite"/>{DRIVES}')
+PURE = case("test_pure", "")
+
+
+def report(folder: Path, database: str, *cases: str) -> None:
+    (folder / f"{database}.xml").write_text(f"<testsuites><testsuite>{''.join(cases)}</testsuite></testsuites>")
 
 
 def guard(folder: Path) -> tuple[int, str]:
@@ -25,36 +29,39 @@ def guard(folder: Path) -> tuple[int, str]:
     return ran.returncode, ran.stdout
 
 
-FULL = (case("test_saves", TOUCHES), case("test_page", TOUCHES + DRIVES))
-
-
 def test_a_full_run_passes(tmp_path):
-    report(tmp_path, "sqlite", *FULL)
-    report(tmp_path, "postgresql", *FULL)
+    report(tmp_path, "sqlite", PURE, saves("sqlite"), PAGE)
+    report(tmp_path, "postgresql", saves("postgresql"))
     assert guard(tmp_path) == (0, "No test was left out.\n")
 
 
 def test_a_database_that_was_left_out_fails(tmp_path):
-    report(tmp_path, "sqlite", *FULL)
+    report(tmp_path, "sqlite", PURE, saves("sqlite"), PAGE)
     code, said = guard(tmp_path)
     assert code == 1
     assert "postgresql: the tests did not run" in said
 
 
-def test_a_run_on_sqlite_in_the_place_of_postgresql_fails(tmp_path):
-    report(tmp_path, "sqlite", *FULL)
-    report(tmp_path, "postgresql", *FULL, really="sqlite")
-    assert guard(tmp_path) == (1, "postgresql: the run was on another database.\n")
+def test_one_test_on_sqlite_in_the_place_of_postgresql_fails_and_is_named(tmp_path):
+    report(tmp_path, "sqlite", saves("sqlite"), PAGE)
+    report(tmp_path, "postgresql", saves("postgresql"), saves("sqlite", "test_elsewhere"))
+    assert guard(tmp_path) == (1, "postgresql: t.test_elsewhere ran on sqlite.\n")
+
+
+def test_a_run_in_which_nothing_touched_its_database_fails(tmp_path):
+    report(tmp_path, "sqlite", saves("sqlite"), PAGE)
+    report(tmp_path, "postgresql", PURE)
+    assert guard(tmp_path) == (1, "postgresql: no test ran that touches postgresql.\n")
 
 
 def test_a_run_without_the_browser_fails(tmp_path):
-    report(tmp_path, "sqlite", *FULL)
-    report(tmp_path, "postgresql", FULL[0])
-    assert guard(tmp_path) == (1, "postgresql: no test ran that drives the browser.\n")
+    report(tmp_path, "sqlite", saves("sqlite"))
+    report(tmp_path, "postgresql", saves("postgresql"))
+    assert guard(tmp_path) == (1, "sqlite: no test ran that drives browser.\n")
 
 
 def test_one_skipped_test_fails_and_is_named(tmp_path):
-    skipped = case("test_two_desks", TOUCHES, '<skipped message="not today"/>')
-    report(tmp_path, "sqlite", *FULL, skipped)
-    report(tmp_path, "postgresql", *FULL)
+    skipped = case("test_two_desks", "", '<skipped message="not today"/>')
+    report(tmp_path, "sqlite", saves("sqlite"), PAGE, skipped)
+    report(tmp_path, "postgresql", saves("postgresql"))
     assert guard(tmp_path) == (1, "sqlite: skipped: t.test_two_desks\n")

@@ -1,10 +1,13 @@
 """What the test command makes of its two runs, and which tests belong to which database."""
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from tests.run import INTERRUPTED, NO_TESTS_COLLECTED, Outcome, close, read_outcome
+from tests.run import INTERRUPTED, NO_TESTS_COLLECTED, ROOT, Outcome, close, read_outcome
 
 GOOD = Outcome("SQLite", 0, passed=3)
 
@@ -40,6 +43,22 @@ def test_the_figures_come_from_the_report(tmp_path: Path):
 
 def test_a_run_that_left_no_report_counts_nothing(tmp_path: Path):
     assert read_outcome("SQLite", 4, tmp_path / "none.xml") == Outcome("SQLite", 4)
+
+
+SAYS_ITS_DATABASE = "from tests import settings; print(settings.DATABASES['default']['ENGINE'], flush=True)"
+STARTS_ANOTHER = f"{SAYS_ITS_DATABASE}; import subprocess, sys; subprocess.run([sys.executable, '-c', sys.argv[1]])"
+
+
+@pytest.mark.parametrize("database", ["postgresql", "sqlite"])
+def test_the_processes_of_a_parallel_run_are_on_the_database_of_the_one_that_starts_them(database):
+    environ = {name: value for name, value in os.environ.items() if not name.endswith("DATABASE_URL")}
+    if database == "postgresql":
+        environ["DATABASE_URL"] = "postgres://tester@/postgres?host=/nowhere"
+    command = [sys.executable, "-c", STARTS_ANOTHER, SAYS_ITS_DATABASE]
+    ran = subprocess.run(command, cwd=ROOT, env=environ, capture_output=True, text=True, check=True)
+    first, second = ran.stdout.split()
+    assert first.rpartition(".")[2].removesuffix("3") == database
+    assert second == first
 
 
 @pytest.mark.postgres

@@ -4,7 +4,9 @@ quantity.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,17 +15,26 @@ from dispensing.optics.conventions import nasal_sign
 from dispensing.optics.prism import prism_at
 from dispensing.optics.surface import sag, toric_back
 from dispensing.optics.tilt import tilt_prism, worn_power
+from tests.optics.closing_tables import WORST_DIFFERENCE
 from tests.optics.ray_tracing.reference_lenses import LENSES, TracedLens
-from tests.optics.ray_tracing.worst_differences import Worst, seen
+from tests.optics.ray_tracing.worst_differences import Worst
+
+Compare = Callable[[str, Iterable[Any], str, float, str], None]
 
 BUNDLE = "the tracer's bundle is 0.04 mm wide, not infinitely thin"
 DIGITS = "digits kept in the file"
 
 
-def compare(quantity: str, differences: Iterable[float], unit: str, allowed: float, why: str) -> None:
-    worst = max(float(np.max(np.abs(d))) for d in differences)
-    seen.append(Worst(quantity, worst, unit, allowed, why))
-    assert worst <= allowed, f"{quantity}: {worst} {unit}"
+@pytest.fixture
+def compare(record_property: Callable[[str, object], None]) -> Compare:
+    """Asserts that no difference is greater than allowed, and leaves the worst for the table after the run."""
+
+    def of_quantity(quantity: str, differences: Iterable[Any], unit: str, allowed: float, why: str) -> None:
+        worst = max(float(np.max(np.abs(d))) for d in differences)
+        record_property(WORST_DIFFERENCE, asdict(Worst(quantity, worst, unit, allowed, why)))
+        assert worst <= allowed, f"{quantity}: {worst} {unit}"
+
+    return of_quantity
 
 
 def test_the_reference_holds_a_few_hundred_lenses_of_every_kind() -> None:
@@ -34,12 +45,12 @@ def test_the_reference_holds_a_few_hundred_lenses_of_every_kind() -> None:
     assert max(abs(lens.power.cylinder) for lens in LENSES) > 3.5
 
 
-def test_back_vertex_power_of_a_thick_toric_lens_is_what_rays_find() -> None:
+def test_back_vertex_power_of_a_thick_toric_lens_is_what_rays_find(compare: Compare) -> None:
     differences = (lens.power.matrix() - lens.matrix("centre_power") for lens in LENSES)
     compare("back vertex power", differences, "D", 5e-6, BUNDLE)
 
 
-def test_a_toric_back_made_for_a_power_has_the_traced_radii() -> None:
+def test_a_toric_back_made_for_a_power_has_the_traced_radii(compare: Compare) -> None:
     def radii(lens: TracedLens) -> np.ndarray:
         back = toric_back(lens.power, lens.front_d, lens.drawn["thickness_mm"], lens.drawn["index"])
         along, across = back.curvatures
@@ -49,7 +60,7 @@ def test_a_toric_back_made_for_a_power_has_the_traced_radii() -> None:
     compare("back radii for a given power", (radii(lens) for lens in LENSES), "mm", 1e-8, "rounding")
 
 
-def test_the_toric_back_lies_where_off_centre_rays_meet_it() -> None:
+def test_the_toric_back_lies_where_off_centre_rays_meet_it(compare: Compare) -> None:
     def gap(lens: TracedLens) -> float:
         back = toric_back(lens.power, lens.front_d, lens.drawn["thickness_mm"], lens.drawn["index"])
         return float(back.sag_at(*lens.drawn["ray_exit_mm"])) - lens.drawn["back_sag_mm"]
@@ -57,7 +68,7 @@ def test_the_toric_back_lies_where_off_centre_rays_meet_it() -> None:
     compare("sag of the toric back off the centre", (gap(lens) for lens in LENSES), "mm", 1e-9, DIGITS)
 
 
-def test_the_front_lies_where_off_centre_rays_meet_it() -> None:
+def test_the_front_lies_where_off_centre_rays_meet_it(compare: Compare) -> None:
     def gap(lens: TracedLens) -> float:
         distance_sq = lens.drawn["ray_x_mm"] ** 2 + lens.drawn["ray_y_mm"] ** 2
         return float(sag(lens.drawn["front_curve_d"] / 530.0, distance_sq)) - lens.drawn["front_sag_mm"]
@@ -65,14 +76,14 @@ def test_the_front_lies_where_off_centre_rays_meet_it() -> None:
     compare("sag of the front off the centre", (gap(lens) for lens in LENSES), "mm", 1e-9, DIGITS)
 
 
-def test_the_power_felt_through_a_tilted_thick_lens_is_what_rays_find() -> None:
+def test_the_power_felt_through_a_tilted_thick_lens_is_what_rays_find(compare: Compare) -> None:
     def gap(lens: TracedLens) -> np.ndarray:
         return worn_power(lens.power, **lens.position, **lens.body).matrix() - lens.matrix("worn_power")
 
     compare("oblique power, thick lens", (gap(lens) for lens in LENSES), "D", 1e-5, BUNDLE)
 
 
-def test_the_thin_lens_model_of_a_tilted_lens_leaves_out_only_what_thickness_does() -> None:
+def test_the_thin_lens_model_of_a_tilted_lens_leaves_out_only_what_thickness_does(compare: Compare) -> None:
     def gap(lens: TracedLens) -> float:
         felt = worn_power(lens.power, **lens.position).matrix() - lens.matrix("worn_power")
         return float(np.abs(felt).max())
@@ -83,7 +94,7 @@ def test_the_thin_lens_model_of_a_tilted_lens_leaves_out_only_what_thickness_doe
     assert float(np.median(gaps)) < 0.02
 
 
-def test_the_prism_of_a_tilted_thick_lens_is_what_rays_find() -> None:
+def test_the_prism_of_a_tilted_thick_lens_is_what_rays_find(compare: Compare) -> None:
     def gap(lens: TracedLens) -> np.ndarray:
         prism = tilt_prism(**lens.position, **lens.body)
         base = np.array([prism.in_pd * nasal_sign(lens.drawn["eye"]), prism.up_pd])
@@ -101,7 +112,7 @@ def _prentice_gap(lens: TracedLens) -> float:
 
 @pytest.mark.parametrize(("nearer_than_mm", "allowed"), [(5.0, 0.02), (10.0, 0.4), (15.0, 1.5), (20.0, 2.6)])
 def test_prentice_is_good_near_the_centre_and_errs_by_the_third_power_of_the_distance(
-    nearer_than_mm: float, allowed: float
+    compare: Compare, nearer_than_mm: float, allowed: float
 ) -> None:
     near = [lens for lens in LENSES if np.hypot(*lens.drawn["ray_exit_mm"]) < nearer_than_mm]
     why = "Prentice is paraxial: spherical aberration grows with the distance cubed"
