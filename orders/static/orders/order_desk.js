@@ -1,29 +1,17 @@
 // The order desk: saves the draft as it is typed, sends nothing twice, and loses nothing that is typed meanwhile.
-(() => {
-  const draft = document.getElementById("draft");
-  if (!draft) return;
-  const WAIT_MS = 600;
-  // The version and the token change by themselves; they are no choices of the person's.
-  const AUTOMATIC = ["version", "csrfmiddlewaretoken"];
+import { Saving, choicesOf } from "./saving.js";
 
-  const choices = () => {
-    const found = new Map();
-    for (const [name, value] of new FormData(draft)) {
-      if (!AUTOMATIC.includes(name)) found.set(name, [...(found.get(name) ?? []), value]);
-    }
-    return found;
-  };
-  const text = (found) => JSON.stringify([...found]);
+const WAIT_MS = 600;
 
-  let saved = choices();
-  let sent = null;
+const work = (draft) => {
+  const choices = () => choicesOf(new FormData(draft));
+  const saving = new Saving(choices());
   let timer = 0;
   let leavingFor = null;
 
-  const differs = (from) => text(choices()) !== text(from);
   const save = () => {
     clearTimeout(timer);
-    if (differs(sent ?? saved)) htmx.trigger(draft, "save");
+    if (saving.hasNews(choices())) htmx.trigger(draft, "save");
   };
   draft.addEventListener("input", () => {
     clearTimeout(timer);
@@ -37,12 +25,12 @@
     }
   });
   window.addEventListener("beforeunload", (event) => {
-    if (differs(saved)) event.preventDefault();
+    if (saving.wouldLose(choices())) event.preventDefault();
   });
   // A link followed while something is unsaved waits for the saving, instead of asking whether to lose it.
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href]");
-    if (!link || event.ctrlKey || event.metaKey || event.shiftKey || link.target || !differs(saved)) return;
+    if (!link || event.ctrlKey || event.metaKey || event.shiftKey || link.target || !saving.wouldLose(choices())) return;
     if (link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
     event.preventDefault();
     leavingFor = link.href;
@@ -50,16 +38,13 @@
   });
 
   document.body.addEventListener("htmx:beforeRequest", (event) => {
-    if (event.detail.elt === draft) sent = choices();
+    if (event.detail.elt === draft) saving.send(choices());
   });
   document.body.addEventListener("htmx:afterRequest", (event) => {
-    if (event.detail.elt === draft && sent) {
-      if (event.detail.successful) saved = sent;
-      sent = null;
-    }
+    if (event.detail.elt === draft) saving.answered(event.detail.successful);
     const refused = !event.detail.successful || document.getElementById("both-versions");
     if (refused) leavingFor = null;
-    else if (leavingFor && !differs(saved)) location.href = leavingFor;
+    else if (leavingFor && !saving.wouldLose(choices())) location.href = leavingFor;
     else timer = setTimeout(save, leavingFor ? 0 : WAIT_MS); // What was typed while the server answered goes next.
   });
 
@@ -69,15 +54,11 @@
   let kept = null;
 
   const keep = () => {
-    const now = choices();
-    const before = sent ?? saved;
-    const names = [...new Set([...now.keys(), ...before.keys()])];
     const { activeElement: field } = document;
     const active = field?.closest?.("#judgement form");
     kept = {
       field: draft.contains(field) && field.id ? field : null,
-      typed: names.filter((name) => JSON.stringify(now.get(name)) !== JSON.stringify(before.get(name)))
-        .map((name) => [name, now.get(name) ?? []]),
+      typed: saving.chosenSince(choices()),
       folds: [...draft.querySelectorAll("details")].map((fold) => fold.open),
       reasons: forms().map((form) => [nameOf(form), form.closest("details")?.open, form.elements.reason?.value]),
       answering: active ? nameOf(active) : null,
@@ -96,7 +77,7 @@
       for (const control of draft.querySelectorAll(`[name="${CSS.escape(name)}"]`)) fill(control, values);
     }
     // A choice that vanished from the panel with its design is no change of the person's.
-    if (!typed.length) saved = choices();
+    if (!typed.length) saving.takeAsSaved(choices());
     const now = [...draft.querySelectorAll("details")];
     if (now.length === folds.length) now.forEach((fold, place) => { fold.open ||= folds[place]; });
     if (field && !draft.contains(field)) document.getElementById(field.id)?.focus();
@@ -132,4 +113,7 @@
     if (kept.settling && document.activeElement === document.body) goOnSettling();
     kept = null;
   });
-})();
+};
+
+const draft = document.getElementById("draft");
+if (draft) work(draft);

@@ -1,6 +1,7 @@
 // What is known about a photo and cannot be marked: where the patient looked, the scale, measured lengths.
 
-const number = (text) => {
+// A figure as people write it, with a comma or a true minus; null for anything else.
+export const number = (text) => {
   const value = Number(text.trim().replace("−", "-").replace(",", "."));
   return text.trim() === "" || !Number.isFinite(value) ? null : value;
 };
