@@ -141,9 +141,9 @@ def _offered(kind: str) -> Callable[[World], Any]:
 
 ORDERS = (
     "draft",
-    "troubled",
     "next_revision",
     "amended",
+    "troubled",
     "cancelled",
     "sent_and_cancelled",
     "revision",
@@ -404,11 +404,8 @@ READINGS: tuple[Reading, ...] = (
             .filter(sent_at__isnull=False)
             .order_by("-pk")
         ],
-        [("ours.troubled", True, True)]
-        + [
-            (f"ours.{name}", False, False)
-            for name in ("amended", "sent_and_cancelled", "revision", "superseded", "sent")
-        ],
+        [("ours.amended", False, False), ("ours.troubled", True, True)]
+        + [(f"ours.{name}", False, False) for name in ("sent_and_cancelled", "revision", "superseded", "sent")],
         "which are marked",
     ),
     Reading(

@@ -17,10 +17,20 @@ from django.db.models import Model
 from django.utils import timezone
 from knox.models import AuthToken
 
-from dispensing.models import AuditEvent, FittingPhoto, Frame, Patient, PhotoMeasuring, PrescriptionScan, StaffUser
+from dispensing.models import (
+    AuditEvent,
+    FittingPhoto,
+    Frame,
+    Measurement,
+    Patient,
+    PhotoMeasuring,
+    PrescriptionScan,
+    StaffUser,
+)
 from dispensing.services.audit import record
+from dispensing.services.fittings import FigureTaken
 from dispensing.services.patients import search_text_of
-from orders.models import Delivery, LabUser, Order
+from orders.models import Delivery, LabUser, Order, PracticeRule
 from orders.services import freezing
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
@@ -32,6 +42,8 @@ from tests.orders import shop
 from tests.people import person
 
 HOUSEHOLDS = ("elder", "ours", "younger")
+COMMON = ("namesake", "closed_lab", "own_rule", "other_rule")
+"""Records that belong to no household."""
 NAMES = {
     "elder": ("Abelson", "Petra", "01632 960111", date(1971, 3, 9)),
     "ours": ("Lindqvist", "Åsa", "01632 960222", date(1985, 4, 2)),
@@ -85,6 +97,11 @@ def build() -> World:
     world["closed_lab"] = shop.lab(active=False)
     for household in HOUSEHOLDS:
         _household(world, household)
+    for name, limit in (("own_rule", "sphere_max_d"), ("other_rule", "cylinder_max_d")):
+        decided = {"value": 5.0, "reason": "As agreed", "decided_on": date(2026, 11, 1), "decided_by": world["ines"]}
+        rule = PracticeRule(rule="power-step-and-range", kind="tighten", limit=limit, **decided)
+        rule.save()
+        world[name] = rule
     world["namesake"] = _patient("P-90009", "Lindqvist", "Åsa", "01632 960444", date(1961, 1, 1))
     return world
 
@@ -140,6 +157,10 @@ def _record(keep: Any, whose: str, patient: Patient, worker: StaffUser) -> None:
     own = keep("own_frame", shop.frame(model="Alder 48", colour=whose, owner=patient))
     keep("fitting_in_own", shop.fitting(patient, own))
     keep("fitting", shop.fitting(patient, frame))
+    patient.fittings.update(recorded_by=worker)
+    for row in Measurement.objects.filter(fitting__patient=patient):  # with the ± that a service gives it
+        taken = FigureTaken(row.quantity, row.eye, tuple(row.readings), row.method)
+        Measurement.objects.filter(pk=row.pk).update(**taken.columns())
 
 
 def _photos(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
@@ -151,6 +172,7 @@ def _photos(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
             photo = FittingPhoto(
                 measuring=measuring, view=view, width_px=3000, height_px=2000, marks=marks, version=1, marked_by=worker
             )
+            photo.file = f"{whose}-{name}-{view}.jpg"
             photo.save()
             keep(f"{view}_of_{name}", photo)
     used = PhotoMeasuring(patient=patient, frame=frame, fitting=world[f"{whose}.fitting"], started_by=worker)
@@ -188,14 +210,18 @@ def _orders(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
         keep("revision", send(amend_order(order=superseded, actor=worker)))
         cancel_order(order=send(drawn_up("sent_and_cancelled")), actor=worker, reason="Not wanted")
         cancel_order(order=drawn_up("cancelled"), actor=worker, reason="Not wanted")
+        troubled = send(drawn_up("troubled"))
         amended = send(drawn_up("amended"))
         keep("next_revision", amend_order(order=amended, actor=worker))
-        troubled = send(drawn_up("troubled"))
     drawn_up("draft")
     keep("delivery", Delivery.objects.get(document__order=world[f"{whose}.sent"]))
     failed = Delivery.objects.get(document__order=troubled)
     failed.state, failed.attempts_made = "failed", 9
     failed.save()
+    by_hand = Delivery.objects.get(document__order=world[f"{whose}.revision"])
+    by_hand.channel = "download"
+    by_hand.save()
+    keep("download", by_hand)
     keep("failed_delivery", failed)
     late = {"needed_on": timezone.localdate() - timedelta(days=2), "place": "at the lab"}
     Order.objects.filter(pk=troubled.pk).update(**late)
