@@ -29,8 +29,9 @@ class Example:
     """One order for one rule.
 
     kind: `trips` it, just `passes` it, or has the facts `absent`. level, eye: of the finding expected, None
-    for silence (or a finding not about an eye). The rest: what differs from the clean order and catalogue,
-    which keys are null, and what other orders stand beside it.
+    for silence (or a finding not about an eye). found, limit, unit: what the finding compares, to four decimals,
+    None for what it does not carry. The rest: what differs from the clean order and catalogue, which keys are
+    null, and what other orders stand beside it.
     """
 
     rule: str
@@ -38,6 +39,9 @@ class Example:
     says: str
     level: str | None = None
     eye: str | None = None
+    found: float | str | None = None
+    limit: float | str | None = None
+    unit: str | None = None
     set: dict[str, Any] = field(default_factory=dict)
     null: tuple[str, ...] = ()
     catalogue: dict[str, Any] = field(default_factory=dict)

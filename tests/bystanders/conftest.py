@@ -1,0 +1,23 @@
+"""One world for each module of tests: built once, put back after every test, gone at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.db import transaction
+
+from tests.bystanders.world import World, build
+
+
+@pytest.fixture(scope="module")
+def _built(django_db_setup: Any, django_db_blocker: Any) -> Iterator[World]:
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield build()
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def world(_built: World, db: Any) -> World:
+    return _built

@@ -1,0 +1,482 @@
+"""What each query gives of our household while two others stand by: a row a question, one line to add for a new query.
+
+``asked`` puts the question; ``given`` are the names of the rows that must come back, in that order, or any other value.
+A name without a household is ours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from dispensing.models import Patient
+from dispensing.queries import (
+    audit,
+    duplicates,
+    fittings,
+    frames,
+    paging,
+    patients,
+    photo_fittings,
+    photo_points,
+    prescribed_powers,
+    prescriptions,
+    staff,
+)
+from orders import facts
+from orders import queries as orders
+from orders.forms.job import Offered
+from orders.models import Order
+from orders.services import drafts, judging
+from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One question to one query. ``function`` is the query that the question is about."""
+
+    function: Callable[..., Any]
+    asked: Callable[[World], Any]
+    given: Any
+    says: str = ""
+
+    def __str__(self) -> str:
+        return " ".join(filter(None, (self.function.__module__.split(".")[-1], self.function.__name__, self.says)))
+
+
+def of_all(*names: str) -> list[str]:
+    """The names in every household, oldest household first."""
+    return [f"{whose}.{name}" for whose in HOUSEHOLDS for name in names]
+
+
+def newest_first(*names: str) -> list[str]:
+    return [f"{whose}.{name}" for whose in reversed(HOUSEHOLDS) for name in names]
+
+
+def _search(**wanted: Any) -> Callable[[World], Any]:
+    return lambda w: frames.stock_page(frames.FrameSearch(**wanted))
+
+
+def _trail(name: str, **wanted: str) -> Callable[[World], Any]:
+    """Whose patient (or whose verb) each event of the page is about."""
+
+    def ask(w: World) -> set[str]:
+        people = {key: w[value] for key, value in wanted.items() if key != "verb"}
+        search = audit.AuditSearch(**people, verb=wanted.get("verb", ""))
+        return {str(getattr(event, name)) for event in audit.audit_page(search, size=500).rows}
+
+    return ask
+
+
+def _like(**asked: Any) -> Callable[[World], Any]:
+    def ask(w: World) -> Any:
+        ours = w["patient"]
+        names = ("family_name", "given_names", "born_on", "phone")
+        known = {name: getattr(ours, name) for name in names}
+        if asked.get("apart_from"):
+            known["apart_from"] = ours
+        return duplicates.possible_duplicates(**known | {name: asked[name] for name in names if name in asked})
+
+    return ask
+
+
+def _page(size: int, after: str = "") -> Callable[[World], Any]:
+    def ask(w: World) -> Any:
+        page = patients.page_of(Patient.objects.order_by("family_name", "given_names", "pk"), size=size)
+        if not after:
+            return page
+        return patients.page_of(patients.find_patients(""), after=w[after].public_id, size=size)
+
+    return ask
+
+
+def _all_pages(w: World) -> list[str]:
+    """The orders, four a page, from the first page to the last."""
+    seen, key = [], ""
+    while True:
+        page = paging.page_of(Order.objects.all(), order=("-pk",), after=key, size=4)
+        assert page.first is (key == "")
+        seen += w.names_of(page.rows)
+        key = page.next_key
+        if not key:
+            return seen
+
+
+def _record_of_ours(w: World) -> dict[str, list[str]]:
+    row = patients.with_record().get(pk=w["patient"].pk)
+    return {name: w.names_of(getattr(row, name).all()) for name in ("prescriptions", "fittings", "own_frames")} | {
+        "scans": [w.name_of(scan) for given in row.prescriptions.all() for scan in given.scans.all()]
+    }
+
+
+def _board(**wanted: Any) -> Callable[[World], Any]:
+    def ask(w: World) -> Any:
+        asked = {name: str(w[value].public_id) if name == "lab" else value for name, value in wanted.items()}
+        return orders.board(orders.BoardFilter(**asked))
+
+    return ask
+
+
+def _whole_order(w: World) -> dict[str, Any]:
+    order = orders.for_page().get(pk=w["sent"].pk)
+    documents = list(order.documents.all())
+    return {
+        "documents": [document.number for document in documents] == [order.number],
+        "deliveries": w.names_of(documents[0].deliveries.all()),
+        "eyes": [float(eye.sphere) for eye in order.prescription.eyes.all()],
+        "events": {str(event.actor) for event in order.events.all()},
+        "figures": len(order.fitting.measurements.all()),
+    }
+
+
+def _marks(w: World) -> dict[str, list[tuple[str, bool, bool]]]:
+    late = {row.pk: (row.is_late, row.delivery_trouble) for row in orders.filtered(orders.BoardFilter())}
+    return {name: [(f"{whose}.{name}", *late[w[f"{whose}.{name}"].pk]) for whose in HOUSEHOLDS] for name in ("sent",)}
+
+
+def _offered(kind: str) -> Callable[[World], Any]:
+    return lambda w: list(getattr(Offered.to(w["draft"]), kind).values())
+
+
+ORDERS = (
+    "draft",
+    "next_revision",
+    "amended",
+    "troubled",
+    "cancelled",
+    "sent_and_cancelled",
+    "revision",
+    "superseded",
+    "sent",
+)
+"""A household's orders, newest first."""
+FOR_DISTANCE = ["prescription", "earlier_prescription", "first_prescription"]
+MEASURINGS = ["measuring_in_own", "measuring"]
+
+READINGS: tuple[Reading, ...] = (
+    # The audit trail
+    Reading(audit.audit_page, _trail("patient", patient="ours.patient"), {"P-90002"}, "of a patient"),
+    Reading(audit.audit_page, _trail("actor", person="ours.worker"), {"Ours Worker"}, "of a person"),
+    Reading(audit.audit_page, _trail("verb", verb="order.cancel"), {"order.cancel"}, "of a verb"),
+    Reading(
+        audit.audit_page,
+        _trail("verb", patient="ours.patient", person="elder.worker"),
+        set(),
+        "of our patient by their worker",
+    ),
+    Reading(
+        audit.verbs_on_record,
+        lambda w: [verb for verb in audit.verbs_on_record() if ".of-" in verb][:4],
+        ["fitting.of-elder", "fitting.of-ours", "fitting.of-younger", "frame.of-elder"],
+    ),
+    Reading(
+        audit.people_on_record,
+        lambda w: [person.username for person in audit.people_on_record()],
+        [
+            "dana",
+            "dora",
+            "elder-lab-user",
+            "elder-worker",
+            "ines",
+            "ours-lab-user",
+            "ours-worker",
+            "ravi",
+            "younger-lab-user",
+            "younger-worker",
+        ],
+    ),
+    # Patients
+    Reading(duplicates.possible_duplicates, _like(), ["patient"], "of the same day"),
+    Reading(duplicates.possible_duplicates, _like(apart_from=True), [], "apart from the patient"),
+    Reading(duplicates.possible_duplicates, _like(born_on="1900-01-01"), ["patient"], "of the same phone"),
+    Reading(
+        duplicates.possible_duplicates,
+        _like(born_on="1900-01-01", phone="01632 960999"),
+        [],
+        "of another day and phone",
+    ),
+    Reading(
+        duplicates.possible_duplicates, _like(born_on="1900-01-01", family_name="Abelson"), [], "of another family"
+    ),
+    Reading(patients.find_patients, lambda w: patients.find_patients("lindqvist"), ["patient", "namesake"], "by name"),
+    Reading(patients.find_patients, lambda w: patients.find_patients("lindq P-90002"), ["patient"], "by two words"),
+    Reading(patients.find_patients, lambda w: patients.find_patients("2 April 1985"), ["patient"], "by birth date"),
+    Reading(patients.find_patients, lambda w: patients.find_patients("01632 960222"), ["patient"], "by phone"),
+    Reading(patients.find_patients, lambda w: patients.find_patients("lindqvist petra"), [], "by two people's names"),
+    Reading(patients.page_of, _page(2), ["elder.patient", "patient"], "first page"),
+    Reading(patients.page_of, _page(2, "ours.patient"), ["namesake", "younger.patient"], "next page"),
+    Reading(patients.page_of, _page(2, "namesake"), ["younger.patient"], "last page"),
+    Reading(patients.last_worked_on, lambda w: patients.last_worked_on(w["worker"]), ["patient"]),
+    Reading(patients.last_worked_on, lambda w: patients.last_worked_on(w["dora"]), [], "of somebody idle"),
+    Reading(
+        patients.with_record,
+        _record_of_ours,
+        {
+            "prescriptions": ["ours.near_prescription", *(f"ours.{name}" for name in FOR_DISTANCE)],
+            "fittings": ["ours.fitting", "ours.fitting_in_own"],
+            "own_frames": ["ours.own_frame"],
+            "scans": ["ours.scan"],
+        },
+    ),
+    # Prescriptions
+    Reading(
+        prescriptions.with_lines,
+        lambda w: [float(eye.sphere) for eye in prescriptions.with_lines().get(pk=w["prescription"].pk).eyes.all()],
+        [-2.25, -2.25],
+    ),
+    Reading(
+        prescriptions.prescription_before,
+        lambda w: prescriptions.prescription_before(w["patient"], w["prescription"].tested_on),
+        ["prescription"],
+        "on or before a day",
+    ),
+    Reading(
+        prescriptions.prescription_before,
+        lambda w: prescriptions.prescription_before(w["patient"], None),
+        ["near_prescription"],
+        "of all",
+    ),
+    Reading(
+        prescriptions.prescription_before,
+        lambda w: prescriptions.prescription_before(w["patient"], w["prescription"].tested_on, w["prescription"]),
+        ["earlier_prescription"],
+        "before one",
+    ),
+    Reading(
+        prescriptions.prescription_before,
+        lambda w: prescriptions.prescription_before(w["namesake"], None),
+        [],
+        "of a patient without",
+    ),
+    Reading(
+        prescribed_powers.horizontal_powers,
+        lambda w: prescribed_powers.horizontal_powers(w["patient"]),
+        {"right": -2.25, "left": -2.25},
+    ),
+    Reading(
+        prescribed_powers.horizontal_powers,
+        lambda w: prescribed_powers.horizontal_powers(w["namesake"]),
+        {},
+        "of a patient without",
+    ),
+    Reading(
+        facts.previous_prescription,
+        lambda w: facts.previous_prescription(w["prescription"]),
+        ["earlier_prescription"],
+        "of the latest",
+    ),
+    Reading(
+        facts.previous_prescription,
+        lambda w: facts.previous_prescription(w["first_prescription"]),
+        [],
+        "of the first",
+    ),
+    Reading(
+        facts.previous_prescription,
+        lambda w: facts.previous_prescription(w["near_prescription"]),
+        [],
+        "of one for near",
+    ),
+    # Frames and fittings
+    Reading(frames.stock_page, _search(), of_all("frame"), "all"),
+    Reading(frames.stock_page, _search(withdrawn=True), of_all("frame", "withdrawn_frame"), "with those withdrawn"),
+    Reading(frames.stock_page, _search(text="ours"), ["frame"], "by colour"),
+    Reading(frames.stock_page, _search(text="48-19 s-ours"), ["frame"], "by size and stock number"),
+    Reading(frames.stock_page, _search(text="48-20"), [], "by a size that none has"),
+    Reading(frames.stock_page, _search(mount="drilled"), [], "by a mount that none has"),
+    Reading(frames.stock, lambda w: frames.stock(frames.FrameSearch(text="alder younger")), ["younger.frame"]),
+    Reading(frames.own_frames, lambda w: frames.own_frames(w["patient"]), ["own_frame"]),
+    Reading(frames.changed_last_by, lambda w: frames.changed_last_by(w["frame"]), ["worker"]),
+    Reading(frames.changed_last_by, lambda w: frames.changed_last_by(w["own_frame"]), [], "that nobody changed"),
+    Reading(
+        fittings.fittings,
+        lambda w: [
+            (w.name_of(row.frame), w.name_of(row.patient), len(row.measurements.all()))
+            for row in fittings.fittings().filter(pk=w["fitting"].pk)
+        ],
+        [("ours.frame", "ours.patient", 9)],
+    ),
+    Reading(fittings.other_fittings, lambda w: fittings.other_fittings(w["fitting"]), ["fitting_in_own"]),
+    Reading(
+        fittings.history_of,
+        lambda w: {event.verb for event in fittings.history_of(w["fitting"].public_id)},
+        {"fitting.of-ours"},
+    ),
+    Reading(fittings.history_of, lambda w: fittings.history_of(w["frame"].public_id), [], "of another kind of record"),
+    # Measuring from photos
+    Reading(
+        photo_fittings.photo_measurings,
+        lambda w: photo_fittings.photo_measurings().get(pk=w["measuring"].pk).photos.all(),
+        ["front_of_measuring", "side_of_measuring"],
+    ),
+    Reading(
+        photo_fittings.unfinished_measurings,
+        lambda w: photo_fittings.unfinished_measurings(),
+        newest_first(*MEASURINGS),
+        "all",
+    ),
+    Reading(
+        photo_fittings.unfinished_measurings,
+        lambda w: [(w.name_of(row), row.photo_count) for row in photo_fittings.unfinished_measurings(w["patient"])],
+        [("ours.measuring_in_own", 2), ("ours.measuring", 2)],
+        "of a patient",
+    ),
+    Reading(
+        photo_fittings.unfinished_measurings,
+        lambda w: photo_fittings.unfinished_measurings(w["patient"], w["frame"]),
+        ["measuring"],
+        "of a patient in a frame",
+    ),
+    Reading(
+        photo_fittings.unfinished_measurings,
+        lambda w: photo_fittings.unfinished_measurings(frame=w["own_frame"]),
+        ["measuring_in_own"],
+        "in a frame",
+    ),
+    Reading(
+        photo_fittings.photos_with_measuring,
+        lambda w: photo_fittings.photos_with_measuring().get(pk=w["front_of_measuring"].pk).measuring,
+        ["measuring"],
+    ),
+    Reading(
+        photo_fittings.first_marked_side,
+        lambda w: photo_fittings.first_marked_side(w["front_of_measuring"]),
+        ["side_of_measuring"],
+    ),
+    Reading(
+        photo_fittings.latest_by_hand, lambda w: photo_fittings.latest_by_hand(w["patient"], w["frame"]), ["fitting"]
+    ),
+    Reading(
+        photo_fittings.latest_by_hand,
+        lambda w: photo_fittings.latest_by_hand(w["namesake"], w["frame"]),
+        [],
+        "of a patient without",
+    ),
+    Reading(
+        photo_fittings.latest_by_hand,
+        lambda w: photo_fittings.latest_by_hand(w["patient"], w["younger.frame"]),
+        [],
+        "in a frame not worn",
+    ),
+    # Staff
+    Reading(
+        staff.staff_members,
+        lambda w: [(member.username, member.tokens) for member in staff.staff_members()],
+        [
+            ("ravi", 0),
+            ("ines", 0),
+            ("dana", 0),
+            ("dora", 0),
+            ("elder-worker", 1),
+            ("ours-worker", 1),
+            ("younger-worker", 1),
+        ],
+    ),
+    Reading(
+        staff.measuring_staff,
+        lambda w: {member.username for member in staff.measuring_staff()},
+        {"dana", "ravi", "ines", "elder-worker", "ours-worker", "younger-worker"},
+    ),
+    Reading(staff.tokens_of, lambda w: staff.tokens_of(w["worker"]), ["token_of_worker"]),
+    # Orders
+    Reading(orders.board, _board(), newest_first(*ORDERS), "all"),
+    Reading(orders.board, _board(lab="lab"), list(ORDERS), "of a lab"),
+    Reading(orders.board, _board(state="cancelled"), newest_first("cancelled", "sent_and_cancelled"), "by state"),
+    Reading(orders.board, _board(place="draft"), newest_first("draft", "next_revision"), "by place"),
+    Reading(orders.board, _board(late=True), newest_first("troubled"), "late"),
+    Reading(orders.board, _board(unsent=True), newest_first("troubled"), "that did not reach the lab"),
+    Reading(orders.board, _board(unsent=True, lab="lab"), ["troubled"], "of a lab that did not reach it"),
+    Reading(orders.board, _board(text="lindqvist"), list(ORDERS), "by the patient's name"),
+    Reading(orders.board, _board(text="lindqvist", state="superseded"), ["superseded"], "by name and state"),
+    Reading(
+        orders.filtered,
+        lambda w: orders.filtered(orders.BoardFilter(text=w["sent"].number)),
+        ["sent"],
+        "by number",
+    ),
+    Reading(orders.filtered, _marks, {"sent": [(f"{whose}.sent", False, False) for whose in HOUSEHOLDS]}, "marks"),
+    Reading(
+        orders.filtered,
+        lambda w: [
+            (w.name_of(row), row.is_late, row.delivery_trouble)
+            for row in orders.filtered(orders.BoardFilter(text="lindqvist"))
+            .filter(sent_at__isnull=False)
+            .order_by("-pk")
+        ],
+        [("ours.amended", False, False), ("ours.troubled", True, True)]
+        + [(f"ours.{name}", False, False) for name in ("sent_and_cancelled", "revision", "superseded", "sent")],
+        "which are marked",
+    ),
+    Reading(
+        orders.late_before,
+        lambda w: Order.objects.filter(orders.late_before(w["draft"].needed_on)).order_by("-pk"),
+        newest_first("troubled"),
+    ),
+    Reading(
+        orders.place_counts,
+        lambda w: {place: (count.orders, count.late) for place, count in orders.place_counts().items() if count.orders},
+        {"draft": (6, 0), "at the lab": (3, 3), "sent": (9, 0), "cancelled": (6, 0), "superseded": (3, 0)},
+    ),
+    Reading(orders.orders_of, lambda w: orders.orders_of(w["patient"]), list(ORDERS)),
+    Reading(orders.orders_of, lambda w: orders.orders_of(w["namesake"]), [], "of a patient without"),
+    Reading(
+        orders.for_desk,
+        lambda w: [
+            (w.name_of(row.patient), w.name_of(row.lab), w.name_of(row.fitting.frame))
+            for row in orders.for_desk().filter(pk=w["draft"].pk)
+        ],
+        [("ours.patient", "ours.lab", "ours.frame")],
+    ),
+    Reading(
+        orders.for_page,
+        _whole_order,
+        {
+            "documents": True,
+            "deliveries": ["ours.delivery"],
+            "eyes": [-2.25, -2.25],
+            "events": {"Dana Okafor", "Ours Worker"},
+            "figures": 9,
+        },
+    ),
+    Reading(orders.successor_of, lambda w: orders.successor_of(w["superseded"]), ["revision"]),
+    Reading(orders.successor_of, lambda w: orders.successor_of(w["revision"]), [], "of the last revision"),
+    Reading(orders.successor_of, lambda w: orders.successor_of(w["sent"]), [], "of an order never revised"),
+    Reading(orders.latest_lab, lambda w: orders.latest_lab(), ["younger.lab"]),
+    Reading(
+        orders.labs,
+        lambda w: [(w.name_of(lab), str(lab.catalogue_issued_on)) for lab in orders.labs().order_by("pk")],
+        [("closed_lab", "2026-11-01"), *((f"{whose}.lab", CATALOGUES[whose]) for whose in HOUSEHOLDS)],
+    ),
+    Reading(orders.tokens_of_lab, lambda w: orders.tokens_of_lab(w["lab"]), ["token_of_lab_user"]),
+    Reading(orders.troubled_deliveries, lambda w: orders.troubled_deliveries(), of_all("failed_delivery")),
+    Reading(
+        judging.other_orders,
+        lambda w: (
+            {order.number for order in judging.other_orders(w["draft"])}
+            == {w[name].number for name in ("sent", "revision", "amended", "troubled")}
+        ),
+        True,
+    ),
+    Reading(
+        judging.other_orders,
+        lambda w: (
+            {order.number for order in judging.other_orders(w["sent"])}
+            == {w[name].number for name in ("revision", "amended", "troubled")}
+        ),
+        True,
+        "apart from the order itself",
+    ),
+    Reading(drafts.catalogue_in_use, lambda w: drafts.catalogue_in_use(w["lab"]), ["catalogue"]),
+    Reading(Offered.to, _offered("prescriptions"), ["near_prescription", *FOR_DISTANCE], "prescriptions"),
+    Reading(Offered.to, _offered("fittings"), ["fitting", "fitting_in_own"], "fittings"),
+    Reading(Offered.to, _offered("labs"), of_all("lab"), "labs"),
+    Reading(paging.page_of, _all_pages, [f"{whose}.{name}" for whose in reversed(HOUSEHOLDS) for name in ORDERS]),
+)
+
+NO_SCOPE: dict[Callable[..., Any], str] = {
+    photo_fittings.measured_from: "works on the photos of the measuring that it is given",
+    photo_points.points_of: "works on the photo that it is given",
+    photo_points.stored_marks: "works on the document that it is given",
+}
+"""Public functions of the queries that read no rows of their own, each with the reason."""

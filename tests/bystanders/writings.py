@@ -1,0 +1,480 @@
+"""What each service writes while two other households stand by: the rows it changes, takes away and adds, and no other.
+
+A row an action, one to add for a new service. ``changed`` and ``gone`` are names in the world (ours, where no household
+is named); ``added`` counts the new rows by class.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+from PIL import Image
+
+from dispensing.services import (
+    audit,
+    fittings,
+    frames,
+    patients,
+    photo_fittings,
+    photo_marks,
+    practice,
+    prescriptions,
+    scans,
+    staff,
+    tokens,
+)
+from dispensing.services.fittings import FigureTaken
+from orders.models import Delivery, Lab
+from orders.progress import EventKind
+from orders.sending import by_hand, outbox
+from orders.sending.errors import Failure
+from orders.services import (
+    amending,
+    applying,
+    cancelling,
+    catalogues,
+    drafts,
+    events,
+    judging,
+    lab_users,
+    labs,
+    lifting,
+    practice_rules,
+    sending,
+    transition,
+)
+from tests.bystanders.world import NAMES, World, no_drawing
+from tests.orders import shop
+
+PDF = b"%PDF-1.7\n1 0 obj\n%%EOF"
+
+
+def a_picture() -> bytes:
+    kept = io.BytesIO()
+    Image.new("RGB", (1600, 1200), "white").save(kept, "JPEG")
+    return kept.getvalue()
+
+
+@dataclass(frozen=True)
+class Writing:
+    """One act of one service."""
+
+    function: Callable[..., Any]
+    act: Callable[[World], Any]
+    changed: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
+    added: dict[str, int] = field(default_factory=lambda: {"AuditEvent": 1})
+    says: str = ""
+
+    def __str__(self) -> str:
+        return " ".join(filter(None, (self.function.__module__.split(".")[-1], self.function.__name__, self.says)))
+
+
+def by(service: Callable[..., Any], *, actor: str = "ravi", **kwargs: Any) -> Callable[[World], Any]:
+    """Call the service; what is named ``=frame`` is looked up in the world."""
+
+    def looked_up(w: World, value: Any) -> Any:
+        return w[value[1:]] if isinstance(value, str) and value.startswith("=") else value
+
+    return lambda w: service(actor=w[actor], **{name: looked_up(w, value) for name, value in kwargs.items()})
+
+
+def of_version(service: Callable[..., Any], order: str, **kwargs: Any) -> Callable[[World], Any]:
+    def act(w: World) -> Any:
+        with no_drawing():
+            return service(order=w[order], actor=w["ravi"], version=w[order].version, **kwargs)
+
+    return act
+
+
+def _settled(w: World) -> None:
+    """What is open of the draft."""
+    draft = w["draft"]
+    part = judging.judge(draft).open_findings[0]
+    lifting.lift(order=draft, actor=w["ravi"], version=draft.version, rule=part.rule, eye=part.eye, reason="Twice")
+
+
+def _taken_back(w: World) -> None:
+    draft = w["next_revision"]
+    (entry,) = draft.lifted
+    version = draft.version
+    lifting.take_back(order=draft, actor=w["ravi"], version=version, rule=entry["rule"], eye=entry["eye"])
+
+
+def _claim(whose: str, **state: Any) -> Delivery:
+    rows = Delivery.objects.filter(pk=whose)
+    rows.update(**state)
+    return rows.get()
+
+
+def _due(w: World) -> None:
+    """Ours is due longest; theirs are due as well, and another of ours is not yet."""
+    now = timezone.now()
+    Delivery.objects.filter(pk=w["delivery"].pk).update(next_try_at=now - timedelta(days=1))
+
+
+def _leased(w: World, state: str = "sending", minutes: int = 5) -> Delivery:
+    until = timezone.now() + timedelta(minutes=minutes)
+    return _claim(w["delivery"].pk, state=state, leased_until=until, attempts_made=1)
+
+
+def _expired(w: World) -> None:
+    _leased(w, minutes=-1)
+    theirs = Delivery.objects.filter(pk__in=[w["elder.delivery"].pk, w["younger.delivery"].pk])
+    theirs.update(state="sending", leased_until=timezone.now() + timedelta(minutes=4))
+
+
+PD = (FigureTaken("pd_mm", "right", (31.0,)), FigureTaken("pd_mm", "left", (31.5,)))
+A_FRAME = {"model": "Cedar 50", "a_mm": 50, "b_mm": 38, "dbl_mm": 18}
+A_TEST = {"tested_on": "2026-11-01", "prescriber": "B. Prescriber", "use": "near"}
+NEW_PATIENT = dict(zip(("family_name", "given_names", "phone", "born_on"), NAMES["elder"], strict=True))
+DOCUMENT = {"AuditEvent": 1, "OrderDocument": 1, "OrderEvent": 1, "Delivery": 1}
+TRIED = {"DeliveryAttempt": 1}
+BY_HAND = {"DeliveryAttempt": 1, "AuditEvent": 1}
+
+WRITINGS: tuple[Writing, ...] = (
+    # The record
+    Writing(
+        patients.register_patient,
+        by(patients.register_patient, **NEW_PATIENT),
+        added={"AuditEvent": 1, "Patient": 1},
+    ),
+    Writing(
+        patients.correct_patient,
+        by(patients.correct_patient, patient="=patient", occupation="Weaver"),
+        changed=("patient",),
+    ),
+    Writing(patients.mark_seen, lambda w: patients.mark_seen(w["patient"]), changed=("patient",), added={}),
+    Writing(
+        frames.add_frame,
+        by(frames.add_frame, fields=A_FRAME, owner="=patient"),
+        added={"AuditEvent": 1, "Frame": 1},
+    ),
+    Writing(
+        frames.change_frame,
+        by(frames.change_frame, frame="=frame", fields={"in_stock": 1}, shape=None, keep_shape=True),
+        changed=("frame",),
+    ),
+    Writing(
+        prescriptions.take_in_prescription,
+        by(
+            prescriptions.take_in_prescription,
+            patient="=patient",
+            facts=A_TEST,
+            eyes={"right": {"sphere": 1}, "left": {"sphere": 2}},
+        ),
+        changed=("patient",),
+        added={"AuditEvent": 1, "Prescription": 1, "PrescribedEye": 2},
+    ),
+    Writing(
+        prescriptions.correct_prescription,
+        by(
+            prescriptions.correct_prescription,
+            prescription="=prescription",
+            facts={"prescriber": "Somebody Else"},
+            eyes={"right": {"sphere": -3}},
+        ),
+        changed=("prescription", "PrescribedEye of ours"),
+        gone=("PrescribedEye of ours",),
+    ),
+    Writing(
+        scans.add_scan,
+        by(scans.add_scan, prescription="=prescription", upload=SimpleUploadedFile("a.pdf", PDF)),
+        added={"AuditEvent": 1, "PrescriptionScan": 1},
+    ),
+    Writing(scans.remove_scan, by(scans.remove_scan, scan="=scan"), gone=("scan",)),
+    # Fittings
+    Writing(
+        fittings.record_fitting,
+        by(
+            fittings.record_fitting,
+            patient="=patient",
+            frame="=frame",
+            measured_on=timezone.localdate(),
+            figures=PD,
+        ),
+        changed=("patient",),
+        added={"AuditEvent": 1, "Fitting": 1, "Measurement": 2},
+    ),
+    Writing(
+        fittings.change_fitting,
+        by(fittings.change_fitting, fitting="=fitting", figures=PD, fields={"notes": "Again"}),
+        changed=("fitting", *["Measurement of ours"] * 2),
+        gone=("Measurement of ours",) * 7,
+    ),
+    Writing(
+        fittings.copy_to_frame,
+        by(fittings.copy_to_frame, fitting="=fitting", frame="=own_frame", copied_on=timezone.localdate()),
+        changed=("patient",),
+        added={"AuditEvent": 1, "Fitting": 1, "Measurement": 3},
+    ),
+    # Measuring from photos
+    Writing(
+        photo_fittings.start_measuring,
+        by(photo_fittings.start_measuring, patient="=patient", frame="=frame", near_distance_mm=400),
+        added={"AuditEvent": 1, "PhotoMeasuring": 1},
+    ),
+    Writing(
+        photo_fittings.add_photo,
+        by(photo_fittings.add_photo, measuring="=measuring", view="front", content=a_picture()),
+        added={"AuditEvent": 1, "FittingPhoto": 1},
+    ),
+    Writing(
+        photo_fittings.remove_photo,
+        by(photo_fittings.remove_photo, photo="=front_of_measuring"),
+        gone=("front_of_measuring",),
+    ),
+    Writing(
+        photo_fittings.delete_picture,
+        by(photo_fittings.delete_picture, photo="=front_of_measuring"),
+        changed=("front_of_measuring",),
+    ),
+    Writing(
+        photo_fittings.discard_measuring,
+        by(photo_fittings.discard_measuring, measuring="=measuring"),
+        gone=("measuring", "front_of_measuring", "side_of_measuring"),
+    ),
+    Writing(
+        photo_fittings.use_figures,
+        by(photo_fittings.use_figures, measuring="=measuring", figures=PD, measured_on=timezone.localdate()),
+        changed=("measuring", "patient"),
+        added={"AuditEvent": 2, "Fitting": 1, "Measurement": 2},
+    ),
+    Writing(
+        photo_fittings.use_figures,
+        by(
+            photo_fittings.use_figures,
+            measuring="=measuring",
+            figures=PD[:1],
+            measured_on=timezone.localdate(),
+            into="=fitting",
+        ),
+        changed=("measuring", "Measurement of ours"),
+        added={"AuditEvent": 2},
+        says="into a fitting",
+    ),
+    Writing(
+        photo_marks.save_marks,
+        by(photo_marks.save_marks, photo="=side_of_measuring", marks={"cornea": [5, 6]}, version=1),
+        changed=("side_of_measuring",),
+    ),
+    # Practice and staff
+    Writing(
+        practice.change_practice,
+        by(practice.change_practice, fields={"phone": "01632 960000"}),
+        changed=("Practice of nobody",),
+    ),
+    Writing(
+        staff.add_staff,
+        by(staff.add_staff, fields={"username": "nina", "first_name": "Nina", "last_name": "New", "role": "dispenser"}),
+        added={"AuditEvent": 1, "StaffUser": 1},
+    ),
+    Writing(
+        staff.change_staff,
+        by(staff.change_staff, actor="ines", member="=worker", fields={"is_active": False}),
+        changed=("worker",),
+        gone=("token_of_worker",),
+        added={"AuditEvent": 2},
+    ),
+    Writing(staff.reset_password, by(staff.reset_password, actor="ines", member="=worker"), changed=("worker",)),
+    Writing(
+        staff.choose_own_password,
+        lambda w: staff.choose_own_password(member=w["worker"], password="one of my own"),
+        changed=("worker",),
+    ),
+    Writing(tokens.issue_token, by(tokens.issue_token, user="=worker"), added={"AuditEvent": 1, "AuthToken": 1}),
+    Writing(
+        tokens.revoke_token,
+        lambda w: tokens.revoke_token(actor=w["ines"], user=w["worker"], token_key=w["token_of_worker"].token_key),
+        gone=("token_of_worker",),
+    ),
+    Writing(
+        tokens.revoke_token,
+        lambda w: tokens.revoke_token(
+            actor=w["ines"], user=w["worker"], token_key=w["elder.token_of_worker"].token_key
+        ),
+        added={},
+        says="of somebody else",
+    ),
+    Writing(tokens.revoke_all_tokens, by(tokens.revoke_all_tokens, user="=worker"), gone=("token_of_worker",)),
+    # Orders
+    Writing(
+        drafts.start_draft,
+        by(drafts.start_draft, patient="=patient", prescription="=prescription"),
+        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+    ),
+    Writing(
+        drafts.save_draft,
+        of_version(drafts.save_draft, "draft", fields={"remarks": "Ring first"}),
+        changed=("draft",),
+    ),
+    Writing(
+        drafts.save_draft,
+        lambda w: drafts.save_draft(
+            order=w["draft"], actor=w["ravi"], version=w["draft"].version, fields={"lab": w["younger.lab"]}
+        ),
+        changed=("draft",),
+        says="for another lab",
+    ),
+    Writing(
+        applying.apply_change,
+        of_version(applying.apply_change, "draft", change={"lenses.right.treatments": []}),
+        changed=("draft",),
+    ),
+    Writing(lifting.lift, _settled, changed=("draft",)),
+    Writing(lifting.take_back, _taken_back, changed=("next_revision",)),
+    Writing(
+        sending.send_order,
+        of_version(sending.send_order, "next_revision"),
+        changed=("next_revision", "amended", "Delivery of ours"),
+        added=DOCUMENT | {"OrderEvent": 2},
+        says="a revision",
+    ),
+    Writing(
+        amending.amend_order,
+        by(amending.amend_order, order="=sent"),
+        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+    ),
+    Writing(
+        cancelling.cancel_order,
+        by(cancelling.cancel_order, order="=sent", reason="Not wanted"),
+        changed=("sent", "delivery"),
+        added={"AuditEvent": 1, "OrderEvent": 1},
+        says="a sent one",
+    ),
+    Writing(
+        cancelling.cancel_order,
+        by(cancelling.cancel_order, order="=draft", reason="Not wanted"),
+        changed=("draft",),
+        added={"AuditEvent": 1, "OrderEvent": 1},
+        says="a draft",
+    ),
+    Writing(
+        events.record_event,
+        by(events.record_event, order="=sent", kind=EventKind.ACCEPTED),
+        changed=("sent",),
+        added={"OrderEvent": 1},
+    ),
+    # Labs
+    Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),
+    Writing(labs.change_lab, by(labs.change_lab, lab="=lab", phone="01632 960777"), changed=("lab",)),
+    Writing(
+        lab_users.issue_lab_token,
+        by(lab_users.issue_lab_token, lab="=lab"),
+        added={"AuditEvent": 1, "AuthToken": 1},
+    ),
+    Writing(
+        lab_users.issue_lab_token,
+        lambda w: lab_users.issue_lab_token(lab=Lab.objects.get(pk=w["closed_lab"].pk), actor=w["ines"]),
+        added={"AuditEvent": 2, "AuthToken": 1, "StaffUser": 1, "LabUser": 1},
+        says="the first",
+    ),
+    Writing(
+        lab_users.revoke_lab_token,
+        lambda w: lab_users.revoke_lab_token(lab=w["lab"], actor=w["ines"], token_key=w["token_of_lab_user"].token_key),
+        gone=("token_of_lab_user",),
+    ),
+    Writing(
+        lab_users.revoke_lab_token,
+        lambda w: lab_users.revoke_lab_token(
+            lab=w["lab"], actor=w["ines"], token_key=w["younger.token_of_lab_user"].token_key
+        ),
+        added={},
+        says="of another lab",
+    ),
+    Writing(
+        catalogues.import_catalogue,
+        lambda w: catalogues.import_catalogue(
+            lab=w["lab"],
+            actor=w["ines"],
+            content=shop.catalogue_bytes(lab="Lab of ours", issued_on="2026-11-30"),
+        ),
+        changed=("catalogue", "draft", "next_revision"),
+        added={"AuditEvent": 1, "Catalogue": 1},
+        says="a new one",
+    ),
+    Writing(
+        catalogues.import_catalogue,
+        lambda w: catalogues.import_catalogue(lab=w["lab"], actor=w["ines"], content=w["old_catalogue"].text.encode()),
+        changed=("catalogue", "old_catalogue", "draft", "next_revision"),
+        says="an old one again",
+    ),
+    # The practice's own rules
+    Writing(
+        practice_rules.silence,
+        by(practice_rules.silence, rule="duplicate-order", reason="Twice is usual here"),
+        added={"AuditEvent": 1, "PracticeRule": 1},
+    ),
+    Writing(
+        practice_rules.tighten,
+        by(practice_rules.tighten, rule="power-step-and-range", limit="sphere_max_d", value=4.5, reason="As agreed"),
+        changed=("own_rule",),
+    ),
+    Writing(
+        practice_rules.restore,
+        by(practice_rules.restore, rule="power-step-and-range", limit="sphere_max_d"),
+        gone=("own_rule",),
+    ),
+    # The outbox
+    Writing(
+        outbox.claim_next,
+        lambda w: (_due(w), outbox.claim_next(timezone.now())),
+        changed=("delivery",),
+        added={},
+    ),
+    Writing(
+        outbox.record_sent,
+        lambda w: outbox.record_sent(_leased(w), "250 taken", timezone.now()),
+        changed=("delivery",),
+        added=TRIED,
+    ),
+    Writing(
+        outbox.record_failure,
+        lambda w: outbox.record_failure(_leased(w), "gone", Failure.TEMPORARY, timezone.now()),
+        changed=("delivery",),
+        added=TRIED,
+    ),
+    Writing(
+        outbox.expire_leases,
+        lambda w: (_expired(w), outbox.expire_leases(timezone.now())),
+        changed=("elder.delivery", "delivery", "younger.delivery"),
+        added=TRIED,
+    ),
+    Writing(
+        by_hand.retry_delivery,
+        by(by_hand.retry_delivery, delivery="=failed_delivery"),
+        changed=("failed_delivery",),
+        added=BY_HAND,
+    ),
+    Writing(
+        by_hand.note_download,
+        by(by_hand.note_download, delivery="=download"),
+        changed=("download",),
+        added=BY_HAND,
+    ),
+    Writing(
+        by_hand.withhold_delivery,
+        by(by_hand.withhold_delivery, delivery="=delivery"),
+        changed=("delivery",),
+        added=BY_HAND,
+    ),
+    Writing(
+        by_hand.settle_delivery,
+        by(by_hand.settle_delivery, delivery="=failed_delivery"),
+        changed=("failed_delivery",),
+        added=BY_HAND,
+    ),
+)
+
+NOT_TRIED: dict[Callable[..., Any], str] = {
+    audit.record: "every other row counts its entries",
+    drafts.write_draft: "saving, lifting and taking back go through it",
+    transition.move: "sending and cancelling go through it",
+}
+"""Services with an actor that write nothing of their own, each with the reason."""
