@@ -50,7 +50,7 @@ def can(user: Any, *abilities: Ability) -> bool:
 
 
 def _mark(view: View, access: Access) -> View:
-    view.access = access  # type: ignore[union-attr]
+    view.access = access  # type: ignore[union-attr]  # functions take it as classes do
     return view
 
 
@@ -75,7 +75,7 @@ def access_of(view: Callable[..., Any]) -> Access | None:
     """The mark on a view function, on the class behind it, or on a DRF viewset's class."""
     for holder in (view, getattr(view, "view_class", None), getattr(view, "cls", None)):
         access = getattr(holder, "access", None)
-        if access is not None:
+        if isinstance(access, Access):
             return access
     return None
 

@@ -13,10 +13,16 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Protocol, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, WithJsonSchema
 from pydantic_core import ErrorDetails, PydanticCustomError
+
+
+class Stream(Protocol):
+    """What a command writes its lines to."""
+
+    def write(self, text: str, /) -> object: ...
 
 
 class DocumentPart(BaseModel):

@@ -21,7 +21,7 @@ THREADS = 4
 SECONDS_TO_FINISH_A_REQUEST = 3
 
 
-class _Server(BaseApplication):
+class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
     def __init__(self, listener: socket.socket, on_ready: Callable[[], None]):
         self._options = {
             "bind": f"fd://{listener.detach()}",

@@ -50,7 +50,8 @@ def sent_documents_are_what_was_sent() -> Iterator[Diagnosis]:
     broken, seen = [], 0
     for document in OrderDocument.objects.order_by("pk").iterator(chunk_size=50):
         seen += 1
-        if sha256_hex(document.text.encode()) != document.sha256 or sha256_hex(document.pdf) != document.pdf_sha256:
+        found = sha256_hex(document.text.encode()), sha256_hex(bytes(document.pdf))
+        if found != (document.sha256, document.pdf_sha256):
             broken.append(str(document))
     if broken:
         yield wrong(

@@ -249,7 +249,5 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
 
 def lifted_parts(entries: Sequence[dict[str, Any]]) -> tuple[Lifted, ...] | None:
     """What was lifted and confirmed, as the document says it; None when nothing was."""
-    return (
-        tuple(Lifted(**{name: entry.get(name) for name in ("rule", "eye", "reason", "by")}) for entry in entries)
-        or None
-    )
+    names = ("rule", "eye", "reason", "by")
+    return tuple(Lifted.model_validate({name: entry.get(name) for name in names}) for entry in entries) or None

@@ -116,7 +116,8 @@ def labs() -> QuerySet[Lab]:
 
 def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
     """The lab's API tokens, newest first."""
-    return AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
+    tokens: QuerySet[AuthToken] = AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
+    return tokens
 
 
 def troubled_deliveries() -> QuerySet[Delivery]:

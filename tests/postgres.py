@@ -98,8 +98,8 @@ def _copy_of(binaries: Path, target: Path) -> Path:
 
 
 def _make_cluster(binaries: Path, folder: Path, owner: Owner) -> None:
-    command = [binaries / "initdb", "--no-sync", "--auth=trust", "--username=tester"]
-    where = ["--locale=C.UTF-8", "--encoding=UTF8", "--pgdata", folder / "data"]
+    command = [str(binaries / "initdb"), "--no-sync", "--auth=trust", "--username=tester"]
+    where = ["--locale=C.UTF-8", "--encoding=UTF8", "--pgdata", str(folder / "data")]
     done = subprocess.run([*command, *where], cwd=folder, capture_output=True, text=True, **owner.popen_options)
     if done.returncode:
         raise RuntimeError(f"PostgreSQL's initdb failed:\n{done.stdout}{done.stderr}")

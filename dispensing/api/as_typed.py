@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db import models
 from django.forms import BaseForm
@@ -13,12 +13,14 @@ from django.http import QueryDict
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+Record = TypeVar("Record", bound=models.Model)
+
 SIGNED = frozenset({"sphere", "cylinder"})
 POWERS = SIGNED | {"add", "intermediate_add"}
 
 
 @extend_schema_field({"type": "number"})
-class Figure(serializers.Field):
+class Figure(serializers.Field[Any, Any, Any, Any]):
     """A figure: a JSON number, or a text as a person writes it. Whether it can be right is for the page's form."""
 
     default_error_messages = {"invalid": "A number is wanted here."}
@@ -43,17 +45,17 @@ class Words(serializers.CharField):
         super().__init__(**kwargs)
 
 
-class NoUnknownKeys:
+class NoUnknownKeys(serializers.Serializer[Any]):
     """A key that says nothing here is a fault: a misspelt one would silently lose what it was to say."""
 
     def to_internal_value(self, data: Any) -> Any:
-        unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else ()  # type: ignore[attr-defined]
+        unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else ()
         if unknown:
             raise serializers.ValidationError({str(name): "Unknown key." for name in sorted(unknown)})
-        return super().to_internal_value(data)  # type: ignore[misc]
+        return super().to_internal_value(data)
 
 
-class JudgedByForm(NoUnknownKeys, serializers.ModelSerializer):
+class JudgedByForm(NoUnknownKeys, serializers.ModelSerializer[Record]):
     """Reads JSON and leaves every judgement of the trade to a form."""
 
     serializer_field_mapping = {
@@ -71,9 +73,17 @@ def usual(model: type[models.Model], names: Iterable[str]) -> dict[str, Any]:
     return {field.name: field.get_default() for field in fields}
 
 
-def typed(values: Mapping[str, Any], prefix: str = "") -> QueryDict:
-    """``{"sphere": -3.25}`` → ``sphere=-3.25``; with a prefix ``right-sphere=-3.25``. Null is an empty field."""
-    data = QueryDict(mutable=True)
+def yes_or_no(value: Any) -> str | None:
+    """A JSON true or false as the form's choice; None where nothing was said."""
+    return None if value is None else "yes" if value else "no"
+
+
+def typed(values: Mapping[str, Any], prefix: str = "", into: QueryDict | None = None) -> QueryDict:
+    """``{"sphere": -3.25}`` → ``sphere=-3.25``; with a prefix ``right-sphere=-3.25``. Null is an empty field.
+
+    ``into``: what was typed into other forms of the same page, to add to.
+    """
+    data = QueryDict(mutable=True) if into is None else into
     for name, value in values.items():
         if value is not None and value is not False:
             data[f"{prefix}-{name}" if prefix else name] = _text(name, value)
@@ -104,5 +114,7 @@ def refuse(form: BaseForm, prefix: str = "") -> None:
     """Raise the form's errors as the API tells them; nothing when the form is right."""
     if not form.errors:
         return
-    told = {("non_field_errors" if name == "__all__" else name): errors for name, errors in form.errors.items()}
+    told: dict[str, Any] = {}
+    for name, errors in form.errors.items():
+        told["non_field_errors" if name == "__all__" else name] = errors
     raise serializers.ValidationError({prefix: told} if prefix else told)

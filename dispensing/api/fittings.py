@@ -15,6 +15,7 @@ from rest_framework.viewsets import GenericViewSet
 from dispensing.access import requires
 from dispensing.api.as_typed import NoUnknownKeys
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import plain
@@ -32,7 +33,7 @@ FITTING = {"$ref": "#/components/schemas/fitting-1"}
 MOST_FIGURES = len(PER_EYE) * 2 + len(FOR_THE_PAIR)
 
 
-class FigureSerializer(NoUnknownKeys, serializers.Serializer):
+class FigureSerializer(NoUnknownKeys):
     """One figure. Written: its single readings; read back: their mean and its ± (95 %)."""
 
     quantity = serializers.ChoiceField(choices=Quantity.choices)
@@ -43,7 +44,7 @@ class FigureSerializer(NoUnknownKeys, serializers.Serializer):
     )
     value = serializers.FloatField(read_only=True)
     plus_minus = serializers.FloatField(read_only=True, allow_null=True)
-    taken_by = serializers.StringRelatedField(read_only=True, allow_null=True)
+    taken_by: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         of_the_pair = values["quantity"] in FOR_THE_PAIR
@@ -57,7 +58,7 @@ class FigureSerializer(NoUnknownKeys, serializers.Serializer):
         return {**shown, "readings": shown["readings"] or [float(instance.value)]}
 
 
-class FittingSerializer(NoUnknownKeys, serializers.ModelSerializer):
+class FittingSerializer(NoUnknownKeys, serializers.ModelSerializer[Fitting]):
     patient = ByPublicId(Patient)
     frame = ByPublicId(Frame)
     measurements = FigureSerializer(many=True)
@@ -85,7 +86,9 @@ class FittingSerializer(NoUnknownKeys, serializers.ModelSerializer):
         return figures
 
 
-class FittingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet):
+class FittingViewSet(
+    mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet[Fitting]
+):
     """Fittings, newest first, 50 a page."""
 
     queryset = fittings().order_by("-pk")
@@ -100,14 +103,14 @@ class FittingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.Cr
         "metadata": (Ability.PATIENT_VIEW,),
     }
 
-    def perform_create(self, serializer: FittingSerializer) -> None:
+    def perform_create(self, serializer: serializers.BaseSerializer[Fitting]) -> None:
         values = dict(serializer.validated_data)
         figures = [
             FigureTaken(figure["quantity"], figure["eye"], tuple(figure["readings"]), figure["method"])
             for figure in values.pop("measurements")
         ]
         try:
-            stored = record_fitting(actor=self.request.user, figures=figures, **values)
+            stored = record_fitting(actor=caller(self.request), figures=figures, **values)
         except FittingRefused as refused:
             raise serializers.ValidationError({"non_field_errors": str(refused)}) from refused
         serializer.instance = self.get_queryset().get(pk=stored.pk)

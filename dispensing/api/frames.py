@@ -9,6 +9,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.as_typed import JudgedByForm, refuse, typed, usual
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
 from dispensing.forms.frames import FrameForm
 from dispensing.models import Frame, Patient
@@ -19,7 +20,7 @@ from dispensing.services.frames import add_frame, change_frame
 FIELDS = (*FrameForm.Meta.fields,)
 
 
-class FrameSerializer(JudgedByForm):
+class FrameSerializer(JudgedByForm[Frame]):
     """``radii_mm``: the right lens, from the boxed centre, counter-clockwise from the nose, seen from the front."""
 
     owner = ByPublicId(Patient, allow_null=True, required=False)
@@ -52,7 +53,11 @@ class FrameSerializer(JudgedByForm):
 
 
 class FrameViewSet(
-    mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, mixins.UpdateModelMixin, GenericViewSet
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    mixins.CreateModelMixin,
+    mixins.UpdateModelMixin,
+    GenericViewSet[Frame],
 ):
     """Frames, newest first, 50 a page."""
 
@@ -70,10 +75,11 @@ class FrameViewSet(
         "metadata": (Ability.FRAME_VIEW,),
     }
 
-    def perform_create(self, serializer: FrameSerializer) -> None:
-        serializer.instance = add_frame(actor=self.request.user, **serializer.validated_data)
+    def perform_create(self, serializer: serializers.BaseSerializer[Frame]) -> None:
+        serializer.instance = add_frame(actor=caller(self.request), **serializer.validated_data)
 
-    def perform_update(self, serializer: FrameSerializer) -> None:
+    def perform_update(self, serializer: serializers.BaseSerializer[Frame]) -> None:
         values = dict(serializer.validated_data)
         values.pop("owner")
-        serializer.instance = change_frame(actor=self.request.user, frame=serializer.instance, **values)
+        assert serializer.instance is not None
+        serializer.instance = change_frame(actor=caller(self.request), frame=serializer.instance, **values)

@@ -11,8 +11,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, refuse, typed
+from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, refuse, typed, yes_or_no
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.models import Patient
@@ -24,7 +25,7 @@ from dispensing.services.patients import OWNED_FIELDS, correct_patient, register
 MOST_FOUND = 50
 
 
-class PatientSerializer(JudgedByForm):
+class PatientSerializer(JudgedByForm[Patient]):
     """A patient. ``although_similar_to``: references of similar patients that were looked at and are others."""
 
     although_similar_to = serializers.ListField(
@@ -45,15 +46,19 @@ class PatientSerializer(JudgedByForm):
 
 
 def _drives(values: dict[str, Any]) -> dict[str, Any]:
-    return {**values, "driver": {True: "yes", False: "no"}.get(values.get("driver"))}
+    return {**values, "driver": yes_or_no(values.get("driver"))}
 
 
-class FindSerializer(NoUnknownKeys, serializers.Serializer):
+class FindSerializer(NoUnknownKeys):
     text = serializers.CharField(max_length=200)
 
 
 class PatientViewSet(
-    mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, mixins.UpdateModelMixin, GenericViewSet
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    mixins.CreateModelMixin,
+    mixins.UpdateModelMixin,
+    GenericViewSet[Patient],
 ):
     """Patients, newest first, 50 a page."""
 
@@ -72,7 +77,7 @@ class PatientViewSet(
         "metadata": (Ability.PATIENT_VIEW,),
     }
 
-    def perform_create(self, serializer: PatientSerializer) -> None:
+    def perform_create(self, serializer: serializers.BaseSerializer[Patient]) -> None:
         fields = dict(serializer.validated_data)
         although = tuple(fields.pop("although_similar_to"))
         names = {name: fields[name] for name in ("family_name", "given_names", "born_on", "phone")}
@@ -81,13 +86,14 @@ class PatientViewSet(
             listed = ", ".join(sorted(similar))
             asked = f"May be the same person as {listed}. Name them here if this is another person."
             raise serializers.ValidationError({"although_similar_to": asked})
-        serializer.instance = register_patient(actor=self.request.user, although_similar_to=although, **fields)
+        serializer.instance = register_patient(actor=caller(self.request), although_similar_to=although, **fields)
 
-    def perform_update(self, serializer: PatientSerializer) -> None:
+    def perform_update(self, serializer: serializers.BaseSerializer[Patient]) -> None:
         fields = dict(serializer.validated_data)
         fields.pop("although_similar_to")
+        assert serializer.instance is not None
         stored = Patient.objects.get(pk=serializer.instance.pk)
-        serializer.instance = correct_patient(actor=self.request.user, patient=stored, **fields)
+        serializer.instance = correct_patient(actor=caller(self.request), patient=stored, **fields)
 
     @extend_schema(request=FindSerializer, responses=PatientSerializer(many=True))
     @action(detail=False, methods=["post"], pagination_class=None)

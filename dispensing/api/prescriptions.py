@@ -7,8 +7,9 @@ from typing import Any
 from rest_framework import mixins, serializers
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import Figure, JudgedByForm, refuse, typed, usual
+from dispensing.api.as_typed import Figure, JudgedByForm, refuse, typed, usual, yes_or_no
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
 from dispensing.forms.prescription_entry import PrescriptionEntry
 from dispensing.models import Patient, PrescribedEye, Prescription
@@ -16,7 +17,7 @@ from dispensing.roles import Ability
 from dispensing.services.prescriptions import EYE_FIELDS, FACTS, correct_prescription, take_in_prescription
 
 
-class PrescribedEyeSerializer(JudgedByForm):
+class PrescribedEyeSerializer(JudgedByForm[PrescribedEye]):
     axis = Figure(allow_null=True, required=False)
 
     class Meta:
@@ -24,7 +25,7 @@ class PrescribedEyeSerializer(JudgedByForm):
         fields = list(EYE_FIELDS)
 
 
-class PrescriptionSerializer(JudgedByForm):
+class PrescriptionSerializer(JudgedByForm[Prescription]):
     """A prescription; ``right`` or ``left`` null where an eye has none. ``remarks`` is what wants a second look."""
 
     patient = ByPublicId(Patient)
@@ -43,12 +44,15 @@ class PrescriptionSerializer(JudgedByForm):
         return patient
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
-        patient = values.pop("patient", None) or self.instance.patient
+        patient = values.pop("patient", None)
+        if patient is None:
+            assert self.instance is not None  # A new prescription without a patient was refused before.
+            patient = self.instance.patient
         eyes = {eye: values.pop(eye, None) or {} for eye in ("right", "left")}
-        facts = {**usual(Prescription, FACTS), **values, "signed": {True: "yes", False: "no"}.get(values.get("signed"))}
+        facts = {**usual(Prescription, FACTS), **values, "signed": yes_or_no(values.get("signed"))}
         data = typed(facts)
         for eye, fields in eyes.items():
-            data.update(typed(fields, prefix=eye))
+            typed(fields, prefix=eye, into=data)
         entry = PrescriptionEntry(patient, data, apart_from=self.instance)
         entry.is_valid()
         refuse(entry.facts)
@@ -62,7 +66,11 @@ class PrescriptionSerializer(JudgedByForm):
 
 
 class PrescriptionViewSet(
-    mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, mixins.UpdateModelMixin, GenericViewSet
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    mixins.CreateModelMixin,
+    mixins.UpdateModelMixin,
+    GenericViewSet[Prescription],
 ):
     """Prescriptions, newest first, 50 a page. A correction (PUT) replaces the whole prescription."""
 
@@ -80,12 +88,13 @@ class PrescriptionViewSet(
         "metadata": (Ability.PATIENT_VIEW,),
     }
 
-    def perform_create(self, serializer: PrescriptionSerializer) -> None:
-        stored = take_in_prescription(actor=self.request.user, **serializer.validated_data)
+    def perform_create(self, serializer: serializers.BaseSerializer[Prescription]) -> None:
+        stored = take_in_prescription(actor=caller(self.request), **serializer.validated_data)
         serializer.instance = self.get_queryset().get(pk=stored.pk)
 
-    def perform_update(self, serializer: PrescriptionSerializer) -> None:
+    def perform_update(self, serializer: serializers.BaseSerializer[Prescription]) -> None:
         values = dict(serializer.validated_data)
         values.pop("patient")
-        stored = correct_prescription(actor=self.request.user, prescription=serializer.instance, **values)
+        assert serializer.instance is not None
+        stored = correct_prescription(actor=caller(self.request), prescription=serializer.instance, **values)
         serializer.instance = self.get_queryset().get(pk=stored.pk)

@@ -10,9 +10,11 @@ from django.conf import settings
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
 from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
 
 from dispensing.api.problems import TooLarge
 from dispensing.documents import NotJson, read_json
+from dispensing.models import StaffUser
 
 
 class StrictJson(JSONParser):
@@ -29,6 +31,13 @@ class StrictJson(JSONParser):
             return read_json(body, parse_float=_finite)
         except NotJson as error:
             raise ParseError(f"The body {error}.") from error
+
+
+def caller(request: Request) -> StaffUser:
+    """Whose token came with a request; the gate lets in nobody without one."""
+    user = request.user
+    assert isinstance(user, StaffUser)
+    return user
 
 
 def _finite(digits: str) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 from rest_framework import serializers
 
 
-class ByPublicId(serializers.SlugRelatedField):
+class ByPublicId(serializers.SlugRelatedField[Any]):
     """Another record, named by its public id; anything that is no id names nothing."""
 
     default_error_messages = {"does_not_exist": "There is no {record} with the id {value}."}
@@ -20,8 +20,10 @@ class ByPublicId(serializers.SlugRelatedField):
         super().__init__(slug_field="public_id", **kwargs)
 
     def to_internal_value(self, data: Any) -> Any:
+        rows = self.get_queryset()
+        assert rows is not None  # None only for a field that is never written.
         try:
-            return self.get_queryset().get(public_id=uuid.UUID(str(data)))
-        except (ValueError, self.get_queryset().model.DoesNotExist):
-            record = self.get_queryset().model._meta.verbose_name
+            return rows.get(public_id=uuid.UUID(str(data)))
+        except (ValueError, rows.model.DoesNotExist):
+            record = rows.model._meta.verbose_name
             self.fail("does_not_exist", record=record, value=str(data)[:40])

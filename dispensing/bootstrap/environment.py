@@ -55,7 +55,7 @@ def _install(lock: str) -> None:
         system_packages.ensure(system_packages.FOR_VENV)
         progress.run(
             "Making .venv",
-            [sys._base_executable, "-m", "venv", "--clear", VENV],  # type: ignore[attr-defined]
+            [getattr(sys, "_base_executable", sys.executable), "-m", "venv", "--clear", VENV],
         )
     path = os.path.join(ROOT, lock)
     with open(path, encoding="utf-8") as lines:

@@ -7,20 +7,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from typing import Any, Protocol
+from typing import Any
 
-from dispensing.documents import InvalidDocument
+from dispensing.documents import InvalidDocument, Stream
 from dispensing.fitting.documents import Fitting, read_points
 from dispensing.fitting.measure import measure
 
 EXIT_DONE = 0
 EXIT_INVALID = 2
-
-
-class Stream(Protocol):
-    """Something that lines can be written to."""
-
-    def write(self, text: str, /) -> object: ...
 
 
 def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:

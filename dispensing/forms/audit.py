@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from dispensing.forms.fields import offer
 from dispensing.models import Patient
 from dispensing.presentation.audit import verb_in_words
 from dispensing.queries.audit import people_on_record, verbs_on_record
@@ -20,11 +21,9 @@ class AuditFilterForm(forms.Form):
     def __init__(self, data: Any = None):
         super().__init__(data)
         self.people = {user.username: user for user in people_on_record()}
-        self.fields["person"].choices = [
-            ("", "Everybody"),
-            *((name, user.display_name) for name, user in self.people.items()),
-        ]
-        self.fields["verb"].choices = [("", "Everything"), *((verb, verb_in_words(verb)) for verb in verbs_on_record())]
+        people = ((name, user.display_name) for name, user in self.people.items())
+        offer(self, "person", [("", "Everybody"), *people])
+        offer(self, "verb", [("", "Everything"), *((verb, verb_in_words(verb)) for verb in verbs_on_record())])
 
 
 class AuditPatientForm(forms.Form):

@@ -3,6 +3,7 @@
 A field never guesses; it keeps what was typed beside a message in trade words.
 """
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -26,7 +27,7 @@ class FigureField(forms.DecimalField):
         kwargs.setdefault("widget", forms.TextInput(attrs=attrs))
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]  # the stubs make it an IntegerField
         text = str(value or "" if value != 0 else "0").strip().translate(_ONE_MINUS)
         if self.unit and text.lower().endswith(self.unit.lower()):
             text = text[: -len(self.unit)].strip()
@@ -40,7 +41,7 @@ class FigureField(forms.DecimalField):
         except InvalidOperation:
             raise ValidationError(f"{tidy(str(value))} is not a figure. Write it as in 31.5.", code="invalid") from None
 
-    def validate(self, value: Decimal | None) -> None:
+    def validate(self, value: Any) -> None:
         super().validate(value)
         if value is None:
             return
@@ -98,6 +99,21 @@ class TidyCharField(forms.CharField):
                 f"This has {len(value)} letters; {self.longest} fit. Shorten it, and put the rest under notes.",
                 code="max_length",
             )
+
+
+def offer(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
+    """Sets the choices of one field of ``form``, where they are known only once a form is asked for."""
+    field = form.fields[name]
+    assert isinstance(field, forms.ChoiceField)
+    field.choices = list(choices)
+
+
+def offered(form: forms.BaseForm, name: str) -> list[Any]:
+    """The choices of one field of ``form``, as value and label."""
+    field = form.fields[name]
+    assert isinstance(field, forms.ChoiceField)
+    choices: Any = field.choices
+    return list(choices)
 
 
 def month_first() -> bool:

@@ -72,7 +72,9 @@ class FittingForm(forms.Form):
         super().__init__(data, initial=_initial(sheet, user))
         self.sheet = sheet
         self._read: list[_Reading] = []
-        self.fields["taken_by"].queryset = measuring_staff()
+        taken_by = self.fields["taken_by"]
+        assert isinstance(taken_by, forms.ModelChoiceField)
+        taken_by.queryset = measuring_staff()
         self.fields["pre_adjusted"].widget.attrs["autofocus"] = True
         if not sheet.frame_has_changed:
             del self.fields["measured_again"]

@@ -14,9 +14,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from dispensing.forms.fields import TidyCharField
+from dispensing.forms.fields import TidyCharField, offer, offered
 from dispensing.forms.figures import SizeField
+from dispensing.forms.model_form import ModelForm
 from dispensing.models import Frame
+from dispensing.models.choices import Mount
 from dispensing.models.frames import ShapeOrigin
 from dispensing.optics.rounding import less_than, more_than
 from dispensing.services.frame_shapes import (
@@ -39,7 +41,7 @@ class RadiiField(forms.CharField):
         return (initial or "").split() != (data or "").split()
 
 
-class FrameForm(forms.ModelForm):
+class FrameForm(ModelForm[Frame]):
     """``frame``: the one to change, or None for a new one. ``own``: a patient's own, without stock fields."""
 
     model = TidyCharField(label="Model", max_length=100)
@@ -116,8 +118,8 @@ class FrameForm(forms.ModelForm):
             self.fields["condition"].widget.attrs["placeholder"] = "Worn, bent, cracked …"
         if not own and frame is None:
             del self.fields["withdrawn"]
-        known = [choice for choice in self.fields["material"].choices if choice[0]]
-        self.fields["material"].choices = [("", "Not known"), *known]
+        known = [choice for choice in offered(self, "material") if choice[0]]
+        offer(self, "material", [("", "Not known"), *known])
 
     @property
     def frame_fields(self) -> dict[str, Any]:
@@ -125,7 +127,7 @@ class FrameForm(forms.ModelForm):
         return {name: self.cleaned_data[name] for name in self.Meta.fields if name in self.cleaned_data}
 
     def clean_in_stock(self) -> int:
-        return self.cleaned_data["in_stock"] or 0
+        return int(self.cleaned_data["in_stock"] or 0)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -247,4 +249,4 @@ class FrameSearchForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.fields["mount"].choices = [("", "All mounts"), *Frame._meta.get_field("mount").choices]
+        offer(self, "mount", [("", "All mounts"), *Mount.choices])

@@ -9,6 +9,7 @@ from django.utils import timezone
 from dispensing.ages import OLDEST_BELIEVED_YEARS, PROTECTED_BELOW_AGE, age_on
 from dispensing.folding import digits_of
 from dispensing.forms.fields import TidyCharField, WrittenDateField
+from dispensing.forms.model_form import ModelForm
 from dispensing.models import Patient
 from dispensing.models.patients import PreferredContact
 
@@ -24,7 +25,7 @@ def _line(label: str, longest: int, needed: str = "", **kwargs: Any) -> TidyChar
     )
 
 
-class PatientForm(forms.ModelForm):
+class PatientForm(ModelForm[Patient]):
     family_name = _line("Family name", 200, needed="Write the family name.", attrs={"dir": "auto", "autofocus": True})
     given_names = _line("Given names", 200, needed="Write at least one given name.", attrs={"dir": "auto"})
     born_on = WrittenDateField(
@@ -90,7 +91,7 @@ class PatientForm(forms.ModelForm):
         return born_on
 
     def clean_phone(self) -> str:
-        phone = self.cleaned_data["phone"]
+        phone = str(self.cleaned_data["phone"])
         if phone and len(digits_of(phone)) < 5:
             raise ValidationError("A phone number has at least 5 figures.")
         return phone

@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from dispensing.forms.fields import offer
 from dispensing.forms.figures import SizeField
 from dispensing.forms.photo_figures import PhotoFigure
 from dispensing.models import Fitting
@@ -75,12 +76,12 @@ class UseForm(forms.Form):
         super().__init__(data)
         self.rows = {row.name: row for row in rows}
         self.fittings = {str(fitting.public_id): fitting for fitting in fittings}
-        self.fields["figures"].choices = [(row.name, row.words) for row in rows]
+        offer(self, "figures", [(row.name, row.words) for row in rows])
         self.fields["figures"].initial = list(self.rows)
         existing = [
             (key, f"part of the fitting of {fitting.measured_on:%-d %b %Y}") for key, fitting in self.fittings.items()
         ]
-        self.fields["into"].choices = [("", "a new fitting"), *existing]
+        offer(self, "into", [("", "a new fitting"), *existing])
         self.fields["into"].required = False
         if not doubtful:
             del self.fields["despite"]

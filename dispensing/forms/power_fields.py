@@ -13,6 +13,8 @@ from django.core.exceptions import ValidationError
 
 from dispensing.optics.notation import NotationError, format_power, parse_add, parse_axis, parse_power
 
+AS_FIGURE = str.maketrans(",Δ∆", ".  ")
+
 
 class WrittenField(forms.CharField):
     """One short text, read by :meth:`read`; empty is None."""
@@ -49,7 +51,7 @@ class PowerField(WrittenField):
     reader: Callable[[str, str], float] = staticmethod(parse_power)
 
     def read(self, text: str) -> Decimal:
-        return as_written(self.reader(text, self.label.lower()))
+        return as_written(self.reader(text, str(self.label).lower()))
 
 
 class AddField(WrittenField):
@@ -75,7 +77,7 @@ class PrismField(WrittenField):
     """An amount of prism in Δ, without sign; its base stands beside it. Nought is no prism."""
 
     def read(self, text: str) -> Decimal | None:
-        plain = text.translate(str.maketrans({",": ".", "Δ": " ", "∆": " "})).strip()
+        plain = text.translate(AS_FIGURE).strip()
         if not re.fullmatch(r"[+-]?\d{1,4}(?:\.\d{1,3})?", plain):
             raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.")
         amount = Decimal(plain)

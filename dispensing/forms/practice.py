@@ -2,6 +2,7 @@
 
 from django import forms
 
+from dispensing.forms.model_form import ModelForm
 from dispensing.models import Practice
 
 HELP = {
@@ -20,7 +21,7 @@ HELP = {
 }
 
 
-class PracticeForm(forms.ModelForm):
+class PracticeForm(ModelForm[Practice]):
     class Meta:
         model = Practice
         fields = [
@@ -48,7 +49,7 @@ class PracticeForm(forms.ModelForm):
         }
 
     def clean_country(self) -> str:
-        country = self.cleaned_data["country"].strip().upper()
+        country = str(self.cleaned_data["country"]).strip().upper()
         if len(country) != 2 or not (country.isascii() and country.isalpha()):
             raise forms.ValidationError(f"“{country}” is not a country's two letters. Type them as in GB or US.")
         return country
@@ -57,7 +58,7 @@ class PracticeForm(forms.ModelForm):
         return str(self.cleaned_data["state"]).strip().upper()
 
     def clean_order_prefix(self) -> str:
-        prefix = self.cleaned_data["order_prefix"].strip().upper()
+        prefix = str(self.cleaned_data["order_prefix"]).strip().upper()
         if not (prefix.isascii() and prefix.isalnum()):
             raise forms.ValidationError("Order numbers begin with letters or figures only, as in D or BR2.")
         return prefix

@@ -13,7 +13,7 @@ from django.utils import timezone
 from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
 from dispensing.models import Patient, Practice, Prescription
-from dispensing.models.choices import Eye
+from dispensing.optics.conventions import EYES, Eye
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
 from dispensing.queries.prescriptions import prescription_before
@@ -30,10 +30,10 @@ class PrescriptionEntry:
     def __init__(self, patient: Patient, data: Data = None, apart_from: Prescription | None = None):
         self.patient, self.data, self.apart_from = patient, data, apart_from
         self.scan_fault = ""
-        initial = _initial(apart_from) if apart_from else {"facts": None, Eye.RIGHT: None, Eye.LEFT: None}
+        initial = _initial(apart_from) if apart_from else {"facts": None, "right": None, "left": None}
         self.facts = PrescriptionFacts(data, patient=patient, initial=initial["facts"])
-        self.right = EyeForm(data, prefix="right", initial=initial[Eye.RIGHT])
-        self.left = EyeForm(data, prefix="left", initial=initial[Eye.LEFT])
+        self.right = EyeForm(data, prefix="right", initial=initial["right"])
+        self.left = EyeForm(data, prefix="left", initial=initial["left"])
 
     @property
     def forms(self) -> tuple[PrescriptionFacts, EyeForm, EyeForm]:
@@ -41,7 +41,7 @@ class PrescriptionEntry:
 
     @property
     def eyes(self) -> tuple[tuple[Eye, EyeForm], ...]:
-        return (Eye.RIGHT, self.right), (Eye.LEFT, self.left)
+        return ("right", self.right), ("left", self.left)
 
     def is_valid(self) -> bool:
         """Every field is right and every question is answered."""
@@ -79,12 +79,12 @@ class PrescriptionEntry:
         if self.data is None:
             stored = self.apart_from
             return figures_of(stored) if stored else (EyeFigures("right"), EyeFigures("left"))
-        right, left = (EyeFigures.of(eye.value, _whole_power(form)) for eye, form in self.eyes)
+        right, left = (EyeFigures.of(eye, _whole_power(form)) for eye, form in self.eyes)
         return right, left
 
     @property
     def unread(self) -> frozenset[str]:
-        return frozenset(str(eye) for eye, form in self.eyes if form.errors)
+        return frozenset(eye for eye, form in self.eyes if form.errors)
 
     @cached_property
     def before(self) -> Prescription | None:
@@ -122,7 +122,7 @@ class PrescriptionEntry:
 
     def values(self) -> dict[str, Any]:
         """What the services take: the facts, and the fields of each eye that has any."""
-        eyes = {eye.value: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
+        eyes = {eye: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
         return {"facts": dict(self.facts.cleaned_data), "eyes": eyes}
 
 
@@ -141,19 +141,19 @@ def _whole_power(form: EyeForm) -> dict[str, Any]:
 
 def figures_of(prescription: Prescription) -> tuple[EyeFigures, EyeFigures]:
     """The stored lines of both eyes as figures; an eye that is not prescribed is empty."""
-    right, left = (_figures(prescription, eye) for eye in (Eye.RIGHT, Eye.LEFT))
+    right, left = (_figures(prescription, eye) for eye in EYES)
     return right, left
 
 
 def _figures(prescription: Prescription, eye: Eye) -> EyeFigures:
     row = prescription.eye(eye)
-    return EyeFigures(eye.value) if row is None else EyeFigures.of(eye.value, vars(row))
+    return EyeFigures(eye) if row is None else EyeFigures.of(eye, vars(row))
 
 
 def _initial(prescription: Prescription) -> dict[str, Any]:
     facts = {name: getattr(prescription, name) for name in PrescriptionFacts.base_fields}
     facts["signed"] = {True: "yes", False: "no", None: ""}[prescription.signed]
-    rows = {eye: prescription.eye(eye) for eye in (Eye.RIGHT, Eye.LEFT)}
+    rows = {eye: prescription.eye(eye) for eye in EYES}
     return {"facts": facts} | {
         eye: {name: _typed(name, getattr(row, name)) for name in EyeForm.base_fields} if row else None
         for eye, row in rows.items()

@@ -7,13 +7,14 @@ from typing import Any
 from django import forms
 
 from dispensing.forms.fields import TidyCharField
+from dispensing.forms.model_form import ModelForm
 from dispensing.models import StaffUser
 from dispensing.roles import Role
 
 STAFF_ROLES = [(role.value, role.label) for role in Role if role != Role.LAB]
 
 
-class StaffForm(forms.ModelForm):
+class StaffForm(ModelForm[StaffUser]):
     """``member``: the person to change, whose sign-in name then stays as it is."""
 
     first_name = TidyCharField(label="Given name", max_length=150)

@@ -64,7 +64,7 @@ class Fitting(models.Model):
     @property
     def measured_in_this_frame(self) -> bool:
         """False when the frame's boxed sizes were changed after the fitting was taken."""
-        return self.frame_sizes == self.frame.boxed_sizes
+        return bool(self.frame_sizes == self.frame.boxed_sizes)
 
 
 class Measurement(models.Model):

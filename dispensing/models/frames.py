@@ -1,6 +1,9 @@
 """Frames: the practice's stock and patients' own, with boxed sizes (ISO 8624) and, where known, the shape."""
 
+from __future__ import annotations
+
 import uuid
+from decimal import Decimal
 
 from django.db import models
 
@@ -23,8 +26,8 @@ class ShapeOrigin(models.TextChoices):
     TRACE = "trace", "Trace file"
 
 
-def _length(label: str, **kwargs: object) -> models.DecimalField:
-    return models.DecimalField(label, max_digits=5, decimal_places=2, null=True, blank=True, **kwargs)
+def _length(label: str) -> models.DecimalField[str | float | Decimal | None, Decimal | None]:
+    return models.DecimalField(label, max_digits=5, decimal_places=2, null=True, blank=True)
 
 
 class Frame(models.Model):

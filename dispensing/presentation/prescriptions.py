@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dispensing.forms.prescription_entry import figures_of
@@ -34,7 +35,7 @@ class Rows:
     right: Row
     left: Row
 
-    def __iter__(self):  # type: ignore[no-untyped-def]
+    def __iter__(self) -> Iterator[Row]:
         return iter((self.right, self.left))
 
     @property

@@ -18,7 +18,7 @@ def record(
     return AuditEvent.objects.create(
         actor=actor,
         verb=verb,
-        record=target._meta.model_name if target is not None else "",
+        record=target._meta.model_name or "" if target is not None else "",
         record_id=getattr(target, "public_id", None),
         patient=patient,
         changes=changes or {},

@@ -9,16 +9,15 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable, Mapping
 from datetime import date
-from functools import partial
 
 from django.core.files.base import ContentFile
 from django.db import transaction
-from django.db.models.fields.files import FieldFile
 from django.utils import timezone
 
 from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused, read_photo, thumbnail
 from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring, StaffUser
 from dispensing.services.audit import record
+from dispensing.services.files import delete_after_commit
 from dispensing.services.fittings import FigureTaken, FittingRefused, change_fitting, record_fitting
 
 MOST_PHOTOS = 12
@@ -76,7 +75,7 @@ def delete_picture(*, actor: StaffUser, photo: FittingPhoto) -> None:
         if held is None or not held.file:
             return  # a colleague was quicker
         record(actor=actor, verb="photo.delete-picture", target=held, patient=photo.measuring.patient)
-        _delete_after_commit([held.file, held.thumbnail])
+        delete_after_commit([held.file, held.thumbnail])
         held.file, held.thumbnail = "", ""
         held.save(update_fields=["file", "thumbnail"])
 
@@ -86,7 +85,7 @@ def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
     with transaction.atomic():
         open_and_locked(photo.measuring)
         record(actor=actor, verb="photo.remove", target=photo, patient=photo.measuring.patient)
-        _delete_after_commit([photo.file, photo.thumbnail])
+        delete_after_commit([photo.file, photo.thumbnail])
         photo.delete()
 
 
@@ -96,7 +95,7 @@ def discard_measuring(*, actor: StaffUser, measuring: PhotoMeasuring) -> None:
         measuring = open_and_locked(measuring)
         record(actor=actor, verb="photo-fitting.discard", target=measuring, patient=measuring.patient)
         for photo in measuring.photos.all():
-            _delete_after_commit([photo.file, photo.thumbnail])
+            delete_after_commit([photo.file, photo.thumbnail])
         measuring.delete()
 
 
@@ -194,9 +193,3 @@ def _must_be_as_marked(measuring: PhotoMeasuring, as_marked: Mapping[int, int] |
     now = {photo.pk: photo.version for photo in measuring.photos.all() if photo.marked}
     if as_marked is not None and now != as_marked:
         raise FittingRefused("The marks were changed while the figures were being used. Look at them, then use them.")
-
-
-def _delete_after_commit(files: Iterable[FieldFile]) -> None:
-    for file in files:
-        if file:
-            transaction.on_commit(partial(file.storage.delete, file.name))

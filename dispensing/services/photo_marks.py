@@ -51,8 +51,8 @@ def save_marks(
             now_there = FittingPhoto.objects.select_related("marked_by").filter(pk=photo.pk).first()
             raise MarkedByAnother(now_there) if now_there else FittingRefused("This photo was deleted meanwhile.")
         # ``photo`` still holds who marked before, and when.
-        goes_on = photo.marked_by_id == actor.pk and photo.marked_at is not None
-        if not goes_on or now - photo.marked_at > ONE_SITTING:
+        before = photo.marked_at if photo.marked_by_id == actor.pk else None
+        if before is None or now - before > ONE_SITTING:
             record(actor=actor, verb="photo.mark", target=photo, patient=measuring.patient)
     photo.marks, photo.version, photo.marked_at, photo.marked_by = stored_marks(points), version + 1, now, actor
     return photo, points

@@ -5,6 +5,8 @@ no camera, no thumbnail, nothing hidden behind the picture. A PDF is kept as it 
 download.
 """
 
+from __future__ import annotations
+
 import uuid
 
 from django.core.exceptions import ValidationError
@@ -15,6 +17,7 @@ from django.db import transaction
 from dispensing.fitting.photos import PhotoRefused, clean_picture
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
+from dispensing.services.files import delete_after_commit
 
 MAX_BYTES = 10 * 1024 * 1024
 MAX_SIDE_PX = 3000
@@ -26,7 +29,7 @@ PDF_END, PDF_END_WITHIN_BYTES = b"%%EOF", 1024
 
 
 @transaction.atomic
-def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: UploadedFile) -> PrescriptionScan:
+def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: UploadedFile[bytes]) -> PrescriptionScan:
     """Keep a scan. Raises ValidationError with what is wrong with the file."""
     content, content_type, suffix = cleaned_scan(upload)
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
@@ -40,15 +43,16 @@ def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: Upl
 def remove_scan(*, actor: StaffUser | None, scan: PrescriptionScan) -> None:
     """Delete a scan, of the wrong paper for example; that it was there stays on the record."""
     record(actor=actor, verb="scan.remove", target=scan, patient=scan.prescription.patient)
-    storage, name = scan.file.storage, scan.file.name
+    file = scan.file
     scan.delete()
-    transaction.on_commit(lambda: storage.delete(name))
+    delete_after_commit([file])
 
 
-def cleaned_scan(upload: UploadedFile) -> tuple[bytes, str, str]:
+def cleaned_scan(upload: UploadedFile[bytes]) -> tuple[bytes, str, str]:
     """(bytes to keep, content type, suffix), judged by what the file holds and not by its name."""
-    if (upload.size or 0) > MAX_BYTES:
-        raise ValidationError(f"This file has {upload.size / 1024**2:.0f} MB; 10 MB is the most. Scan it smaller.")
+    size = upload.size or 0
+    if size > MAX_BYTES:
+        raise ValidationError(f"This file has {size / 1024**2:.0f} MB; 10 MB is the most. Scan it smaller.")
     content = upload.read()
     if content.startswith(b"%PDF-"):
         if PDF_END not in content[-PDF_END_WITHIN_BYTES:]:

@@ -25,7 +25,7 @@ def issue_token(*, actor: StaffUser, user: StaffUser) -> str:
         user = StaffUser.objects.select_for_update().get(pk=user.pk)
         if not user.is_active:
             raise TokenRefused(f"{user.display_name} cannot sign in at present. Let them sign in again first.")
-        if user.auth_token_set.count() >= MOST_TOKENS:
+        if AuthToken.objects.filter(user=user).count() >= MOST_TOKENS:
             raise TokenRefused(f"{user.display_name} has {MOST_TOKENS} tokens already. Take back one that is not used.")
         token, text = AuthToken.objects.create(user=user)
         record(actor=actor, verb="token.issue", target=user, changes=_of(user, token))

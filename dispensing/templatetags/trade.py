@@ -91,7 +91,7 @@ def power(value: Decimal | float | None) -> str:
 
 
 @register.filter
-def axis(value: int | float | None) -> str:
+def axis(value: int | float | str | None) -> str:
     """Whole degrees, 180 for 0, no degree sign; a dash where there is none."""
     return "–" if value is None or value == "" else format_axis(float(value))
 

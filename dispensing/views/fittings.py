@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -22,13 +22,14 @@ from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
 from dispensing.services.meanwhile import ChangedMeanwhile, last_change
 from dispensing.views.meanwhile import seen_by, told_by_others
+from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
-def fitting_page(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
+def fitting_page(request: StaffRequest, fitting_id: UUID) -> HttpResponse:
     fitting, practice = _fitting(fitting_id), Practice.current()
     context = {
         "fitting": fitting,
@@ -58,7 +59,7 @@ def _figures_in_lines(fitting: Fitting, practice: Practice) -> list[dict[str, An
 
 
 @requires(*EDIT)
-def fitting_record(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
+def fitting_record(request: StaffRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
     sheet = _sheet(patient_id, frame_id)
     form = FittingForm(request.POST or None, sheet=sheet, user=request.user)
     if request.method == "POST" and form.is_valid():
@@ -82,7 +83,7 @@ _DETAILS = ("pre_adjusted", "near_distance_mm", "notes")
 
 
 @requires(*EDIT)
-def fitting_correct(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
+def fitting_correct(request: StaffRequest, fitting_id: UUID) -> HttpResponse:
     fitting = _fitting(fitting_id)
     sheet = Sheet(fitting.patient, fitting.frame, horizontal_powers(fitting.patient), fitting)
     form = FittingForm(request.POST or None, sheet=sheet, user=request.user)
@@ -108,7 +109,7 @@ def fitting_correct(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
     return _sheet_page(request, form)
 
 
-def _sheet_page(request: HttpRequest, form: FittingForm) -> HttpResponse:
+def _sheet_page(request: StaffRequest, form: FittingForm) -> HttpResponse:
     practice = Practice.current()
     context = {
         "form": form,
@@ -122,7 +123,7 @@ def _sheet_page(request: HttpRequest, form: FittingForm) -> HttpResponse:
 
 @requires(*EDIT)
 @require_POST
-def fitting_live(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
+def fitting_live(request: StaffRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
     """What is typed so far, judged: the drawing, and beside each field its figure and what is said about it."""
     form = FittingForm(request.POST, sheet=_sheet(patient_id, frame_id), user=request.user)
     form.is_valid()
@@ -133,7 +134,7 @@ def fitting_live(request: HttpRequest, patient_id: UUID, frame_id: UUID) -> Http
 
 @requires(*EDIT)
 @require_POST
-def fitting_copy(request: HttpRequest, fitting_id: UUID, frame_id: UUID) -> HttpResponse:
+def fitting_copy(request: StaffRequest, fitting_id: UUID, frame_id: UUID) -> HttpResponse:
     fitting = _fitting(fitting_id)
     frame = get_object_or_404(Frame, public_id=frame_id)
     try:

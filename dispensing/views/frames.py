@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.dateparse import parse_datetime
 from django.utils.http import urlencode
@@ -22,11 +22,12 @@ from dispensing.roles import Ability
 from dispensing.services.audit import changed_fields
 from dispensing.services.frames import FrameChanged, add_frame, change_frame
 from dispensing.views.meanwhile import told_by_others
+from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.FRAME_VIEW)
 @require_safe
-def frame_list(request: HttpRequest) -> HttpResponse:
+def frame_list(request: StaffRequest) -> HttpResponse:
     """The stock; by htmx only its rows. A search for frames holds nothing of a patient and may stand in the address."""
     form = FrameSearchForm(request.GET)
     search = FrameSearch(**form.cleaned_data) if form.is_valid() else FrameSearch()
@@ -37,13 +38,13 @@ def frame_list(request: HttpRequest) -> HttpResponse:
         "query": urlencode(kept | ({"withdrawn": "on"} if search.withdrawn else {})),
         "searched": bool(kept),
     }
-    template = "frames/_rows.html" if request.htmx else "frames/list.html"  # type: ignore[attr-defined]
+    template = "frames/_rows.html" if request.htmx else "frames/list.html"
     return render(request, template, context)
 
 
 @requires(Ability.FRAME_VIEW)
 @require_safe
-def frame_page(request: HttpRequest, frame_id: UUID) -> HttpResponse:
+def frame_page(request: StaffRequest, frame_id: UUID) -> HttpResponse:
     frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
     return render(
         request, "frames/page.html", {"frame": frame, "picture": picture_of(frame, Practice.current(), scale=1.4)}
@@ -51,18 +52,18 @@ def frame_page(request: HttpRequest, frame_id: UUID) -> HttpResponse:
 
 
 @requires(Ability.FRAME_EDIT)
-def frame_new(request: HttpRequest) -> HttpResponse:
+def frame_new(request: StaffRequest) -> HttpResponse:
     return _edit(request, FrameForm(request.POST or None, request.FILES or None))
 
 
 @requires(Ability.FRAME_EDIT, Ability.PATIENT_VIEW)
-def frame_own_new(request: HttpRequest, patient_id: UUID) -> HttpResponse:
+def frame_own_new(request: StaffRequest, patient_id: UUID) -> HttpResponse:
     owner = get_object_or_404(Patient, public_id=patient_id)
     return _edit(request, FrameForm(request.POST or None, request.FILES or None, own=True), owner=owner)
 
 
 @requires(Ability.FRAME_EDIT)
-def frame_correct(request: HttpRequest, frame_id: UUID) -> HttpResponse:
+def frame_correct(request: StaffRequest, frame_id: UUID) -> HttpResponse:
     frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
     own = frame.owner is not None
     form = FrameForm(request.POST or None, request.FILES or None, frame=frame, own=own)
@@ -70,7 +71,7 @@ def frame_correct(request: HttpRequest, frame_id: UUID) -> HttpResponse:
 
 
 def _edit(
-    request: HttpRequest, form: FrameForm, *, frame: Frame | None = None, owner: Patient | None = None
+    request: StaffRequest, form: FrameForm, *, frame: Frame | None = None, owner: Patient | None = None
 ) -> HttpResponse:
     seen = request.POST.get("seen", "") if request.method == "POST" else _moment(frame)
     if request.method == "POST" and form.is_valid():
@@ -105,7 +106,7 @@ def _told_by_others(frame: Frame, form: FrameForm) -> str:
     return told_by_others(changed_last_by(frame), "this frame", differ, otherwise="Only the shape differs")
 
 
-def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, seen: str) -> Frame:
+def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, seen: str) -> Frame:
     if frame is None:
         saved = add_frame(actor=request.user, fields=form.frame_fields, shape=form.shape, owner=owner)
     else:
@@ -129,7 +130,7 @@ def _save(request: HttpRequest, form: FrameForm, frame: Frame | None, owner: Pat
 
 @requires(Ability.FRAME_EDIT)
 @require_POST
-def frame_preview(request: HttpRequest) -> HttpResponse:
+def frame_preview(request: StaffRequest) -> HttpResponse:
     """The drawing of what is typed so far, and a chosen trace file read into the radii."""
     form = FrameForm(request.POST, request.FILES, own="condition" in request.POST)
     form.is_valid()

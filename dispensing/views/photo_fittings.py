@@ -135,7 +135,7 @@ def _rows(measuring: PhotoMeasuring, measured: PhotosMeasured | None) -> list[Ph
 def _use_form(measuring: PhotoMeasuring, measured: PhotosMeasured | None, data: Any = None) -> UseForm:
     in_frame = fittings().filter(patient=measuring.patient, frame=measuring.frame)[:LATEST_FITTINGS]
     doubtful = measured is not None and bool(measured.fitting.retake)
-    return UseForm(data, rows=_rows(measuring, measured), fittings=in_frame, doubtful=doubtful)
+    return UseForm(data, rows=_rows(measuring, measured), fittings=list(in_frame), doubtful=doubtful)
 
 
 def _page(

@@ -61,7 +61,7 @@ def photo_thumbnail(request: StaffRequest, photo_id: UUID) -> FileResponse:
 
 
 def _private_jpeg(file: FieldFile, name: str) -> FileResponse:
-    if not file or not file.storage.exists(file.name):
+    if not file.name or not file.storage.exists(file.name):
         raise Http404("This picture was deleted.")
     response = FileResponse(file.open("rb"), content_type="image/jpeg", filename=name)
     response["X-Content-Type-Options"] = "nosniff"

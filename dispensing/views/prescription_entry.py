@@ -119,7 +119,7 @@ def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:
         cleaned_scan(upload)
         upload.seek(0)
     except ValidationError as fault:
-        entry.scan_fault = fault.message
+        entry.scan_fault = str(fault.message)
         return False
     return well
 

@@ -26,7 +26,7 @@ def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     try:
         add_scan(actor=request.user, prescription=prescription, upload=upload)
     except ValidationError as fault:
-        return page_of(request, prescription_id, scan_fault=fault.message)
+        return page_of(request, prescription_id, scan_fault=str(fault.message))
     messages.success(request, "The scan is kept with the prescription.")
     return redirect("prescription-page", prescription.public_id)
 

@@ -6,7 +6,7 @@ A password or token is shown once, in the answer to the request that made it, an
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -18,17 +18,18 @@ from dispensing.queries.staff import staff_members, tokens_of
 from dispensing.roles import Ability
 from dispensing.services.staff import StaffRefused, add_staff, change_staff, reset_password
 from dispensing.services.tokens import TokenRefused, issue_token, revoke_token
+from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.STAFF_EDIT)
 @require_safe
-def staff_list(request: HttpRequest) -> HttpResponse:
+def staff_list(request: StaffRequest) -> HttpResponse:
     return render(request, "staff/list.html", {"members": staff_members()})
 
 
 @requires(Ability.STAFF_EDIT)
 @never_cache
-def staff_new(request: HttpRequest) -> HttpResponse:
+def staff_new(request: StaffRequest) -> HttpResponse:
     form = StaffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         member, password = add_staff(actor=request.user, fields=form.cleaned_data)
@@ -37,7 +38,7 @@ def staff_new(request: HttpRequest) -> HttpResponse:
 
 
 @requires(Ability.STAFF_EDIT)
-def staff_page(request: HttpRequest, username: str) -> HttpResponse:
+def staff_page(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
     form = StaffForm(request.POST or None, member=member)
     if request.method == "POST" and form.is_valid():
@@ -54,7 +55,7 @@ def staff_page(request: HttpRequest, username: str) -> HttpResponse:
 @requires(Ability.STAFF_EDIT)
 @require_POST
 @never_cache
-def staff_password_reset(request: HttpRequest, username: str) -> HttpResponse:
+def staff_password_reset(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
     return _shown_once(request, member, "password", reset_password(actor=request.user, member=member))
 
@@ -62,7 +63,7 @@ def staff_password_reset(request: HttpRequest, username: str) -> HttpResponse:
 @requires(Ability.STAFF_EDIT)
 @require_POST
 @never_cache
-def token_issue(request: HttpRequest, username: str) -> HttpResponse:
+def token_issue(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
     try:
         token = issue_token(actor=request.user, user=member)
@@ -74,7 +75,7 @@ def token_issue(request: HttpRequest, username: str) -> HttpResponse:
 
 @requires(Ability.STAFF_EDIT)
 @require_POST
-def token_revoke(request: HttpRequest, username: str) -> HttpResponse:
+def token_revoke(request: StaffRequest, username: str) -> HttpResponse:
     if revoke_token(actor=request.user, user=_member(username), token_key=_text(request.POST.get("token", ""))):
         messages.success(request, "The token is taken back; whatever used it can no longer sign in.")
     else:
@@ -91,5 +92,5 @@ def _text(value: str) -> str:
     return value.replace("\x00", "")
 
 
-def _shown_once(request: HttpRequest, member: StaffUser, kind: str, secret: str) -> HttpResponse:
+def _shown_once(request: StaffRequest, member: StaffUser, kind: str, secret: str) -> HttpResponse:
     return render(request, "staff/shown_once.html", {"member": member, "kind": kind, "secret": secret})

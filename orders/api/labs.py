@@ -13,6 +13,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from dispensing.access import requires
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.roles import Ability
 from orders.api.refusals import Conflict, valid
 from orders.api.sent_documents import SentDocuments
@@ -24,7 +25,7 @@ from orders.states import OrderState
 
 
 @requires(Ability.LAB_API)
-class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet):
+class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[Order]):
     """Orders that were sent to the lab of this token; others do not exist for it."""
 
     queryset = Order.objects.none()
@@ -35,7 +36,7 @@ class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModel
 
     def get_queryset(self) -> Any:
         sent = Order.objects.exclude(sent_at=None).exclude(state=OrderState.DRAFT)
-        return sent.filter(lab__users__user=self.request.user).order_by("-pk")
+        return sent.filter(lab__users__user=caller(self.request)).order_by("-pk")
 
     @extend_schema(request=LabEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
@@ -45,5 +46,7 @@ class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModel
         if order.state != OrderState.SENT:
             raise Conflict("This order is no longer in force.")
         told = valid(LabEventSerializer(data=request.data))
-        event = record_event(order=order, actor=request.user, kind=EventKind(told["kind"]), note=told.get("note", ""))
+        event = record_event(
+            order=order, actor=caller(request), kind=EventKind(told["kind"]), note=told.get("note", "")
+        )
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)

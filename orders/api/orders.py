@@ -14,6 +14,7 @@ from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.paging import ByKey
+from dispensing.api.reading import caller
 from dispensing.roles import Ability
 from orders.api.refusals import Conflict, valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
@@ -41,7 +42,7 @@ from orders.services.sending import send_order
 
 
 class OrderViewSet(
-    SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet
+    SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet[Order]
 ):
     """Orders, newest first, 50 a page; one order with its document as it stands, its report and its history."""
 
@@ -85,7 +86,7 @@ class OrderViewSet(
         """Start a draft."""
         values = valid(DraftSerializer(data=request.data))
         values.pop("version", None)
-        order = start_draft(actor=request.user, **values)
+        order = start_draft(actor=caller(request), **values)
         return Response(_whole(for_page().get(pk=order.pk)), status=status.HTTP_201_CREATED)
 
     @extend_schema(request=DraftSerializer, responses=WholeOrderSerializer)
@@ -98,7 +99,7 @@ class OrderViewSet(
         if "patient" in values:
             raise ValidationError({"patient": "An order stays with its patient."})
         order = self.get_object()
-        with_conflicts(save_draft, order=order, actor=request.user, version=version, fields=values)
+        with_conflicts(save_draft, order=order, actor=caller(request), version=version, fields=values)
         return Response(_whole(for_page().get(pk=order.pk)))
 
     @extend_schema(request=SettleSerializer, responses=WholeOrderSerializer)
@@ -106,7 +107,7 @@ class OrderViewSet(
     def settle(self, request: Request, **kwargs: Any) -> Response:
         """Confirm a question or lift a stop, with a reason."""
         order = self.get_object()
-        with_conflicts(lift, order=order, actor=request.user, **valid(SettleSerializer(data=request.data)))
+        with_conflicts(lift, order=order, actor=caller(request), **valid(SettleSerializer(data=request.data)))
         return Response(_whole(for_page().get(pk=order.pk)))
 
     @extend_schema(request=VersionSerializer, responses=WholeOrderSerializer)
@@ -114,7 +115,7 @@ class OrderViewSet(
     def send(self, request: Request, **kwargs: Any) -> Response:
         """Send the draft; 409 with the open findings while it may not be sent."""
         order = self.get_object()
-        with_conflicts(send_order, order=order, actor=request.user, **valid(VersionSerializer(data=request.data)))
+        with_conflicts(send_order, order=order, actor=caller(request), **valid(VersionSerializer(data=request.data)))
         return Response(_whole(for_page().get(pk=order.pk)))
 
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
@@ -126,7 +127,7 @@ class OrderViewSet(
             raise Conflict("Only an order that was sent and is in force can be followed.")
         told = valid(NotedEventSerializer(data=request.data))
         kind, note = EventKind(told["kind"]), told.get("note", "")
-        event = with_conflicts(record_event, order=order, actor=request.user, kind=kind, note=note)
+        event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 

@@ -31,11 +31,11 @@ def no_null_characters(value: Any) -> None:
         raise serializers.ValidationError("Null characters are not allowed.")
 
 
-class EventSerializer(serializers.ModelSerializer):
+class EventSerializer(serializers.ModelSerializer[OrderEvent]):
     """Something that happened to an order, as it is on record."""
 
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
-    actor = serializers.StringRelatedField(read_only=True, allow_null=True)
+    actor: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     class Meta:
         model = OrderEvent
@@ -43,20 +43,20 @@ class EventSerializer(serializers.ModelSerializer):
         read_only_fields = ["at"]
 
 
-class NotedEventSerializer(NoUnknownKeys, serializers.Serializer):
+class NotedEventSerializer(NoUnknownKeys):
     """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
 
     kind = serializers.ChoiceField(choices=[(str(kind), label) for kind, label in BY_HAND])
     note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 
-class DeliverySerializer(serializers.ModelSerializer):
+class DeliverySerializer(serializers.ModelSerializer[Delivery]):
     class Meta:
         model = Delivery
         fields = ["public_id", "channel", "state", "attempts_made", "problem", "done_at"]
 
 
-class OrderRowSerializer(serializers.ModelSerializer):
+class OrderRowSerializer(serializers.ModelSerializer[Order]):
     """An order in a list."""
 
     patient = ByPublicId(read_only=True)
@@ -93,7 +93,7 @@ class WholeOrderSerializer(OrderRowSerializer):
         fields = [*OrderRowSerializer.Meta.fields, "version", "document", "sha256", "report", "deliveries", "events"]
 
 
-class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
+class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer[Order]):
     """What may be chosen of a draft. ``version``: the count of saves this change is based on."""
 
     patient = ByPublicId(Patient)
@@ -135,7 +135,7 @@ class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer):
         return original
 
 
-class SettleSerializer(NoUnknownKeys, serializers.Serializer):
+class SettleSerializer(NoUnknownKeys):
     """A question confirmed or a stop lifted, in the name of the token's owner."""
 
     rule = serializers.CharField(max_length=60)
@@ -144,32 +144,32 @@ class SettleSerializer(NoUnknownKeys, serializers.Serializer):
     version = _version()
 
 
-class VersionSerializer(NoUnknownKeys, serializers.Serializer):
+class VersionSerializer(NoUnknownKeys):
     version = _version()
 
 
-class AskedSerializer(serializers.Serializer):
+class AskedSerializer(serializers.Serializer[Any]):
     """What a list of orders is narrowed by."""
 
     place = serializers.ChoiceField(choices=[str(place) for place in Place], required=False)
     state = serializers.ChoiceField(choices=[str(state) for state in OrderState], required=False)
 
 
-class CheckSerializer(NoUnknownKeys, serializers.Serializer):
+class CheckSerializer(NoUnknownKeys):
     """Two documents, whole."""
 
     order = OrderField()
     catalogue = CatalogueField()
 
 
-class LabEventSerializer(NoUnknownKeys, serializers.Serializer):
+class LabEventSerializer(NoUnknownKeys):
     """What a lab may tell of an order."""
 
     kind = serializers.ChoiceField(choices=["accepted", "query", "delayed", "dispatched"])
     note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 
-class LabOrderSerializer(serializers.ModelSerializer):
+class LabOrderSerializer(serializers.ModelSerializer[Order]):
     """An order in a lab's own list: no patient but the reference in the document."""
 
     class Meta:

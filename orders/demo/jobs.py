@@ -107,7 +107,7 @@ def _design(row: dict[str, Any], catalogue: LensCatalogue) -> Design:
 
 def _strength(row: dict[str, Any]) -> float:
     first = row["prescriptions"][0]
-    return max(abs(first[eye]["sphere"] + (first[eye]["cylinder"] or 0.0) / 2) for eye in ("right", "left"))
+    return max(abs(float(first[eye]["sphere"]) + (first[eye]["cylinder"] or 0.0) / 2) for eye in ("right", "left"))
 
 
 def _impact_materials(catalogue: LensCatalogue) -> set[str]:
@@ -119,7 +119,7 @@ def _material(row: dict[str, Any], design: Design, catalogue: LensCatalogue) -> 
     needs_impact = row["age"] < 18 or "sun" in row["kind"]
     if needs_impact:
         tough = [material for material in offered if material.impact_resistant]
-        return max(tough, key=lambda material: material.abbe if "sun" not in row["kind"] else material.index).id
+        return max(tough, key=lambda material: (material.index if "sun" in row["kind"] else material.abbe) or 0.0).id
     strength = _strength(row)
     wanted = 1.5 if strength < 2.5 else 1.6 if strength < 5 else 1.67
     if row["frame"] and row["frame"].startswith(("Elver", "Egret", "Osier")):
@@ -193,6 +193,8 @@ def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None
     """The pair that was handed over turned out wrong; it was ordered anew three days ago."""
     with days_ago(3):
         remarks = "The first pair was scratched. Please make it exactly as before."
+        assert order.fitting is not None
+        assert order.lab is not None
         again = {"purpose": "remake", "remake_of": order, "remarks": remarks}
         remake = _draft(row, order.patient, order.fitting, order.lab, dispenser, **again)
         if _send(remake, dispenser):

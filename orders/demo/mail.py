@@ -41,9 +41,8 @@ def _mail_server_away() -> Iterator[Sender]:
     """Sends to a port of this machine at which nobody listens, so that every try within the block is refused."""
     with socket.socket() as nobody:
         nobody.bind(("127.0.0.1", 0))
-        away = {"backend": "django.core.mail.backends.smtp.EmailBackend", "host": "127.0.0.1"}
-        port = nobody.getsockname()[1]
-        yield lambda delivery: email.send(delivery, get_connection(**away, port=port))
+        smtp, port = "django.core.mail.backends.smtp.EmailBackend", nobody.getsockname()[1]
+        yield lambda delivery: email.send(delivery, get_connection(smtp, host="127.0.0.1", port=port))
 
 
 @contextmanager

@@ -102,6 +102,11 @@ def _kind(lens: OrderedLens | None) -> str:
     return words.text_of(lens, "design_kind", "")
 
 
+def _either(value: float | None) -> Callable[[Eye], str | None]:
+    """The same figure for both eyes."""
+    return lambda side: _fixed(value)
+
+
 def _centring(order: LensOrder, cross_height: CrossHeight) -> Iterator[str]:
     fitted = order.fitting.eye
     yield from _pair("IPD", lambda side: _fixed(fitted(side).pd_mm))
@@ -119,7 +124,7 @@ def _centring(order: LensOrder, cross_height: CrossHeight) -> Iterator[str]:
         yield from _pair(label, height(label))
     yield from _pair("BVD", lambda side: _fixed(fitted(side).vertex_mm))
     for label, angle in (("PANTO", order.fitting.pantoscopic_deg), ("ZTILT", order.fitting.face_form_deg)):
-        yield from _pair(label, lambda _, angle=angle: _fixed(angle))  # type: ignore[misc]
+        yield from _pair(label, _either(angle))
 
 
 def _lenses(order: LensOrder) -> Iterator[str]:
@@ -153,7 +158,7 @@ def _frame(order: LensOrder) -> Iterator[str]:
         ("FED", frame.ed_mm),
         ("FCRV", frame.front_curve_d),
     ):
-        yield from _pair(label, lambda _, size=size: _fixed(size))  # type: ignore[misc]
+        yield from _pair(label, _either(size))
     yield from _single("DBL", _fixed(frame.dbl_mm))
     yield from _single("ETYP", "-1" if order.supply == "uncut" else EDGES.get(frame.mount or ""))
 

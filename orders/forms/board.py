@@ -1,7 +1,9 @@
 """Narrowing the list of orders. Nothing about a patient is asked here: it would stand in the address."""
 
 from django import forms
+from django.http import QueryDict
 
+from dispensing.forms.fields import offer, offered
 from orders.models import Lab
 
 
@@ -13,12 +15,12 @@ class BoardForm(forms.Form):
         choices=[("", "All"), ("late", "Late"), ("unsent", "Not got to the lab")],
     )
 
-    def __init__(self, *args: object, **kwargs: object):
-        super().__init__(*args, **kwargs)
+    def __init__(self, data: QueryDict | None = None):
+        super().__init__(data)
         labs = Lab.objects.values_list("public_id", "name")
-        self.fields["lab"].choices = [("", "All labs"), *((str(public_id), name) for public_id, name in labs)]
+        offer(self, "lab", [("", "All labs"), *((str(public_id), name) for public_id, name in labs)])
 
     def words(self) -> list[str]:
         """What was chosen, as the page offers it."""
-        chosen = ((dict(self.fields[name].choices), self.cleaned_data.get(name)) for name in self.fields)
-        return [offered[value] for offered, value in chosen if value]
+        chosen = ((dict(offered(self, name)), self.cleaned_data.get(name)) for name in self.fields)
+        return [labels[value] for labels, value in chosen if value]

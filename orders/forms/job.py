@@ -8,8 +8,10 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q
+from django.http import QueryDict
 from django.utils import timezone
 
+from dispensing.forms.fields import offer
 from dispensing.models import Fitting, Prescription
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, Purpose, Supply
@@ -77,22 +79,18 @@ class JobForm(forms.Form):
         label="Remarks to the lab", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, order: Order, offered: Offered, **kwargs: Any):
-        super().__init__(*args, initial=self._initial(order), **kwargs)
+    def __init__(self, data: QueryDict | None = None, *, order: Order, offered: Offered):
+        super().__init__(data, initial=self._initial(order))
         self.order = order
         self.prescriptions, self.fittings, self.labs = offered.prescriptions, offered.fittings, offered.labs
-        self.fields["prescription"].choices = [
-            ("", "Choose a prescription"),
-            *(
-                (key, f"{row.tested_on:%d %b %Y}, {row.get_use_display().lower()}")
-                for key, row in self.prescriptions.items()
-            ),
-        ]
-        self.fields["fitting"].choices = [
-            ("", "Choose a fitting"),
-            *((key, f"{row.frame}, fitted {row.measured_on:%d %b %Y}") for key, row in self.fittings.items()),
-        ]
-        self.fields["lab"].choices = [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())]
+        prescriptions = (
+            (key, f"{row.tested_on:%d %b %Y}, {row.get_use_display().lower()}")
+            for key, row in self.prescriptions.items()
+        )
+        fittings = ((key, f"{row.frame}, fitted {row.measured_on:%d %b %Y}") for key, row in self.fittings.items())
+        offer(self, "prescription", [("", "Choose a prescription"), *prescriptions])
+        offer(self, "fitting", [("", "Choose a fitting"), *fittings])
+        offer(self, "lab", [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())])
 
     @staticmethod
     def _initial(order: Order) -> dict[str, Any]:

@@ -1,14 +1,17 @@
 """Setting up a lab, and handing over its catalogue file."""
 
+from __future__ import annotations
+
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from dispensing.forms.model_form import ModelForm
 from orders.models import Lab
 from orders.services.catalogues import LARGEST_BYTES
 from orders.services.labs import LAB_FIELDS
 
 
-class LabForm(forms.ModelForm):
+class LabForm(ModelForm[Lab]):
     class Meta:
         model = Lab
         fields = list(LAB_FIELDS)
@@ -26,9 +29,9 @@ class CatalogueForm(forms.Form):
         widget=forms.ClearableFileInput(attrs={"accept": "application/json,.json"}),
     )
 
-    def clean_file(self) -> UploadedFile:
+    def clean_file(self) -> UploadedFile[bytes]:
         """Judged by its size before it is read into memory."""
-        file: UploadedFile = self.cleaned_data["file"]
+        file: UploadedFile[bytes] = self.cleaned_data["file"]
         size, most = (file.size or 0) / 1e6, LARGEST_BYTES / 1e6
         if size > most:
             raise forms.ValidationError(f"The file has {size:.0f} MB; {most:.0f} MB are allowed. Is it another file?")

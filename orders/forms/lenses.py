@@ -8,8 +8,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
-from dispensing.forms.fields import FigureField
+from dispensing.forms.fields import FigureField, offer, offered
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material
 
 KIND_LABELS: dict[DesignKind, str] = {
@@ -30,14 +31,14 @@ class OfferedField(forms.ChoiceField):
     """A choice from a catalogue. One that vanished with its lab or design reads as none: no fault of the user's."""
 
     def clean(self, value: Any) -> str:
-        return super().clean(value if self.valid_value(value) else "")
+        return str(super().clean(value if self.valid_value(value) else ""))
 
 
-class OfferedSizeField(OfferedField):
-    """A size in mm from a catalogue; None where none is chosen."""
+class OfferedSizeField(forms.ChoiceField):
+    """A size in mm from a catalogue; None where none is chosen, or one that is offered no longer."""
 
-    def clean(self, value: Any) -> float | None:  # type: ignore[override]
-        text = super().clean(value)
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value if self.valid_value(value) else "")
         return float(text) if text else None
 
 
@@ -45,13 +46,13 @@ class OfferedSeveralField(forms.MultipleChoiceField):
     widget = forms.CheckboxSelectMultiple
 
     def clean(self, value: Any) -> list[str]:
-        return super().clean([one for one in value or () if self.valid_value(one)])
+        return list(super().clean([one for one in value or () if self.valid_value(one)]))
 
 
 class ChosenFigureField(FigureField):
     """A figure as a JSON number, as the lenses of a draft are stored."""
 
-    def clean(self, value: Any) -> float | None:  # type: ignore[override]
+    def clean(self, value: Any) -> float | None:
         figure = super().clean(value)
         return None if figure is None else float(figure)
 
@@ -79,25 +80,32 @@ class LensForm(forms.Form):
     colour = forms.CharField(label="Tint in words", required=False, max_length=120)
     instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTIONS)
 
-    def __init__(self, *args: Any, catalogue: LensCatalogue | None, chosen: dict[str, Any] | None, **kwargs: Any):
-        super().__init__(*args, initial=dict(chosen or {}), **kwargs)
+    def __init__(
+        self,
+        data: QueryDict | None = None,
+        *,
+        prefix: str,
+        catalogue: LensCatalogue | None,
+        chosen: dict[str, Any] | None,
+    ):
+        super().__init__(data, prefix=prefix, initial=dict(chosen or {}))
         self.initial_lens = {"treatments": [], **(chosen or {})}
         self.fields["base_curve_d"].help_text = "Only if you ask for one."
         self.fields["centre_thickness_mm"].help_text = "Only if you ask for one."
         self.catalogue = catalogue
         design = catalogue.design(self._now("design")) if catalogue else None
         material = catalogue.material(self._now("material")) if catalogue else None
-        self.fields["design"].choices = [("", "Choose a design"), *_designs(catalogue)]
-        self.fields["material"].choices = [("", "Choose a material"), *_materials(catalogue, design)]
-        self.fields["corridor_mm"].choices = [("", "Choose a corridor"), *_corridors(design)]
-        self.fields["blank_mm"].choices = [("", "Smallest that fits"), *_blanks(design)]
-        self.fields["treatments"].choices = _treatments(catalogue, material)
+        offer(self, "design", [("", "Choose a design"), *_designs(catalogue)])
+        offer(self, "material", [("", "Choose a material"), *_materials(catalogue, design)])
+        offer(self, "corridor_mm", [("", "Choose a corridor"), *_corridors(design)])
+        offer(self, "blank_mm", [("", "Smallest that fits"), *_blanks(design)])
+        offer(self, "treatments", _treatments(catalogue, material))
         for name in ("corridor_mm", "blank_mm"):
             self.initial[name] = _text(self.initial.get(name))
 
     @property
     def has_corridors(self) -> bool:
-        return len(self.fields["corridor_mm"].choices) > 1
+        return len(offered(self, "corridor_mm")) > 1
 
     def _now(self, name: str) -> str | None:
         return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
@@ -130,11 +138,11 @@ class KeptLensForm(forms.Form):
         label="Treatments", required=False, max_length=200, help_text="Separate several by commas."
     )
 
-    def __init__(self, *args: Any, kept: dict[str, Any] | None, **kwargs: Any):
+    def __init__(self, data: QueryDict | None = None, *, prefix: str, kept: dict[str, Any] | None):
         self.stored = dict(kept or {})
         initial = dict(self.stored)
         initial["treatments"] = ", ".join(initial.get("treatments") or ())
-        super().__init__(*args, initial=initial, **kwargs)
+        super().__init__(data, prefix=prefix, initial=initial)
 
     def kept_lens(self) -> dict[str, Any] | None:
         """What is known, as ``lens-order/1`` keys; a figure at fault keeps its stored value."""

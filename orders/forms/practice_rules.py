@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
+from dispensing.forms.fields import offer
 from orders.rules.tightening import TradeLimit, limit_named
 
 REASON_HELP = "It stands beside the rule and on the audit trail."
@@ -16,10 +18,10 @@ class TightenForm(forms.Form):
     value = forms.FloatField(label="Here", widget=forms.TextInput(attrs={"inputmode": "decimal"}))
     reason = forms.CharField(label="Why", max_length=300, help_text=REASON_HELP)
 
-    def __init__(self, *args: Any, rule: str, limits: tuple[TradeLimit, ...], **kwargs: Any):
-        super().__init__(*args, auto_id="tighten-%s", **kwargs)
+    def __init__(self, data: QueryDict | None = None, *, rule: str, limits: tuple[TradeLimit, ...]):
+        super().__init__(data, auto_id="tighten-%s")
         self.rule = rule
-        self.fields["limit"].choices = [(limit.name, self._choice(limit)) for limit in limits if limit.stricter]
+        offer(self, "limit", [(limit.name, self._choice(limit)) for limit in limits if limit.stricter])
 
     @staticmethod
     def _choice(limit: TradeLimit) -> str:
@@ -37,5 +39,5 @@ class TightenForm(forms.Form):
 class SilenceForm(forms.Form):
     reason = forms.CharField(label="Why", max_length=300, help_text=REASON_HELP)
 
-    def __init__(self, *args: Any, **kwargs: Any):
-        super().__init__(*args, auto_id="silence-%s", **kwargs)
+    def __init__(self, data: QueryDict | None = None):
+        super().__init__(data, auto_id="silence-%s")

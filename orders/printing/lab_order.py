@@ -81,7 +81,7 @@ def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
 def _no_network() -> Any:
     from weasyprint.urls import URLFetcher
 
-    class Closed(URLFetcher):  # type: ignore[misc]
+    class Closed(URLFetcher):  # type: ignore[misc]  # WeasyPrint has no types
         def fetch(self, url: str, headers: Any = None) -> Any:
             raise NoNetwork(f"A lab order may not fetch {url[:60]}.")
 

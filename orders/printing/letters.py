@@ -65,4 +65,5 @@ def all_printable(content: Content) -> Content:
         result = tuple(all_printable(item) for item in content)
     elif is_dataclass(content) and not isinstance(content, type):
         result = replace(content, **{f.name: all_printable(getattr(content, f.name)) for f in fields(content)})
-    return result
+    shown: Content = result
+    return shown

@@ -8,9 +8,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
-from dispensing.documents import InvalidDocument, read
+from dispensing.documents import InvalidDocument, Stream, read
 from orders.documents import lens_catalogue, lens_order
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
@@ -33,8 +33,8 @@ def as_it_is(
 def run(
     order_paths: Sequence[str | Path],
     catalogue_path: str | Path,
-    stdout: TextIO,
-    stderr: TextIO,
+    stdout: Stream,
+    stderr: Stream,
     finish: Finish = as_it_is,
 ) -> int:
     """Write one compact ``order-report/1`` a valid order to `stdout`, one line a fault to `stderr`.
@@ -62,7 +62,7 @@ def run(
     return STOP if stopped else NO_STOP
 
 
-def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: TextIO, finish: Finish) -> bool:
+def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: Stream, finish: Finish) -> bool:
     """One line an order; whether any has a stop."""
     stopped = False
     for order, others in _with_others_of_the_patient(orders):
@@ -110,6 +110,6 @@ def _stated(value: Any) -> Any:
     return [_stated(item) for item in value] if isinstance(value, list) else value
 
 
-def _tell(path: str | Path, invalid: InvalidDocument, stderr: TextIO) -> None:
+def _tell(path: str | Path, invalid: InvalidDocument, stderr: Stream) -> None:
     for fault in invalid.faults:
         stderr.write(f"{path}: {fault}\n")

@@ -27,14 +27,15 @@ class DeliveryMoved(ValueError):
 
 def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
     """Put it back into the outbox, due now, with all its tries before it; to the lab's address as it is by now."""
-    anew = {"next_try_at": timezone.now(), "attempts_made": 0, "done_at": None, "address": _address_now(delivery)}
-    _change(delivery, actor, "delivery.retry", MAY_BE_RETRIED, DeliveryState.QUEUED, **anew)
+    anew: dict[str, Any] = {"next_try_at": timezone.now(), "attempts_made": 0, "done_at": None}
+    address = _address_now(delivery)
+    _change(delivery, actor, "delivery.retry", MAY_BE_RETRIED, DeliveryState.QUEUED, address=address, **anew)
 
 
 def _address_now(delivery: Delivery) -> str:
     """The usual cure of a mail that was refused is to correct the lab's address."""
-    known = delivery.document.order.lab.email if delivery.channel == Channel.EMAIL else ""
-    return known or delivery.address
+    lab = delivery.document.order.lab
+    return lab.email or delivery.address if lab and delivery.channel == Channel.EMAIL else delivery.address
 
 
 def withhold_delivery(*, delivery: Delivery, actor: StaffUser, reason: str = "") -> None:

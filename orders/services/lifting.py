@@ -14,10 +14,7 @@ from orders.documents.order_report import FindingPart
 from orders.models import Order
 from orders.services.drafts import write_draft
 from orders.services.errors import NoSuchFinding
-from orders.services.judging import Judgement, by_rule_and_eye, facts_hash, judge
-
-Findings = dict[tuple[str, str | None], list[FindingPart]]
-
+from orders.services.judging import Groups, Judgement, by_rule_and_eye, facts_hash, judge
 
 LONGEST_REASON = 300
 EYES = ("right", "left")
@@ -51,7 +48,7 @@ def lift(
     return judged
 
 
-def _eyes(rule: str, eye: str | None, said: Findings) -> tuple[str | None, ...]:
+def _eyes(rule: str, eye: str | None, said: Groups) -> tuple[str | None, ...]:
     if eye == "both" and (rule, eye) not in said:
         return tuple(one for one in EYES if (rule, one) in said)
     return (eye,) if (rule, eye) in said else ()

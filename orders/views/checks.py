@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST, require_safe
@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import can, requires, signed_in
 from dispensing.models import Practice
 from dispensing.roles import Ability
+from dispensing.views.requests import StaffRequest
 from orders.forms.practice_rules import SilenceForm, TightenForm
 from orders.presentation.checks import decisions, examples_shown, families_shown, rule_shown
 from orders.presentation.documents import Headings, eye_rows, lens_rows
@@ -24,7 +25,7 @@ from orders.services.practice_rules import can_be_silenced, restore, silence, ti
 
 @signed_in
 @require_safe
-def check_list(request: HttpRequest) -> HttpResponse:
+def check_list(request: StaffRequest) -> HttpResponse:
     """All rules by family, and those that no data decides."""
     families = families_shown(decisions())
     context = {
@@ -37,7 +38,7 @@ def check_list(request: HttpRequest) -> HttpResponse:
 
 @signed_in
 @require_safe
-def check_page(request: HttpRequest, rule_id: str) -> HttpResponse:
+def check_page(request: StaffRequest, rule_id: str) -> HttpResponse:
     return _page(request, _rule(rule_id))
 
 
@@ -48,7 +49,7 @@ def _rule(rule_id: str) -> Rule:
     return rule
 
 
-def _page(request: HttpRequest, rule: Rule, **forms: Any) -> HttpResponse:
+def _page(request: StaffRequest, rule: Rule, **forms: Any) -> HttpResponse:
     headings = Headings.of(Practice.current())
     shown = rule_shown(rule, decisions())
     context: dict[str, Any] = {
@@ -76,7 +77,7 @@ def _page(request: HttpRequest, rule: Rule, **forms: Any) -> HttpResponse:
 
 @requires(Ability.SETTINGS_EDIT)
 @require_POST
-def check_tighten(request: HttpRequest, rule_id: str) -> HttpResponse:
+def check_tighten(request: StaffRequest, rule_id: str) -> HttpResponse:
     rule = _rule(rule_id)
     limits = tuple(one.limit for one in rule_shown(rule, {}).limits)
     form = TightenForm(request.POST, rule=rule.id, limits=limits)
@@ -93,7 +94,7 @@ def check_tighten(request: HttpRequest, rule_id: str) -> HttpResponse:
 
 @requires(Ability.SETTINGS_EDIT)
 @require_POST
-def check_silence(request: HttpRequest, rule_id: str) -> HttpResponse:
+def check_silence(request: StaffRequest, rule_id: str) -> HttpResponse:
     rule = _rule(rule_id)
     form = SilenceForm(request.POST)
     if form.is_valid():
@@ -109,7 +110,7 @@ def check_silence(request: HttpRequest, rule_id: str) -> HttpResponse:
 
 @requires(Ability.SETTINGS_EDIT)
 @require_POST
-def check_restore(request: HttpRequest, rule_id: str) -> HttpResponse:
+def check_restore(request: StaffRequest, rule_id: str) -> HttpResponse:
     """Back to the trade's limit, or to asking."""
     rule = _rule(rule_id)
     try:

@@ -8,13 +8,14 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
+from dispensing.views.requests import StaffRequest
 from orders.models import Order
 from orders.models.orders import FrameSource, Purpose
 from orders.presentation.desk import DeskForms, DeskPage, judged_page
@@ -30,7 +31,7 @@ from orders.views.sent import sent_page
 
 @requires(Ability.ORDER_EDIT)
 @require_POST
-def order_start(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
+def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     """A new draft; ``remake_of`` names a sent order of this patient that is to be made again."""
     patient = get_object_or_404(Patient, public_id=patient_id)
     before = _named(request, "remake_of", patient.orders.filter(state=OrderState.SENT))
@@ -39,7 +40,7 @@ def order_start(request: HttpRequest, patient_id: uuid.UUID) -> HttpResponse:
     return redirect("order-page", order.public_id)
 
 
-def _from_the_record(request: HttpRequest, patient: Patient) -> dict[str, Any]:
+def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:
     """The latest prescription, the fitting that was asked for or else the latest, the lab last used."""
     fittings = patient.fittings.select_related("frame")
     fitting = _named(request, "fitting", fittings) or fittings.first()
@@ -59,7 +60,7 @@ def _as_before(order: Order) -> dict[str, Any]:
     return {name: getattr(order, name) for name in kept} | {"purpose": Purpose.REMAKE, "remake_of": order}
 
 
-def _named(request: HttpRequest, name: str, among: QuerySet[Any]) -> Any:
+def _named(request: StaffRequest, name: str, among: QuerySet[Any]) -> Any:
     """The record that a button of ours names; None where none is named."""
     text = request.POST.get(name, "")
     if not text:
@@ -72,7 +73,7 @@ def _named(request: HttpRequest, name: str, among: QuerySet[Any]) -> Any:
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
-def order_page(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_page(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """The desk for a draft of someone who may change it; the record of the order otherwise."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft or not _may_edit(request):
@@ -80,13 +81,13 @@ def order_page(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     return render(request, "orders/draft.html", DeskPage.of(order).context())
 
 
-def _may_edit(request: HttpRequest) -> bool:
+def _may_edit(request: StaffRequest) -> bool:
     return can(request.user, Ability.ORDER_EDIT)
 
 
 @requires(Ability.ORDER_EDIT)
 @require_POST
-def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Saves what is on the page and answers with the order judged anew."""
     order = get_object_or_404(for_desk(), public_id=order_id)
     before = _sources(order), _made(order)
@@ -100,7 +101,7 @@ def order_live(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
     except ValidationError as refused:
         return strip_answer(request, " ".join(refused.messages))
     page = DeskPage(order, forms, judged)
-    if not request.htmx:  # type: ignore[attr-defined]
+    if not request.htmx:
         # Without scripts the whole page is drawn again when something typed is at fault, so that it stays.
         faulty = any(forms.slots().values())
         return render(request, "orders/draft.html", page.context()) if faulty else _to_the_page(order)
@@ -128,18 +129,18 @@ def _made(order: Order) -> tuple[Any, ...]:
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def order_settle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_settle(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """A question confirmed or a stop lifted, by the person signed in."""
     return _settled(request, order_id, lift, reason=request.POST.get("reason", ""))
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def order_unsettle(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_unsettle(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     return _settled(request, order_id, take_back)
 
 
-def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str) -> HttpResponse:
+def _settled(request: StaffRequest, order_id: uuid.UUID, action: Any, **said: str) -> HttpResponse:
     order = get_object_or_404(for_page(), public_id=order_id)
     rule, eye = request.POST.get("rule", ""), request.POST.get("eye") or None
     try:
@@ -155,7 +156,7 @@ def _settled(request: HttpRequest, order_id: uuid.UUID, action: Any, **said: str
 
 @requires(Ability.ORDER_CANCEL)
 @require_POST
-def order_cancel(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_cancel(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     order = get_object_or_404(for_page(), public_id=order_id)
     try:
         cancel_order(order=order, actor=request.user, reason=request.POST.get("reason", ""))

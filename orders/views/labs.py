@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -16,6 +16,7 @@ from dispensing.access import requires
 from dispensing.documents import Fault, InvalidDocument
 from dispensing.roles import Ability
 from dispensing.services.tokens import TokenRefused
+from dispensing.views.requests import StaffRequest
 from orders.forms.labs import CatalogueForm, LabForm
 from orders.models import Catalogue, Lab
 from orders.queries import labs, tokens_of_lab
@@ -28,12 +29,12 @@ MOST_FAULTS_SHOWN = 20
 
 @requires(Ability.LAB_EDIT)
 @require_safe
-def lab_list(request: HttpRequest) -> HttpResponse:
+def lab_list(request: StaffRequest) -> HttpResponse:
     return render(request, "labs/list.html", {"labs": labs()})
 
 
 @requires(Ability.LAB_EDIT)
-def lab_new(request: HttpRequest) -> HttpResponse:
+def lab_new(request: StaffRequest) -> HttpResponse:
     form = LabForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         lab = add_lab(actor=request.user, **form.cleaned_data)
@@ -43,7 +44,7 @@ def lab_new(request: HttpRequest) -> HttpResponse:
 
 
 @requires(Ability.LAB_EDIT)
-def lab_page(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+def lab_page(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     # The form works on a copy: a refused name must not show as the lab's name above it.
     form = LabForm(request.POST or None, instance=Lab.objects.get(pk=lab.pk))
@@ -60,7 +61,7 @@ def lab_page(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.LAB_EDIT)
 @require_POST
-def catalogue_import(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+def catalogue_import(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     form = CatalogueForm(request.POST, request.FILES)
     if not form.is_valid():
@@ -82,7 +83,7 @@ def _shown(faults: tuple[Fault, ...]) -> list[str]:
 @requires(Ability.LAB_EDIT)
 @require_POST
 @never_cache
-def lab_token(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     try:
         return _page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
@@ -93,7 +94,7 @@ def lab_token(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.LAB_EDIT)
 @require_POST
-def lab_token_revoke(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
+def lab_token_revoke(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     if revoke_lab_token(lab=lab, actor=request.user, token_key=request.POST.get("token", "").replace("\x00", "")):
         messages.success(request, "The token is taken back; whatever used it can no longer read orders.")
@@ -104,7 +105,7 @@ def lab_token_revoke(request: HttpRequest, lab_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
-def catalogue_json(request: HttpRequest, catalogue_id: uuid.UUID) -> HttpResponse:
+def catalogue_json(request: StaffRequest, catalogue_id: uuid.UUID) -> HttpResponse:
     catalogue = get_object_or_404(Catalogue.objects.select_related("lab"), public_id=catalogue_id)
     name = f"catalogue-{catalogue.issued_on or catalogue.pk}.json"
     return HttpResponse(
@@ -114,7 +115,7 @@ def catalogue_json(request: HttpRequest, catalogue_id: uuid.UUID) -> HttpRespons
     )
 
 
-def _page(request: HttpRequest, lab: Lab, **context: Any) -> HttpResponse:
+def _page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
     shown = {
         "lab": lab,
         "form": LabForm(instance=lab),

@@ -10,7 +10,7 @@ import uuid
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http import HttpResponse, HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -19,6 +19,7 @@ from django_htmx.http import HttpResponseClientRefresh
 from dispensing.access import requires
 from dispensing.models import Frame
 from dispensing.roles import Ability
+from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import FramePart
 from orders.facts import frame_part
 from orders.models import Order
@@ -38,7 +39,7 @@ MOST_FRAMES_READ = 200
 
 @requires(Ability.ORDER_EDIT)
 @require_safe
-def order_remedies(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_remedies(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """The ways out, each to its place in the list of findings; nothing when the draft has changed meanwhile."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft or order.catalogue is None or request.GET.get("version") != str(order.version):
@@ -58,7 +59,9 @@ def order_remedies(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 
 def _stock(order: Order) -> list[FramePart]:
     """Frames in stock that are near in size to the one chosen."""
-    rows = Frame.objects.filter(owner=None, in_stock__gt=0).exclude(pk=order.frame_id)
+    rows = Frame.objects.filter(owner=None, in_stock__gt=0)
+    if order.frame is not None:
+        rows = rows.exclude(pk=order.frame.pk)
     if order.frame is not None and order.frame.a_mm is not None:
         size = order.frame.a_mm
         rows = rows.filter(a_mm__range=(size - SIZE_WITHIN_MM, size + SIZE_WITHIN_MM))
@@ -95,7 +98,7 @@ def _where(order: Order, remedy: Remedy) -> str:
 
 @requires(Ability.ORDER_EDIT)
 @require_POST
-def order_apply(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Put a remedy into the draft, and show the draft judged anew."""
     order = get_object_or_404(for_page(), public_id=order_id)
     try:

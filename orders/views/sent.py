@@ -7,13 +7,14 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.models import Practice
 from dispensing.roles import Ability
+from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
@@ -32,7 +33,7 @@ from orders.states import NotAllowed, OrderState
 from orders.views.answers import posted_version
 
 
-def sent_page(request: HttpRequest, order: Order) -> HttpResponse:
+def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
     """Drawn from the frozen document where there is one; a draft read by the desk is drawn as it stands."""
     headings = Headings.of(Practice.current())
     stored = next(iter(order.documents.all()), None)
@@ -63,7 +64,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
 
 
 @requires(Ability.ORDER_SEND)
-def order_send(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Read once more, then send."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft:
@@ -90,7 +91,7 @@ def order_send(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.ORDER_EDIT)
 @require_POST
-def order_amend(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_amend(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     order = get_object_or_404(for_page(), public_id=order_id)
     try:
         return redirect("order-page", amend_order(order=order, actor=request.user).public_id)
@@ -101,7 +102,7 @@ def order_amend(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.ORDER_VIEW)
 @require_POST
-def order_event(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
+def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Something that happened: the lab accepted, the pair arrived, it was handed over."""
     order = get_object_or_404(for_page(), public_id=order_id)
     form = EventForm(request.POST)
@@ -114,20 +115,20 @@ def order_event(request: HttpRequest, order_id: uuid.UUID) -> HttpResponse:
         except NotRegistered as refused:
             messages.error(request, str(refused))
     else:
-        messages.error(request, " ".join(error for errors in form.errors.values() for error in errors))
+        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
     return redirect("order-page", order.public_id)
 
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
-def order_pdf(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
+def order_pdf(request: StaffRequest, document_id: uuid.UUID) -> HttpResponse:
     stored = get_object_or_404(OrderDocument, public_id=document_id)
     return _file(bytes(stored.pdf), "application/pdf", f"{stored.number}-{stored.revision}.pdf")
 
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
-def order_json(request: HttpRequest, document_id: uuid.UUID) -> HttpResponse:
+def order_json(request: StaffRequest, document_id: uuid.UUID) -> HttpResponse:
     stored = get_object_or_404(OrderDocument, public_id=document_id)
     return _file(stored.text.encode(), "application/json", f"{stored.number}-{stored.revision}.json")
 
@@ -142,31 +143,31 @@ def _file(content: bytes, content_type: str, name: str) -> HttpResponse:
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def delivery_retry(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+def delivery_retry(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
     return _by_hand(request, delivery_id, retry_delivery, "The order is put back into the outbox.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def delivery_withhold(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+def delivery_withhold(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
     return _by_hand(request, delivery_id, withhold_delivery, "The order is held back.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def delivery_arrived(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+def delivery_arrived(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
     """The lab says that it has the order, by whatever way it got there."""
     return _by_hand(request, delivery_id, settle_delivery, "Noted: the lab has the order.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
-def delivery_passed_on(request: HttpRequest, delivery_id: uuid.UUID) -> HttpResponse:
+def delivery_passed_on(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
     """Somebody took the downloaded documents to the lab."""
     return _by_hand(request, delivery_id, note_download, "Noted: the documents were passed on to the lab.")
 
 
-def _by_hand(request: HttpRequest, delivery_id: uuid.UUID, action: Any, done: str) -> HttpResponse:
+def _by_hand(request: StaffRequest, delivery_id: uuid.UUID, action: Any, done: str) -> HttpResponse:
     delivery = get_object_or_404(Delivery.objects.select_related("document__order"), public_id=delivery_id)
     try:
         action(delivery=delivery, actor=request.user)

@@ -28,7 +28,7 @@ class Command(BaseCommand):
             {"username": sign_in_name, "first_name": given_name, "last_name": family_name, "role": Role.MANAGER}
         )
         if not form.is_valid():
-            raise CommandError(" ".join(fault for faults in form.errors.values() for fault in faults))
+            raise CommandError(" ".join(str(fault) for faults in form.errors.values() for fault in faults))
         member, password = add_staff(actor=None, fields=form.cleaned_data)
         self.stdout.write(f"{member.display_name} signs in as {member.username} with this temporary password:")
         self.stdout.write(f"\n    {password}\n")

@@ -97,7 +97,7 @@ def _has_staff() -> bool:
 
 
 def _throw_away(mark: Path) -> None:
-    database = Path(settings.DATABASES["default"]["NAME"])
+    database = Path(str(settings.DATABASES["default"]["NAME"]))
     if not mark.exists() and _has_staff():
         raise CommandError(
             f"{database} holds a practice that this command did not make, so it stays. "

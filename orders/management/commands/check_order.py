@@ -30,6 +30,6 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         orders = [STANDARD_INPUT if path == "-" else path for path in options["orders"]]
         finish = with_remedies if options["remedies"] else as_it_is
-        code = run(orders, options["catalogue"], self.stdout, self.stderr, finish)  # type: ignore[arg-type]
+        code = run(orders, options["catalogue"], self.stdout, self.stderr, finish)
         if code:
             sys.exit(code)

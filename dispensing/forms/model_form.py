@@ -1,0 +1,20 @@
+"""Django's form of a model, which can say of which: ``ModelForm[Patient]``. Django's own takes no brackets yet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django import forms
+
+if TYPE_CHECKING:
+    from django.forms import ModelForm
+else:
+
+    class ModelForm(forms.ModelForm):
+        """For types only; at run time it is Django's own form."""
+
+        def __class_getitem__(cls, model: object) -> type[ModelForm]:
+            return cls
+
+
+__all__ = ["ModelForm"]
