@@ -13,11 +13,11 @@ from django.utils import timezone
 
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
+from dispensing.trade.facts import fact_named
 from orders.models import PracticeRule
 from orders.models.practice_rules import PracticeRuleKind
 from orders.rules import PracticeLimits
 from orders.rules.registry import Rule, rule_by_id
-from orders.rules.tightening import limit_named
 
 LONGEST_REASON = 300
 
@@ -30,7 +30,7 @@ def practice_limits() -> PracticeLimits:
         if row.kind == PracticeRuleKind.SILENCE:
             silenced.add(row.rule)
             continue
-        limit = limit_named(row.rule, row.limit)
+        limit = fact_named(row.rule, row.limit)
         if limit is not None and row.value is not None and limit.allows(row.value):
             values[row.rule][row.limit] = row.value
     return PracticeLimits(dict(values), frozenset(silenced))
@@ -40,7 +40,7 @@ def practice_limits() -> PracticeLimits:
 def tighten(*, actor: StaffUser, rule: str, limit: str, value: float, reason: str) -> PracticeRule:
     """Set a stricter figure; raises `ValidationError` for one that is not stricter than the trade's."""
     _known(rule)
-    named = limit_named(rule, limit)
+    named = fact_named(rule, limit)
     if named is None or named.stricter is None:
         raise ValidationError({"limit": "This figure cannot be changed here."})
     if not named.allows(value):
@@ -103,7 +103,7 @@ def _changes(
     rule: str, limit: str, before: float | None, after: float | None, reason: str | None
 ) -> dict[str, list[str | None]]:
     said: dict[str, list[str | None]] = {"rule": [rule, rule]}
-    named = limit_named(rule, limit)
+    named = fact_named(rule, limit)
     if named is not None:
         said[named.label] = [None if value is None else named.written(value) for value in (before, after)]
     return said | ({"reason": [None, reason]} if reason else {})
