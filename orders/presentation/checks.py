@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
+from dispensing.models import PracticeRule
+from dispensing.models.practice_rules import PracticeRuleKind
 from dispensing.trade.facts import Fact, facts_of
 from orders.dated_tables import DatedTable, table_of
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
 from orders.drawings import order_drawing
-from orders.models import PracticeRule
-from orders.models.practice_rules import PracticeRuleKind
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
 from orders.rules.registry import Rule, all_rules

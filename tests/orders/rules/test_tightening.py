@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dispensing.trade.facts import Fact, fact_named, facts_of
+from dispensing.trade.facts import Fact, fact_named, facts_of, subjects
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
 from orders.rules.registry import rule_by_id

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from orders.models import PracticeRule
+from dispensing.models import PracticeRule
 from orders.presentation.checks import examples_shown
 from orders.rules.registry import all_rules
 from orders.rules.undecidable import UNDECIDABLE
