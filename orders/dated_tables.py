@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from dispensing.trade.facts import Origin, data_file
 from orders.rules import words
-from orders.rules.limits import data_file
 
 OLDEST = 120
 
@@ -31,16 +31,10 @@ def table_of(rule: str) -> DatedTable | None:
     return made() if made else None
 
 
-def dated(source: dict[str, Any]) -> str:
-    """Where figures are from and when they were last reviewed."""
-    day = source["since"]
-    return f"{source['source']}; reviewed {day.day} {day:%B %Y}"
-
-
 def _terms() -> DatedTable:
     rows = data_file("prescription_validity")["rule"]
     shown = tuple((row["place"], _ages(row) or "all", _term(row), row["level"].capitalize()) for row in rows)
-    sources = dict.fromkeys(f"{row['place']}: {dated(row)}" for row in rows)
+    sources = dict.fromkeys(f"{row['place']}: {Origin.of(row)}" for row in rows)
     return DatedTable("country and state", ("Place", "Age", "Good for", "Says"), shown, tuple(sources))
 
 
@@ -59,13 +53,13 @@ def _ages(row: dict[str, Any]) -> str:
 def _adds() -> DatedTable:
     data = data_file("add_for_age")
     rows = tuple((_ages(row), f"{words.power(row['low_d'])} to {words.power(row['high_d'])}") for row in data["band"])
-    return DatedTable("age", ("Age", "Usual add"), rows, (dated(data),))
+    return DatedTable("age", ("Age", "Usual add"), rows, (str(Origin.of(data)),))
 
 
 def _indices() -> DatedTable:
     data = data_file("index_for_power")
     rows = tuple((f"{row['up_to_index']:g}", words.dioptres(row["mean_sphere_d"])) for row in data["index"])
-    return DatedTable("index", ("Index up to", "Mean sphere up to"), rows, (dated(data),))
+    return DatedTable("index", ("Index up to", "Mean sphere up to"), rows, (str(Origin.of(data)),))
 
 
 TABLES: dict[str, Callable[[], DatedTable]] = {

@@ -6,7 +6,7 @@ who took the readings or in which frame.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, stdev
@@ -14,51 +14,25 @@ from statistics import fmean, stdev
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.optics.errors import OpticsError, require_finite
 from dispensing.optics.rounding import round_to
+from dispensing.trade.facts import data_file, figure
 
-ANGLE_STEP_DEG = 0.5
-
-
-@dataclass(frozen=True)
-class Repeatability:
-    """The standard deviation of one reading by one person on one wearer, in the quantity's own unit."""
-
-    sd: float
-    source: str
+ANGLE_STEP_DEG = figure("figures-ordered", "angle_step_deg")
 
 
-GARCIA_ESPINILLA = "Garcia-Espinilla et al., Clin Exp Optom 105:420, 2022"
-MCMAHON = "McMahon et al., Optom Vis Sci 89, 2012"
-COMMON = "common practice"
+def _repeatability() -> Iterator[tuple[tuple[str, str], float]]:
+    """By quantity and method, the standard deviation of one reading, in the quantity's own unit."""
+    for row in data_file("repeatability")["row"]:
+        halves = {method: half / COVERAGE_FACTOR for method, half in row.get("halves_of_95", {}).items()}
+        for method, sd in (row.get("methods", {}) | halves).items():
+            yield from (((quantity, method), sd) for quantity in row["quantities"])
 
-# "Below 0.50 mm" is taken as 0.50, "above 1.9°" as 2.0: the ± stated is never smaller than what was found.
-_PD_BY_RULE = Repeatability(0.50, GARCIA_ESPINILLA)
-# Repeatability of about ±0.75 mm, taken as the 95 % band of one reading.
-_PD_BY_PUPILLOMETER = Repeatability(0.75 / COVERAGE_FACTOR, MCMAHON)
-_PD_BY_PHOTO = Repeatability(0.50, GARCIA_ESPINILLA)
 
-REPEATABILITY: dict[tuple[str, str], Repeatability] = {
-    **{(name, "rule"): _PD_BY_RULE for name in ("pd_mm", "near_pd_mm", "binocular_pd_mm")},
-    **{(name, "pupillometer"): _PD_BY_PUPILLOMETER for name in ("pd_mm", "near_pd_mm", "binocular_pd_mm")},
-    **{(name, "photo"): _PD_BY_PHOTO for name in ("pd_mm", "near_pd_mm", "binocular_pd_mm")},
-    ("height_mm", "rule"): Repeatability(0.46, GARCIA_ESPINILLA),
-    ("height_mm", "gauge"): Repeatability(0.46, GARCIA_ESPINILLA),
-    ("height_mm", "photo"): Repeatability(0.80, GARCIA_ESPINILLA),
-    ("vertex_mm", "rule"): Repeatability(0.75, COMMON),
-    ("vertex_mm", "gauge"): Repeatability(0.50, COMMON),
-    ("vertex_mm", "photo"): Repeatability(0.50, COMMON),
-    ("pantoscopic_deg", "rule"): Repeatability(2.0, GARCIA_ESPINILLA),
-    ("pantoscopic_deg", "gauge"): Repeatability(1.0, COMMON),
-    ("pantoscopic_deg", "photo"): Repeatability(1.0, COMMON),
-    ("face_form_deg", "rule"): Repeatability(2.5, COMMON),
-    ("face_form_deg", "gauge"): Repeatability(1.5, COMMON),
-    ("face_form_deg", "photo"): Repeatability(2.0, COMMON),
-}
-
+REPEATABILITY = dict(_repeatability())
 
 # How many SD the largest and smallest of n readings may lie apart (95 %): ISO 5725-6:1994, table 1.
 CRITICAL_RANGE_FACTOR = {1: 0.0, 2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3}
-# Two heights more than this apart want a third (common practice, half the tolerance of the pair on either side).
-TWO_HEIGHTS_MM = 1.0
+TWO_HEIGHTS_MM = figure("two-readings", "heights_apart_mm")
+"""Two heights more than this apart want a third."""
 
 
 @dataclass(frozen=True)
@@ -87,12 +61,12 @@ def figure_from_readings(readings: Sequence[float], quantity: str, method: str) 
         raise OpticsError("number of readings", 0, "", "at least one")
     values = [require_finite("reading", reading, "") for reading in readings]
     count = len(values)
-    usual = REPEATABILITY.get((quantity, method))
+    usual_sd = REPEATABILITY.get((quantity, method))
     spread = max(values) - min(values)
-    if usual is None:
+    if usual_sd is None:
         return HandFigure(fmean(values), spread, None, count)
-    sd = max(usual.sd, stdev(values)) if count > 2 else usual.sd
-    scattered = spread > _critical_range(quantity, usual.sd, count) + 1e-9
+    sd = max(usual_sd, stdev(values)) if count > 2 else usual_sd
+    scattered = spread > _critical_range(quantity, usual_sd, count) + 1e-9
     return HandFigure(fmean(values), spread, COVERAGE_FACTOR * sd / sqrt(count), count, scattered)
 
 

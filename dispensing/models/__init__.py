@@ -10,6 +10,7 @@ from dispensing.models.frames import Frame
 from dispensing.models.patients import Patient
 from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
+from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.staff import StaffUser
 
@@ -22,6 +23,7 @@ __all__ = [
     "Patient",
     "PhotoMeasuring",
     "Practice",
+    "PracticeRule",
     "PrescribedEye",
     "Prescription",
     "PrescriptionScan",

@@ -10,6 +10,7 @@ from typing import Literal
 from pydantic import Field
 
 from dispensing.documents import DocumentPart
+from dispensing.trade.facts import Grade
 
 FORMAT = "order-report/1"
 
@@ -28,6 +29,7 @@ class FindingPart(DocumentPart):
     unit: str | None = None
     remedies: tuple[str, ...] = ()
     source: str | None = None
+    grade: Grade | None = None
     field: str | None = None
     confirmed_by: str | None = None
     reason: str | None = None

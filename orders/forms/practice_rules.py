@@ -8,7 +8,7 @@ from django import forms
 from django.http import QueryDict
 
 from dispensing.forms.fields import offer
-from orders.rules.tightening import TradeLimit, limit_named
+from dispensing.trade.facts import Fact, fact_named
 
 REASON_HELP = "It stands beside the rule and on the audit trail."
 
@@ -18,18 +18,18 @@ class TightenForm(forms.Form):
     value = forms.FloatField(label="Here", widget=forms.TextInput(attrs={"inputmode": "decimal"}))
     reason = forms.CharField(label="Why", max_length=300, help_text=REASON_HELP)
 
-    def __init__(self, data: QueryDict | None = None, *, rule: str, limits: tuple[TradeLimit, ...]):
+    def __init__(self, data: QueryDict | None = None, *, rule: str, limits: tuple[Fact, ...]):
         super().__init__(data, auto_id="tighten-%s")
         self.rule = rule
         offer(self, "limit", [(limit.name, self._choice(limit)) for limit in limits if limit.stricter])
 
     @staticmethod
-    def _choice(limit: TradeLimit) -> str:
+    def _choice(limit: Fact) -> str:
         return f"{limit.label}, {limit.written()}: may be set {limit.stricter}"
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or {}
-        limit, value = limit_named(self.rule, cleaned.get("limit", "")), cleaned.get("value")
+        limit, value = fact_named(self.rule, cleaned.get("limit", "")), cleaned.get("value")
         if limit is not None and value is not None and not limit.allows(value):
             text = f"{limit.written(value)} is not stricter than the trade's {limit.written()}."
             self.add_error("value", f"{text} Enter a {limit.stricter} figure.")

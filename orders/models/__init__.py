@@ -9,7 +9,6 @@ from orders.models.documents import OrderDocument
 from orders.models.events import OrderEvent
 from orders.models.labs import Catalogue, Lab, LabUser
 from orders.models.orders import Order
-from orders.models.practice_rules import PracticeRule
 
 __all__ = [
     "Catalogue",
@@ -20,5 +19,4 @@ __all__ = [
     "Order",
     "OrderDocument",
     "OrderEvent",
-    "PracticeRule",
 ]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Iterable, Sequence
 
+from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import FramePart, LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
@@ -18,7 +19,6 @@ from orders.options.outcome import outcome
 from orders.options.remedy import Proposal, Remedy, Verified
 from orders.rules.case import Case
 from orders.rules.check import check
-from orders.rules.limits import Limits, PracticeLimits
 from orders.rules.registry import rule_by_id
 
 FindingKey = tuple[str, str | None, str | None]

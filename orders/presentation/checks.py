@@ -10,25 +10,24 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
-from orders.dated_tables import DatedTable, dated, table_of
+from dispensing.models import PracticeRule
+from dispensing.models.practice_rules import PracticeRuleKind
+from dispensing.trade.facts import Fact, facts_of
+from orders.dated_tables import DatedTable, table_of
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
 from orders.drawings import order_drawing
-from orders.models import PracticeRule
-from orders.models.practice_rules import PracticeRuleKind
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
-from orders.rules.limits import data_file
 from orders.rules.registry import Rule, all_rules
-from orders.rules.tightening import TradeLimit, limits_of
 
 
 @dataclass(frozen=True)
 class LimitShown:
     """One figure as it holds here: the practice's own where it decided on one that is stricter."""
 
-    limit: TradeLimit
+    limit: Fact
     own: PracticeRule | None
 
     @property
@@ -49,11 +48,6 @@ class RuleShown:
         """The dated table it goes by, if it has one."""
         return table_of(self.rule.id)
 
-    @property
-    def limits_from(self) -> str:
-        """Where its figures are from and when they were last reviewed; empty when it has none."""
-        return dated(data_file("limits")[self.rule.id]) if self.limits else ""
-
 
 Decisions = Mapping[tuple[str, str], PracticeRule]
 
@@ -65,12 +59,12 @@ def decisions() -> dict[tuple[str, str], PracticeRule]:
 
 def rule_shown(rule: Rule, decided: Decisions) -> RuleShown:
     silenced = decided.get((rule.id, ""))
-    limits = tuple(LimitShown(limit, _own(limit, decided)) for limit in limits_of(rule.id))
+    limits = tuple(LimitShown(limit, _own(limit, decided)) for limit in facts_of(rule.id))
     return RuleShown(rule, limits, silenced if silenced and silenced.kind == PracticeRuleKind.SILENCE else None)
 
 
-def _own(limit: TradeLimit, decided: Decisions) -> PracticeRule | None:
-    row = decided.get((limit.rule, limit.name))
+def _own(limit: Fact, decided: Decisions) -> PracticeRule | None:
+    row = decided.get((limit.subject, limit.name))
     return row if row is not None and row.value is not None and limit.allows(row.value) else None
 
 

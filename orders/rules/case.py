@@ -14,12 +14,12 @@ from dispensing.ages import age_on
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
+from dispensing.trade import Limits
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import EYES, Eye, FittedEye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import FindingEye
 from orders.rules.figures import Figures, figure
 from orders.rules.frame_shape import FrameShapes
-from orders.rules.limits import Limits
 from orders.rules.powers import WrittenPower
 
 MULTIFOCAL = frozenset({"bifocal", "trifocal", "progressive", "office"})

@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, Lifted
 from orders.documents.order_report import FindingPart, OrderReport, Verdict
 from orders.rules.case import Case
 from orders.rules.computed import computed
 from orders.rules.finding import Finding
-from orders.rules.limits import Limits, PracticeLimits
 from orders.rules.registry import SEVERITY, Rule, all_rules
 
 
@@ -70,7 +70,8 @@ def _part(rule: Rule, finding: Finding, lifted: Sequence[Lifted]) -> FindingPart
         limit=_finite(finding.limit),
         unit=finding.unit,
         remedies=finding.remedies,
-        source=rule.source,
+        source=rule.origin.source,
+        grade=rule.origin.grade,
         field=finding.field,
         confirmed_by=lift.by if lift else None,
         reason=lift.reason if lift else None,

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 
+from dispensing.trade.facts import Origin, subjects
 from orders.documents.order_report import Level
 from orders.rules.case import Case
 from orders.rules.finding import Finding
@@ -24,7 +25,7 @@ class Rule:
 
     id: kebab-case trade words, never reused. number: its number in the list of order rules. family: the group
     it stands in. levels: the levels its findings can have, worst first. title: the rule in a few words. why:
-    what goes wrong without it. source: where the rule or its limit comes from.
+    what goes wrong without it. Where it comes from stands with its figures, in the trade's table of facts.
     """
 
     id: str
@@ -33,13 +34,17 @@ class Rule:
     levels: tuple[Level, ...]
     title: str
     why: str
-    source: str
     judge: Judge
 
     @property
     def level(self) -> Level:
         """The worst level, and that of a finding that names none."""
         return self.levels[0]
+
+    @property
+    def origin(self) -> Origin:
+        """Source, grade and date of the rule and its figures. KeyError for a rule without a table of its own."""
+        return subjects()[self.id].origin
 
 
 _RULES: dict[str, Rule] = {}
@@ -52,7 +57,7 @@ class Family:
     name: str
 
     def rule(
-        self, *, id: str, number: int, level: Level | tuple[Level, ...], title: str, why: str, source: str
+        self, *, id: str, number: int, level: Level | tuple[Level, ...], title: str, why: str
     ) -> Callable[[Judge], Judge]:
         """Register the decorated function as a rule of this family."""
         levels = (level,) if isinstance(level, str) else level
@@ -62,7 +67,7 @@ class Family:
             raise ValueError(f"The levels of {id} must go from the worst down.")
 
         def register(judge: Judge) -> Judge:
-            _RULES[id] = Rule(id, number, self.name, levels, title, why, source, judge)
+            _RULES[id] = Rule(id, number, self.name, levels, title, why, judge)
             return judge
 
         return register

@@ -17,6 +17,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
+from dispensing.queries.limits import practice_limits
 from orders.documents.canonical import plain
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, parse_order
@@ -24,7 +25,6 @@ from orders.documents.order_report import FindingPart, OrderReport
 from orders.facts import catalogue_of, lifted_parts, order_document
 from orders.models import Order, OrderDocument
 from orders.rules import PracticeLimits, check
-from orders.services.practice_rules import practice_limits
 from orders.states import OrderState
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")

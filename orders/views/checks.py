@@ -14,13 +14,14 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import can, requires, signed_in
 from dispensing.models import Practice
 from dispensing.roles import Ability
+from dispensing.services.practice_rules import restore, tighten
 from dispensing.views.requests import StaffRequest
 from orders.forms.practice_rules import SilenceForm, TightenForm
 from orders.presentation.checks import decisions, examples_shown, families_shown, rule_shown
 from orders.presentation.documents import Headings, eye_rows, lens_rows
 from orders.rules.registry import Rule, rule_by_id
 from orders.rules.undecidable import UNDECIDABLE
-from orders.services.practice_rules import can_be_silenced, restore, silence, tighten
+from orders.services.practice_rules import can_be_silenced, silence
 
 
 @signed_in

@@ -7,6 +7,7 @@ import pytest
 from tests.architecture.source_tree import imports, is_in, modules
 
 PURE = (
+    "dispensing.trade",
     "dispensing.ages",
     "dispensing.dates",
     "dispensing.folding",
@@ -25,8 +26,9 @@ PURE = (
 )
 FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint")
 
-# What each pure part may know of the project besides itself.
+# What each pure part may know of the project besides itself and the facts of the trade, which lie below them all.
 MAY_KNOW = {
+    "dispensing.trade": (),
     "dispensing.ages": (),
     "dispensing.dates": (),
     "dispensing.folding": (),
@@ -64,7 +66,7 @@ def test_the_pure_core_imports_no_framework(name, path):
 @pytest.mark.parametrize(("name", "path"), _pure_modules(), ids=lambda value: str(value) if "." in str(value) else None)
 def test_a_pure_part_knows_only_the_parts_below_it(name, path):
     part = next(part for part in PURE if is_in(name, part))
-    known = (part, *MAY_KNOW[part], "dispensing", "orders")
+    known = (part, *MAY_KNOW[part], "dispensing.trade", "dispensing", "orders")
     crossed = sorted(
         used
         for used in imports(path)

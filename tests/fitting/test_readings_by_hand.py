@@ -55,8 +55,11 @@ def test_nothing_is_claimed_about_a_copied_figure():
     assert not figure.scattered
 
 
-def test_every_repeatability_names_its_source():
-    assert all(known.source and known.sd > 0 for known in REPEATABILITY.values())
+def test_a_published_95_percent_band_is_taken_as_such():
+    # McMahon et al., 2012: about ±0.75 mm for a pupillometer, which is 1.96 SD of one reading.
+    assert REPEATABILITY["pd_mm", "pupillometer"] == pytest.approx(0.3827, abs=1e-4)
+    assert REPEATABILITY["pd_mm", "rule"] == 0.50
+    assert figure_from_readings([31.5], "near_pd_mm", "pupillometer").plus_minus == pytest.approx(0.75)
 
 
 def test_no_reading_is_no_figure():

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.trade.facts import data_file
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, below, on_step, outside, same
 from orders.rules.finding import Finding
-from orders.rules.limits import data_file
 from orders.rules.registry import Family
 
 rule = Family("adds").rule
@@ -22,7 +22,6 @@ KINDS = {"bifocal": "bifocal", "trifocal": "trifocal", "progressive": "progressi
     level="stop",
     title="A multifocal lens has an add; an add has its purpose",
     why="A missing or unwanted add is the commonest reason for a lab's call-back (30.5 %).",
-    source="Pacific University survey of optometrists and labs, 1992",
 )
 def add_presence(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -60,7 +59,6 @@ def _has_no_sight(eye: EyeCase) -> bool:
     level="stop",
     title="An add between +0.50 and +4.00 on the quarter-dioptre step",
     why="Outside it the near sphere, a sign or a decimal point has slipped into the add.",
-    source="Range of adds that are prescribed (common practice)",
 )
 def add_range(case: Case) -> Iterator[Finding]:
     least, most = case.limit("add-range", "least_d"), case.limit("add-range", "most_d")
@@ -101,7 +99,6 @@ def _advice(eye: EyeCase, add: float, least: float, most: float) -> str:
     level="ask",
     title="An add that goes with the age",
     why="An add far from what the age needs is often a near sphere, another working distance, or another patient.",
-    source="Adds by age (common practice); above 60: Optometry and Vision Science 2001 (PMID 11444626)",
 )
 def add_for_age(case: Case) -> Iterator[Finding]:
     if case.age is None:
@@ -142,7 +139,6 @@ def _band(age: int) -> tuple[float, float]:
     level="ask",
     title="The same add in both eyes",
     why="Adds seldom differ; when they do on the order, one is usually mistyped.",
-    source="Unequal adds (common practice)",
 )
 def adds_unequal(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.add, case.left.power.add
@@ -176,7 +172,6 @@ def _or_none(add: float | None) -> str:
     level="ask",
     title="The intermediate add is less than the near add",
     why="Intermediate lies between far and near; about half of the near add is usual.",
-    source="Trifocal and degressive prescriptions (common practice)",
 )
 def intermediate_add(case: Case) -> Iterator[Finding]:
     for eye in case.both:

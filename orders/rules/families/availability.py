@@ -23,7 +23,6 @@ ANOTHER_LENS = "Choose another lens of the catalogue, or another lab."
     level="stop",
     title="The catalogue offers what is ordered",
     why="What the lab does not make comes back as a query, and the job waits at the end of the queue.",
-    source="The lab's catalogue",
 )
 def in_range(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:

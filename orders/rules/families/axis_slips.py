@@ -28,7 +28,6 @@ CONFIRM = "Confirm if it is as prescribed."
     level="ask",
     title="The axis as last time, or a good reason",
     why="Swapped digits or an axis off by 90 make a pair that cannot be worn; axis is 11 % of labs' call-backs.",
-    source="Pacific University survey, 1992; residual cylinder 2 C sin θ",
 )
 def axis_slip(case: Case) -> Iterator[Finding]:
     for eye in case.both:

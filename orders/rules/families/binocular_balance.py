@@ -23,7 +23,6 @@ rule = Family("binocular balance").rule
     level="ask",
     title="Little unequal vertical prism when reading",
     why="About 1 Δ of unequal vertical prism is what most eyes bear; beyond it reading is double or tiring.",
-    source="Optician, back-to-basics part 8 (1 Δ); Robertson Optical Laboratories on slab-off (from 1.5 Δ)",
 )
 def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     found, most = case.vertical_imbalance_pd, case.limit("vertical-imbalance", "most_pd")
@@ -62,7 +61,6 @@ def _slab(case: Case) -> tuple[str, ...]:
     level="ask",
     title="Images of nearly the same size",
     why="Images that differ by more than about 3 % are hard to fuse.",
-    source="Duane's Clinical Ophthalmology, chapter 47; spectacle magnification: Bennett and Rabbetts",
 )
 def image_size(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.mean_sphere, case.left.power.mean_sphere

@@ -35,7 +35,6 @@ FIELDS_IN_REMARKS = {
     level="stop",
     title="The job is fully said",
     why="Missing information is the commonest reason why a lab cannot start.",
-    source="Interview with a lab worker, OpticianNow, 2020",
 )
 def job_complete(case: Case) -> Iterator[Finding]:
     order = case.order
@@ -87,7 +86,6 @@ def _missing(text: str, limit: str, remedy: str, field: str, eye: EyeCase | None
     level="ask",
     title="Remarks hold nothing that has its own field",
     why="What stands in the remarks is overlooked or contradicts the fields; the lab must ask which holds.",
-    source="Structured orders (common practice)",
 )
 def remarks_contradict(case: Case) -> Iterator[Finding]:
     remarks = (case.order.remarks or "").strip()
@@ -111,7 +109,6 @@ def remarks_contradict(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A remake names the order it replaces",
     why="Without the first order's number the lab gives no credit and cannot see what was wrong.",
-    source="Published remake terms of prescription labs",
 )
 def remake_reference(case: Case) -> Iterator[Finding]:
     if case.order.purpose == "remake" and not (case.order.remake_of or "").strip():
@@ -126,7 +123,6 @@ def remake_reference(case: Case) -> Iterator[Finding]:
     level="stop",
     title="Practice, account, patient and order are named",
     why="A job that nobody can place waits until somebody asks for it.",
-    source="Eyecare Business, Turnaround: a lab perspective, December 2012",
 )
 def account_and_names(case: Case) -> Iterator[Finding]:
     order = case.order

@@ -19,7 +19,6 @@ rule = Family("cut-out").rule
     level="stop",
     title="The lens cuts out of the blank",
     why="A blank that is too small leaves a gap at the rim: the job fails at the edger, after days.",
-    source="Exact distance from the blank's centre to the shape; rule of thumb: BHVI Applied Optics, chapter 21",
 )
 def blank_size(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:

@@ -42,7 +42,6 @@ def _joined(eyes: list[EyeCase]) -> FindingEye:
     level="ask",
     title="A tint that leaves enough light for the night",
     why="Below 75 % transmittance a lens must not be worn to drive at dusk or night.",
-    source="College of Optometrists, tints and driving (EN ISO 12312-1)",
 )
 def night_driving(case: Case) -> Iterator[Finding]:
     least = case.limit("night-driving", "transmittance_percent")
@@ -68,7 +67,6 @@ def night_driving(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Lenses too dark to drive at any time",
     why="Lenses of category 4 (3 to 8 % transmittance) are not for road use and must be labelled so.",
-    source="College of Optometrists, tints and driving (EN ISO 12312-1)",
 )
 def category_four(case: Case) -> Iterator[Finding]:
     most = case.limit("category-four", "transmittance_percent")
@@ -93,7 +91,6 @@ def category_four(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Photochromic lenses hardly darken in a car",
     why="A windscreen keeps out the light they need: as the only sun pair they disappoint drivers.",
-    source="ABO study notes on coatings",
 )
 def photochromic_driving(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if any(treatment.kind == "photochromic" for treatment in eye.treatments)]

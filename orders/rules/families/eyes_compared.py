@@ -28,7 +28,6 @@ CONFIRM = "Confirm if it is as prescribed."
     level="ask",
     title="Right and left not exchanged",
     why="Each eye's power may look sound and still stand on the wrong side.",
-    source="Distance between power vectors: Thibos, Wheeler and Horner, Optometry and Vision Science 74, 1997",
 )
 def eyes_exchanged(case: Case) -> Iterator[Finding]:
     now = [eye.power.optical for eye in case.both]
@@ -62,7 +61,6 @@ def _apart(first: SphereCylinder, second: SphereCylinder, third: SphereCylinder,
     level="ask",
     title="Both eyes not copied from one",
     why="Two eyes alike to the axis are rare; one column was probably copied.",
-    source="Copied columns (common practice)",
 )
 def eyes_identical(case: Case) -> Iterator[Finding]:
     least = case.limit("eyes-identical", "cylinder_d")

@@ -24,7 +24,6 @@ NAMES = {"a_mm": "lens width (A)", "b_mm": "lens depth (B)", "dbl_mm": "bridge (
     level="stop",
     title="The frame's A, B, DBL, and ED or a trace",
     why="Frame figures are 9 % of what labs call back about; without them nothing can be cut out or centred.",
-    source="ISO 8624 boxing system; call-backs: Pacific University survey, 1992",
 )
 def box_complete(case: Case) -> Iterator[Finding]:
     frame = case.order.frame
@@ -44,7 +43,6 @@ def box_complete(case: Case) -> Iterator[Finding]:
     level=("stop", "ask"),
     title="Box figures that a frame can have",
     why="A mistyped size makes a lens that cannot be glazed, or one centred for another frame.",
-    source="ISO 8624 boxing system; usual frame sizes (common practice)",
 )
 def box_sane(case: Case) -> Iterator[Finding]:
     frame = case.order.frame
@@ -111,7 +109,6 @@ def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
     level="ask",
     title="The frame's width suits the PD",
     why="Much decentration makes a thick edge, needs a large blank, and looks as if the eyes were close-set.",
-    source="Frame centre distance against PD (common practice)",
 )
 def decentration(case: Case) -> Iterator[Finding]:
     most = case.limit("decentration", "in_max_mm")
@@ -139,7 +136,6 @@ def decentration(case: Case) -> Iterator[Finding]:
     level=("stop", "ask"),
     title="The trace is of this frame",
     why="A trace that does not agree with A and B is of another frame or size, and the lens will not fit.",
-    source="ISO 8624 boxing system; half a millimetre (common practice)",
 )
 def shape_agrees(case: Case) -> Iterator[Finding]:
     frame, shapes = case.order.frame, case.shapes
@@ -186,7 +182,6 @@ def _why(fault: OpticsError | None) -> str:
     level="ask",
     title="The patient's own frame at the patient's risk",
     why="An old frame may break at glazing; labs give no warranty on it.",
-    source="Published warranty terms of prescription labs",
 )
 def own_frame(case: Case) -> Iterator[Finding]:
     if case.order.frame.source == "own":
@@ -201,7 +196,6 @@ def own_frame(case: Case) -> Iterator[Finding]:
     level="stop",
     title="The frame gets to the lab that fits it",
     why="A job to be fitted stands still until the frame arrives.",
-    source="Lab order procedure (common practice)",
 )
 def frame_route(case: Case) -> Iterator[Finding]:
     if case.order.supply == "fitted" and case.order.frame.source == "trace_only":

@@ -21,7 +21,6 @@ rule = Family("order handling").rule
     level="ask",
     title="Not the same order again",
     why="A pair sent twice is made twice.",
-    source="Orders sent twice (common practice)",
 )
 def duplicate_order(case: Case) -> Iterator[Finding]:
     days = case.limit("duplicate-order", "within_days")
@@ -89,7 +88,6 @@ def _frame(frame: FramePart) -> tuple[object, ...]:
     level="ask",
     title="The date wanted can be met",
     why="A promise that no lab can keep disappoints twice: on the day, and at the call to say so.",
-    source="Usual working days at labs (common practice)",
 )
 def promise_date(case: Case) -> Iterator[Finding]:
     ordered, needed = case.order.ordered_on, case.order.needed_on
@@ -128,7 +126,6 @@ def _norm_days(case: Case) -> tuple[float, str]:
     level="stop",
     title="A second frame has its own heights",
     why="Heights belong to a frame: copied from the first pair, they are wrong in the second.",
-    source="Fitting measurements (common practice)",
 )
 def second_pair_heights(case: Case) -> Iterator[Finding]:
     order = case.order

@@ -26,7 +26,6 @@ TO_WHAT = {
     level=("stop", "ask"),
     title="A height where the lens is placed by one",
     why="A multifocal lens without a height cannot be made; a strong lens off its height makes prism.",
-    source="Multifocal lenses are ordered with a height (common practice)",
 )
 def height_needed(case: Case) -> Iterator[Finding]:
     strong = case.limit("height-needed", "single_vision_power_d")
@@ -58,7 +57,6 @@ def _is_strong(eye: EyeCase, limit: float) -> bool:
     level=("stop", "ask"),
     title="A height that lies on the lens",
     why="A height outside the lens cannot be; one near the rim or below the middle leaves a zone unusable.",
-    source="Fitting heights of progressive lenses (common practice)",
 )
 def height_inside_frame(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -110,7 +108,6 @@ def _badly_placed(case: Case, eye: EyeCase, height: float, b: float) -> Iterator
     level="ask",
     title="Right and left height nearly alike",
     why="More than 1 mm apart usually means a frame that sits crooked; real differences are to be kept.",
-    source="Repeatability of heights: Garcia-Espinilla et al., Clinical and Experimental Optometry 105:420, 2022",
 )
 def heights_differ(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.height_mm, case.left.fitted.height_mm
@@ -139,7 +136,6 @@ def heights_differ(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A segment top that can be used",
     why="A segment less than 12 mm high or close to the middle of the lens is too small to read by, or in the way.",
-    source="20/20 Magazine continuing education on segment heights",
 )
 def bifocal_height(case: Case) -> Iterator[Finding]:
     least, below_middle = case.limit("bifocal-height", "least_mm"), case.limit("bifocal-height", "below_middle_mm")
@@ -172,7 +168,6 @@ def bifocal_height(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A trifocal leaves room to read",
     why="Below the intermediate strip at least 10 mm are needed for near.",
-    source="20/20 Magazine continuing education on segment heights",
 )
 def trifocal_height(case: Case) -> Iterator[Finding]:
     least = case.limit("trifocal-height", "intermediate_mm") + case.limit("trifocal-height", "near_mm")
@@ -197,7 +192,6 @@ def trifocal_height(case: Case) -> Iterator[Finding]:
     level="ask",
     title="The pupil near the middle of the lens",
     why="A pupil far from the middle of the shape makes thick edges and looks wrong.",
-    source="Frame choice (common practice)",
 )
 def pupil_in_frame(case: Case) -> Iterator[Finding]:
     most = case.limit("pupil-in-frame", "vertical_mm")
@@ -231,7 +225,6 @@ def _off_middle(eye: EyeCase, found: float, limit: float, where: str, key: str) 
     level="ask",
     title="The optical centre is lowered for the tilt",
     why="With the centre at the pupil of a tilted strong lens the eye looks along its axis nowhere.",
-    source="About 0.5 mm a degree: 27 mm × tan 1° (centre of rotation)",
 )
 def optical_centre_drop(case: Case) -> Iterator[Finding]:
     strong, most = case.limit("optical-centre-drop", "power_d"), case.limit("optical-centre-drop", "tilt_deg")

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
+from dispensing.trade.facts import data_file
 from orders.documents.lens_order import Practice
 from orders.documents.order_report import Level
 from orders.rules import dates
 from orders.rules.case import Case
 from orders.rules.finding import Finding
-from orders.rules.limits import data_file
 from orders.rules.registry import Family
 
 rule = Family("identity and law").rule
@@ -26,7 +26,6 @@ COPIED = re.compile(r"focimet|lensmet|vertomet|neutrali|copied|copy|from .*(spec
     level=("stop", "ask"),
     title="The prescription is in date",
     why="Supply on an old prescription is against the law in many places, and eyes change.",
-    source="UK Sale of Optical Appliances Order of Council 1984; other places: the dated list of validity rules",
 )
 def prescription_in_date(case: Case) -> Iterator[Finding]:
     prescription, ordered = case.order.prescription, case.order.ordered_on
@@ -91,7 +90,6 @@ def _places(practice: Practice) -> Iterator[str]:
     level="stop",
     title="The prescription names its prescriber and is signed",
     why="Without prescriber and signature it is not a valid written prescription.",
-    source="Contents of a written prescription, e.g. California Business and Professions Code 2541.1",
 )
 def prescriber_and_signature(case: Case) -> Iterator[Finding]:
     prescription = case.order.prescription
@@ -112,7 +110,6 @@ def prescriber_and_signature(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A registered person answers for a protected patient",
     why="Children and the registered sight-impaired may be supplied only by or under a registered person.",
-    source="UK Opticians Act 1989 and Sale of Optical Appliances Order of Council 1984; local rules come first",
 )
 def protected_patient(case: Case) -> Iterator[Finding]:
     youngest = case.limit("protected-patient", "below_years")
@@ -139,7 +136,6 @@ def protected_patient(case: Case) -> Iterator[Finding]:
     level="stop",
     title="The dates follow one another",
     why="A test in the future or before birth is a mistyped date, and other checks lean on it.",
-    source="Order of events (common practice)",
 )
 def dates_make_sense(case: Case) -> Iterator[Finding]:
     order, prescription = case.order, case.order.prescription
@@ -172,7 +168,6 @@ def dates_make_sense(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Powers copied from spectacles",
     why="Old powers may no longer suit, and a copy repeats the errors of the pair it was read from.",
-    source="ABDO guidance on supply; Washington WAC 246-824-220 (powers and date to be recorded)",
 )
 def copied_prescription(case: Case) -> Iterator[Finding]:
     source = case.order.prescription.source or ""

@@ -26,7 +26,6 @@ CONFIRM = "Confirm if it is as prescribed."
     level="ask",
     title="Large changes are meant, and explained to the wearer",
     why="Changes of cylinder are behind 38 % of prescription-related complaints; older people fall in new lenses.",
-    source="Beesley, Davey and Elliott, Ophthalmic and Physiological Optics, 2022",
 )
 def large_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:

@@ -19,7 +19,6 @@ rule = Family("lens choice").rule
     level=("stop", "ask"),
     title="An office lens has its distance, its height, and is not for driving",
     why="An office lens blurs the distance: without a stated room and with no other pair it will be worn to drive.",
-    source="Degressive lenses (common practice)",
 )
 def office_lens(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if eye.kind == "office"]
@@ -59,7 +58,6 @@ def office_lens(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Prism in a progressive lens",
     why="The prism is read at the prism reference point and the power above it; not every design takes it well.",
-    source="20/20 Magazine, Prisms and progressives",
 )
 def prism_in_progressive(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -83,7 +81,6 @@ def prism_in_progressive(case: Case) -> Iterator[Finding]:
     level="ask",
     title="The reading zone is inset for the power",
     why="Strong lenses move the near point by prism; a fixed inset then misses it, most with uneven eyes.",
-    source="Inset and lens power: convergence through the lens (Jalie, Principles of Ophthalmic Lenses)",
 )
 def inset_for_power(case: Case) -> Iterator[Finding]:
     strong, most = case.limit("inset-for-power", "power_d"), case.limit("inset-for-power", "uneven_mm")
@@ -127,7 +124,6 @@ def _inset(eye: EyeCase, what: str, found: float, limit: float, unit: str) -> Fi
     level="ask",
     title="A first progressive lens late in life",
     why="Progressive wearers fall twice as often; single vision for outdoors cut falls of active elders by 40 %.",
-    source="Lord et al., Optometry and Vision Science, 2025; VISIBLE trial, BMJ 2010",
 )
 def first_progressive_late(case: Case) -> Iterator[Finding]:
     age, elder = case.age, case.limit("first-progressive-late", "elder_years")

@@ -20,7 +20,6 @@ rule = Family("materials").rule
     level="stop",
     title="A material that can be drilled",
     why="Notch-sensitive materials crack from the drill hole.",
-    source="The material's own sheet",
 )
 def drill_material(case: Case) -> Iterator[Finding]:
     if case.order.frame.mount != "drilled":
@@ -57,7 +56,6 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
     level="ask",
     title="An impact-resistant material where an eye is at risk",
     why="Children and people with one good eye lose most from a broken lens: recommend it, record a refusal.",
-    source="Duty to warn: FDA, Impact-Resistant Lenses, 2010; 21 CFR 801.410",
 )
 def impact_need(case: Case) -> Iterator[Finding]:
     years = case.limit("impact-need", "below_years")
@@ -86,7 +84,6 @@ def impact_need(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Strong power in a material that keeps colours together",
     why="Strong power or prism in a low-Abbe material shows coloured edges to the side.",
-    source="Transverse chromatic aberration, power times displacement over Abbe number",
 )
 def low_abbe(case: Case) -> Iterator[Finding]:
     least = case.limit("low-abbe", "abbe")
@@ -121,7 +118,6 @@ def _dispersing(case: Case, eye: EyeCase) -> str | None:
     level="stop",
     title="No glass where it may break or hurt",
     why="Glass splinters, and it cannot be drilled to last.",
-    source="FDA, Impact-Resistant Lenses, 2010; Eyecare Business on rimless mounts, 1999",
 )
 def glass(case: Case) -> Iterator[Finding]:
     density = case.limit("glass", "density_g_cm3")

@@ -19,7 +19,6 @@ rule = Family("measuring").rule
     level="ask",
     title="Two readings for a progressive lens",
     why="Single heights vary by about half a millimetre (SD): two readings and their mean are worth the minute.",
-    source="Garcia-Espinilla et al., Clinical and Experimental Optometry 105:420, 2022 (SD 0.46 mm)",
 )
 def two_readings(case: Case) -> Iterator[Finding]:
     readings, least = case.order.fitting.readings, case.limit("two-readings", "readings")
@@ -47,7 +46,6 @@ def _times(count: int) -> str:
     level="stop",
     title="Measured in this frame",
     why="Heights belong to one frame in one size; in another they are wrong.",
-    source="Fitting measurements (common practice)",
 )
 def measured_in_this_frame(case: Case) -> Iterator[Finding]:
     if case.order.fitting.measured_in_this_frame is False:
@@ -62,7 +60,6 @@ def measured_in_this_frame(case: Case) -> Iterator[Finding]:
     level="ask",
     title="The frame was adjusted before measuring",
     why="Tilt and seat of the frame change heights; measured first, they are those of another pair.",
-    source="Order of fitting (common practice)",
 )
 def frame_pre_adjusted(case: Case) -> Iterator[Finding]:
     if case.order.fitting.pre_adjusted is False:
@@ -77,7 +74,6 @@ def frame_pre_adjusted(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A personalised lens is measured to half a millimetre",
     why="Rounded to whole millimetres, with a millimetre of tolerance at the lab, the lens may sit 1.4 mm off.",
-    source="N. Peaper, Insight (Australia)",
 )
 def whole_millimetres(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if eye.kind == "progressive" and eye.design and eye.design.compensated]

@@ -32,7 +32,6 @@ class _Lens:
     level="ask",
     title="Both lenses alike",
     why="Two lenses of different material, lens, coating or tint look different and show two images.",
-    source="Lenses are ordered as pairs (common practice)",
 )
 def pair_match(case: Case) -> Iterator[Finding]:
     lenses = _two_lenses(case)
@@ -110,7 +109,6 @@ def _treatments(case: Case, ids: Iterable[str]) -> str:
     level="ask",
     title="Both base curves within a dioptre",
     why="Different front curves change the size of the image and the look of the pair.",
-    source="Base curves within 1 D (common practice); finished pairs ±0.75 D: ANSI Z80.1-2015",
 )
 def base_curve_match(case: Case) -> Iterator[Finding]:
     right, left = case.right.figures.base_curve_d, case.left.figures.base_curve_d
@@ -155,7 +153,6 @@ KEPT = {
     level="stop",
     title="A single lens is matched to the one that stays",
     why="Without the kept lens's material, curve, tint and thickness the new one will not match it.",
-    source="Single-lens orders (common practice)",
 )
 def kept_lens(case: Case) -> Iterator[Finding]:
     if len(case.eyes) != 1:
@@ -185,7 +182,6 @@ def _other(eye: Eye) -> Eye:
     level="stop",
     title="One progressive design for both eyes",
     why="Different corridors put the same power at different heights: the eyes cannot use them together.",
-    source="Progressive pairs (common practice)",
 )
 def progressive_pair(case: Case) -> Iterator[Finding]:
     right, left = case.right, case.left

@@ -27,7 +27,6 @@ CONFIRM = "Confirm if it was measured with care this time."
     level="ask",
     title="The PD of an adult as in an earlier order",
     why="An adult's PD stays: another one is a misreading, the eyes exchanged, the near PD, or another person's.",
-    source="Rule against pupillometer, −0.7 to +1.9 mm: McMahon et al., Optometry and Vision Science 89, 2012",
 )
 def pd_as_recorded(case: Case) -> Iterator[Finding]:
     if case.age is not None and case.age < case.limit(RECORD, "from_years"):

@@ -20,7 +20,6 @@ rule = Family("position of wear").rule
     level=("stop", "ask"),
     title="Strong powers are carried to the distance they are worn at",
     why="A strong lens worn nearer or farther than it was tested is another power at the eye.",
-    source="F² × Δd from F/(1 − dF); thresholds from 4 to 7 D are quoted (NFOS course on vertex distance)",
 )
 def vertex_effect(case: Case) -> Iterator[Finding]:
     tested = case.order.prescription.vertex_mm
@@ -73,7 +72,6 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     level="ask",
     title="A vertex distance that frames have",
     why="Below 8 or above 18 mm the reading is wrong or the frame sits badly; 12 to 15 mm is usual.",
-    source="20/20 Magazine on vertex, tilt and wrap, part 2",
 )
 def vertex_band(case: Case) -> Iterator[Finding]:
     low, high = case.limit("vertex-band", "usual_least_mm"), case.limit("vertex-band", "usual_most_mm")
@@ -102,7 +100,6 @@ def vertex_band(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A pantoscopic tilt that frames have",
     why="Below 0 or above 18 degrees the reading is wrong or the frame sits badly; 7 to 12 is usual.",
-    source="20/20 Magazine on vertex, tilt and wrap; ruler SD above 1.9°: Garcia-Espinilla et al., 2022",
 )
 def pantoscopic_band(case: Case) -> Iterator[Finding]:
     yield from _angle(
@@ -116,7 +113,6 @@ def pantoscopic_band(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A face form that frames have",
     why="Dress frames have up to 10 degrees, wraps 13 to 23; above 25 the reading is of something else.",
-    source="20/20 Magazine on wrap frames",
 )
 def face_form_band(case: Case) -> Iterator[Finding]:
     yield from _angle(case, "face-form-band", case.order.fitting.face_form_deg, "face form", "face_form_deg")
@@ -143,7 +139,6 @@ def _angle(case: Case, rule_id: str, value: float | None, name: str, key: str) -
     level="stop",
     title="The figures of wear that the design needs",
     why="A personalised lens without them is made for an average face, and paid for as personalised.",
-    source="The lab's own sheet for the design",
 )
 def as_worn_set(case: Case) -> Iterator[Finding]:
     fitting = case.order.fitting
@@ -183,7 +178,6 @@ COMPENSATED = re.compile(r"(?i)(?<!\bnot )(?<!\bnot yet )\b(compensated|vertex (
     level="stop",
     title="A power is compensated once",
     why="A lens made for the position of wear compensates the power itself; one compensated before is then wrong.",
-    source="20/20 Magazine, Compensated prescriptions (on ANSI Z80.1-2015)",
 )
 def compensated_twice(case: Case) -> Iterator[Finding]:
     """An order has no key for a power that is compensated already, so only its remarks can tell."""

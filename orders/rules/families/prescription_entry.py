@@ -22,7 +22,6 @@ AS_WRITTEN = "Look at the written prescription and type the power again."
     level=("stop", "ask"),
     title="Powers within range and on the quarter-dioptre step",
     why="A sphere beyond 20 D, a cylinder beyond 6 D or a power off the step is nearly always a typing slip.",
-    source="Quarter-dioptre steps and usual range of prescriptions (common practice)",
 )
 def power_step_and_range(case: Case) -> Iterator[Finding]:
     for eye in case.both:
@@ -66,7 +65,6 @@ def _neighbours(value: float, step: float) -> str:
     level=("stop", "ask"),
     title="A cylinder has its axis, and the axis is 1 to 180",
     why="A cylinder without a good axis cannot be made; a wrong axis is 11 % of what labs call back about.",
-    source="ISO 8429 axis notation; call-backs: Pacific University survey of optometrists and labs, 1992",
 )
 def cylinder_axis_pair(case: Case) -> Iterator[Finding]:
     for eye in case.both:
@@ -114,7 +112,6 @@ def _impossible_axis(eye: EyeCase, axis: float) -> Finding:
     level="stop",
     title="Both eyes in the same cylinder form",
     why="One eye in plus and one in minus cylinder is the mark of a half-transposed or misread prescription.",
-    source="One cylinder form a prescription (common practice)",
 )
 def cylinder_sign_mixed(case: Case) -> Iterable[Finding]:
     right, left = case.right.power.cylinder, case.left.power.cylinder
@@ -149,7 +146,6 @@ def _transposed(case: Case) -> tuple[str, ...]:
     level="stop",
     title="A single vision lens is for one distance",
     why="With an add on the prescription, the lab cannot know which power a single vision lens is to have.",
-    source="Purpose on the order (common practice)",
 )
 def purpose_stated(case: Case) -> Iterator[Finding]:
     if case.order.prescription.use != "distance_and_near":
@@ -174,7 +170,6 @@ def purpose_stated(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A blank sphere is not plano",
     why="An empty box may be plano, a balance lens or a figure that was forgotten.",
-    source="Writing of prescriptions (common practice)",
 )
 def sphere_blank(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:

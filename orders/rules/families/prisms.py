@@ -19,7 +19,6 @@ rule = Family("prisms").rule
     level="stop",
     title="A prism has its amount and its base",
     why="Half a prism cannot be made, and a prism the wrong way round doubles the trouble.",
-    source="Writing of prescriptions (common practice)",
 )
 def prism_base_pair(case: Case) -> Iterator[Finding]:
     for eye in case.both:
@@ -52,7 +51,6 @@ def prism_base_pair(case: Case) -> Iterator[Finding]:
     level="ask",
     title="The prisms of the two eyes help each other",
     why="Both up, both down, or one in and one out cancel each other; that is seldom meant.",
-    source="Yoked prism is rare (common practice)",
 )
 def prism_sense(case: Case) -> Iterator[Finding]:
     for eye in case.both:
@@ -88,7 +86,6 @@ def _finding(eye: str, what: str, field: str) -> Finding:
     level="ask",
     title="Prism that a lens can bear",
     why="Above 4 Δ a lens is thick and heavy at its base and blurs colours; many labs go to 4 or 6 Δ.",
-    source="Usual ceiling of prescription labs, 4 to 6 Δ (common practice)",
 )
 def prism_size(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-size", "most_pd")
@@ -113,7 +110,6 @@ def prism_size(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Large prism is shared between the eyes",
     why="All of it in one lens makes that lens thick and heavy beside the other.",
-    source="Sharing of prism, with the prescriber's consent (common practice)",
 )
 def prism_split(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-split", "one_eye_pd")

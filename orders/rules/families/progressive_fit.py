@@ -22,7 +22,6 @@ BELOW_CORRIDOR = "reading_room_mm"
     level="stop",
     title="The height the design needs",
     why="Below its minimum height the reading zone of a design ends outside the frame.",
-    source="The lab's own sheet for the design",
 )
 def minimum_height(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -75,7 +74,6 @@ def _shorter_advice(eye: EyeCase, height: float) -> str:
     level="stop",
     title="The corridor leaves room to read",
     why="Less than 4 mm below the corridor's end leaves too little lens to read through.",
-    source="Corridor length plus 4 mm: 20/20 Magazine continuing education, November 2015",
 )
 def corridor_fits(case: Case) -> Iterator[Finding]:
     room = case.limit("corridor-fits", BELOW_CORRIDOR)
@@ -101,7 +99,6 @@ def corridor_fits(case: Case) -> Iterator[Finding]:
     level=("stop", "ask"),
     title="The near circle lies whole inside the shape",
     why="A rim that cuts the reading zone, as pilot and cut-away shapes do, takes away what the lens is for.",
-    source="Near circle of the design against the shape; 2 mm to spare (common practice)",
 )
 def reading_area_cut(case: Case) -> Iterator[Finding]:
     spare = case.limit("reading-area-cut", "inside_mm")
@@ -134,7 +131,6 @@ def reading_area_cut(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Room above the fitting cross",
     why="Too little lens above the cross leaves the wearer without a distance zone to look through.",
-    source="The lab's own sheet, else 8 mm (common practice)",
 )
 def clearance_above(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -162,7 +158,6 @@ def clearance_above(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A frame deep enough for a progressive lens",
     why="Below 25 mm no corridor leaves both distance and reading; 28 to 30 mm are wanted.",
-    source="Meister, Progressive lens dispensing, 2008",
 )
 def frame_depth(case: Case) -> Iterator[Finding]:
     b, least = case.order.frame.b_mm, case.limit("frame-depth", "least_mm")

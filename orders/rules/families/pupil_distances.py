@@ -23,7 +23,6 @@ MEASURE_AGAIN = "Measure both eyes again, each from the middle of the bridge."
     level="stop",
     title="A monocular PD where the lens needs one",
     why="Four adults in five have unequal monocular distances; half a binocular PD puts such lenses off centre.",
-    source="Arenas et al., Scientific World Journal 2014:347826",
 )
 def monocular_pd_needed(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -72,7 +71,6 @@ def _is_uneven(case: Case, eye: EyeCase) -> bool:
     level="stop",
     title="The monocular PDs add up to the binocular one",
     why="If they do not, one of the three was misread or mistyped, and there is no telling which.",
-    source="McMahon et al., Optometry and Vision Science 89, 2012 (repeatability of PD readings)",
 )
 def pd_sum(case: Case) -> Iterator[Finding]:
     total, binocular = case.monocular_sum_mm, case.order.fitting.binocular_pd_mm
@@ -98,7 +96,6 @@ def pd_sum(case: Case) -> Iterator[Finding]:
     level=("stop", "ask"),
     title="A PD that a person of this age can have",
     why="Nearly all adults lie between 54 and 74 mm; outside, a monocular or near PD is often in the wrong box.",
-    source="Dodgson, SPIE 5291, 2004",
 )
 def pd_range(case: Case) -> Iterator[Finding]:
     pd = case.binocular_pd_mm
@@ -146,7 +143,6 @@ def _pd_advice(pd: float) -> str:
     level=("stop", "ask"),
     title="A near PD that goes with the far one",
     why="Eyes turn in to read: a near PD as large as the far one, or far from it, is in the wrong box or misread.",
-    source="Gantz et al., Journal of Optometry 14:299, 2021; convergence: Jalie, Principles of Ophthalmic Lenses",
 )
 def near_pd(case: Case) -> Iterator[Finding]:
     reversed_eyes = [eye for eye in case.eyes if _near_not_less(eye)]
@@ -221,7 +217,6 @@ def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
     level="ask",
     title="Right and left PD nearly alike",
     why="Differences above 2 mm are rare; a bent bridge, a frame off centre or a misreading is likelier.",
-    source="Arenas et al., Scientific World Journal 2014:347826; repeat above 4 mm (common practice)",
 )
 def pd_asymmetry(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.pd_mm, case.left.fitted.pd_mm

@@ -26,7 +26,6 @@ SAFETY = re.compile(r"(?i)\bsafety|\bz ?87|\ben ?166\b|\biso ?16321|\bprotective
     level=("stop", "ask"),
     title="Safety spectacles are safety spectacles throughout",
     why="A safety lens in a dress frame, or a dress lens in a safety frame, protects nobody and may not be marked.",
-    source="Guides to ANSI Z87.1 (basic 3.0 mm, high impact 2.0 mm) and EN 166; local rules come first",
 )
 def safety_job(case: Case) -> Iterator[Finding]:
     asked = SAFETY.search(case.order.remarks or "")

@@ -27,7 +27,6 @@ CONFIRM = "Confirm if it is as prescribed."
     level="ask",
     title="Plus and minus as last time, and alike in both eyes",
     why="A lost or changed sign is 11 % of what labs call back about.",
-    source="Pacific University survey of optometrists and labs, 1992",
 )
 def sign_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
@@ -108,7 +107,6 @@ def _was_antimetropic(case: Case) -> bool:
     level="ask",
     title="No figure ten times too large or too small",
     why="0.25 typed for 2.50 looks like a power, and only the other eye or the last pair gives it away.",
-    source="Typing slips in prescriptions (common practice)",
 )
 def decimal_slip(case: Case) -> Iterator[Finding]:
     for name in ("sphere", "cylinder", "add"):

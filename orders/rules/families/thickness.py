@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.trade.facts import data_file
 from orders.documents.lens_catalogue import Material
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, below
 from orders.rules.finding import Finding
-from orders.rules.limits import data_file
 from orders.rules.registry import Family
 
 rule = Family("thickness").rule
@@ -21,7 +21,6 @@ rule = Family("thickness").rule
     level="ask",
     title="An index that suits the power",
     why="A strong power in a low index is thick and heavy, in a large frame more than in a small one.",
-    source="Retail guide values; where the lens can be worked out its thickness decides (common practice)",
 )
 def index_for_power(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -90,7 +89,6 @@ def _most_for_index(index: float) -> float | None:
     level="ask",
     title="An edge that is not too thick",
     why="Above 5 mm drilled mounts do not hold well; above 8 mm a rimmed lens looks and weighs too much.",
-    source="20/20 Magazine on rimless mounts, 2003 and 2006",
 )
 def edge_thick(case: Case) -> Iterator[Finding]:
     mount = case.order.frame.mount
@@ -117,7 +115,6 @@ def edge_thick(case: Case) -> Iterator[Finding]:
     level="stop",
     title="The ordered thickness leaves enough edge",
     why="A groove or a drill hole in too thin an edge chips and cracks.",
-    source="The material's own sheet; 20/20 Magazine on rimless mounts, 2003 and 2006",
 )
 def edge_minimum(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -145,7 +142,6 @@ def edge_minimum(case: Case) -> Iterator[Finding]:
     level="stop",
     title="The ordered centre is not below the material's minimum",
     why="A thin centre flexes, cracks and does not withstand a blow.",
-    source="The material's own sheet; Eyecare Business, Ask the Labs, June 2002",
 )
 def centre_minimum(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -170,7 +166,6 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A plus lens is made for its shape",
     why="Made for an unknown shape, a plus lens is as thick as the whole blank needs; for its own it is thinner.",
-    source="Minimum substance to shape (common practice)",
 )
 def plus_to_shape(case: Case) -> Iterator[Finding]:
     frame, strong = case.order.frame, case.limit("plus-to-shape", "power_d")

@@ -28,7 +28,6 @@ def _of_kind(eye: EyeCase, *kinds: str) -> list[Treatment]:
     level="stop",
     title="Treatments that the lab makes together",
     why="What excludes each other cannot be made, and the job comes back as a query.",
-    source="The lab's catalogue",
 )
 def treatments_together(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -53,7 +52,6 @@ def treatments_together(case: Case) -> Iterator[Finding]:
     level="ask",
     title="Polarised lenses in pairs",
     why="One polarised lens makes glare and screens look different to the two eyes.",
-    source="20/20 Magazine on polarised lenses",
 )
 def polarised_pair(case: Case) -> Iterator[Finding]:
     polarised = [bool(_of_kind(eye, "polarised")) for eye in case.eyes]
@@ -86,7 +84,6 @@ def _kept_is(case: Case, *kinds: str) -> bool:
     level="ask",
     title="Sun lenses with anti-reflection on the back",
     why="Behind a dark lens the wearer sees reflections of what is behind him.",
-    source="20/20 Magazine on polarised lenses",
 )
 def sun_lens_reflections(case: Case) -> Iterator[Finding]:
     most = case.limit("sun-lens-reflections", "transmittance_percent")
@@ -126,7 +123,6 @@ def _offered(eye: EyeCase, kind: str) -> list[str]:
     level="ask",
     title="Anti-reflection on a high index",
     why="The higher the index, the more a lens reflects: at 1.67 uncoated about 6 % a surface.",
-    source="ABO study notes on coatings; Fresnel reflection ((n − 1)/(n + 1))²",
 )
 def reflections_of_high_index(case: Case) -> Iterator[Finding]:
     least = case.limit("reflections-of-high-index", "index")
@@ -154,7 +150,6 @@ def reflections_of_high_index(case: Case) -> Iterator[Finding]:
     level="stop",
     title="Tinted lenses in pairs, in one material",
     why="One new tinted or photochromic lens never matches the old one, nor do two materials take a tint alike.",
-    source="Tinting (common practice)",
 )
 def tint_pair(case: Case) -> Iterator[Finding]:
     tinted = [eye for eye in case.eyes if _of_kind(eye, "tint", "photochromic")]
@@ -190,7 +185,6 @@ def _material_of(eye: EyeCase) -> str | None:
     level="ask",
     title="Room for a gradient tint",
     why="In a shallow lens a gradient has no room to run out.",
-    source="Tinting (common practice)",
 )
 def gradient_depth(case: Case) -> Iterator[Finding]:
     b, least = case.order.frame.b_mm, case.limit("gradient-depth", "least_mm")
@@ -216,7 +210,6 @@ def gradient_depth(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A tint is fully stated",
     why="“Brown” is not an order: an unspecified tint is 5.3 % of what labs call back about.",
-    source="Pacific University survey of optometrists and labs, 1992",
 )
 def tint_stated(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -244,7 +237,6 @@ def tint_stated(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A coating has what it needs beneath it",
     why="Soft impact-resistant plastic scratches without a hard coat; a mirror needs a sun lens behind it.",
-    source="Coatings by material (common practice)",
 )
 def coating_base(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:

@@ -20,7 +20,6 @@ rule = Family("weak eyes").rule
     level="ask",
     title="An eye that sees little has its instruction",
     why="The lab cannot know whether such an eye is to have its power, a balance lens or an occluder.",
-    source="Balance and occluder lenses (common practice)",
 )
 def low_acuity_eye(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
@@ -44,7 +43,6 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
     level=("stop", "ask"),
     title="A balance lens is like its fellow",
     why="A balance lens that differs in power looks different and weighs differently.",
-    source="Balance lenses (common practice)",
 )
 def balance_stated(case: Case) -> Iterator[Finding]:
     most = case.limit("balance-stated", "difference_d")

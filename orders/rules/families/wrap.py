@@ -24,7 +24,6 @@ def _is_wrapped(case: Case) -> bool:
     level="stop",
     title="A wrapped frame gets a steep lens",
     why="A flat lens falls out of a steep frame, or bends it open.",
-    source="20/20 Magazine on wrap frames: mounts within about one dioptre",
 )
 def wrap_base(case: Case) -> Iterator[Finding]:
     least = case.limit("wrap-base", "lens_curve_d")
@@ -50,7 +49,6 @@ def wrap_base(case: Case) -> Iterator[Finding]:
     level="ask",
     title="A power that a wrapped lens can have",
     why="On a steep base strong minus has a thick edge, plus a thin one, and both blur to the side.",
-    source="20/20 Magazine on wrap frames; about −4 to +3 D on base 8 (common practice)",
 )
 def wrap_range(case: Case) -> Iterator[Finding]:
     low, high = case.limit("wrap-range", "least_d"), case.limit("wrap-range", "most_d")
@@ -75,7 +73,6 @@ def wrap_range(case: Case) -> Iterator[Finding]:
     level="stop",
     title="A wrapped lens is compensated for its angle",
     why="At such an angle the wearer gets another power and prism than was prescribed, even in plano.",
-    source="Prism 100 (t/n) F1 sin angle, power by Martin's formula; 20/20 Magazine on wrap frames",
 )
 def wrap_compensation(case: Case) -> Iterator[Finding]:
     angle, most = case.order.fitting.face_form_deg, case.limit("wrap-compensation", "face_form_deg")

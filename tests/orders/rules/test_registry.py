@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from orders.rules.limits import data_file, trade_limits
+from dispensing.trade.facts import GRADES
 from orders.rules.registry import Family, Rule, all_rules, rule_by_id
 from orders.rules.undecidable import UNDECIDABLE
 
@@ -97,29 +97,15 @@ def test_a_rule_explains_itself(rule: Rule) -> None:
     assert rule.family
     assert 10 < len(rule.title) < 80
     assert rule.why.endswith(".")
-    assert len(rule.source) > 8
+    assert len(rule.origin.source) > 8
+    assert rule.origin.grade in GRADES
 
 
 def test_two_rules_never_share_an_id() -> None:
     with pytest.raises(ValueError, match="Two rules are called blank-size"):
-        Family("test").rule(id="blank-size", number=999, level="stop", title="t", why="w", source="s")
+        Family("test").rule(id="blank-size", number=999, level="stop", title="t", why="w")
 
 
 def test_levels_go_from_the_worst_down() -> None:
     with pytest.raises(ValueError, match="from the worst down"):
-        Family("test").rule(id="not-a-rule", number=999, level=("ask", "stop"), title="t", why="w", source="s")
-
-
-def test_every_table_of_limits_is_of_a_rule_and_has_its_source_and_date() -> None:
-    for name, table in data_file("limits").items():
-        assert rule_by_id(name), name
-        assert table["source"], name
-        assert table["since"], name
-        assert trade_limits(name), name
-
-
-@pytest.mark.parametrize("name", ["prescription_validity", "add_for_age", "index_for_power"])
-def test_other_dated_data_has_its_source_and_date(name: str) -> None:
-    data = data_file(name)
-    rows = [data] if "source" in data else data["rule"]
-    assert all(row["source"] and row["since"] for row in rows)
+        Family("test").rule(id="not-a-rule", number=999, level=("ask", "stop"), title="t", why="w")

@@ -7,11 +7,13 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from dispensing.models import AuditEvent
-from orders.models import Order, PracticeRule
+from dispensing.models import AuditEvent, PracticeRule
+from dispensing.queries.limits import practice_limits
+from dispensing.services.practice_rules import restore, tighten
+from orders.models import Order
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
-from orders.services.practice_rules import practice_limits, restore, silence, tighten
+from orders.services.practice_rules import silence
 from tests.orders import shop
 from tests.people import person
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from orders.models import PracticeRule
+from dispensing.models import PracticeRule
 from orders.presentation.checks import examples_shown
 from orders.rules.registry import all_rules
 from orders.rules.undecidable import UNDECIDABLE
@@ -135,4 +135,6 @@ def test_a_rule_that_goes_by_a_dated_table_shows_it_with_source_and_date():
 def test_a_figure_is_shown_with_its_words_its_source_and_its_date():
     text = text_of(page("decentration"))
     assert "Most decentration in" in text
-    assert "Frame centre distance against PD (common practice); reviewed 1 November 2026." in text
+    assert "<dt>Source</dt><dd>Frame centre distance against PD (common practice)</dd>" in text
+    assert "<dt>Kind of source</dt><dd>Common practice</dd>" in text
+    assert "<dt>Last reviewed</dt><dd>1 November 2026</dd>" in text

@@ -1,10 +1,10 @@
-"""What this practice set for itself over the trade's rules: a stricter figure, or an ask it does without."""
+"""What this practice set for itself over the trade's facts and rules: a stricter figure, or a question left out."""
 
 import uuid
 
 from django.db import models
 
-from dispensing.models import StaffUser
+from dispensing.models.staff import StaffUser
 
 
 class PracticeRuleKind(models.TextChoices):
@@ -30,7 +30,7 @@ class PracticeRule(models.Model):
     class Meta:
         ordering = ["rule", "kind", "limit"]
         constraints = [
-            models.UniqueConstraint(fields=["rule", "kind", "limit"], name="practice_decides_once_a_limit"),
+            models.UniqueConstraint(fields=["rule", "kind", "limit"], name="practice_rule_once_a_limit"),
             models.CheckConstraint(
                 condition=models.Q(kind="tighten", value__isnull=False) & ~models.Q(limit="")
                 | models.Q(kind="silence", value__isnull=True, limit=""),

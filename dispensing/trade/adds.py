@@ -1,0 +1,23 @@
+"""The adds usual at an age: rows of ``add_for_age.toml``, and whether an add lies outside them."""
+
+from __future__ import annotations
+
+from dispensing.trade.facts import data_file
+from dispensing.trade.limits import Limits
+
+RULE = "add-for-age"
+
+
+def usual_add(age_years: int) -> tuple[float, float]:
+    """The lowest and highest usual add at an age, D; 0 to 0 where none is usual."""
+    for row in data_file("add_for_age")["band"]:
+        if row["from_years"] <= age_years <= row["to_years"]:
+            return float(row["low_d"]), float(row["high_d"])
+    return 0.0, 0.0
+
+
+def believable_add(age_years: int, limits: Limits) -> tuple[float, float]:
+    """The adds at an age that nobody asks about: the usual ones with the room of the limit on either side, D."""
+    low, high = usual_add(age_years)
+    room = limits.of(RULE, "beyond_band_d")
+    return low - room, high + room

@@ -1,0 +1,65 @@
+"""The limits in force: those of the trade, tightened where the practice set its own. Nobody can loosen one.
+
+A limit that a catalogue gives is not here: it travels with the design or the material. Must never know where the
+practice's figures are kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from dispensing.trade.facts import fact_named, figure
+
+
+@dataclass(frozen=True)
+class PracticeLimits:
+    """What a practice decided for itself.
+
+    values: rule id → limit name → figure in the limit's own unit. silenced: rules whose asks and notes are
+    left out; a stop cannot be silenced.
+    """
+
+    values: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    silenced: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Figures by rule and name: ``limits.of("decentration", "in_max_mm")``."""
+
+    practice: PracticeLimits = field(default_factory=PracticeLimits)
+
+    def of(self, rule: str, name: str) -> float:
+        """The practice's figure if it has one, else that of the trade. KeyError for an unknown name."""
+        return self.practice.values.get(rule, {}).get(name, figure(rule, name))
+
+    @classmethod
+    def stated(cls, values: object) -> Limits:
+        """From what a document states a practice's figures to be; whatever is not stricter than the trade's is left."""
+        rows = values.items() if isinstance(values, Mapping) else ()
+        pairs = (
+            (str(rule), str(name), value)
+            for rule, figures in rows
+            if isinstance(figures, Mapping)
+            for name, value in figures.items()
+        )
+        return cls(PracticeLimits(stricter_only(pairs)))
+
+
+TRADE = Limits()
+"""The trade's own limits, where no practice is asking."""
+
+
+def stricter_only(decided: Iterable[tuple[str, str, object]]) -> dict[str, dict[str, float]]:
+    """Of (rule, name, figure), the figures that are stricter than the trade's, by rule and name."""
+    values: dict[str, dict[str, float]] = defaultdict(dict)
+    for rule, name, value in decided:
+        fact = fact_named(rule, name)
+        if not isinstance(value, (int, float)) or isinstance(value, bool) or not math.isfinite(value):
+            continue
+        if fact is not None and fact.allows(value):
+            values[rule][name] = float(value)
+    return dict(values)

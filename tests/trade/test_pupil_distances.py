@@ -1,0 +1,54 @@
+"""Which PDs people of an age have: both eyes from the table, one eye worked out, tightened limits and all."""
+
+from __future__ import annotations
+
+import pytest
+
+from dispensing.trade.limits import TRADE, Limits, PracticeLimits
+from dispensing.trade.pupil_distances import near_of_one_eye, of_one_eye, possible_pd, usual_pd
+
+
+def band(found) -> tuple[float, float]:
+    return found.low, found.high
+
+
+@pytest.mark.parametrize(
+    ("age", "low", "high", "who"),
+    [
+        (0, 40.0, 60.0, "children"),
+        (12, 40.0, 60.0, "children"),
+        (13, 45.0, 74.0, "young people"),
+        (15, 45.0, 74.0, "young people"),
+        (16, 54.0, 74.0, "adults"),
+        (80, 54.0, 74.0, "adults"),
+        (None, 54.0, 74.0, "adults"),
+    ],
+)
+def test_the_usual_pd_goes_by_age(age, low, high, who):
+    found = usual_pd(TRADE, age)
+    assert (*band(found), found.who) == (low, high, who)
+
+
+def test_dodgson_2004_holds_the_bands():
+    """Most adults lie within 50 to 75 mm, nearly all within 45 to 80 (N. A. Dodgson, SPIE 5291, 2004)."""
+    usual, possible = usual_pd(TRADE, None), possible_pd(TRADE)
+    assert 50.0 <= usual.low < usual.high <= 75.0
+    assert 45.0 <= possible.low < usual.low
+    assert usual.high < possible.high <= 80.0
+    assert usual_pd(TRADE, 5).low == 40.0
+
+
+def test_one_eye_has_half_give_or_take_the_usual_unevenness():
+    assert band(of_one_eye(usual_pd(TRADE, None), TRADE)) == (26.0, 38.0)
+    assert band(of_one_eye(possible_pd(TRADE), TRADE)) == (23.0, 41.0)
+    assert band(of_one_eye(usual_pd(TRADE, 6), TRADE)) == (19.0, 31.0)
+    assert band(near_of_one_eye(usual_pd(TRADE, None), TRADE)) == (23.5, 37.0)
+
+
+def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well():
+    stricter = Limits(PracticeLimits({"pd-range": {"adult_least_mm": 58.0}, "pd-asymmetry": {"difference_mm": 1.0}}))
+    assert band(usual_pd(stricter, 30)) == (58.0, 74.0)
+    assert band(of_one_eye(usual_pd(stricter, 30), stricter)) == (28.5, 37.5)
+    assert band(usual_pd(stricter, 6)) == (40.0, 60.0)
+    assert 28.5 in of_one_eye(usual_pd(stricter, 30), stricter)
+    assert 28.4 not in of_one_eye(usual_pd(stricter, 30), stricter)
