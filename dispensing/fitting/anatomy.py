@@ -35,6 +35,6 @@ def near_pd_mm(far_pd_mm: Length, near_distance_mm: float, stop_distance_mm: Len
 
     The line of sight joins the centre of rotation (``far_pd_mm`` from the median plane, s behind the lens) to the
     near point (on the median plane, W in front), so by similar triangles it crosses the lens at far · W / (W + s).
-    Agrees with the worked example of R. Martellaro (63 mm, 400 mm, 27 mm: 59.0 mm).
+    Agrees with the published example of 63 mm at 400 mm with a stop distance of 27 mm: 59.0 mm.
     """
     return far_pd_mm * near_distance_mm / (near_distance_mm + stop_distance_mm)

@@ -18,7 +18,7 @@ READING_LEVEL_MM = 10.0
 """Below the reference points, mm, where nothing else is known (common practice)."""
 
 SHARED_ABOVE_PD = 6.0
-"""More than this is not worked into one lens (Robertson Optical Laboratories)."""
+"""More than this is not worked into one lens (common practice of laboratories)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ def reverse_slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
 def proposed_slab_off(imbalance: VerticalImbalance, shared_above_pd: float = SHARED_ABOVE_PD) -> tuple[SlabOff, ...]:
     """What to propose: nothing, a slab-off, or beyond `shared_above_pd` Δ half of it and half a reverse slab-off.
 
-    Source for the sharing from 6 Δ: Robertson Optical Laboratories.
+    The sharing from 6 Δ is common practice of laboratories.
     """
     limit = require_range("prism from which slab-off is shared", shared_above_pd, "Δ", 0.0, COMPONENT_LIMIT_PD)
     slab, reverse = slab_off(imbalance), reverse_slab_off(imbalance)

@@ -21,7 +21,10 @@ Form = Literal["minus", "plus"]
 
 @dataclass(frozen=True)
 class EyeFigures:
-    """One eye's line; None where nothing is written. ``horizontal`` and ``vertical``: amount in Δ and base."""
+    """One eye's line; None where nothing is written. ``horizontal`` and ``vertical``: amount in Δ and base.
+
+    ``acuity``: as it is written, for :func:`dispensing.prescribing.acuity.read`.
+    """
 
     eye: Eye
     sphere: float | None = None
@@ -31,6 +34,7 @@ class EyeFigures:
     intermediate_add: float | None = None
     horizontal: tuple[float, str] | None = None
     vertical: tuple[float, str] | None = None
+    acuity: str = ""
 
     @classmethod
     def of(cls, eye: Eye, values: Mapping[str, Any]) -> EyeFigures:
@@ -44,6 +48,7 @@ class EyeFigures:
             exact_eighth(values.get("intermediate_add")),
             _prism(values, "prism_horizontal"),
             _prism(values, "prism_vertical"),
+            values.get("acuity") or "",
         )
 
     @property

@@ -12,6 +12,7 @@ from typing import Literal
 
 from dispensing.optics.notation import format_power
 from dispensing.optics.rounding import is_on_step
+from dispensing.prescribing.acuity import read
 from dispensing.prescribing.eye import MINUS, EyeFigures
 
 SPHERE_LIMIT_D = 20.0
@@ -159,6 +160,18 @@ def _age(typed: Typed) -> Iterator[Remark]:
             yield _note(f"At {typed.age} years an add of {usual} is usual; this is {_power(add)}.")
 
 
+def _acuities(typed: Typed) -> Iterator[Remark]:
+    for eye, fellow in (typed.eyes, typed.eyes[::-1]):
+        acuity = read(eye.acuity, fellow.acuity)
+        if acuity.is_unclear:
+            message = f"The {eye.eye} acuity {acuity.written}: {acuity.question()}. {acuity.how_to_write()}"
+            yield _ask("acuity", message, eye.eye, eye.acuity, fellow.acuity)
+        elif acuity.near_only:
+            yield _note(f"{acuity.written} ({eye.eye} eye) is a near acuity. Write that for distance too, if known.")
+        elif not acuity.readable:
+            yield _note(f"The {eye.eye} acuity {acuity.written} cannot be read as one, so no check will use it.")
+
+
 def _against_before(typed: Typed) -> Iterator[Remark]:
     if typed.before is None:
         return
@@ -188,5 +201,6 @@ LOOKS: tuple[Callable[[Typed], Iterator[Remark]], ...] = (
     _prisms,
     _vertex,
     _age,
+    _acuities,
     _against_before,
 )

@@ -14,6 +14,8 @@ from dispensing.ages import age_on
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
+from dispensing.prescribing.acuity import Acuity
+from dispensing.prescribing.acuity import read as read_acuity
 from dispensing.trade import Limits
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import EYES, Eye, FittedEye, LensOrder, OrderedLens, PrescribedEye
@@ -49,6 +51,11 @@ class EyeCase:
     @cached_property
     def previous_power(self) -> WrittenPower | None:
         return None if self.previous is None else WrittenPower.of(self.previous)
+
+    @cached_property
+    def acuity(self) -> Acuity:
+        fellow = self.case.left if self.eye == "right" else self.case.right
+        return read_acuity(self.prescribed.acuity, fellow.prescribed.acuity)
 
     @cached_property
     def fitted(self) -> FittedEye:

@@ -40,7 +40,13 @@ MAY_KNOW = {
     "orders.states": (),
     "orders.progress": (),
     "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents"),
-    "orders.rules": ("dispensing.ages", "dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.rules": (
+        "dispensing.ages",
+        "dispensing.documents",
+        "dispensing.optics",
+        "dispensing.prescribing.acuity",
+        "orders.documents",
+    ),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.drawings": (
         "dispensing.documents",

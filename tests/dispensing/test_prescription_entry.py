@@ -155,6 +155,7 @@ QUESTIONS = [
     ({"left__add": "2.25"}, "The adds differ"),
     ({"right__add": "0.25", "left__add": "0.25"}, "is unusual"),
     ({"right__sphere": "+3.25"}, "One eye is plus"),
+    ({"right__acuity": "1.0"}, "as a decimal it is 6/6, in logMAR 6/60"),
     ({"left__sphere": "", "left__cylinder": "", "left__axis": "", "left__add": ""}, "Nothing is written for the left"),
     (
         {"right__prism_vertical": "2", "right__prism_vertical_base": "up"}

@@ -97,6 +97,35 @@ def test_the_same_figures_with_the_other_sign_ask():
     assert any("Is the sign right now?" in message for message in asked)
 
 
+@pytest.mark.parametrize(
+    ("right", "left", "level", "says"),
+    [
+        (
+            "1.0",
+            "6/6",
+            "ask",
+            "The right acuity 1.0: as a decimal it is 6/6, in logMAR 6/60. Write “1.0 decimal” or “1.0 logMAR”.",
+        ),
+        (
+            "6/6",
+            "6/60 6/6",
+            "ask",
+            "The left acuity 6/60 6/6: more than one acuity is written. Write the one with this prescription alone.",
+        ),
+        ("6/6", "N5", "note", "N5 (left eye) is a near acuity. Write that for distance too, if known."),
+        ("good", "6/6", "note", "The right acuity good cannot be read as one, so no check will use it."),
+    ],
+)
+def test_an_acuity_that_cannot_be_told_is_remarked_on(right, left, level, says):
+    eyes = {"right": eye(-1.0, acuity=right), "left": eye(-1.25, name="left", acuity=left)}
+    assert [(remark.level, remark.message) for remark in remarks(Typed(**eyes))] == [(level, says)]
+
+
+@pytest.mark.parametrize(("right", "left"), [("6/6", "20/20-2"), ("0.0", "-0.1"), ("0.8 dec", "1,0"), ("", "CF 1 m")])
+def test_an_acuity_that_can_be_told_is_not_remarked_on(right, left):
+    assert found(right=eye(-1.0, acuity=right), left=eye(-1.25, name="left", acuity=left)) == []
+
+
 def test_equal_eyes_with_astigmatism_are_remarked_on():
     same = found(right=eye(-1.0, -0.75, 20), left=eye(-1.0, -0.75, 20, name="left"))
     assert any("copied by mistake" in message for message in same)

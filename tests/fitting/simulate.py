@@ -21,16 +21,21 @@ WIDTH_PX, HEIGHT_PX = 4000, 3000
 
 @dataclass(frozen=True)
 class Wearer:
-    """Eyes in mm from the bridge and above the lowest point of the boxes; ``vertex_mm`` cornea to lens plane."""
+    """Eyes in mm from the bridge and above the lowest point of the boxes; ``vertex_mm`` cornea to lens plane.
+
+    ``turns_behind_mm``: how far behind the cornea the eye turns sideways, and up and down.
+    """
 
     pd_right_mm: float = 31.5
     pd_left_mm: float = 31.5
     height_right_mm: float = 22.0
     height_left_mm: float = 22.0
     vertex_mm: float = 13.5
+    turns_behind_mm: tuple[float, float] = (13.5, 13.5)
 
     def stop_mm(self) -> float:
-        return self.vertex_mm + 13.5
+        """Lens plane to the point about which the eye turns in to read."""
+        return self.vertex_mm + self.turns_behind_mm[0]
 
 
 @dataclass(frozen=True)
@@ -165,10 +170,8 @@ def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
     marks: dict[str, dict[str, list[float]]] = {}
     for eye, side in eyes.items():
         pd, height = _eye_of(scene.wearer, eye)
-        centre = _in_room(np.array([side * pd, height + lowest[eye], -scene.wearer.stop_mm()]), scene.pose)
-        towards = place - centre if scene.gaze == "camera" else np.array([0.0, 0.0, 1.0])
         points = {name: _in_room(point, scene.pose) for name, point in boxes[eye].items()}
-        points["pupil"] = centre + 10.5 * towards / np.linalg.norm(towards)
+        points["pupil"] = _pupil(np.array([side * pd, height + lowest[eye]]), place, scene)
         marks[eye] = {name: _marked(_pixel(point, place, scene), scene, rng) for name, point in points.items()}
     return {
         "width_px": WIDTH_PX,
@@ -181,6 +184,17 @@ def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
         "mark_sd_px": scene.mark_sd_px,
         **marks,
     }
+
+
+def _pupil(across_and_up: Vector, place: Vector, scene: Scene) -> Vector:
+    """An eye turns sideways about one point and up and down about another; the pupil lies 3 mm behind the cornea."""
+    found = []
+    for behind in scene.wearer.turns_behind_mm:
+        centre = _in_room(np.array([*across_and_up, -scene.wearer.vertex_mm - behind]), scene.pose)
+        towards = place - centre if scene.gaze == "camera" else np.array([0.0, 0.0, 1.0])
+        found.append(centre + (behind - 3.0) * towards / np.linalg.norm(towards))
+    sideways, upwards = found
+    return np.array([sideways[0], upwards[1], sideways[2]])
 
 
 def _eye_of(wearer: Wearer, eye: str) -> tuple[float, float]:

@@ -1,16 +1,13 @@
-"""The marks of one fitting worked through with a pocket calculator, step by step, and the published photo cases."""
+"""The marks of one fitting worked through with a pocket calculator, step by step."""
 
 from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
-from dispensing.fitting.anatomy import near_pd_mm
 from tests.fitting.marks import figures, good_points, spoilt
 from tests.fitting.simulate import Camera, Pose
-from tests.optics.published_cases import cases
 
 FRONT = {
     "width_px": 4000,
@@ -122,58 +119,6 @@ def test_the_plus_minus_of_a_pd_is_the_root_of_its_parts():
     scale = 0.1 / 585 * 246
     expected = 1.96 * math.hypot(turn, aside, marks, scale)
     assert found["right"]["pd_mm"]["plus_minus"] == pytest.approx(expected, rel=0.002)
-
-
-@pytest.mark.parametrize("case", [case for case in cases("13") if case.id in ("PH-04", "PH-05", "PH-06")], ids=str)
-def test_published_pupils_that_converge_on_a_camera_give_back_the_far_pd(case):
-    to_cornea, far = case.inputs["camera_to_cornea_mm"], case.inputs["far_pd"]
-    found = figures(_converging(case.expected["pupil_pd"], to_cornea))
-    assert found["binocular_pd_mm"]["value"] == pytest.approx(far, abs=case.allowed_difference("pupil_pd") * 1.02)
-
-
-@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-02"], ids=str)
-def test_a_pd_measured_at_60_cm_becomes_the_published_far_pd(case):
-    found = figures(_converging(case.inputs["pd_at_pupils"], case.inputs["target_mm"]))
-    assert found["binocular_pd_mm"]["value"] == pytest.approx(case.expected["far"], abs=case.allowed_difference("far"))
-
-
-def _converging(pupil_pd_mm: float, camera_to_cornea_mm: float) -> dict[str, object]:
-    """A photo on which the pupils, 3 mm behind the corneas, are the given distance apart."""
-    distance = camera_to_cornea_mm - 13.5
-    points = good_points(with_side=False, camera=Camera(distance_mm=distance))
-    for eye, side in (("right", -1), ("left", 1)):
-        x = side * pupil_pd_mm / 2 * 3300.0 / (camera_to_cornea_mm + 3)
-        points["front"][eye]["pupil"] = [2000 + x, 1500]
-    return points
-
-
-@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-09"], ids=str)
-def test_a_turned_head_moves_one_pd_out_and_the_other_in_by_the_published_amount(case):
-    far_camera = Camera(distance_mm=100_000.0, focal_px=500_000.0)
-    straight = figures(good_points(camera=far_camera))
-    turned = figures(good_points(camera=far_camera, pose=Pose(turn_deg=case.inputs["head_turn_deg"])))
-    shift = [turned[eye]["pd_mm"]["value"] - straight[eye]["pd_mm"]["value"] for eye in ("right", "left")]
-    allowed = case.allowed_difference("mono_shift")
-    assert max(shift) == pytest.approx(case.expected["mono_shift"], abs=allowed)
-    assert min(shift) == pytest.approx(-case.expected["mono_shift"], abs=allowed)
-
-
-@pytest.mark.parametrize("case", [case for case in cases("13") if case.id == "PH-11"], ids=str)
-def test_in_the_spectacle_plane_near_is_four_millimetres_less_than_far(case):
-    found = figures(good_points())
-    less = sum(found[eye]["pd_mm"]["value"] - found[eye]["near_pd_mm"]["value"] for eye in ("right", "left"))
-    assert f"{less:.0f}" == case.expected["spec_plane"].split()[0]
-
-
-NEAR_CASES = [case for case in cases("5") if {"pd", "work_mm", "stop_mm"} <= set(case.inputs) and case.inputs["F"] == 0]
-
-
-@pytest.mark.parametrize("case", NEAR_CASES, ids=str)
-def test_published_near_pds_behind_a_plano_lens(case):
-    distances = np.atleast_1d(case.inputs["work_mm"])
-    expected = np.atleast_1d(case.expected["near_pd"])
-    found = [near_pd_mm(case.inputs["pd"], distance, case.inputs["stop_mm"]) for distance in distances]
-    assert found == pytest.approx(expected, abs=case.allowed_difference("near_pd"))
 
 
 def test_roll_of_the_photo_is_taken_out():

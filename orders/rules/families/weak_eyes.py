@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.prescribing.acuity import POOR, in_metres
 from orders.rules import words
-from orders.rules.acuity import is_poor
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above
 from orders.rules.finding import Finding
@@ -23,18 +23,38 @@ rule = Family("weak eyes").rule
 )
 def low_acuity_eye(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
-        if eye.lens is not None and eye.lens.instruction is None and is_poor(eye.prescribed.acuity):
-            acuity = (eye.prescribed.acuity or "").strip()
-            yield Finding(
-                f"The acuity of the {eye.name} is {acuity}, and no balance, occluder or frosted lens is asked for. "
-                "Say which it is to have, or confirm the power.",
-                eye.eye,
-                acuity,
-                "6/60",
-                None,
-                ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
-                eye.at("lenses.instruction"),
-            )
+        if eye.lens is None or eye.lens.instruction is not None:
+            continue
+        if eye.acuity.is_at_most(POOR):
+            yield _no_instruction(eye)
+        elif eye.acuity.may_be_either_side_of(POOR):
+            yield _cannot_tell(eye)
+
+
+def _no_instruction(eye: EyeCase) -> Finding:
+    return Finding(
+        f"The acuity of the {eye.name} is {eye.acuity.written}, and no balance, occluder or frosted lens is asked for. "
+        "Say which it is to have, or confirm the power.",
+        eye.eye,
+        eye.acuity.written,
+        in_metres(POOR),
+        None,
+        ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
+        eye.at("lenses.instruction"),
+    )
+
+
+def _cannot_tell(eye: EyeCase) -> Finding:
+    acuity = eye.acuity
+    return Finding(
+        f"The acuity of the {eye.name} is written as {acuity.written}: {acuity.question()}. {acuity.how_to_write()}",
+        eye.eye,
+        acuity.written,
+        in_metres(POOR),
+        None,
+        (acuity.how_to_write(), "Confirm that the eye sees well enough for its power."),
+        eye.at("prescription.acuity"),
+    )
 
 
 @rule(
@@ -55,7 +75,7 @@ def balance_stated(case: Case) -> Iterator[Finding]:
         nothing_typed = eye.power.sphere is not None and not above(abs(eye.power.sphere), 0.0)
         if eye.lens.instruction == "balance":
             yield _unlike_its_fellow(eye, own, wanted, nothing_typed)
-        elif eye.lens.instruction is None and is_poor(eye.prescribed.acuity) and own == 0.0 and nothing_typed:
+        elif eye.lens.instruction is None and eye.acuity.is_at_most(POOR) and own == 0.0 and nothing_typed:
             yield _plano_for_a_poor_eye(eye, wanted)
 
 
@@ -75,9 +95,8 @@ def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_t
 
 
 def _plano_for_a_poor_eye(eye: EyeCase, wanted: float) -> Finding:
-    acuity = (eye.prescribed.acuity or "").strip()
     return Finding(
-        f"The acuity of the {eye.name} is {acuity} and its power is typed as 0.00, beside a mean sphere of "
+        f"The acuity of the {eye.name} is {eye.acuity.written} and its power is typed as 0.00, beside a mean sphere of "
         f"{words.power(wanted)}. If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
         eye.eye,
         0.0,

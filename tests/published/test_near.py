@@ -14,7 +14,7 @@ from dispensing.optics.centration import (
     near_pd_fixed_rule,
     near_pd_plano,
 )
-from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, published, worked
 
 Inputs = dict[str, Any]
 
@@ -38,6 +38,15 @@ def inset_of_a_minus_lens(inputs: Inputs) -> dict[str, Any]:
     return {"inset_diff_vs_plano": (plano - worn) / 2.0}
 
 
+def decrement_at_other_pds(inputs: Inputs) -> dict[str, Any]:
+    """The working distance is not stated, so it is the one that gives the middle row; the others follow."""
+    low, middle, high = inputs["far_pd"]
+    given = inputs["decrement_at_63_mm"]
+    work = next(mm for mm in range(250, 600) if near_inset(middle, mm, None, 0.0) <= given)
+    found = {pd: near_inset(pd, work, None, 0.0) for pd in (low, high)}
+    return {f"decrement_at_{pd}_mm": inset for pd, inset in found.items()}
+
+
 COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "NP-01": lambda i: {"near_pd": near_pd(i["pd"], i["work_mm"], None, i["F"])},
     "NP-04": usual_difference,
@@ -46,11 +55,12 @@ COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "NP-08": lambda i: {"exact_near": near_pd_plano(i["pd"], 400.0)},
     "NP-09": lambda i: {"near": [near_pd_fixed_rule(mono, binocular=False) for mono in i["mono"]]},
     "NP-12": lambda i: {"inset_each": near_inset_three_quarters(i["demand_D"])},
+    "HB-090": decrement_at_other_pds,
     "NP-13": inset_of_a_minus_lens,
 }
 
 
-@pytest.mark.parametrize("case", formula_cases(5), ids=lambda case: case.id)
+@published(worked(5))
 def test_near_centration_comes_out_as_published(case: PublishedCase) -> None:
     compute = table_row if case.id.startswith("NPT") else COMPUTED[case.id]
     assert_reproduces(case, compute(case.inputs))

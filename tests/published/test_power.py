@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from dispensing.optics.power import SphereCylinder, axis_error_for, residual_cylinder
-from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, by_id, published, worked
 
 Inputs = dict[str, Any]
 
@@ -49,6 +49,22 @@ def vector(inputs: Inputs) -> dict[str, Any]:
     return {"M": found.m, "J0": found.j0, "J45": found.j45}
 
 
+def remaining(inputs: Inputs) -> dict[str, Any]:
+    """What is still to be corrected over a cylinder that stands at another axis."""
+    return as_row(SphereCylinder(*inputs["wanted"]) - SphereCylinder(*inputs["as_worn"]))
+
+
+def residual_share(inputs: Inputs) -> dict[str, Any]:
+    cylinder = 2.5
+    left_over = residual_cylinder(cylinder * inputs["cyl_ratio"], inputs["rotation_deg"])
+    return {"residual_over_cyl": left_over / cylinder}
+
+
+def along_both(inputs: Inputs) -> dict[str, Any]:
+    power = SphereCylinder(inputs["S"], inputs["C"], inputs["axis"])
+    return {f"power_at_{meridian}": power.power_along(meridian) for meridian in (90, 180)}
+
+
 COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "TRN": transposed,
     "SE": lambda i: {"SE": SphereCylinder(i["S"], i["C"]).mean_sphere},
@@ -60,11 +76,37 @@ COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "AXERR-4": lambda i: {"axis_deg": axis_error_for(i["cyl"], i["error_D"])},
     "AXERR-5": lambda i: {"axis_deg": axis_error_for(i["cyl"], i["error_D"])},
     "AXERR-7": lambda i: {"axis_deg": axis_error_for(i["cyl"], i["error_D"])},
+    "HB-041": lambda i: {
+        f"power_at_{meridian}": SphereCylinder(i["S"], i["C"], i["axis"]).power_along(meridian)
+        for meridian in (90, 180)
+    },
+    "HB": remaining,
+    "HB-061": residual_share,
+    "HB-062": lambda i: {"rotation_deg": axis_error_for(i["cyl_ratio"] * 2.5, 2.5)},
     "AXERR-8": lambda i: {"residual_cyl": residual_cylinder(i["cyl"], i["rotation_deg"])},
 }
 
 
-@pytest.mark.parametrize("case", formula_cases(8), ids=lambda case: case.id)
+@published(worked(8))
 def test_powers_come_out_as_published(case: PublishedCase) -> None:
     compute = COMPUTED.get(case.id) or COMPUTED[case.id.split("-")[0]]
     assert_reproduces(case, compute(case.inputs))
+
+
+@published(by_id("HB-060"))
+def test_two_cylinders_crossed_add_up_as_the_handbooks_formula_says(case: PublishedCase) -> None:
+    expected, (first, second) = case.expected, (case.expected["example_C1"], case.expected["example_C2"])
+    both = SphereCylinder(0.0, first, 180.0) + SphereCylinder(0.0, second, expected["example_a"])
+    found = both.in_plus_cylinder()
+    assert found.cylinder == pytest.approx(expected["CR"], abs=case.allowed_difference("CR"))
+    assert found.sphere == pytest.approx(expected["S"], abs=case.allowed_difference("S"))
+    assert found.axis == pytest.approx(expected["theta"], abs=case.allowed_difference("theta"))
+
+
+@published(by_id("HB-063"))
+def test_a_weaker_cylinder_leaves_the_whole_error_from_the_published_rotation_on(case: PublishedCase) -> None:
+    eye = SphereCylinder(0.0, -2.0, 180.0)
+    turned = SphereCylinder(0.0, -2.0 * case.inputs["cyl_ratio"], case.expected["rotation_deg"])
+    assert (eye - turned).cylinder == pytest.approx(-2.0, abs=0.002)
+    less = SphereCylinder(0.0, turned.cylinder, case.expected["rotation_deg"] - 1.0)
+    assert abs((eye - less).cylinder) < 2.0 - 0.01

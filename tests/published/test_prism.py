@@ -10,7 +10,7 @@ import pytest
 
 from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.imbalance import reverse_slab_off, slab_off, vertical_imbalance
+from dispensing.optics.imbalance import VerticalImbalance, reverse_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.notation import parse_prescription_line
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import (
@@ -24,7 +24,7 @@ from dispensing.optics.prism import (
     resultant,
     split_equally,
 )
-from tests.optics.published_cases import PublishedCase, assert_reproduces, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, published, worked
 
 SHORT = {"in": "BI", "out": "BO", "up": "BU", "down": "BD"}
 Inputs = dict[str, Any]
@@ -167,6 +167,47 @@ def jump(inputs: Inputs) -> dict[str, Any]:
     return {"jump": image_jump(inputs["add"], below), "base": "down"}
 
 
+def prisms_of_a_pair(inputs: Inputs) -> dict[str, Any]:
+    found = vertical_imbalance(SphereCylinder(*inputs["R"]), SphereCylinder(*inputs["L"]), inputs["drop_mm"])
+    eyes = {"R": Prism(0.0, found.right_up_pd), "L": Prism(0.0, found.left_up_pd)}
+    parts = {name: one_base(prism) for name, prism in eyes.items()}
+    return {f"{eye}_{what}": part[what] for eye, part in parts.items() for what in ("prism", "base")} | {
+        "difference": found.magnitude_pd,
+        "difference_base": "down L" if found.signed_pd > 0 else "down R",
+    }
+
+
+def net_difference(inputs: Inputs) -> dict[str, Any]:
+    found = VerticalImbalance(inputs["R_net_base_up"], inputs["L_net_base_up"])
+    return {"difference": found.magnitude_pd, "base": "up R" if found.signed_pd > 0 else "up L"}
+
+
+def below_the_centre(inputs: Inputs) -> dict[str, Any]:
+    return one_base(prism_at(lens(inputs), 0.0, -inputs["mm_below_centre"], "right"))
+
+
+def vertical_reach(inputs: Inputs) -> dict[str, Any]:
+    power = SphereCylinder(inputs["F90"])
+    return {"mm": math.hypot(*decentration_for(power, Prism(0.0, inputs["vertical_prism_limit"]), "right"))}
+
+
+def iso_prism_band(inputs: Inputs) -> dict[str, Any]:
+    """The vertical prism is the same all along a straight band, square to where it grows fastest."""
+    limit, power = inputs["vertical_prism_limit"], lens(inputs)
+    # On the chart of the right eye 0° is towards the nose.
+    sideways, upwards = prism_at(power, 1.0, 0.0, "right").up_pd, prism_at(power, 0.0, 1.0, "right").up_pd
+    reach = {
+        angle: limit / abs(sideways * math.cos(math.radians(angle)) + upwards * math.sin(math.radians(angle)))
+        for angle in (inputs["axis"], inputs["axis"] + 90)
+    }
+    return {
+        "half_band_mm": limit / math.hypot(sideways, upwards),
+        "band_meridian": math.degrees(math.atan2(-sideways, upwards)) % 180.0,
+        "along_axis_30_mm": reach[30],
+        "along_120_mm": reach[120],
+    }
+
+
 COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "PR-02": moved_centre,
     "PR-03": moved_centre,
@@ -189,10 +230,18 @@ COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "MER": meridian,
     "VI": reading_imbalance,
     "JUMP": jump,
+    "HB-022": prisms_of_a_pair,
+    "HB-026": net_difference,
+    # Round segments of two sizes: the wanted difference is the jump of half the difference of their diameters.
+    "HB-028": lambda i: {"diameter_difference_mm": 2.0 * i["difference"] / image_jump(i["add"], 1.0)},
+    "HB-029": below_the_centre,
+    "HB-030": iso_prism_band,
+    "HB-031": iso_prism_band,
+    "HB-032": vertical_reach,
 }
 
 
-@pytest.mark.parametrize("case", formula_cases(2), ids=lambda case: case.id)
+@published(worked(2))
 def test_prism_comes_out_as_published(case: PublishedCase) -> None:
     compute = COMPUTED.get(case.id) or COMPUTED[case.id.split("-")[0]]
     assert_reproduces(case, compute(case.inputs))

@@ -17,7 +17,7 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import wrap_prism_handbook
 from dispensing.optics.tilt import worn_power
 from dispensing.optics.tilt_handbook import handbook_tilted_power, handbook_tilted_sphere, total_tilt
-from tests.optics.published_cases import PublishedCase, assert_reproduces, cases, formula_cases
+from tests.published.rows import PublishedCase, assert_reproduces, by_id, published, worked
 
 Inputs = dict[str, Any]
 
@@ -79,17 +79,19 @@ COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "TL-16": wrap_prism,
     "TL-17": both_tilts,
     "TL-19": both_tilts,
+    "HB-065": lambda i: {"centre_drop_mm": optical_centre_drop(i["tilt_deg"])},
 }
 
 
-@pytest.mark.parametrize("case", formula_cases(4), ids=lambda case: case.id)
+@published(worked(4))
 def test_tilt_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, COMPUTED[case.id](case.inputs))
 
 
-@pytest.mark.parametrize("row_id", ["TL-08", "TL-09", "TL-14"])
-def test_the_exact_worn_power_stays_within_a_twentieth_of_a_dioptre_of_martin_at_wrap_angles(row_id: str) -> None:
-    (case,) = (row for row in cases(4) if row.id == row_id)
+@published(by_id("TL-08", "TL-09", "TL-14"))
+def test_the_exact_worn_power_is_within_a_twentieth_of_a_dioptre_of_martin_at_wrap_angles(
+    case: PublishedCase,
+) -> None:
     felt = worn_power(
         SphereCylinder(case.inputs["F"]),
         eye="right",

@@ -10,26 +10,21 @@ from dispensing.optics.fitting_height import longest_corridor_rule
 from dispensing.optics.imbalance import proposed_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.shape_families import assumed_shape
-from tests.optics.published_cases import PublishedCase, all_cases, assert_reproduces
+from tests.published.rows import PublishedCase, assert_reproduces, by_id, published
 
 
-def rows(row_id: str) -> pytest.MarkDecorator:
-    """The one row of this id, as the test's `case`."""
-    return pytest.mark.parametrize("case", [row for row in all_cases() if row.id == row_id], ids=[row_id])
-
-
-@rows("F-06")
+@published(by_id("F-06"))
 def test_the_corridor_is_the_height_less_the_reading_allowance(case: PublishedCase) -> None:
     given = case.inputs
     assert_reproduces(case, {"corridor": longest_corridor_rule(given["fitting_height"], given["reading_allowance"])})
 
 
-@rows("TL-05")
+@published(by_id("TL-05"))
 def test_the_optical_centre_drops_a_millimetre_for_two_degrees(case: PublishedCase) -> None:
     assert_reproduces(case, {"mm_per_2deg": optical_centre_drop_rule(2.0)})
 
 
-@rows("SLAB-L5")
+@published(by_id("SLAB-L5"))
 @pytest.mark.parametrize(
     ("right", "left", "eye"),
     [
@@ -48,7 +43,7 @@ def test_slab_off_goes_base_up_on_the_most_minus_or_least_plus_in_the_vertical(
     assert (slab.eye, slab.base) == (eye, case.expected["base"])
 
 
-@rows("SLAB-L2")
+@published(by_id("SLAB-L2"))
 def test_a_large_slab_off_is_shared_with_a_reverse_one_on_the_fellow_eye(case: PublishedCase) -> None:
     most = case.expected["split_from"]
     (alone,) = proposed_slab_off(vertical_imbalance(SphereCylinder(-most), SphereCylinder(0.0)))
@@ -59,14 +54,14 @@ def test_a_large_slab_off_is_shared_with_a_reverse_one_on_the_fellow_eye(case: P
     assert proposed_slab_off(vertical_imbalance(SphereCylinder(-2.0), SphereCylinder(-2.0))) == ()
 
 
-@rows("CA-03")
+@published(by_id("CA-03"))
 def test_colour_is_prism_over_abbe_and_so_distance_times_power_over_abbe(case: PublishedCase) -> None:
     assert case.expected["formula"] == "TCA = P/V = dF/V"
     at_a_point = transverse_chromatic_aberration_at(SphereCylinder(-6.0), 0.0, -15.0, "right", 30.0)
     assert at_a_point == pytest.approx(transverse_chromatic_aberration(1.5 * 6.0, 30.0))
 
 
-@rows("FR-05")
+@published(by_id("FR-05"))
 def test_a_and_b_are_the_box_and_ed_twice_the_longest_radius_from_its_centre(case: PublishedCase) -> None:
     assert case.expected["ED"] == "2 x longest radius from box centre"
     shape = assumed_shape(52.0, 38.0, 55.0, "panto")

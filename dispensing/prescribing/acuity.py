@@ -1,0 +1,188 @@
+"""Acuities as people write them: 6/6, 20/20-2, 0.8, 0.1 logMAR, CF at 1 m, N5. Must never judge a lens.
+
+All notations become a decimal acuity, the reciprocal of the smallest detail seen in minutes of arc (ISO 8596): 6/12 and
+20/40 are 0.5, and x logMAR is 10 to the power of −x (I. L. Bailey and J. E. Lovie, Am J Optom Physiol Opt 53, 1976).
+Counting fingers, hand movements, perception of light and none are 0. A number without a word is not guessed at: 1.0
+is normal sight as a decimal and 6/60 in logMAR. Near print (N, J, M) says nothing of distance, and an acuity without
+glasses nothing of the acuity with them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass, replace
+from typing import Literal
+
+Notation = Literal["fraction", "decimal", "logMAR", "words", "bare"]
+
+POOR = 0.1
+"""6/60, 20/200, 1.0 logMAR: at or below it an eye counts as poor for what is asked about balance and impact."""
+BEST_DECIMAL = 2.5
+"""20/8, the finest line of printed charts (common practice); beyond it a figure is a slip and no acuity."""
+LOGMAR_RANGE = (-0.4, 3.0)
+
+_NUMBER = r"\d*\.?\d+"
+_LETTERS = r"(?:\s*[+-]\s*\d(?![\d.])|[+-](?![\d.]))*"
+_ENDS = r"(?!/|\d|\.\d)"
+_LENGTH = r"(?:\s*(?:@|at|from|in)?\s*\d+(?:[./]\d+)?\s*(?:cm|mm|m|ft|feet|foot|inch(?:es)?|metres?|meters?)\b)"
+_BARELY = (
+    r"\b(?:cf|fc|hm|lp|pl|nlp|npl|fz|hbw|count(?:s|ing)?\s+fingers|finger\s*count\w*|hand\s+mo(?:vements?|tions?)"
+    r"|(?:no\s+)?(?:light\s+perception|perception\s+of\s+light|perception)|(?<!colour )(?<!color )(?<!-)blind\b"
+    r"|prosthe\w*|artificial|glass\s+eye|enucleat\w*|anophthalm\w*)"
+)
+_DECIMAL_WORD = r"(?:dec|decimal|dezimal|visus)\b\.?"
+_LOGMAR_WORD = r"log\s?mar\b"
+
+_VALUE = re.compile(
+    rf"(?P<words>{_BARELY}[+-]?{_LENGTH}?)"
+    rf"|(?P<log_after>{_LOGMAR_WORD}\s*[=:]?\s*(?P<log_one>[+-]?{_NUMBER}))"
+    rf"|(?<![\d./])(?P<fraction>(?P<top>\d+(?:\.\d+)?)\s*/\s*(?P<below>\d+(?:\.\d+)?){_ENDS}{_LETTERS})"
+    rf"|(?<![\d./])(?P<log_before>(?P<log_two>[+-]?{_NUMBER})\s*{_LOGMAR_WORD})"
+    rf"|(?P<dec_after>{_DECIMAL_WORD}\s*[=:]?\s*(?P<dec_one>{_NUMBER}))"
+    rf"|(?<![\d./])(?P<dec_before>(?P<dec_two>{_NUMBER})\s*(?:{_DECIMAL_WORD}|p+\b|part\w*))"
+    rf"|(?<![\d./])(?P<bare>[+-]?{_NUMBER}){_ENDS}(?!\s*(?:(?:cm|mm|m|ft)\b|%)){_LETTERS}"
+)
+_NEAR_PRINT = re.compile(
+    r"(?:\b(?:[Nn]ear|[Rr]eading|NVA?)\b\s*[:=]?\s*)?\b(?:[Nn]\s?\.?\s?\d+(?:\.\d+)?|[Jj](?:aeger)?\s?\.?\s?\d+"
+    rf"|P(?:arinaud)?\s?\d+|{_NUMBER}\s?M\b){_LETTERS}{_LENGTH}?"
+)
+_WITHOUT_GLASSES = re.compile(r"\b(?:ua|u/a|unaided|uncorrected|ucva|uva|sc|s/c|without)\b")
+_NOT_THIS = re.compile(r"\b(?:ph|pinhole|near|nv|nva|reading|was|old|prev\w*)\b")
+
+
+@dataclass(frozen=True)
+class Acuity:
+    """What is written of one eye. ``possible``: the decimal acuities that it can mean, each with its notation.
+
+    Empty where nothing is said of distance vision with glasses; more than one where it cannot be told which is meant.
+    ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: near print alone is
+    written. ``readable``: something in it is an acuity, or nothing is written.
+    """
+
+    written: str = ""
+    possible: tuple[tuple[Notation, float], ...] = ()
+    lacks_notation: bool = False
+    near_only: bool = False
+    readable: bool = True
+
+    @property
+    def decimal(self) -> float | None:
+        """The decimal acuity, 0 for counting fingers and worse; None where it is not known for sure."""
+        values = {value for _, value in self.possible}
+        return values.pop() if len(values) == 1 else None
+
+    @property
+    def is_unclear(self) -> bool:
+        """Whether it can mean more than one acuity."""
+        return len({value for _, value in self.possible}) > 1
+
+    @property
+    def notation(self) -> Notation | None:
+        """The notation it is surely written in, or None."""
+        return self.possible[0][0] if len(self.possible) == 1 else None
+
+    def is_at_most(self, decimal: float) -> bool:
+        """Whether it is surely so poor; never true where nothing is known."""
+        return bool(self.possible) and all(value <= decimal + 1e-9 for _, value in self.possible)
+
+    def may_be_either_side_of(self, decimal: float) -> bool:
+        """Whether one way of reading it is so poor and another is not."""
+        return len({value <= decimal + 1e-9 for _, value in self.possible}) == 2
+
+    def question(self) -> str:
+        """What each way of reading it would mean: ``as a decimal it is 6/6, in logMAR 6/60``."""
+        if not self.lacks_notation:
+            return "more than one acuity is written"
+        by_notation = dict(self.possible)
+        return f"as a decimal it is {in_metres(by_notation['decimal'])}, in logMAR {in_metres(by_notation['logMAR'])}"
+
+    def how_to_write(self) -> str:
+        """What to write so that it can be told."""
+        if not self.lacks_notation:
+            return "Write the one with this prescription alone."
+        return f"Write “{self.written} decimal” or “{self.written} logMAR”."
+
+
+def read(written: str | None, fellow: str | None = None) -> Acuity:
+    """What an acuity as written means; the notation of the fellow eye decides where its own cannot be told."""
+    own = _read(written or "")
+    if own.lacks_notation and fellow:
+        same = tuple(pair for pair in own.possible if pair[0] == _read(fellow).notation)
+        return replace(own, possible=same, lacks_notation=False) if same else own
+    return own
+
+
+def in_metres(decimal: float) -> str:
+    """A decimal acuity at 6 m, ``6/12``; no sight at all for 0. Lines of a logMAR chart by their usual names."""
+    if decimal <= 0.0:
+        return "no sight"
+    letter = 6.0 / decimal
+    usual = 6.0 * 10.0 ** (round(10.0 * math.log10(letter / 6.0)) / 10.0)
+    if abs(letter / usual - 1.0) < 0.03:
+        letter = _USUAL_LINES.get(round(10.0 * math.log10(usual / 6.0)), letter)
+    return f"6/{letter:.0f}" if letter >= 10.0 else f"6/{round(letter, 1):g}"
+
+
+_USUAL_LINES = {-3: 3.0, -2: 3.8, -1: 4.8, 0: 6.0, 1: 7.5, 2: 9.5, 3: 12.0, 4: 15.0, 5: 19.0, 6: 24.0, 7: 30.0, 8: 38.0}
+
+
+def _read(written: str) -> Acuity:
+    text = unicodedata.normalize("NFKC", written).replace("\u2212", "-").replace("\u2013", "-").strip()
+    text = re.sub(r"(?<=\d),(?=\d)", ".", text.replace("\u2044", "/").replace("\u2215", "/"))
+    if not text:
+        return Acuity()
+    far = _NEAR_PRINT.sub(" ", text).lower()
+    found = list(_VALUE.finditer(far))
+    kept = [match for position, match in enumerate(found) if not _is_of_something_else(far, found, position)]
+    meanings = [meaning for match in kept if (meaning := _meanings(match))]
+    # A number beside a clear acuity repeats it in another notation.
+    clear = [meaning for meaning in meanings if len(meaning) == 1] or meanings
+    possible = tuple(dict.fromkeys(pair for meaning in clear for pair in meaning))
+    if len({round(value, 9) for _, value in possible}) == 1:
+        possible = possible[:1]
+    near = far != text.lower()
+    return Acuity(
+        written.strip(),
+        possible,
+        lacks_notation=len(clear) == 1 and len(possible) == 2,
+        near_only=near and not possible,
+        readable=bool(possible or near or len(kept) < len(found)),
+    )
+
+
+def _is_of_something_else(text: str, found: list[re.Match[str]], position: int) -> bool:
+    """Whether a word beside this value says: without glasses, through a pinhole, for near, or at another time."""
+    ends = [0, *(match.end() for match in found)]
+    starts = [*(match.start() for match in found), len(text)]
+    gaps = [text[end:start] for end, start in zip(ends, starts, strict=True)]
+    last = position == len(found) - 1
+    # These stand before their value; at the very end, after it.
+    if _NOT_THIS.search(gaps[position]) or (last and _NOT_THIS.search(gaps[position + 1])):
+        return True
+    words_lead = bool(re.search(r"[a-z]", gaps[0]))
+    return bool(_WITHOUT_GLASSES.search(gaps[position] if words_lead else gaps[position + 1]))
+
+
+def _meanings(match: re.Match[str]) -> tuple[tuple[Notation, float], ...]:
+    """The decimal acuities that one value can mean; none where it is no acuity in any notation."""
+    part = match.groupdict()
+    if part["words"]:
+        return (("words", 0.0),)
+    if part["fraction"]:
+        top, below = float(part["top"]), float(part["below"])
+        return (("fraction", top / below),) if 0.0 < top <= BEST_DECIMAL * below < math.inf else ()
+    if log := part["log_one"] or part["log_two"]:
+        return _log_mar(float(log))
+    if decimal := part["dec_one"] or part["dec_two"]:
+        return (("decimal", float(decimal)),) if float(decimal) <= BEST_DECIMAL else ()
+    bare = float(part["bare"])
+    if part["bare"][0] in "+-":
+        return _log_mar(bare)
+    return (("decimal", bare), *_log_mar(bare)) if bare <= BEST_DECIMAL else ()
+
+
+def _log_mar(value: float) -> tuple[tuple[Notation, float], ...]:
+    low, high = LOGMAR_RANGE
+    return (("logMAR", 10.0**-value),) if low <= value <= high else ()
