@@ -17,8 +17,6 @@ from typing import Literal
 
 Notation = Literal["fraction", "decimal", "logMAR", "words", "bare"]
 
-POOR = 0.1
-"""6/60, 20/200, 1.0 logMAR: at or below it an eye counts as poor for what is asked about balance and impact."""
 BEST_DECIMAL = 2.5
 """20/8, the finest line of printed charts (common practice); beyond it a figure is a slip and no acuity."""
 LOGMAR_RANGE = (-0.4, 3.0)

@@ -204,5 +204,10 @@ class Case:
         frame = self.order.frame
         return None if frame.a_mm is None or frame.dbl_mm is None else frame.a_mm + frame.dbl_mm
 
+    @property
+    def poor_acuity(self) -> float:
+        """The decimal acuity at or below which an eye counts as poor: 6/60, 20/200, 1.0 logMAR."""
+        return self.limit("low-acuity-eye", "poor_acuity")
+
     def limit(self, rule: str, name: str) -> float:
         return self.limits.of(rule, name)

@@ -8,7 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dispensing.prescribing.acuity import POOR, Acuity, in_metres, read
+from dispensing.prescribing.acuity import Acuity, in_metres, read
+
+POOR = 0.1  # 6/60
 
 SURE = [
     # Snellen in metres and feet, with letters of a line missed or read in addition.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dispensing.prescribing.acuity import POOR
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
@@ -60,7 +59,7 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
 def impact_need(case: Case) -> Iterator[Finding]:
     years = case.limit("impact-need", "below_years")
     young = case.age is not None and case.age < years
-    one_good_eye = any(eye.acuity.is_at_most(POOR) for eye in case.both)
+    one_good_eye = any(eye.acuity.is_at_most(case.poor_acuity) for eye in case.both)
     if not (young or one_good_eye):
         return
     reason = f"is {case.age} years old" if young else "has one good eye only"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dispensing.prescribing.acuity import POOR, in_metres
+from dispensing.prescribing.acuity import in_metres
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above
@@ -22,35 +22,36 @@ rule = Family("weak eyes").rule
     why="The lab cannot know whether such an eye is to have its power, a balance lens or an occluder.",
 )
 def low_acuity_eye(case: Case) -> Iterator[Finding]:
+    poor = case.poor_acuity
     for eye in case.eyes:
         if eye.lens is None or eye.lens.instruction is not None:
             continue
-        if eye.acuity.is_at_most(POOR):
-            yield _no_instruction(eye)
-        elif eye.acuity.may_be_either_side_of(POOR):
-            yield _cannot_tell(eye)
+        if eye.acuity.is_at_most(poor):
+            yield _no_instruction(eye, poor)
+        elif eye.acuity.may_be_either_side_of(poor):
+            yield _cannot_tell(eye, poor)
 
 
-def _no_instruction(eye: EyeCase) -> Finding:
+def _no_instruction(eye: EyeCase, poor: float) -> Finding:
     return Finding(
         f"The acuity of the {eye.name} is {eye.acuity.written}, and no balance, occluder or frosted lens is asked for. "
         "Say which it is to have, or confirm the power.",
         eye.eye,
         eye.acuity.written,
-        in_metres(POOR),
+        in_metres(poor),
         None,
         ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
         eye.at("lenses.instruction"),
     )
 
 
-def _cannot_tell(eye: EyeCase) -> Finding:
+def _cannot_tell(eye: EyeCase, poor: float) -> Finding:
     acuity = eye.acuity
     return Finding(
         f"The acuity of the {eye.name} is written as {acuity.written}: {acuity.question()}. {acuity.how_to_write()}",
         eye.eye,
         acuity.written,
-        in_metres(POOR),
+        in_metres(poor),
         None,
         (acuity.how_to_write(), "Confirm that the eye sees well enough for its power."),
         eye.at("prescription.acuity"),
@@ -75,7 +76,7 @@ def balance_stated(case: Case) -> Iterator[Finding]:
         nothing_typed = eye.power.sphere is not None and not above(abs(eye.power.sphere), 0.0)
         if eye.lens.instruction == "balance":
             yield _unlike_its_fellow(eye, own, wanted, nothing_typed)
-        elif eye.lens.instruction is None and eye.acuity.is_at_most(POOR) and own == 0.0 and nothing_typed:
+        elif eye.lens.instruction is None and eye.acuity.is_at_most(case.poor_acuity) and own == 0.0 and nothing_typed:
             yield _plano_for_a_poor_eye(eye, wanted)
 
 
