@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 
 from dispensing.forms.fields import offer
 from dispensing.models import Patient
-from dispensing.presentation.audit import verb_in_words
-from dispensing.queries.audit import people_on_record, verbs_on_record
+from dispensing.queries.audit import people_on_record
 
 
 class AuditFilterForm(forms.Form):
@@ -18,12 +18,13 @@ class AuditFilterForm(forms.Form):
     person = forms.ChoiceField(label="By", required=False)
     verb = forms.ChoiceField(label="What was done", required=False)
 
-    def __init__(self, data: Any = None):
+    def __init__(self, data: Any = None, *, verbs: Iterable[tuple[str, str]]):
+        """``verbs``: those on record, each with its words."""
         super().__init__(data)
         self.people = {user.username: user for user in people_on_record()}
         people = ((name, user.display_name) for name, user in self.people.items())
         offer(self, "person", [("", "Everybody"), *people])
-        offer(self, "verb", [("", "Everything"), *((verb, verb_in_words(verb)) for verb in verbs_on_record())])
+        offer(self, "verb", [("", "Everything"), *verbs])
 
 
 class AuditPatientForm(forms.Form):

@@ -1,9 +1,16 @@
-"""The verbs of the audit trail in words, so that a manager reads a sentence and not a code.
+"""The verbs and changes of the audit trail in words, so that a manager reads a sentence and not a code.
 
 A verb without an entry is read from its own letters: ``order.weigh`` → "Order: weigh".
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from dispensing.models import AuditEvent
+
+LONGEST_VALUE = 120
 
 VERBS = {
     "patient.register": "Registered a patient",
@@ -68,3 +75,25 @@ def field_in_words(name: str) -> str:
         return "may sign in"
     words = [FIELDS.get(word, word) for word in name.replace("_", " ").replace(".", " ").split()]
     return " ".join(word for word in words if word)
+
+
+@dataclass(frozen=True)
+class Change:
+    field: str
+    before: str
+    after: str
+
+
+def changes_told(event: AuditEvent) -> list[Change]:
+    """One line a field: old and new value, or the value alone where there is no pair."""
+    return [_change(name, value) for name, value in event.changes.items()]
+
+
+def _change(name: str, value: Any) -> Change:
+    before, after = value if isinstance(value, list) and len(value) == 2 else ("", value)
+    return Change(field_in_words(name), _short(before) if before != after else "", _short(after) or "nothing")
+
+
+def _short(value: Any) -> str:
+    text = "" if value is None else str(value)
+    return text if len(text) <= LONGEST_VALUE else f"{text[:LONGEST_VALUE]}…"

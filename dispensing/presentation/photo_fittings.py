@@ -91,6 +91,11 @@ def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
     return [Doubt(told[0][1], mark, tuple(figure for figure, _ in told)) for mark, told in ordered]
 
 
+def is_a_mark(name: str | None) -> bool:
+    """Whether a suspect is a mark one can go to; a given length or how the head was held is not."""
+    return bool(name) and not str(name).endswith(("_mm", "_deg"))
+
+
 def unlike_the_record(fitting: Fitting, frame: Frame) -> list[Doubt]:
     """Boxed sizes that differ from those recorded of the frame by more than their ± and a millimetre: another frame?
 

@@ -1,15 +1,18 @@
-"""A stored prescription as the rows of a table, in the practice's cylinder form and with its eye headings."""
+"""A stored prescription as the rows of a table or a line, in the practice's cylinder form and with its eye headings."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from dispensing.forms.prescription_entry import figures_of
-from dispensing.models import Practice, Prescription
-from dispensing.optics.notation import format_axis, format_power
+from dispensing.models import Practice, PrescribedEye, Prescription
+from dispensing.optics.notation import format_axis
 from dispensing.prescribing.comparison import prism_words
-from dispensing.prescribing.eye import MINUS, EyeFigures, Form
+from dispensing.prescribing.eye import EyeFigures, Form
+from dispensing.presentation.figures import power_text
 
 
 @dataclass(frozen=True)
@@ -56,6 +59,7 @@ class Rows:
 
 
 def rows_of(prescription: Prescription, practice: Practice) -> Rows:
+    """``{% with lines=prescription|rows:practice %}``: both eyes in the practice's own way of writing."""
     form: Form = "plus" if practice.cylinder_form == "plus" else "minus"
     right, left = figures_of(prescription)
     return Rows(
@@ -81,8 +85,15 @@ def _row(prescription: Prescription, figures: EyeFigures, heading: str) -> Row:
     )
 
 
-def power_text(value: object, plano: str | None = None) -> str:
-    """A power with its sign and two decimals, a true minus; empty where there is none."""
-    if value is None or value == "":
-        return ""
-    return format_power(float(str(value)), plano=plano, minus=MINUS)
+def prescription_line(figures: EyeFigures | PrescribedEye | None, practice: Practice) -> str:
+    """One eye as one line in the practice's cylinder form: ``−3.25 / −1.00 x 170``."""
+    if figures is None:
+        return "–"
+    if isinstance(figures, PrescribedEye):
+        figures = EyeFigures.of("right" if figures.eye == "right" else "left", vars(figures))
+    return figures.line("plus" if practice.cylinder_form == "plus" else "minus") or "–"
+
+
+def expired(prescription: Prescription) -> bool:
+    """Past the date printed on it. What the law of the place says beyond that, the order's rules judge."""
+    return prescription.expires_on is not None and prescription.expires_on < timezone.localdate()

@@ -14,85 +14,20 @@ from dispensing.ages import age_on
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
-from dispensing.prescribing.acuity import Acuity
-from dispensing.prescribing.acuity import read as read_acuity
 from dispensing.trade import Limits
-from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
-from orders.documents.lens_order import EYES, Eye, FittedEye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
+from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 from orders.rules.figures import Figures, figure
 from orders.rules.frame_shape import FrameShapes
-from orders.rules.powers import WrittenPower
-
-MULTIFOCAL = frozenset({"bifocal", "trifocal", "progressive", "office"})
-WITH_CROSS = frozenset({"progressive", "office"})
 
 
 @dataclass(frozen=True)
-class EyeCase:
-    """One eye of the order. ``lens`` is None when no lens is ordered for it."""
+class EyeCase(EyeFacts):
+    """One eye with the figures worked out for it, and the case it belongs to."""
 
     case: Case
-    eye: Eye
-
-    @cached_property
-    def prescribed(self) -> PrescribedEye:
-        return self.case.order.prescription.eye(self.eye)
-
-    @cached_property
-    def power(self) -> WrittenPower:
-        return WrittenPower.of(self.prescribed)
-
-    @cached_property
-    def previous(self) -> PrescribedEye | None:
-        previous = self.case.order.previous_prescription
-        return None if previous is None else previous.eye(self.eye)
-
-    @cached_property
-    def previous_power(self) -> WrittenPower | None:
-        return None if self.previous is None else WrittenPower.of(self.previous)
-
-    @cached_property
-    def acuity(self) -> Acuity:
-        fellow = self.case.left if self.eye == "right" else self.case.right
-        return read_acuity(self.prescribed.acuity, fellow.prescribed.acuity)
-
-    @cached_property
-    def fitted(self) -> FittedEye:
-        return self.case.order.fitting.eye(self.eye)
-
-    @cached_property
-    def lens(self) -> OrderedLens | None:
-        return self.case.order.lenses.eye(self.eye)
-
-    @cached_property
-    def design(self) -> Design | None:
-        return self.case.catalogue.design(self.lens.design) if self.lens else None
-
-    @cached_property
-    def material(self) -> Material | None:
-        return self.case.catalogue.material(self.lens.material) if self.lens else None
-
-    @cached_property
-    def treatments(self) -> tuple[Treatment, ...]:
-        """The treatments that the catalogue knows, in the order's sequence."""
-        named = self.lens.treatments if self.lens else ()
-        found = (self.case.catalogue.treatment(id) for id in named)
-        return tuple(treatment for treatment in found if treatment is not None)
-
-    @property
-    def kind(self) -> str | None:
-        """The kind of design, or None when it is not known."""
-        return self.design.kind if self.design else None
-
-    @property
-    def is_multifocal(self) -> bool:
-        return self.kind in MULTIFOCAL
-
-    @property
-    def has_cross(self) -> bool:
-        """Whether the lens is placed by a fitting cross (progressive, office)."""
-        return self.kind in WITH_CROSS
 
     @cached_property
     def figures(self) -> Figures:
@@ -120,11 +55,11 @@ class Case:
 
     @cached_property
     def right(self) -> EyeCase:
-        return EyeCase(self, "right")
+        return EyeCase(self.order, self.catalogue, self.shapes, "right", self)
 
     @cached_property
     def left(self) -> EyeCase:
-        return EyeCase(self, "left")
+        return EyeCase(self.order, self.catalogue, self.shapes, "left", self)
 
     @cached_property
     def both(self) -> tuple[EyeCase, EyeCase]:
@@ -201,8 +136,7 @@ class Case:
     @figure
     def frame_pd_mm(self) -> float | None:
         """A + DBL: the distance between the box centres."""
-        frame = self.order.frame
-        return None if frame.a_mm is None or frame.dbl_mm is None else frame.a_mm + frame.dbl_mm
+        return frame_pd_mm(self.order.frame)
 
     @property
     def poor_acuity(self) -> float:

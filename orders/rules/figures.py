@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
+from typing import Any, Generic, TypeVar, overload
 
 from dispensing.optics import base_curve, blank, centration, cutout
 from dispensing.optics.base_curve import BaseCurveRow
@@ -21,9 +21,7 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 from dispensing.optics.tilt import worn_power
 from orders.documents.lens_catalogue import Corridor, Material
-
-if TYPE_CHECKING:
-    from orders.rules.case import EyeCase
+from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 
 Result = TypeVar("Result")
 
@@ -64,14 +62,14 @@ class figure(Generic[Result]):
 class Figures:
     """All figures of one eye; lengths in mm, positive towards the nose and up, powers in D."""
 
-    def __init__(self, eye: EyeCase):
+    def __init__(self, eye: EyeFacts):
         self._eye = eye
-        self._order = eye.case.order
+        self._order = eye.order
 
     @figure
     def decentration_in_mm(self) -> float | None:
         """(A + DBL)/2 − PD."""
-        frame_pd, pd = self._eye.case.frame_pd_mm, self._eye.fitted.pd_mm
+        frame_pd, pd = frame_pd_mm(self._order.frame), self._eye.fitted.pd_mm
         return None if frame_pd is None or pd is None else frame_pd / 2.0 - pd
 
     @figure
@@ -104,7 +102,7 @@ class Figures:
 
     @property
     def shape(self) -> LensShape | None:
-        return self._eye.case.shapes.eye(self._eye.eye)
+        return self._eye.shapes.eye(self._eye.eye)
 
     @cached_property
     def listed_blanks(self) -> tuple[Blank, ...]:
@@ -141,7 +139,7 @@ class Figures:
     def blank_by_formula_mm(self) -> float | None:
         """The handbook's ED + 2 × |decentration in| + 2."""
         ed, inwards = self._order.frame.ed_mm, self.decentration_in_mm
-        if ed is None and self._eye.case.shapes.origin == "given" and self.shape is not None:
+        if ed is None and self._eye.shapes.origin == "given" and self.shape is not None:
             ed = self.shape.ed_mm
         return None if ed is None or inwards is None else ed + 2.0 * abs(inwards) + 2.0
 

@@ -10,10 +10,10 @@ from dispensing.models import Patient
 from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order
 from orders.models.deliveries import OPEN_STATES
+from orders.presentation.board import tabs
 from orders.presentation.documents import FindingGroup, finding_groups
 from orders.queries import late_before, orders_of, troubled_deliveries
 from orders.sending.by_hand import MAY_BE_RETRIED, MAY_BE_SETTLED
-from orders.views.board import tabs
 
 register = template.Library()
 MOST_ON_A_PAGE = 20

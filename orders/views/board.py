@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-from urllib.parse import urlencode
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from dispensing.access import requires
 from dispensing.roles import Ability
 from orders.forms.board import BoardForm
-from orders.progress import FINISHED, Place
+from orders.presentation.board import address, tabs
+from orders.progress import Place
 from orders.queries import BoardFilter, board, place_counts
 
 PLACES = {str(place) for place in Place}
@@ -32,7 +29,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
     counts = place_counts()
     context = {
         "rows": page.rows,
-        "next_url": _address(place, lab, show, page.next_key) if page.next_key else "",
+        "next_url": address(place, lab, show, page.next_key) if page.next_key else "",
         "tabs": tabs(place, lab, show),
         "counts": {
             "all": sum(count.orders for count in counts.values()),
@@ -44,29 +41,3 @@ def order_list(request: HttpRequest) -> HttpResponse:
         "asked": ", ".join(filter(None, [place.capitalize(), *form.words()])),
     }
     return render(request, "orders/list.html", context)
-
-
-def tabs(current: str = "", lab: str = "", show: str = "", *, open_only: bool = False) -> list[dict[str, Any]]:
-    """One tab a place that holds orders, and one for all of them; ``open_only`` leaves out what is done with."""
-    counts = place_counts()
-    found = [
-        {
-            "label": str(place).capitalize(),
-            "count": counts[str(place)].orders,
-            "late": counts[str(place)].late,
-            "url": _address(str(place), lab, show),
-            "current": current == str(place),
-        }
-        for place in Place
-        if (counts[str(place)].orders or current == str(place)) and not (open_only and place in FINISHED)
-    ]
-    if open_only:
-        return found
-    total = {"label": "All", "count": sum(count.orders for count in counts.values()), "late": 0}
-    return [{**total, "url": _address("", lab, show), "current": not current}, *found]
-
-
-def _address(place: str, lab: str, show: str, after: str = "") -> str:
-    asked = {"place": place, "lab": lab, "show": show, "after": after}
-    query = urlencode({name: value for name, value in asked.items() if value})
-    return f"{reverse('order-list')}?{query}" if query else reverse("order-list")

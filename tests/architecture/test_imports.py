@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from graphlib import CycleError, TopologicalSorter
+
 import pytest
 
 from tests.architecture.source_tree import imports, is_in, modules
@@ -109,3 +111,45 @@ def test_services_know_no_views():
         if ".services" in name
     }
     assert not {name: used for name, used in crossed.items() if used}
+
+
+def test_what_pages_are_shown_is_known_to_views_and_templates_only():
+    crossed = {
+        name: sorted(used for used in imports(path) if ".presentation" in used)
+        for name, path in modules()
+        if not any(part in name for part in (".presentation", ".views", ".templatetags"))
+    }
+    assert not {name: used for name, used in crossed.items() if used}
+
+
+def test_what_pages_are_shown_knows_no_views_and_no_api():
+    upper = ("views", "api", "templatetags")
+    crossed = {
+        name: sorted(used for used in imports(path) if is_in(used, *(f"{app}.{part}" for part in upper)))
+        for name, path in modules()
+        for app in ("dispensing", "orders")
+        if is_in(name, "dispensing.presentation", "orders.presentation")
+    }
+    assert not {name: used for name, used in crossed.items() if used}
+
+
+def test_no_module_imports_in_a_circle():
+    """Over the whole product; imports inside functions and for types alone count too."""
+    try:
+        TopologicalSorter({name: _imported(name, path) for name, path in modules()}).prepare()
+    except CycleError as circle:
+        pytest.fail(" → ".join(circle.args[1]))
+
+
+NAMES = {name for name, _ in modules()}
+
+
+def _imported(name, path):
+    """The modules that one imports; of ``from package import module`` the module, not the package."""
+    used = {other for other in imports(path) if other in NAMES}
+    packages = {other.rpartition(".")[0] for other in used}
+    return {other for other in used - packages | (packages & _for_a_name_of_its_own(path)) if other != name}
+
+
+def _for_a_name_of_its_own(path):
+    return {used.rpartition(".")[0] for used in imports(path) if used not in NAMES}

@@ -1,0 +1,90 @@
+"""What an order and its catalogue say of one eye: prescribed, fitted and ordered. Works out nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from dispensing.optics.conventions import other_eye
+from dispensing.prescribing.acuity import Acuity
+from dispensing.prescribing.acuity import read as read_acuity
+from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
+from orders.documents.lens_order import Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
+from orders.rules.frame_shape import FrameShapes
+from orders.rules.powers import WrittenPower
+
+MULTIFOCAL = frozenset({"bifocal", "trifocal", "progressive", "office"})
+WITH_CROSS = frozenset({"progressive", "office"})
+
+
+@dataclass(frozen=True)
+class EyeFacts:
+    """One eye of the order. ``lens`` is None when no lens is ordered for it."""
+
+    order: LensOrder
+    catalogue: LensCatalogue
+    shapes: FrameShapes
+    eye: Eye
+
+    @cached_property
+    def prescribed(self) -> PrescribedEye:
+        return self.order.prescription.eye(self.eye)
+
+    @cached_property
+    def power(self) -> WrittenPower:
+        return WrittenPower.of(self.prescribed)
+
+    @cached_property
+    def previous(self) -> PrescribedEye | None:
+        previous = self.order.previous_prescription
+        return None if previous is None else previous.eye(self.eye)
+
+    @cached_property
+    def previous_power(self) -> WrittenPower | None:
+        return None if self.previous is None else WrittenPower.of(self.previous)
+
+    @cached_property
+    def acuity(self) -> Acuity:
+        return read_acuity(self.prescribed.acuity, self.order.prescription.eye(other_eye(self.eye)).acuity)
+
+    @cached_property
+    def fitted(self) -> FittedEye:
+        return self.order.fitting.eye(self.eye)
+
+    @cached_property
+    def lens(self) -> OrderedLens | None:
+        return self.order.lenses.eye(self.eye)
+
+    @cached_property
+    def design(self) -> Design | None:
+        return self.catalogue.design(self.lens.design) if self.lens else None
+
+    @cached_property
+    def material(self) -> Material | None:
+        return self.catalogue.material(self.lens.material) if self.lens else None
+
+    @cached_property
+    def treatments(self) -> tuple[Treatment, ...]:
+        """The treatments that the catalogue knows, in the order's sequence."""
+        named = self.lens.treatments if self.lens else ()
+        found = (self.catalogue.treatment(id) for id in named)
+        return tuple(treatment for treatment in found if treatment is not None)
+
+    @property
+    def kind(self) -> str | None:
+        """The kind of design, or None when it is not known."""
+        return self.design.kind if self.design else None
+
+    @property
+    def is_multifocal(self) -> bool:
+        return self.kind in MULTIFOCAL
+
+    @property
+    def has_cross(self) -> bool:
+        """Whether the lens is placed by a fitting cross (progressive, office)."""
+        return self.kind in WITH_CROSS
+
+
+def frame_pd_mm(frame: FramePart) -> float | None:
+    """A + DBL: the distance between the box centres, in mm; None when either is missing."""
+    return None if frame.a_mm is None or frame.dbl_mm is None else frame.a_mm + frame.dbl_mm
