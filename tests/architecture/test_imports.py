@@ -39,8 +39,13 @@ MAY_KNOW = {
     "dispensing.prescribing": ("dispensing.optics",),
     "orders.states": (),
     "orders.progress": (),
-    "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents"),
-    "orders.rules": ("dispensing.ages", "dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.documents": (
+        "dispensing.ages",
+        "dispensing.documents",
+        "dispensing.optics",
+        "dispensing.fitting.documents",
+    ),
+    "orders.rules": ("dispensing.documents", "dispensing.optics", "orders.documents"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.drawings": (
         "dispensing.documents",
