@@ -14,6 +14,13 @@ def age_on(born_on: date, day: date) -> int:
     return day.year - born_on.year - ((day.month, day.day) < (born_on.month, born_on.day))
 
 
+def years_between(born_on: date | None, day: date | None) -> int | None:
+    """Whole years lived on ``day``; None where either date is missing or ``day`` lies before the birth."""
+    if born_on is None or day is None or day < born_on:
+        return None
+    return age_on(born_on, day)
+
+
 def kept_until(born_on: date, last_seen_on: date, *, adult_years: int, child_until_age: int) -> date:
     """The day until which a practice keeps a record: so many years after the patient was last seen.
 

@@ -23,6 +23,7 @@ from dispensing.fitting.by_hand import as_ordered
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
 from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
+from dispensing.queries.limits import practice_limits
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import EYES, FORMAT, FramePart, LensOrder, Lifted, parse_order
 from orders.models import Catalogue, Order
@@ -106,8 +107,15 @@ def _practice(practice: Practice, order: Order) -> dict[str, Any]:
             "cylinder_form": practice.cylinder_form,
             "right_heading": practice.right_heading,
             "left_heading": practice.left_heading,
+            **_own_limits(),
         },
     }
+
+
+def _own_limits() -> dict[str, Any]:
+    """The figures that this practice set over the trade's: the cautions on paper go by them, whoever draws it."""
+    values = practice_limits().values
+    return {"limits": {rule: dict(figures) for rule, figures in values.items()}} if values else {}
 
 
 def _patient(patient: Patient) -> dict[str, Any]:
@@ -243,7 +251,9 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
         "impact_resistant": material.impact_resistant if material else None,
         "treatment_names": [treatment.name for treatment in treatments if treatment],
         "treatment_kinds": [treatment.kind for treatment in treatments if treatment],
-        "luminous_transmittances": [t.luminous_transmittance for t in treatments if t and t.luminous_transmittance],
+        "luminous_transmittances": [
+            t.luminous_transmittance for t in treatments if t and t.luminous_transmittance is not None
+        ],
     }
 
 

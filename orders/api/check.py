@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from dispensing.access import signed_in
 from dispensing.documents import InvalidDocument
+from dispensing.queries.limits import practice_limits
 from orders.api.documents import REPORT, described
 from orders.api.serializers import CheckSerializer
 from orders.documents.lens_catalogue import parse_catalogue
@@ -23,7 +24,10 @@ from orders.rules.command import plain
 
 @signed_in
 class CheckView(APIView):
-    """Judges an order: a ``lens-order/1`` and a ``lens-catalogue/1`` in, an ``order-report/1`` out."""
+    """Judges an order: a ``lens-order/1`` and a ``lens-catalogue/1`` in, an ``order-report/1`` out.
+
+    By the trade's limits, tightened where this practice set its own.
+    """
 
     @extend_schema(request=CheckSerializer, responses={200: described(REPORT)})
     def post(self, request: Request) -> Response:
@@ -31,7 +35,7 @@ class CheckView(APIView):
         asked.is_valid(raise_exception=True)
         order = _document(asked.validated_data, "order", parse_order)
         catalogue = _document(asked.validated_data, "catalogue", parse_catalogue)
-        return Response(plain(check(order, catalogue)))
+        return Response(plain(check(order, catalogue, (), practice_limits())))
 
 
 def _document(data: dict[str, Any], name: str, parse: Any) -> Any:

@@ -9,9 +9,10 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import AfterValidator, Field, field_validator
 
 from dispensing.documents import Day, DocumentPart, list_or_nothing, object_or_nothing, parse
+from dispensing.trade.light import as_share
 from orders.documents.lens_order import Mount
 
 FORMAT = "lens-catalogue/1"
@@ -96,7 +97,8 @@ class Treatment(DocumentPart):
     kind: TreatmentKind
     materials: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
-    luminous_transmittance: float | None = None
+    luminous_transmittance: Annotated[float, AfterValidator(as_share)] | None = None
+    """As a share from 0 to 1; a catalogue may give it in per cent."""
 
     _lists = field_validator("materials", "excludes", mode="before")(list_or_nothing)
 

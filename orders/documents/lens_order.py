@@ -12,6 +12,7 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
+from dispensing.ages import years_between
 from dispensing.documents import Day, DocumentPart, WholeNumber, list_or_nothing, object_or_nothing, parse
 
 FORMAT = "lens-order/1"
@@ -199,6 +200,13 @@ class LensOrder(DocumentPart):
     _parts = field_validator("practice", "lab", "patient", "prescription", "frame", "fitting", "lenses", mode="before")(
         object_or_nothing
     )
+
+    @property
+    def wearer_age(self) -> int | None:
+        """Whole years when the order is placed; where that day does not tell, when the eyes were tested, or needed."""
+        days = (self.ordered_on, self.prescription.tested_on, self.needed_on)
+        ages = (years_between(self.patient.born_on, day) for day in days)
+        return next((age for age in ages if age is not None), None)
 
     @property
     def ordered_eyes(self) -> tuple[Eye, ...]:

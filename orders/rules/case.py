@@ -7,10 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from functools import cached_property
 
-from dispensing.ages import age_on
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
@@ -84,18 +82,10 @@ class Case:
     def shapes(self) -> FrameShapes:
         return FrameShapes.of(self.order.frame)
 
-    def age_on(self, day: date | None) -> int | None:
-        """The wearer's age in whole years on a day; None when either date is missing or they are reversed."""
-        born = self.order.patient.born_on
-        if born is None or day is None or day < born:
-            return None
-        return age_on(born, day)
-
     @cached_property
     def age(self) -> int | None:
-        """Age when the order is placed; where that date is missing, when the eyes were tested."""
-        order = self.order
-        return self.age_on(order.ordered_on or order.prescription.tested_on)
+        """The wearer's age in whole years, as the order tells it."""
+        return self.order.wearer_age
 
     @cached_property
     def is_driver(self) -> bool:

@@ -41,9 +41,13 @@ MAY_KNOW = {
     "dispensing.prescribing": ("dispensing.optics",),
     "orders.states": (),
     "orders.progress": (),
-    "orders.documents": ("dispensing.documents", "dispensing.optics", "dispensing.fitting.documents"),
-    "orders.rules": (
+    "orders.documents": (
         "dispensing.ages",
+        "dispensing.documents",
+        "dispensing.optics",
+        "dispensing.fitting.documents",
+    ),
+    "orders.rules": (
         "dispensing.documents",
         "dispensing.optics",
         "dispensing.prescribing.acuity",

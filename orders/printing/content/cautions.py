@@ -3,65 +3,61 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 
+from dispensing.optics.rounding import at_most, less_than
+from dispensing.trade import Limits
+from dispensing.trade.light import transmittance_percent
 from orders.documents import words
 from orders.documents.lens_order import LensOrder, OrderedLens
 
-# ISO 8980-3 and ISO 12312-1: below 75 % a lens is not for driving at night, at 8 % or less not for driving at all.
-NIGHT_DRIVING_LEAST = 0.75
-DRIVING_LEAST = 0.08
-# UK General Optical Council rules: a wearer below 16 is dispensed by or under a registered person.
-CHILD_BELOW_AGE = 16
-
 
 def cautions(order: LensOrder) -> tuple[str, ...]:
-    """One sentence each, the most important first."""
-    return tuple(dict.fromkeys([*_wearer(order), *_impact(order), *_road(order), *_handling(order)]))
+    """One sentence each, the most important first; by the practice's own limits where the document states any."""
+    limits = Limits.stated(words.extra_of(order.practice, "limits"))
+    found = [*_wearer(order, limits), *_impact(order, limits), *_road(order, limits), *_handling(order)]
+    return tuple(dict.fromkeys(found))
 
 
 def _lenses(order: LensOrder) -> list[OrderedLens]:
     return [lens for lens in (order.lenses.right, order.lenses.left) if lens is not None]
 
 
-def _road(order: LensOrder) -> Iterator[str]:
-    shares = [share for lens in _lenses(order) for share in _transmittances(lens)]
-    darkest = min(shares, default=1.0)
-    if darkest <= DRIVING_LEAST:
-        yield f"Luminous transmittance {darkest:.0%}: not suitable for driving and road use. Label the pair so."
-    elif darkest < NIGHT_DRIVING_LEAST:
-        yield f"Luminous transmittance {darkest:.0%}: not suitable for driving in twilight or at night."
+def _road(order: LensOrder, limits: Limits) -> Iterator[str]:
+    """By the darkest lens, with all its treatments together, as the check judges it."""
+    shares = (transmittance_percent(_transmittances(lens)) for lens in _lenses(order))
+    darkest = min((share for share in shares if share is not None), default=None)
+    if darkest is None:
+        return
+    light = words.figure(darkest, "%", 0)
+    if at_most(darkest, limits.of("category-four", "transmittance_percent")):
+        yield f"Luminous transmittance {light}: not suitable for driving and road use. Label the pair so."
+    elif less_than(darkest, limits.of("night-driving", "transmittance_percent")):
+        yield f"Luminous transmittance {light}: not suitable for driving in twilight or at night."
 
 
 def _transmittances(lens: OrderedLens) -> list[float]:
     stated = words.extra_of(lens, "luminous_transmittances")
-    return [share for share in stated if isinstance(share, float)] if isinstance(stated, list) else []
+    figures = stated if isinstance(stated, list) else []
+    return [one for one in figures if isinstance(one, int | float) and not isinstance(one, bool)]
 
 
-def _age(born_on: date | None, on: date | None) -> int | None:
-    if born_on is None or on is None or on < born_on:
-        return None
-    return on.year - born_on.year - ((on.month, on.day) < (born_on.month, born_on.day))
+def _is_below(order: LensOrder, years: float) -> bool:
+    return order.wearer_age is not None and order.wearer_age < years
 
 
-def _is_child(order: LensOrder) -> bool:
-    age = _age(order.patient.born_on, order.ordered_on)
-    return age is not None and age < CHILD_BELOW_AGE
-
-
-def _wearer(order: LensOrder) -> Iterator[str]:
-    if _is_child(order):
+def _wearer(order: LensOrder, limits: Limits) -> Iterator[str]:
+    if _is_below(order, limits.of("protected-patient", "below_years")):
         yield "For a child: protected wearer, checked by a registered person before supply."
     elif order.patient.protected:
         yield "For a sight-impaired person: protected wearer, checked by a registered person before supply."
 
 
-def _impact(order: LensOrder) -> Iterator[str]:
+def _impact(order: LensOrder, limits: Limits) -> Iterator[str]:
     if (order.practice.country or "").upper().startswith("US"):
         yield "Impact resistance to 21 CFR 801.410; test as the rule asks."
-    lenses = _lenses(order)
-    if _is_child(order) and any(words.extra_of(lens, "impact_resistant") is False for lens in lenses):
-        yield "For a child in a material that is not impact-resistant: ask before making them."
+    years = limits.of("impact-need", "below_years")
+    if _is_below(order, years) and any(words.extra_of(lens, "impact_resistant") is False for lens in _lenses(order)):
+        yield f"For a wearer below {years:g} in a material that is not impact-resistant: ask before making them."
 
 
 def _handling(order: LensOrder) -> Iterator[str]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
+from dispensing.trade.light import transmittance_percent
 from orders.documents.order_report import FindingEye
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import at_most, below
@@ -15,20 +15,13 @@ from orders.rules.words import number
 rule = Family("driving").rule
 
 
-def transmittance_percent(eye: EyeCase) -> float | None:
-    """Luminous transmittance of the treated lens in per cent, all treatments together; None when none states it.
-
-    A catalogue states it as a part of 1 or in per cent: a figure of at most 1 is a part of 1, for no lens that
-    dark is worn.
-    """
-    stated = [t.luminous_transmittance for t in eye.treatments if t.luminous_transmittance is not None]
-    parts = [value if value <= 1.0 else value / 100.0 for value in stated if value >= 0.0]
-    total = 100.0 * math.prod(parts) if parts else None
-    return total if total is None or math.isfinite(total) else None
+def light_let_through(eye: EyeCase) -> float | None:
+    """Luminous transmittance of the treated lens in per cent, all treatments together; None when none states it."""
+    return transmittance_percent(treatment.luminous_transmittance for treatment in eye.treatments)
 
 
 def _dark_eyes(case: Case) -> list[tuple[EyeCase, float]]:
-    known = ((eye, transmittance_percent(eye)) for eye in case.eyes)
+    known = ((eye, light_let_through(eye)) for eye in case.eyes)
     return [(eye, value) for eye, value in known if value is not None]
 
 

@@ -113,7 +113,7 @@ def prescriber_and_signature(case: Case) -> Iterator[Finding]:
 )
 def protected_patient(case: Case) -> Iterator[Finding]:
     youngest = case.limit("protected-patient", "below_years")
-    age = case.age if case.age is not None else case.age_on(case.order.needed_on)
+    age = case.age
     is_child = age is not None and age < youngest
     if not is_child and case.order.patient.protected is not True:
         return

@@ -9,7 +9,7 @@ from orders.documents.lens_catalogue import Treatment
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import at_least, at_most, below
-from orders.rules.families.driving import transmittance_percent
+from orders.rules.families.driving import light_let_through
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -88,7 +88,7 @@ def _kept_is(case: Case, *kinds: str) -> bool:
 def sun_lens_reflections(case: Case) -> Iterator[Finding]:
     most = case.limit("sun-lens-reflections", "transmittance_percent")
     for eye in case.eyes:
-        light = transmittance_percent(eye)
+        light = light_let_through(eye)
         if light is None or not at_most(light, most) or _of_kind(eye, "antireflection"):
             continue
         offered = _offered(eye, "antireflection")

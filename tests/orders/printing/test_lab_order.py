@@ -178,11 +178,11 @@ def test_a_remake_says_of_which_order():
         ({"frame__source": "to_follow"}, "The frame follows; it carries the number D-00042."),
         (
             {"lenses__right__extra": {"luminous_transmittances": [0.05]}},
-            "Luminous transmittance 5%: not suitable for driving and road use.",
+            "Luminous transmittance 5 %: not suitable for driving and road use.",
         ),
         (
             {"lenses__right__extra": {"luminous_transmittances": [0.18]}},
-            "Luminous transmittance 18%: not suitable for driving in twilight or at night.",
+            "Luminous transmittance 18 %: not suitable for driving in twilight or at night.",
         ),
         ({"lenses__right__instruction": "balance"}, "Right eye: balance lens."),
     ],
