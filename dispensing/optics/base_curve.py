@@ -1,17 +1,29 @@
 """Which base curve a lens gets: the one ordered, else the lab's table, else Vogel's rule.
 
 Curves in D; the table's curves and the ordered one are 1.530 tooling curves, + for a front. Vogel's rule is a
-rule of thumb about the same marked curves. This module must never know a catalogue file or an order.
+rule of thumb about the same marked curves; another handbook has mean sphere + 4 for plus lenses, 2 D flatter (A. K.
+Bhootra, Ophthalmic Lenses), so what rests on the rule says so. Must never know a catalogue file or an order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from dispensing.optics.errors import require_finite, require_range
 from dispensing.optics.power import POWER_LIMIT_D
 from dispensing.optics.surface import STEEPEST_D
+
+ChosenBy = Literal["order", "catalogue", "vogel"]
+
+
+@dataclass(frozen=True, slots=True)
+class BaseCurve:
+    """A front curve in D (1.530 tooling curve), and what it was chosen by."""
+
+    curve_d: float
+    by: ChosenBy
 
 
 @dataclass(frozen=True)
@@ -50,16 +62,16 @@ def vogel(mean_sphere: float) -> float:
     return wanted + 6.0 if wanted >= 0.0 else wanted / 2.0 + 6.0
 
 
-def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d: float | None = None) -> float:
-    """The front curve in use, D (1.530 tooling curve): ordered, else by the table, else by Vogel's rule.
+def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d: float | None = None) -> BaseCurve:
+    """The front curve in use: ordered, else by the table, else by Vogel's rule.
 
     Raises OpticsError for an ordered curve that no front has (beyond ±60 D).
     """
     require_finite("mean sphere", mean_sphere, "D")
     if ordered_d is not None:
-        return require_range("ordered base curve", ordered_d, "D", -STEEPEST_D, STEEPEST_D)
+        return BaseCurve(require_range("ordered base curve", ordered_d, "D", -STEEPEST_D, STEEPEST_D), "order")
     listed = from_table(rows, mean_sphere)
-    return vogel(mean_sphere) if listed is None else listed
+    return BaseCurve(vogel(mean_sphere), "vogel") if listed is None else BaseCurve(listed, "catalogue")
 
 
 def nominal_back_curve(power_d: float, front_d: float) -> float:

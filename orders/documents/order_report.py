@@ -53,6 +53,7 @@ class EdgedLens(DocumentPart):
 class ComputedEye(DocumentPart):
     """Thickness, edge and weight are those of the thinnest lens of the power without its prism.
 
+    base_curve_by: what chose the base curve: the order, the catalogue's table, or Vogel's rule where that has none.
     as_made: those with the prescribed prism and the ordered centre thickness in it; absent where there is neither,
     or where a lens of these cannot be worked out.
     """
@@ -64,6 +65,7 @@ class ComputedEye(DocumentPart):
     near_pd_mm: float | None = None
     near_inset_mm: float | None = None
     base_curve_d: float | None = None
+    base_curve_by: Literal["order", "catalogue", "vogel"] | None = None
     centre_thickness_mm: float | None = None
     edge_min_mm: float | None = None
     edge_max_mm: float | None = None

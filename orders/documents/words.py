@@ -10,6 +10,7 @@ from dispensing.documents import DocumentPart
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.notation import format_axis, format_power
 from orders.documents.lens_order import PrismPart
+from orders.documents.order_report import ComputedEye
 
 MISSING = "–"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -30,6 +31,8 @@ USES = {
     "near": "near",
     "distance_and_near": "distance and near",
 }
+CURVE_BY_RULE = "by Vogel's rule"
+"""How a base curve is marked that neither the order nor the lab's table gives."""
 HEIGHT_WORDS = {
     "single_vision": "optical centre",
     "bifocal": "segment top",
@@ -52,6 +55,12 @@ def figure(value: float | None, unit: str = "", places: int = 1) -> str:
 def rounded(value: float | None, unit: str = "", places: int = 1) -> str:
     """A computed figure, rounded for display."""
     return MISSING if value is None else f"{value:.{places}f} {unit}".rstrip()
+
+
+def base_curve(eye: ComputedEye) -> str:
+    """The curve in use, with the rule where one chose it: ``10.50 D by Vogel's rule``."""
+    shown = rounded(eye.base_curve_d, "D", 2)
+    return f"{shown} {CURVE_BY_RULE}" if eye.base_curve_by == "vogel" else shown
 
 
 def power(value: float | None) -> str:

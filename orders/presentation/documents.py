@@ -9,7 +9,7 @@ from typing import Any
 from dispensing.optics.notation import format_axis, format_power
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.order_report import Computed, ComputedEye, FindingPart, OrderReport
-from orders.documents.words import FRAME_SOURCES, SUPPLIES
+from orders.documents.words import FRAME_SOURCES, SUPPLIES, base_curve
 from orders.options.by_rule import has_way_out
 from orders.printing.content.tables import in_form
 
@@ -134,6 +134,8 @@ def _pair_rows(computed: Computed) -> list[dict[str, str]]:
 
 
 def _figure(eye: ComputedEye, key: str, places: int, unit: str) -> str:
+    if key == "base_curve_d":
+        return base_curve(eye)
     value = eye.shown(key)
     return DASH if value is None else f"{round(value, places) + 0.0:.{places}f} {unit}"
 

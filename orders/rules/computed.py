@@ -30,6 +30,7 @@ def _eye(eye: EyeCase) -> ComputedEye:
         near_pd_mm=figures.near_pd_mm,
         near_inset_mm=figures.near_inset_mm,
         base_curve_d=figures.base_curve_d,
+        base_curve_by=figures.base_curve.by if figures.base_curve else None,
         centre_thickness_mm=body.centre_thickness_mm if body else None,
         edge_min_mm=body.edge_min_mm if body else None,
         edge_max_mm=body.edge_max_mm if body else None,

@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import Any, Generic, TypeVar, overload
 
 from dispensing.optics import base_curve, blank, centration, cutout
-from dispensing.optics.base_curve import BaseCurveRow
+from dispensing.optics.base_curve import BaseCurve, BaseCurveRow
 from dispensing.optics.blank import Blank, BlankFit
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import ZoneInFrame
@@ -162,13 +162,18 @@ class Figures:
         return self._eye.power.mean_sphere
 
     @figure
-    def base_curve_d(self) -> float | None:
+    def base_curve(self) -> BaseCurve | None:
         """The 1.530 tooling curve in use: ordered, else by the design's table, else Vogel's rule."""
         lens, mean = self._eye.lens, self.mean_sphere
         if lens is None or self._eye.design is None or (mean is None and lens.base_curve_d is None):
             return None
         rows = [BaseCurveRow(row.from_d, row.to_d, row.curve_d) for row in self._eye.design.base_curves]
         return base_curve.base_curve(mean or 0.0, rows, lens.base_curve_d)
+
+    @property
+    def base_curve_d(self) -> float | None:
+        """The same in D."""
+        return self.base_curve.curve_d if self.base_curve else None
 
     @figure
     def body(self) -> LensBody | None:

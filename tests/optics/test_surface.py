@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from dispensing.optics.base_curve import BaseCurveRow, base_curve, from_table, nominal_back_curve, vogel
+from dispensing.optics.base_curve import BaseCurve, BaseCurveRow, base_curve, from_table, nominal_back_curve
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import (
@@ -153,10 +153,10 @@ def test_the_first_row_holds_on_a_boundary_two_rows_share(mean_sphere: float, cu
 
 
 def test_the_ordered_curve_goes_before_the_table_and_the_table_before_the_rule_of_thumb() -> None:
-    assert base_curve(-3.0, TABLE, 5.0) == 5.0
-    assert base_curve(-3.0, TABLE) == 4.0
-    assert base_curve(9.0, TABLE) == vogel(9.0) == 15.0
-    assert base_curve(-3.0) == 4.5
+    assert base_curve(-3.0, TABLE, 5.0) == BaseCurve(5.0, "order")
+    assert base_curve(-3.0, TABLE) == BaseCurve(4.0, "catalogue")
+    assert base_curve(9.0, TABLE) == BaseCurve(15.0, "vogel")
+    assert base_curve(-3.0) == BaseCurve(4.5, "vogel")
     assert nominal_back_curve(-3.0, 4.5) == -7.5
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from dispensing.optics.base_curve import nominal_back_curve, vogel
+from dispensing.optics.base_curve import BaseCurve, base_curve, nominal_back_curve, vogel
 from dispensing.optics.blank import blank_by_formula_mm, blank_needed_mm
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.centration import cross_from_box_centre
@@ -216,6 +216,12 @@ def test_a_surface_or_base_curve_comes_out_as_published(case: PublishedCase) -> 
 @published(worked(12))
 def test_the_boxing_of_a_frame_comes_out_as_published(case: PublishedCase) -> None:
     assert_reproduces(case, frames(case.inputs))
+
+
+@published(by_id("HB-033"))
+def test_another_handbooks_rule_is_two_dioptres_flatter_so_a_curve_says_by_which_it_is(case: PublishedCase) -> None:
+    mean = SphereCylinder(case.inputs["S"], case.inputs["C"], case.inputs["axis"]).mean_sphere
+    assert base_curve(mean) == BaseCurve(case.expected["base_curve"] + 2.0, "vogel")
 
 
 @published(by_id("HB-038"))

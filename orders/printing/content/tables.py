@@ -156,7 +156,7 @@ def _computed(order: LensOrder, report: OrderReport) -> Table | None:
             f"{_way(found.decentration_in_mm, 'in', 'out')}, {_way(found.decentration_up_mm, 'up', 'down')}",
             f"{words.rounded(found.blank_needed_mm)} ({words.rounded(found.blank_by_formula_mm)})",
             words.rounded(found.near_pd_mm),
-            words.rounded(found.base_curve_d, "D", 2),
+            words.base_curve(found),
             words.rounded(found.shown("centre_thickness_mm")),
             " to ".join(edge) if words.MISSING not in edge else words.MISSING,
             words.rounded(found.shown("weight_g"), "g"),
@@ -164,6 +164,8 @@ def _computed(order: LensOrder, report: OrderReport) -> Table | None:
 
     head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", "Base curve", "Centre", "Edge", "Weight")
     note = "Worked out by the practice's program for information; the ordered values above count."
+    if "vogel" in (report.computed.right.base_curve_by, report.computed.left.base_curve_by):
+        note += f" A base curve {words.CURVE_BY_RULE} is a guess: the catalogue has none for this power."
     return Table("Worked out, mm", head, _by_eye(order, cells, order.ordered_eyes), note)
 
 

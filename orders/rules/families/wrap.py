@@ -28,14 +28,16 @@ def _is_wrapped(case: Case) -> bool:
 def wrap_base(case: Case) -> Iterator[Finding]:
     least = case.limit("wrap-base", "lens_curve_d")
     for eye in case.eyes if _is_wrapped(case) else ():
-        curve = eye.figures.base_curve_d
-        if curve is not None and below(curve, least):
+        chosen = eye.figures.base_curve
+        if chosen is not None and below(chosen.curve_d, least):
+            curve = words.dioptres(chosen.curve_d)
+            curve += " by Vogel's rule, as the catalogue has no curve for this power" if chosen.by == "vogel" else ""
             yield Finding(
                 f"The frame has a curve of {words.dioptres(case.order.frame.front_curve_d or 0.0)} and the {eye.eye} "
-                f"lens {words.dioptres(curve)}; at least {words.dioptres(least)} is needed. Order a steeper base "
-                "curve, or choose a flatter frame.",
+                f"lens {curve}; at least {words.dioptres(least)} is needed. Order a steeper base curve, or choose a "
+                "flatter frame.",
                 eye.eye,
-                curve,
+                chosen.curve_d,
                 least,
                 "D",
                 (f"Order a base curve of {words.dioptres(least)} or more.", "Choose a flatter frame."),

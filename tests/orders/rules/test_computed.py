@@ -97,10 +97,11 @@ def test_the_optical_centre_drops_by_the_sine_of_the_tilt() -> None:
 
 
 def test_the_base_curve_is_the_ordered_one_else_the_tables_else_vogels() -> None:
-    assert computed(lenses__right__base_curve_d=4.0).right.base_curve_d == 4.0
-    assert computed().right.base_curve_d == 5.0
+    ordered, listed = computed(lenses__right__base_curve_d=4.0), computed()
     beyond_the_table = computed(prescription__right__sphere=9.0, prescription__right__cylinder=None)
-    assert beyond_the_table.right.base_curve_d == 15.0
+    chosen = [(found.right.base_curve_d, found.right.base_curve_by) for found in (ordered, listed, beyond_the_table)]
+    assert chosen == [(4.0, "order"), (5.0, "catalogue"), (15.0, "vogel")]
+    assert beyond_the_table.left.base_curve_by == "catalogue"
 
 
 def test_a_lens_worn_straight_at_the_tested_distance_is_felt_as_ordered() -> None:
