@@ -27,7 +27,7 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
         if eye.lens is not None and eye.lens.instruction is None and is_poor(eye.prescribed.acuity):
             acuity = (eye.prescribed.acuity or "").strip()
             yield Finding(
-                f"The acuity of the {eye.name} is {acuity}, and no balance, occluder or frosted lens is asked for. "
+                f"The acuity of the {eye.name} is {acuity}, and no balance, occluder or frosted lens is asked for.",
                 "Say which it is to have, or confirm the power.",
                 eye.eye,
                 acuity,
@@ -65,7 +65,8 @@ def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_t
     stated = "no power" if own is None else words.power(own)
     return Finding(
         f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
-        f"{words.power(wanted)}. Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
+        f"{words.power(wanted)}.",
+        f"Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
         eye.eye,
         own,
         wanted,
@@ -80,7 +81,8 @@ def _plano_for_a_poor_eye(eye: EyeCase, wanted: float) -> Finding:
     acuity = (eye.prescribed.acuity or "").strip()
     return Finding(
         f"The acuity of the {eye.name} is {acuity} and its power is typed as 0.00, beside a mean sphere of "
-        f"{words.power(wanted)}. If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
+        f"{words.power(wanted)}.",
+        "If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
         eye.eye,
         0.0,
         wanted,
