@@ -125,7 +125,10 @@ class EyeFitting(DocumentPart):
 
 
 class Unlikely(DocumentPart):
-    """A figure outside the usual band, and the mark whose error alone would explain it best."""
+    """A figure outside the usual band, and the mark whose error alone would explain it best.
+
+    ``message``: what is unlikely and what to do about it, as one text; ``says`` and ``advice``: the two apart.
+    """
 
     figure: str
     eye: Eye | None = None
@@ -134,6 +137,8 @@ class Unlikely(DocumentPart):
     look_at: str | None = None
     error_px: float | None = None
     message: str
+    says: str = ""
+    advice: str = ""
 
 
 class Fitting(DocumentPart):

@@ -83,12 +83,11 @@ class Doubt:
 
 def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
     """The unlikely figures put together by the mark to look at first; those that no mark explains come last."""
-    by_mark: dict[str | None, list[tuple[str, str]]] = {}
+    by_mark: dict[str | None, list[Unlikely]] = {}
     for one in unlikely:
-        figure, advice = _parted(one)
-        by_mark.setdefault(one.look_at, []).append((figure, advice))
+        by_mark.setdefault(one.look_at, []).append(one)
     ordered = sorted(by_mark.items(), key=lambda item: (item[0] is None, -len(item[1])))
-    return [Doubt(told[0][1], mark, tuple(figure for figure, _ in told)) for mark, told in ordered]
+    return [Doubt(told[0].advice, mark, tuple(one.says for one in told)) for mark, told in ordered]
 
 
 def unlike_the_record(fitting: Fitting, frame: Frame) -> list[Doubt]:
@@ -127,13 +126,6 @@ def _sizes(fitting: Fitting, name: str) -> list[Figure]:
         return [] if fitting.dbl_mm is None else [fitting.dbl_mm]
     eyes = [getattr(_eye(fitting, eye), name) for eye in EYES]
     return (_along(fitting) if name == "b_mm" else []) or [one for one in eyes if one is not None]
-
-
-def _parted(one: Unlikely) -> tuple[str, str]:
-    """What was found with what is usual, and the advice, which the core tells in one sentence."""
-    start = "look first at" if one.look_at else "no single mark"
-    figure, found, rest = one.message.partition(f"; {start}")
-    return figure, f"{start}{rest}" if found else ""
 
 
 def result_lines(fitting: Fitting) -> list[ResultLine]:
