@@ -160,6 +160,10 @@ class Fitting(DocumentPart):
     unlikely: tuple[Unlikely, ...] = ()
     shares: dict[str, dict[str, float]] = Field(default_factory=dict)
 
+    def eye(self, eye: Eye) -> EyeFitting:
+        """The figures of one eye."""
+        return self.right if eye == "right" else self.left
+
 
 def parse_points(text: str | bytes) -> FittingPoints:
     """Read a ``fitting-points/1``; raises :class:`dispensing.documents.InvalidDocument` with every fault."""
