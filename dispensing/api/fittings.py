@@ -20,7 +20,7 @@ from dispensing.api.relations import ByPublicId
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import plain
 from dispensing.fitting.documents import parse_points
-from dispensing.fitting.measure import measure
+from dispensing.fitting.several import measure_sheet
 from dispensing.models import Fitting, Frame, Patient
 from dispensing.models.fittings import FOR_THE_PAIR, PER_EYE, MeasuredEye, Method, Quantity
 from dispensing.queries.fittings import fittings
@@ -126,4 +126,4 @@ class MeasureView(APIView):
             points = parse_points(json.dumps(request.data))
         except InvalidDocument as refused:
             raise serializers.ValidationError({fault.path: [fault.message] for fault in refused.faults}) from refused
-        return Response(plain(measure(points)))
+        return Response(plain(measure_sheet((points,)).fitting))

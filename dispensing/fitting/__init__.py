@@ -1,5 +1,6 @@
 """Fittings from photographs and from the rule: marks in, measurements with an honest ± out.
 
 Pure: standard library, numpy and pydantic. It must never know about Django, the database, a request, the clock or
-an order. The door is ``measure`` in ``dispensing.fitting.measure``; the formats are in ``documents``.
+an order. The doors are ``measure_sheet`` in ``several`` for documents, and ``composed`` in ``on_record`` for what the
+record holds; the formats are in ``documents``.
 """

@@ -23,6 +23,9 @@ WRAPPED_FROM_CURVE_D = 8.0
 
 MEASURED_FACE_FORM_SD_DEG = 1.5
 
+HAND_MEASURED_DISTANCE_SD_MM = 10.0
+"""A tape from a hand-held camera to a wearer who stands is read to about this, one standard deviation."""
+
 LENS_IN_RIM_SD_MM = 0.5
 """From the side the rim hides the lens: how far its back may stand from the line that is marked."""
 
@@ -45,11 +48,8 @@ def usual_face_form_deg(front_curve_d: float | None) -> tuple[float, float]:
     return USUAL_FACE_FORM_DEG
 
 
-def as_worn(points: FittingPoints, *, vertex_known: bool, front_curve_d: float | None = None) -> FittingPoints:
-    """The document with what is usual for whatever nobody measured.
-
-    ``vertex_known``: from a side photo, of this document or another. ``front_curve_d``: of the frame, 1.530.
-    """
+def as_worn(points: FittingPoints, *, front_curve_d: float | None = None) -> FittingPoints:
+    """The document with what is usual for whatever nobody measured. ``front_curve_d``: of the frame, 1.530."""
     spreads = (points.spreads or Spreads()).model_copy(update={"lens_in_rim_mm": LENS_IN_RIM_SD_MM})
     points = points.model_copy(update={"side": _by_the_rims(points.side), "spreads": spreads})
     if points.front is None:
@@ -59,7 +59,9 @@ def as_worn(points: FittingPoints, *, vertex_known: bool, front_curve_d: float |
     doubts = {
         "in_front_of_lens_plane_mm": KNOWN_LENGTH_HELD_SD_MM,
         "face_form_deg": usual_sd if measured is None else MEASURED_FACE_FORM_SD_DEG,
-        "centre_of_rotation_mm": CENTRE_OF_ROTATION_SD_MM if vertex_known else UNMEASURED_CENTRE_OF_ROTATION_SD_MM,
+        "centre_of_rotation_mm": (
+            CENTRE_OF_ROTATION_SD_MM if tells_vertex(points) else UNMEASURED_CENTRE_OF_ROTATION_SD_MM
+        ),
     }
     front = points.front.model_copy(update={"face_form_deg": usual if measured is None else measured})
     return points.model_copy(update={"front": front, "spreads": spreads.model_copy(update=doubts)})

@@ -11,7 +11,7 @@ from typing import Any
 
 from dispensing.documents import InvalidDocument, Stream
 from dispensing.fitting.documents import Fitting, read_points
-from dispensing.fitting.measure import measure
+from dispensing.fitting.several import measure_sheet
 
 EXIT_DONE = 0
 EXIT_INVALID = 2
@@ -32,7 +32,8 @@ def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:
             for fault in error.faults:
                 stderr.write(f"{path}: {fault}\n")
         else:
-            stdout.write(json_line(measure(points, file=path)) + "\n")
+            fitting = measure_sheet((points,)).fitting
+            stdout.write(json_line(fitting.model_copy(update={"file": path})) + "\n")
     return exit_code
 
 

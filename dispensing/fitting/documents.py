@@ -125,7 +125,10 @@ class EyeFitting(DocumentPart):
 
 
 class Unlikely(DocumentPart):
-    """A figure outside the usual band, and the mark whose error alone would explain it best."""
+    """A figure outside the usual band, and the mark whose error alone would explain it best.
+
+    ``message``: what is unlikely and what to do about it, as one text; ``says`` and ``advice``: the two apart.
+    """
 
     figure: str
     eye: Eye | None = None
@@ -134,6 +137,8 @@ class Unlikely(DocumentPart):
     look_at: str | None = None
     error_px: float | None = None
     message: str
+    says: str = ""
+    advice: str = ""
 
 
 class Fitting(DocumentPart):
@@ -154,6 +159,10 @@ class Fitting(DocumentPart):
     camera_sideways_mm: Figure | None = None
     unlikely: tuple[Unlikely, ...] = ()
     shares: dict[str, dict[str, float]] = Field(default_factory=dict)
+
+    def eye(self, eye: Eye) -> EyeFitting:
+        """The figures of one eye."""
+        return self.right if eye == "right" else self.left
 
 
 def parse_points(text: str | bytes) -> FittingPoints:

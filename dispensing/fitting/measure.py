@@ -31,18 +31,16 @@ EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens
 STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 
-def measure(points: FittingPoints, *, file: str | None = None) -> Fitting:
+def measure(points: FittingPoints) -> Fitting:
     """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not tell.
 
     Bad marks are no error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
-    ``file`` is passed through to the result.
     """
     mistakes, sound = _without_mistaken_photos(points)
     propagated = propagate(sound, uncertain_inputs(sound))
     figures = _stated(propagated)
     pair: dict[str, Any] = {name: figures.get(name) for name in PAIR_FIGURES}
     return Fitting(
-        file=file,
         right=_eye("right", figures),
         left=_eye("left", figures),
         retake=(*mistakes, *_reasons(propagated, points, sound)),

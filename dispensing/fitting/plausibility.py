@@ -162,6 +162,7 @@ def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
         None,
     )
     eye, _, figure = band.figure.rpartition(".")
+    says = f"{band.words} is {value:.1f} {band.unit}; usual is {band.usual[0]:g} to {band.usual[1]:g} {band.unit}"
     advice = "no single mark explains it; take the photo again"
     if first is not None:
         advice = f"look first at {first.words()}: an error of {first.shift:.1f}{first.unit} there would explain it"
@@ -172,8 +173,9 @@ def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
         usual=band.usual,
         look_at=None if first is None else first.name,
         error_px=first.shift if first is not None and first.unit == " px" else None,
-        message=f"{band.words} is {value:.1f} {band.unit}; usual is {band.usual[0]:g} to {band.usual[1]:g} "
-        f"{band.unit}; {advice}",
+        message=f"{says}; {advice}",
+        says=says,
+        advice=advice,
     )
 
 

@@ -1,40 +1,104 @@
-"""Several photos of one wearer in one frame, each measured with the help of the others.
+"""Photos of one wearer in one frame: each measured with the help of the others, and all made into one fitting.
 
 A front photo is measured with a side photo beside it, whose vertex distance says where the eye turns. A side photo
-that helps two front photos still states its own figures only once, so that putting the results together does not
-count it twice. It must never know who took the photos.
+that helps two front photos still states its own figures only once, so that they do not count twice. The pages, the API
+and the command all come in here; one document alone is measured as it says. It must never know who took the photos.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from dispensing.fitting.documents import EyeFitting, Fitting, FittingPoints
+from dispensing.fitting.combine import combine
+from dispensing.fitting.documents import EyeFitting, Fitting, FittingPoints, Unlikely
 from dispensing.fitting.measure import measure
 
 OF_THE_SIDE_PHOTO = ("pantoscopic_deg", "vertex_mm")
 
 
-def measure_several(fronts: Sequence[FittingPoints], sides: Sequence[FittingPoints]) -> tuple[Fitting, ...]:
-    """One fitting for each front photo, in their order, then one for each side photo that no front photo took along.
+@dataclass(frozen=True)
+class Together:
+    """Photos that are measured together. ``numbers``: of the photos it is about, as a page counts them.
 
-    ``fronts`` hold a front photo each, ``sides`` a side photo each. Spreads and near distance are the front photo's.
+    ``lent_side``: the side photo only helps here, and states its own figures elsewhere.
     """
-    measured = [_front_with_side(front, sides, index) for index, front in enumerate(fronts)]
-    return (*measured, *(measure(side) for side in sides[len(fronts) :]))
+
+    numbers: tuple[int, ...]
+    points: FittingPoints
+    lent_side: bool = False
+
+    @property
+    def name(self) -> str:
+        """``Photo 2`` or ``Photos 1 and 3``."""
+        return f"Photo{'s' if len(self.numbers) > 1 else ''} {' and '.join(map(str, self.numbers))}"
 
 
-def with_side(front: FittingPoints, side: FittingPoints | None) -> FittingPoints:
-    """The marks of a front photo, with those of a side photo beside them."""
-    return front if side is None else front.model_copy(update={"side": side.side})
+@dataclass(frozen=True)
+class Doubted:
+    """Unlikely figures that one photo, or a front photo with the side photo beside it, gave.
+
+    ``whose``: ``Photo 2``, as a page counts them; empty where only one result was to be had.
+    """
+
+    whose: str
+    unlikely: tuple[Unlikely, ...]
 
 
-def _front_with_side(front: FittingPoints, sides: Sequence[FittingPoints], index: int) -> Fitting:
-    if not sides:
-        return measure(front)
-    if index < len(sides):
-        return measure(with_side(front, sides[index]))
-    return _without_the_side_s_figures(measure(with_side(front, sides[0])))
+@dataclass(frozen=True)
+class SheetMeasured:
+    """``fitting``: the best of all photos; its ``retake`` says of which photo a reason holds, and what disagrees."""
+
+    fitting: Fitting
+    doubted: tuple[Doubted, ...]
+
+
+def measure_sheet(documents: Sequence[FittingPoints]) -> SheetMeasured:
+    """What these documents measure together, each as it says itself. Raises ValueError without any."""
+    return measure_groups(put_together(documents, range(1, len(documents) + 1)))
+
+
+def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> tuple[Together, ...]:
+    """One group for each document with a front photo, in their order, then one for each side photo left over.
+
+    A front photo without a side photo of its own takes the next one; where none is left, the first one helps. Spreads
+    and near distance are the front photo's. ``numbers``: what each document is called.
+    """
+    fronts = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is not None]
+    sides = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is None]
+    lent, left, groups = sides[:1], list(sides), []
+    for number, front in fronts:
+        if front.side is not None or not lent:
+            groups.append(Together((number,), front))
+        elif left:
+            side_number, side = left.pop(0)
+            groups.append(Together((number, side_number), _with_side(front, side)))
+        else:
+            groups.append(Together((number,), _with_side(front, lent[0][1]), lent_side=True))
+    return (*groups, *(Together((number,), side) for number, side in left))
+
+
+def measure_groups(groups: Sequence[Together]) -> SheetMeasured:
+    """What they measure together; with one group, all that it measures. Raises ValueError without any."""
+    if not groups:
+        raise ValueError("Nothing is marked, so nothing can be measured.")
+    results = [_measured(group) for group in groups]
+    names = [group.name if len(groups) > 1 else "" for group in groups]
+    doubted = tuple(_doubted(results, names))
+    if len(results) == 1:
+        return SheetMeasured(results[0], doubted)
+    combined = combine(results)
+    reasons = (*_reasons(results, names), *combined.disagreements)
+    return SheetMeasured(combined.fitting.model_copy(update={"retake": reasons}), doubted)
+
+
+def _with_side(front: FittingPoints, side: FittingPoints) -> FittingPoints:
+    return front.model_copy(update={"side": side.side})
+
+
+def _measured(group: Together) -> Fitting:
+    fitting = measure(group.points)
+    return _without_the_side_s_figures(fitting) if group.lent_side else fitting
 
 
 def _without_the_side_s_figures(fitting: Fitting) -> Fitting:
@@ -44,3 +108,23 @@ def _without_the_side_s_figures(fitting: Fitting) -> Fitting:
     kept = {"right": eye(fitting.right), "left": eye(fitting.left), "pantoscopic_deg": None}
     shares = {name: parts for name, parts in fitting.shares.items() if name not in OF_THE_SIDE_PHOTO}
     return fitting.model_copy(update={**kept, "shares": shares})
+
+
+def _reasons(results: Sequence[Fitting], names: Sequence[str]) -> Iterator[str]:
+    """Each reason once, with the photos it is said of; one that holds for all of them without."""
+    whose: dict[str, list[str]] = {}
+    for result, name in zip(results, names, strict=True):
+        for reason in result.retake:
+            whose.setdefault(reason, []).append(name)
+    for reason, of in whose.items():
+        yield reason if len(of) == len(results) else f"{', '.join(of)}: {reason}"
+
+
+def _doubted(results: Sequence[Fitting], names: Sequence[str]) -> Iterator[Doubted]:
+    told: set[str] = set()
+    for result, name in zip(results, names, strict=True):
+        # A side photo that helps several front photos is doubted once.
+        unlikely = tuple(one for one in result.unlikely if one.message not in told)
+        told |= {one.message for one in unlikely}
+        if unlikely:
+            yield Doubted(name, unlikely)

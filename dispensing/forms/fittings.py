@@ -15,15 +15,14 @@ from django.utils import timezone
 
 from dispensing.fitting.by_hand import HandFigure, figure_from_readings
 from dispensing.fitting.hand_hints import HandFitting, Hint, hints
+from dispensing.fitting.kept import NearPD, worked_out_near_pd
 from dispensing.forms.fields import WrittenDateField
 from dispensing.forms.figures import ReadingsField, SizeField, readings_as_text
 from dispensing.forms.fitting_rows import ROWS, FittingRow
 from dispensing.models import Fitting, Frame, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
-from dispensing.optics.centration import near_pd
-from dispensing.optics.errors import OpticsError
 from dispensing.queries.staff import measuring_staff
-from dispensing.services.fittings import FigureTaken
+from dispensing.services.fittings import FigureTaken, readings_of
 
 DAYS_A_YEAR = 365.25
 USUAL_NEAR_DISTANCE_MM = 400
@@ -136,8 +135,8 @@ class FittingForm(forms.Form):
             )
         )
 
-    def computed_near(self) -> dict[str, float]:
-        """The near PD in mm of each eye whose far PD is known, at the working distance, through the prescribed lens."""
+    def computed_near(self) -> dict[str, NearPD]:
+        """The near PD of each eye whose far PD is known, at the working distance, through the prescribed lens."""
         figures, distance = self.hand_figures(), self.cleaned_data.get("near_distance_mm")
         found = {}
         for eye in ("right", "left"):
@@ -145,12 +144,10 @@ class FittingForm(forms.Form):
             if far is None or distance is None:
                 continue
             vertex = figures.get((Quantity.VERTEX.value, eye))
-            try:
-                found[eye] = near_pd(
-                    far.value, float(distance), vertex.value if vertex else None, self.sheet.powers.get(eye, 0.0)
-                )
-            except OpticsError:
-                continue  # The figure that is out of all range has its own message.
+            power, worn = self.sheet.powers.get(eye, 0.0), vertex.value if vertex else None
+            near = worked_out_near_pd(far.value, far.plus_minus, float(distance), worn, power)
+            if near is not None:
+                found[eye] = near
         return found
 
     def figures(self) -> list[FigureTaken]:
@@ -164,9 +161,7 @@ class FittingForm(forms.Form):
         typed = {figure.place for figure in taken}
         for eye, near in self.computed_near().items():
             if (Quantity.NEAR_PD.value, eye) not in typed:
-                # What is uncertain in the far PD is as uncertain in the near one; the formula adds nothing to speak of.
-                far = self.hand_figures()[Quantity.PD.value, eye]
-                taken.append(FigureTaken(Quantity.NEAR_PD, eye, (near,), Method.CALCULATED, far.plus_minus))
+                taken.append(FigureTaken(Quantity.NEAR_PD, eye, (near.value,), Method.CALCULATED, near.plus_minus))
         return taken
 
     def _known_plus_minus(self, read: _Reading) -> float | None:
@@ -174,11 +169,7 @@ class FittingForm(forms.Form):
         stored = self.sheet.fitting.figure(read.row.quantity, read.eye) if self.sheet.fitting else None
         if stored is None or stored.plus_minus is None or stored.method != read.method:
             return None
-        return float(stored.plus_minus) if read.readings == _readings_of(stored) else None
-
-
-def _readings_of(measurement: Any) -> tuple[float, ...]:
-    return tuple(measurement.readings) or (float(measurement.value),)
+        return float(stored.plus_minus) if read.readings == readings_of(stored) else None
 
 
 def _initial(sheet: Sheet, user: StaffUser) -> dict[str, Any]:
@@ -190,6 +181,6 @@ def _initial(sheet: Sheet, user: StaffUser) -> dict[str, Any]:
     }
     initial["taken_by"] = user
     for measurement in fitting.measurements.all():
-        initial[f"{measurement.quantity}-{measurement.eye}"] = readings_as_text(_readings_of(measurement))
+        initial[f"{measurement.quantity}-{measurement.eye}"] = readings_as_text(readings_of(measurement))
         initial[f"{measurement.quantity}-method"] = measurement.method
     return initial

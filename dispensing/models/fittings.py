@@ -38,6 +38,9 @@ class Method(models.TextChoices):
     CALCULATED = "calculated", "Calculated"
 
 
+BY_HAND = (Method.RULE, Method.PUPILLOMETER, Method.GAUGE)
+
+
 class Fitting(models.Model):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="fittings")

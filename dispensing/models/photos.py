@@ -10,6 +10,7 @@ import uuid
 
 from django.db import models
 
+from dispensing.fitting.on_record import is_marked
 from dispensing.models.fittings import Fitting
 from dispensing.models.frames import Frame
 from dispensing.models.patients import Patient
@@ -92,5 +93,4 @@ class FittingPhoto(models.Model):
     @property
     def marked(self) -> bool:
         """Whether anything was marked on it; what is only said about it (gaze, scale) is no mark."""
-        places = ("right", "left", "rim_top", "rim_bottom", "cornea", "level")
-        return any(self.marks.get(place) for place in places)
+        return is_marked(self.marks)

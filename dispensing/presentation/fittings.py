@@ -61,7 +61,7 @@ def lines_of(form: FittingForm, practice: Practice) -> Iterator[Line]:
             place = (row.quantity.value, eye)
             said = figure_said(figures.get(place), row.unit, practice.rounding_mm)
             if row.quantity == Quantity.NEAR_PD and eye in computed:
-                said = " · ".join(filter(None, [said, f"computed {computed[eye]:.1f} mm"]))
+                said = " · ".join(filter(None, [said, f"computed {computed[eye].value:.1f} mm"]))
             hints = tuple(hint for hint in told if hint.place == place and hint.level != "mistake")
             cells.append(Cell(form[row.field(eye)], headings[eye], said, hints))
         yield Line(row, tuple(cells), form[row.method_field])

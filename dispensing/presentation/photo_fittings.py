@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString, mark_safe
 
-from dispensing.fitting.documents import EyeFitting, Figure, Fitting, Unlikely
+from dispensing.fitting.documents import Figure, Fitting
 from dispensing.fitting.retake import LEVERS
-from dispensing.models import Frame, Practice
+from dispensing.models import Practice
 from dispensing.optics.conventions import EYES
 from dispensing.pictures.eyes_from_above import Depths, EyeFromAbove, Known, eyes_from_above
 
 SMALLEST_SHARE = 0.03
 """A source of less than this part of the variance is not worth a line."""
-
-SIZES_AGREE_MM = 1.0
-"""How far a size that is engraved may lie from one that is measured (common practice)."""
-
-MOST_HIDDEN_BY_TILT = 0.05
-"""The part of B that a tilt of 18°, the most that is worn, hides from a camera straight ahead."""
 
 EYE_LINES = (
     ("PD", "pd_mm", "mm"),
@@ -72,73 +66,9 @@ class Causes:
     causes: tuple[Cause, ...]
 
 
-@dataclass(frozen=True)
-class Doubt:
-    """Unlikely figures that one mark would explain: what to do first, the mark's name, and the figures in words."""
-
-    advice: str
-    look_at: str | None
-    figures: tuple[str, ...]
-
-
-def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
-    """The unlikely figures put together by the mark to look at first; those that no mark explains come last."""
-    by_mark: dict[str | None, list[tuple[str, str]]] = {}
-    for one in unlikely:
-        figure, advice = _parted(one)
-        by_mark.setdefault(one.look_at, []).append((figure, advice))
-    ordered = sorted(by_mark.items(), key=lambda item: (item[0] is None, -len(item[1])))
-    return [Doubt(told[0][1], mark, tuple(figure for figure, _ in told)) for mark, told in ordered]
-
-
 def is_a_mark(name: str | None) -> bool:
     """Whether a suspect is a mark one can go to; a given length or how the head was held is not."""
     return bool(name) and not str(name).endswith(("_mm", "_deg"))
-
-
-def unlike_the_record(fitting: Fitting, frame: Frame) -> list[Doubt]:
-    """Boxed sizes that differ from those recorded of the frame by more than their ± and a millimetre: another frame?
-
-    Without a side photo B is shown as much too short as the lens is tilted, and that is allowed for.
-    """
-    found = []
-    for label, name, recorded in (
-        ("A", "a_mm", frame.a_mm),
-        ("B", "b_mm", frame.b_mm),
-        ("DBL", "dbl_mm", frame.dbl_mm),
-    ):
-        sizes = _sizes(fitting, name)
-        if not sizes or recorded is None:
-            continue
-        size = sum(one.value for one in sizes) / len(sizes)
-        room = max(one.plus_minus for one in sizes) + SIZES_AGREE_MM
-        short = MOST_HIDDEN_BY_TILT * float(recorded) if name == "b_mm" and not _along(fitting) else 0.0
-        if not float(recorded) - room - short <= size <= float(recorded) + room:
-            found.append(f"{label} comes out as {size:.1f} mm; recorded is {float(recorded):g} mm")
-    return (
-        [Doubt("look whether this is the frame, and its sizes are recorded rightly", None, tuple(found))]
-        if found
-        else []
-    )
-
-
-def _along(fitting: Fitting) -> list[Figure]:
-    """B of both lenses along the tilted lens, as it is engraved; empty without a side photo."""
-    return [one for one in (fitting.right.b_along_lens_mm, fitting.left.b_along_lens_mm) if one is not None]
-
-
-def _sizes(fitting: Fitting, name: str) -> list[Figure]:
-    if name == "dbl_mm":
-        return [] if fitting.dbl_mm is None else [fitting.dbl_mm]
-    eyes = [getattr(_eye(fitting, eye), name) for eye in EYES]
-    return (_along(fitting) if name == "b_mm" else []) or [one for one in eyes if one is not None]
-
-
-def _parted(one: Unlikely) -> tuple[str, str]:
-    """What was found with what is usual, and the advice, which the core tells in one sentence."""
-    start = "look first at" if one.look_at else "no single mark"
-    figure, found, rest = one.message.partition(f"; {start}")
-    return figure, f"{start}{rest}" if found else ""
 
 
 def result_lines(fitting: Fitting) -> list[ResultLine]:
@@ -149,7 +79,7 @@ def summary_of(fitting: Fitting) -> str:
     """The figures one marks for, in one line: ``PD 31.6 ± 0.4 | 31.4 ± 0.4 · height 22.0 ± 1.1 | 21.8 ± 1.1 mm``."""
     parts = []
     for words, name in (("PD", "pd_mm"), ("height", "height_mm")):
-        eyes = [getattr(_eye(fitting, eye), name) for eye in EYES]
+        eyes = [getattr(fitting.eye(eye), name) for eye in EYES]
         if any(eyes):
             parts.append(f"{words} {' | '.join(_brief(figure) for figure in eyes)}")
     if not parts:
@@ -178,7 +108,7 @@ def causes_of_doubt(fitting: Fitting) -> list[Causes]:
     """For PD and height the eye with the larger ±, for a side photo vertex distance and tilt: what to improve first."""
     found = []
     for words, name in (("PD", "pd_mm"), ("height", "height_mm")):
-        eyes = [(eye, figure) for eye in EYES if (figure := getattr(_eye(fitting, eye), name)) is not None]
+        eyes = [(eye, figure) for eye in EYES if (figure := getattr(fitting.eye(eye), name)) is not None]
         if eyes:
             eye, figure = max(eyes, key=lambda pair: pair[1].plus_minus)
             found.append(_causes(f"{eye.capitalize()} {words}", figure, "mm", fitting.shares.get(f"{eye}.{name}", {})))
@@ -206,9 +136,9 @@ def drawing_from_above(fitting: Fitting, practice: Practice, face_form_deg: floa
         return ""
     eyes = {
         eye: EyeFromAbove(
-            pd_mm=_known(_eye(fitting, eye).pd_mm),
-            near_pd_mm=_known(_eye(fitting, eye).near_pd_mm),
-            a_mm=_value(_eye(fitting, eye).a_mm),
+            pd_mm=_known(fitting.eye(eye).pd_mm),
+            near_pd_mm=_known(fitting.eye(eye).near_pd_mm),
+            a_mm=_value(fitting.eye(eye).a_mm),
         )
         for eye in EYES
     }
@@ -216,10 +146,6 @@ def drawing_from_above(fitting: Fitting, practice: Practice, face_form_deg: floa
     drawing = eyes_from_above(eyes, depths, headings=(practice.right_heading, practice.left_heading))
     # Written by ElementTree, which escapes every text and attribute.
     return mark_safe(drawing)  # noqa: S308
-
-
-def _eye(fitting: Fitting, eye: str) -> EyeFitting:
-    return fitting.right if eye == "right" else fitting.left
 
 
 def _known(figure: Figure | None) -> Known | None:

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
 
 from django.db.models import Count, Prefetch, QuerySet
+from django.utils import timezone
 
-from dispensing.fitting.as_worn import as_worn, tells_vertex
-from dispensing.fitting.combine import combine
 from dispensing.fitting.documents import Fitting as Measured
-from dispensing.fitting.documents import FittingPoints, Unlikely
-from dispensing.fitting.several import measure_several
-from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring
-from dispensing.models.fittings import Method
+from dispensing.fitting.documents import FittingPoints
+from dispensing.fitting.on_record import FrameFacts, PhotoFacts, composed
+from dispensing.fitting.several import SheetMeasured, measure_groups
+from dispensing.models import Fitting, FittingPhoto, Frame, Measurement, Patient, PhotoMeasuring, StaffUser
+from dispensing.models.fittings import BY_HAND, Quantity
 from dispensing.models.photos import PhotoView
 from dispensing.queries.fittings import fittings
-from dispensing.queries.photo_points import points_of
 
 MOST_LISTED = 12
 
@@ -43,27 +45,20 @@ def photos_with_measuring() -> QuerySet[FittingPhoto]:
 
 
 @dataclass(frozen=True)
-class Doubted:
-    """Unlikely figures that one photo, or a front photo with the side photo beside it, gave.
-
-    ``whose``: ``Photo 2`` or ``Photos 1 and 3``, as the page numbers them; empty where only one result was to be had.
-    """
-
-    whose: str
-    unlikely: tuple[Unlikely, ...]
-
-
-@dataclass(frozen=True)
 class PhotosMeasured:
-    """``fitting``: the best of all photos. ``disagreements``: what cannot all be right. ``used``: photos with marks.
+    """``sheet``: what all marked photos say together. ``versions``: of the marks, by the key of their photo.
 
-    ``versions``: of the marks that were measured, by the key of their photo.
+    ``taken_on``: the day the first of them was taken in. ``taken_by``: whoever marked last, where that is known.
     """
 
-    fitting: Measured
-    disagreements: tuple[str, ...]
-    doubted: tuple[Doubted, ...]
+    sheet: SheetMeasured
     versions: Mapping[int, int]
+    taken_on: date
+    taken_by: StaffUser | None
+
+    @property
+    def fitting(self) -> Measured:
+        return self.sheet.fitting
 
     @property
     def used(self) -> int:
@@ -72,68 +67,75 @@ class PhotosMeasured:
 
 def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     """What all marked photos of a measuring say together; None while nothing is marked."""
-    photos = list(measuring.photos.all())
-    marked = [photo for photo in photos if photo.marked]
-    if not marked:
+    photos = {number: photo for number, photo in _numbered(measuring.photos.all()) if photo.marked}
+    if not photos:
         return None
-    fronts, sides = ([photo for photo in marked if photo.view == view] for view in (PhotoView.FRONT, PhotoView.SIDE))
-    points = {photo.pk: points_of(photo, measuring.frame, measuring.near_distance_mm) for photo in marked}
-    vertex_known = any(tells_vertex(points[photo.pk]) for photo in sides)
-    curve = measuring.frame.front_curve_d
-
-    def worn(of: list[FittingPhoto]) -> list[FittingPoints]:
-        front_curve_d = None if curve is None else float(curve)
-        return [as_worn(points[photo.pk], vertex_known=vertex_known, front_curve_d=front_curve_d) for photo in of]
-
-    results = measure_several(worn(fronts), worn(sides))
-    behind = [(front, *sides[place : place + 1]) for place, front in enumerate(fronts)]
-    behind += [(side,) for side in sides[len(fronts) :]]
-    names = [_named(of, photos) if len(results) > 1 else "" for of in behind]
-    combined = combine(results)
-    reasons = (*_reasons(results, names), *combined.disagreements)
+    facts = [photo_facts(photo, number) for number, photo in photos.items()]
+    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm)
+    marked = list(photos.values())
+    by_somebody = [photo for photo in marked if photo.marked_by]
+    last = max(by_somebody, key=lambda photo: photo.marked_at or photo.added_at, default=None)
     return PhotosMeasured(
-        combined.fitting.model_copy(update={"retake": reasons}),
-        combined.disagreements,
-        _doubted(results, names),
-        {photo.pk: photo.version for photo in marked},
+        sheet=measure_groups(groups),
+        versions={photo.pk: photo.version for photo in marked},
+        taken_on=timezone.localdate(min(photo.added_at for photo in marked)),
+        taken_by=last.marked_by if last else None,
     )
 
 
-def _named(of: Sequence[FittingPhoto], photos: list[FittingPhoto]) -> str:
-    numbers = [str(photos.index(photo) + 1) for photo in of]
-    return f"Photo{'s' if len(numbers) > 1 else ''} {' and '.join(numbers)}"
+def points_in_hand(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
+    """What one photo is measured by while it is being marked: as when all are, with the side photo beside it.
+
+    ``marks``: instead of the stored ones. Raises InvalidDocument for bad marks.
+    """
+    measuring = photo.measuring
+    others = [other for other in measuring.photos.all() if other.pk != photo.pk]
+    numbers = {one.pk: number for number, one in _numbered([*others, photo])}
+    in_hand = photo_facts(photo, numbers[photo.pk], marks)
+    # A side photo tells its own figures alone; a front photo is measured with the side photo that helps it.
+    beside = [photo_facts(one, numbers[one.pk]) for one in others if photo.view == PhotoView.FRONT and one.marked]
+    facts = sorted([in_hand, *beside], key=lambda one: one.number)
+    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm)
+    return next(group.points for group in groups if group.numbers[0] == in_hand.number)
 
 
-def _reasons(results: Sequence[Measured], names: Sequence[str]) -> Iterator[str]:
-    """Each reason once, with the photos it is said of; one that holds for all of them without."""
-    whose: dict[str, list[str]] = {}
-    for result, name in zip(results, names, strict=True):
-        for reason in result.retake:
-            whose.setdefault(reason, []).append(name)
-    for reason, of in whose.items():
-        yield reason if len(of) == len(results) else f"{', '.join(of)}: {reason}"
+def photo_facts(photo: FittingPhoto, number: int = 1, marks: Any = None) -> PhotoFacts:
+    """A photo in the words of the core. ``marks``: instead of the stored ones."""
+    return PhotoFacts(
+        number=number,
+        view="front" if photo.view == PhotoView.FRONT else "side",
+        width_px=photo.width_px,
+        height_px=photo.height_px,
+        focal_px=photo.focal_px,
+        focal_percent=photo.focal_percent,
+        marks=photo.marks if marks is None else marks,
+    )
 
 
-def _doubted(results: Sequence[Measured], names: Sequence[str]) -> tuple[Doubted, ...]:
-    told: set[str] = set()
-    found = []
-    for result, name in zip(results, names, strict=True):
-        # A side photo that helps several front photos is doubted once.
-        unlikely = tuple(one for one in result.unlikely if one.message not in told)
-        told |= {one.message for one in unlikely}
-        if unlikely:
-            found.append(Doubted(name, unlikely))
-    return tuple(found)
+def frame_facts(frame: Frame) -> FrameFacts:
+    """What the core is told of a frame."""
+    return FrameFacts(*(_number(size) for size in (frame.a_mm, frame.b_mm, frame.dbl_mm, frame.front_curve_d)))
 
 
-def first_marked_side(photo: FittingPhoto) -> FittingPhoto | None:
-    """The side photo whose vertex distance serves a front photo of the same measuring."""
-    others = FittingPhoto.objects.filter(measuring=photo.measuring_id, view=PhotoView.SIDE).order_by("pk")
-    return next((other for other in others if other.marked), None)
+def _number(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _numbered(photos: Iterable[FittingPhoto]) -> list[tuple[int, FittingPhoto]]:
+    """As the page counts them: those from the front first, in the order they were taken in."""
+    return list(enumerate(sorted(photos, key=lambda photo: (photo.view, photo.pk)), start=1))
+
+
+def face_form_of(patient: Patient, frame: Frame) -> float | None:
+    """The face form that was last measured of this frame on this face, degrees."""
+    measured = Measurement.objects.filter(
+        fitting__patient=patient, fitting__frame=frame, quantity=Quantity.FACE_FORM
+    ).order_by("-fitting__measured_on", "-pk")
+    latest = measured.first()
+    return None if latest is None else float(latest.value)
 
 
 def latest_by_hand(patient: Patient, frame: Frame) -> Fitting | None:
     """The latest fitting in this frame that has a figure not taken from photos."""
     in_frame = fittings().filter(patient=patient, frame=frame)
-    by_hand = in_frame.filter(measurements__method__in=[Method.RULE, Method.PUPILLOMETER, Method.GAUGE]).distinct()
-    return by_hand.first()
+    return in_frame.filter(measurements__method__in=BY_HAND).distinct().first()

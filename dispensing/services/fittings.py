@@ -36,6 +36,11 @@ class FigureTaken:
     method: str = Method.RULE
     plus_minus: float | None = None
 
+    @classmethod
+    def recorded(cls, row: Measurement) -> FigureTaken:
+        """A figure of a fitting as it was taken."""
+        return cls(row.quantity, row.eye, readings_of(row), row.method, _known(row))
+
     @property
     def place(self) -> tuple[str, str]:
         return str(self.quantity), str(self.eye)
@@ -50,6 +55,15 @@ class FigureTaken:
             "method": str(self.method),
             "readings": [hundredths(reading) for reading in self.readings] if len(self.readings) > 1 else [],
         }
+
+
+def readings_of(row: Measurement) -> tuple[float, ...]:
+    """The single readings of a figure; its value where only one was taken."""
+    return tuple(row.readings) or (float(row.value),)
+
+
+def _known(row: Measurement) -> float | None:
+    return None if row.plus_minus is None else float(row.plus_minus)
 
 
 def _stored(value: float) -> Decimal:
@@ -147,8 +161,7 @@ def copy_to_frame(*, actor: StaffUser, fitting: Fitting, frame: Frame, copied_on
 
 
 def _copied(row: Measurement) -> FigureTaken:
-    known = None if row.plus_minus is None else float(row.plus_minus)
-    return FigureTaken(row.quantity, row.eye, (float(row.value),), Method.COPIED, known)
+    return FigureTaken(row.quantity, row.eye, (float(row.value),), Method.COPIED, _known(row))
 
 
 def _may_wear(patient: Patient, frame: Frame) -> None:

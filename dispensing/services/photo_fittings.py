@@ -154,17 +154,8 @@ def _added_to(
     if (into.patient_id, into.frame_id) != (measuring.patient_id, measuring.frame_id):
         raise FittingRefused("That fitting is of another patient or frame; these figures do not belong there.")
     replaced = {figure.place for figure in chosen}
-    kept = [
-        FigureTaken(
-            row.quantity,
-            row.eye,
-            tuple(row.readings) or (float(row.value),),
-            row.method,
-            None if row.plus_minus is None else float(row.plus_minus),
-        )
-        for row in into.measurements.all()
-        if (row.quantity, row.eye) not in replaced
-    ]
+    recorded = map(FigureTaken.recorded, into.measurements.all())
+    kept = [figure for figure in recorded if figure.place not in replaced]
     fields = {"pre_adjusted": True} if pre_adjusted else {}
     return change_fitting(actor=actor, fitting=into, figures=[*kept, *chosen], fields=fields, taken_by=taken_by)
 

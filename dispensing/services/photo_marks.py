@@ -11,9 +11,9 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.fitting.documents import FittingPoints
+from dispensing.fitting.on_record import kept_marks, points_of
 from dispensing.models import FittingPhoto, StaffUser
-from dispensing.queries.photo_points import points_of, stored_marks
+from dispensing.queries.photo_fittings import frame_facts, photo_facts
 from dispensing.services.audit import record
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import open_and_locked
@@ -30,22 +30,21 @@ class MarkedByAnother(Exception):
         super().__init__(f"{photo.marked_by or 'Someone'} has changed the marks of this photo since you opened it.")
 
 
-def save_marks(
-    *, actor: StaffUser, photo: FittingPhoto, marks: Any, version: int
-) -> tuple[FittingPhoto, FittingPoints]:
-    """The photo with its new marks and version, and the marks as a document.
+def save_marks(*, actor: StaffUser, photo: FittingPhoto, marks: Any, version: int) -> FittingPhoto:
+    """The photo with its new marks and version.
 
     Raises InvalidDocument for bad marks, MarkedByAnother when ``version`` is not the stored one, FittingRefused once
     the figures are used.
     """
     measuring = photo.measuring
-    points = points_of(photo, measuring.frame, measuring.near_distance_mm, marks)
+    facts = photo_facts(photo, marks=marks)
+    kept = kept_marks(points_of(facts, frame_facts(measuring.frame), measuring.near_distance_mm))
     now = timezone.now()
     with transaction.atomic():
         # Held, so that nobody uses the figures of marks that are changing this moment.
         open_and_locked(measuring)
         saved = FittingPhoto.objects.filter(pk=photo.pk, version=version).update(
-            marks=stored_marks(points), version=version + 1, marked_at=now, marked_by=actor
+            marks=kept, version=version + 1, marked_at=now, marked_by=actor
         )
         if not saved:
             now_there = FittingPhoto.objects.select_related("marked_by").filter(pk=photo.pk).first()
@@ -54,5 +53,5 @@ def save_marks(
         before = photo.marked_at if photo.marked_by_id == actor.pk else None
         if before is None or now - before > ONE_SITTING:
             record(actor=actor, verb="photo.mark", target=photo, patient=measuring.patient)
-    photo.marks, photo.version, photo.marked_at, photo.marked_by = stored_marks(points), version + 1, now, actor
-    return photo, points
+    photo.marks, photo.version, photo.marked_at, photo.marked_by = kept, version + 1, now, actor
+    return photo

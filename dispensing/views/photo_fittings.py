@@ -13,14 +13,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import can, requires
+from dispensing.fitting.doubts import Doubt, doubts_by_mark, unlike_the_record
+from dispensing.fitting.kept import kept_figures
 from dispensing.forms.photo_figures import PhotoFigure, photo_figures
 from dispensing.forms.photo_fittings import PhotoForm, StartForm, UseForm
 from dispensing.models import Frame, Patient, PhotoMeasuring
 from dispensing.models.photos import PhotoView
-from dispensing.presentation.photo_fittings import Doubt, doubts_by_mark, unlike_the_record
 from dispensing.queries.fittings import fittings
 from dispensing.queries.photo_fittings import (
     PhotosMeasured,
+    frame_facts,
     latest_by_hand,
     measured_from,
     photo_measurings,
@@ -76,8 +78,7 @@ def photo_fitting_use(request: StaffRequest, measuring_id: UUID) -> HttpResponse
             figures=[row.taken() for row in form.chosen()],
             into=form.chosen_fitting(),
             pre_adjusted=form.cleaned_data["pre_adjusted"],
-            as_marked=None if measured is None else measured.versions,
-            **_when_and_by_whom(measuring),
+            **_as_measured(measured),
         )
     except FittingRefused as refusal:
         # Most often a colleague was quicker: the page is shown as it stands now.
@@ -109,19 +110,17 @@ def _measuring(measuring_id: UUID) -> PhotoMeasuring:
     return get_object_or_404(photo_measurings(), public_id=measuring_id)
 
 
-def _when_and_by_whom(measuring: PhotoMeasuring) -> dict[str, Any]:
+def _as_measured(measured: PhotosMeasured | None) -> dict[str, Any]:
     """A photo is measured on the day it was taken in, by whoever marked it last."""
-    marked = [photo for photo in measuring.photos.all() if photo.marked]
-    day = timezone.localdate(min(photo.added_at for photo in marked)) if marked else timezone.localdate()
-    by_somebody = [photo for photo in marked if photo.marked_by]
-    last = max(by_somebody, key=lambda photo: photo.marked_at or photo.added_at, default=None)
-    return {"measured_on": day, "taken_by": None if last is None else last.marked_by}
+    if measured is None:
+        return {"measured_on": timezone.localdate()}
+    return {"measured_on": measured.taken_on, "taken_by": measured.taken_by, "as_marked": measured.versions}
 
 
 def _doubts(measuring: PhotoMeasuring, measured: PhotosMeasured) -> list[tuple[str, Doubt]]:
     """Each with the photos it is about; empty where it is about all of them."""
-    found = [(of.whose, doubt) for of in measured.doubted for doubt in doubts_by_mark(of.unlikely)]
-    return [*found, *(("", doubt) for doubt in unlike_the_record(measured.fitting, measuring.frame))]
+    found = [(of.whose, doubt) for of in measured.sheet.doubted for doubt in doubts_by_mark(of.unlikely)]
+    return [*found, *(("", doubt) for doubt in unlike_the_record(measured.fitting, frame_facts(measuring.frame)))]
 
 
 def _rows(measuring: PhotoMeasuring, measured: PhotosMeasured | None) -> list[PhotoFigure]:
@@ -129,7 +128,7 @@ def _rows(measuring: PhotoMeasuring, measured: PhotosMeasured | None) -> list[Ph
         return []
     by_hand = latest_by_hand(measuring.patient, measuring.frame)
     powers = horizontal_powers(measuring.patient)
-    return photo_figures(measured.fitting, measuring.near_distance_mm, powers, by_hand)
+    return photo_figures(kept_figures(measured.fitting, measuring.near_distance_mm, powers), by_hand)
 
 
 def _use_form(measuring: PhotoMeasuring, measured: PhotosMeasured | None, data: Any = None) -> UseForm:

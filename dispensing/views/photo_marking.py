@@ -17,24 +17,21 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.documents import InvalidDocument
-from dispensing.fitting.as_worn import as_worn, tells_vertex, usual_face_form_deg
+from dispensing.fitting.as_worn import usual_face_form_deg
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import Fitting, FittingPoints
+from dispensing.fitting.doubts import doubts_by_mark, unlike_the_record
 from dispensing.fitting.measure import measure
-from dispensing.fitting.several import with_side
-from dispensing.models import FittingPhoto, Frame, Measurement, Practice
-from dispensing.models.fittings import Quantity
+from dispensing.fitting.on_record import first_marks, is_begun
+from dispensing.models import FittingPhoto, Frame, Practice
 from dispensing.models.photos import PhotoView
 from dispensing.presentation.photo_fittings import (
     causes_of_doubt,
-    doubts_by_mark,
     drawing_from_above,
     result_lines,
     summary_of,
-    unlike_the_record,
 )
-from dispensing.queries.photo_fittings import first_marked_side, photos_with_measuring
-from dispensing.queries.photo_points import points_of
+from dispensing.queries.photo_fittings import face_form_of, frame_facts, photos_with_measuring, points_in_hand
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
@@ -49,7 +46,7 @@ LARGEST_MARKS_BYTES = 20_000
 @require_safe
 def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
     photo = _photo(photo_id)
-    points = _points(photo)
+    points = points_in_hand(photo)
     context = {
         "photo": photo,
         "measuring": photo.measuring,
@@ -68,7 +65,7 @@ def photo_live(request: StaffRequest, photo_id: UUID) -> JsonResponse:
     """What the marks measure as they are this moment; nothing is kept."""
     photo = _photo(photo_id)
     try:
-        points = _points(photo, _asked(request)["marks"])
+        points = points_in_hand(photo, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
     return JsonResponse(_answer(photo, points))
@@ -81,9 +78,7 @@ def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
     photo = _photo(photo_id)
     try:
         asked = _asked(request)
-        photo, points = save_marks(
-            actor=request.user, photo=photo, marks=asked["marks"], version=int(asked.get("version", -1))
-        )
+        photo = save_marks(actor=request.user, photo=photo, marks=asked["marks"], version=int(asked.get("version", -1)))
     except MarkedByAnother as other:
         theirs = {"marks": other.photo.marks, "version": other.photo.version}
         return JsonResponse({"message": str(other), **theirs}, status=409)
@@ -91,7 +86,7 @@ def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
         return JsonResponse({"message": str(refusal)}, status=409)
     except (InvalidDocument, KeyError, TypeError, ValueError) as fault:
         return _not_understood(fault)
-    return JsonResponse({**_answer(photo, _with_side(photo, points)), "version": photo.version})
+    return JsonResponse({**_answer(photo, points_in_hand(photo)), "version": photo.version})
 
 
 @requires(*EDIT)
@@ -102,7 +97,7 @@ def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
     if not photo.file or photo.view != PhotoView.FRONT:
         return JsonResponse({"message": "Pupils are proposed on a front photo that is still there."}, status=409)
     try:
-        points = points_of(photo, photo.measuring.frame, photo.measuring.near_distance_mm, _asked(request)["marks"])
+        points = points_in_hand(photo, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
     return JsonResponse({"proposals": proposed_pupils(photo, points)})
@@ -126,22 +121,6 @@ def _not_understood(fault: Exception) -> JsonResponse:
     return JsonResponse({"message": f"The marks cannot be read: {told}. Load the page again."}, status=400)
 
 
-def _points(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
-    measuring = photo.measuring
-    return _with_side(photo, points_of(photo, measuring.frame, measuring.near_distance_mm, marks))
-
-
-def _with_side(photo: FittingPhoto, points: FittingPoints) -> FittingPoints:
-    if photo.view != PhotoView.FRONT:
-        return as_worn(points, vertex_known=True)
-    side = first_marked_side(photo)
-    measuring = photo.measuring
-    beside = None if side is None else points_of(side, measuring.frame, measuring.near_distance_mm)
-    together = with_side(points, beside)
-    curve = _number(measuring.frame.front_curve_d)
-    return as_worn(together, vertex_known=tells_vertex(together), front_curve_d=curve)
-
-
 def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:
     fitting = measure(points)
     html = render_to_string("photo_fittings/_told.html", {"told": _told(photo, points, fitting)})
@@ -153,57 +132,36 @@ def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[
     """Everything that ``_told.html`` shows. An untouched photo is told nothing is missing yet."""
     practice = Practice.current()
     face_form = (points.front.face_form_deg or 0.0) if points.front else 0.0
-    begun = any(getattr(points.front or points.side, part, None) for part in _PLACES[photo.view])
+    begun = is_begun(points)
     return {
         "begun": begun,
         "headings": (practice.right_heading, practice.left_heading),
         "lines": result_lines(fitting),
         "causes": causes_of_doubt(fitting),
-        "doubts": [*doubts_by_mark(fitting.unlikely), *unlike_the_record(fitting, photo.measuring.frame)],
+        "doubts": [*doubts_by_mark(fitting.unlikely), *unlike_the_record(fitting, frame_facts(photo.measuring.frame))],
         "retake": fitting.retake if begun else (),
         "drawing": drawing_from_above(fitting, practice, face_form),
     }
 
 
-_PLACES = {"front": ("right", "left"), "side": ("rim_top", "rim_bottom", "cornea", "level")}
-
-
 def _page_data(photo: FittingPhoto) -> dict[str, Any]:
     """What the browser needs to draw; figures it never computes."""
     measuring, key = photo.measuring, photo.public_id
+    frame = frame_facts(measuring.frame)
     names = {"live": "photo-live", "save": "photo-marks", "pupils": "photo-pupils", "picture": "photo-file"}
     return {
         "view": photo.view,
         "width": photo.width_px,
         "height": photo.height_px,
         "version": photo.version,
-        "marks": photo.marks or _first_settings(photo),
-        "frame": {name: _number(getattr(measuring.frame, name)) for name in ("a_mm", "b_mm", "dbl_mm")},
+        "marks": photo.marks or first_marks(photo.view, frame, face_form_of(measuring.patient, measuring.frame)),
+        "frame": {"a_mm": frame.a_mm, "b_mm": frame.b_mm, "dbl_mm": frame.dbl_mm},
         "readOnly": measuring.finished,
         "picture": bool(photo.file),
         "urls": {name: reverse(route, args=[key]) for name, route in names.items()},
     }
 
 
-def _first_settings(photo: FittingPhoto) -> dict[str, Any]:
-    """Before anything is marked: the usual way of taking the photo, and the face form where it was measured."""
-    frame = photo.measuring.frame
-    if photo.view == PhotoView.SIDE:
-        return {}
-    settings: dict[str, Any] = {"gaze": "camera"}
-    if None not in (frame.a_mm, frame.dbl_mm):
-        settings["scale"] = {"by": "frame"}
-    by_hand = Measurement.objects.filter(
-        fitting__patient=photo.measuring.patient, fitting__frame=frame, quantity=Quantity.FACE_FORM
-    )
-    latest = by_hand.order_by("-fitting__measured_on", "-pk").first()
-    return settings if latest is None else {**settings, "face_form_deg": float(latest.value)}
-
-
 def _usual_face_form(frame: Frame) -> str:
-    usual, sd = usual_face_form_deg(_number(frame.front_curve_d))
+    usual, sd = usual_face_form_deg(frame_facts(frame).front_curve_d)
     return f"{usual:g}° ± {COVERAGE_FACTOR * sd:.0f}°"
-
-
-def _number(value: Any) -> float | None:
-    return None if value is None else float(value)

@@ -20,10 +20,17 @@ FindingEye = Literal["right", "left", "both"]
 
 
 class FindingPart(DocumentPart):
+    """One finding. title: its rule in words. message: what was found and what to do about it, as one text; says and
+    advice: the two apart, empty in a report of a program that does not state them.
+    """
+
     rule: str
+    title: str = ""
     level: Level
     eye: FindingEye | None = None
     message: str
+    says: str = ""
+    advice: str = ""
     found: float | str | None = None
     limit: float | str | None = None
     unit: str | None = None

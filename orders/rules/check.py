@@ -63,9 +63,12 @@ def _part(rule: Rule, finding: Finding, lifted: Sequence[Lifted]) -> FindingPart
     lift = next((entry for entry in lifted if _lifts(entry, rule, finding)), None)
     return FindingPart(
         rule=rule.id,
+        title=rule.title,
         level=level,
         eye=finding.eye,
         message=finding.message,
+        says=finding.says,
+        advice=finding.advice,
         found=_finite(finding.found),
         limit=_finite(finding.limit),
         unit=finding.unit,

@@ -11,6 +11,12 @@ from tests.contract.rule_cases import CASES, RuleCase
 
 LEVELS = ["clear", "note", "ask", "stop"]
 
+MEASURE = "Measure both eyes again, each from the middle of the bridge."
+SMALLER = "Check PD, A and DBL; if they are right, a smaller lens or a narrower bridge suits better."
+DEEPER = "Check the height, or choose a deeper frame."
+SLAB = "Consider a slab-off of 2 Δ base up on the right lens."
+TYPE_AGAIN = "Look at the written prescription and type the power again."
+
 
 def report_on(changes: Document, folder: Path) -> Document:
     """The report of the usual order with these changes."""
@@ -32,7 +38,8 @@ def test_a_rule_trips_at_its_level_and_names_the_eye(case: RuleCase, tmp_path: P
 
     assert [(f["level"], f["eye"]) for f in found] == [(case.level, eye) for eye in case.eyes]
     for finding in found:
-        assert finding["message"].strip()
+        assert finding["says"].strip()
+        assert finding["message"] == f"{finding['says']} {finding['advice']}"
         assert finding["limit"] is not None
         assert finding["remedies"]
         assert finding["source"]
@@ -48,29 +55,50 @@ def test_its_near_neighbour_does_not_trip_it(case: RuleCase, tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(
-    ("changes", "rule", "found", "limit", "unit"),
+    ("changes", "rule", "found", "limit", "unit", "advice"),
     [
-        ({"lenses.both.blank_mm": 60, "fitting.left.pd_mm": 33.5}, "blank-size", 61.302, 60.0, "mm"),
-        ({"fitting.binocular_pd_mm": 65.5}, "pd-sum", 1.5, 1.0, "mm"),
-        ({"fitting.both.pd_mm": 23.5}, "pd-range", 47.0, 48.0, "mm"),
-        ({"fitting.both.pd_mm": 26.5}, "pd-range", 53.0, 54.0, "mm"),
-        ({"fitting.right.pd_mm": 30.0}, "decentration", 5.0, 4.0, "mm"),
-        ({"fitting.right.vertex_mm": 11.0}, "vertex-band", 11.0, 12.0, "mm"),
-        ({"fitting.pantoscopic_deg": 20.0}, "pantoscopic-band", 20.0, 18.0, "°"),
-        ({"frame.ed_mm": 51.0}, "box-sane", 51.0, 52.0, "mm"),
-        ({"fitting.both.height_mm": 27.0}, "clearance-above", 9.672, 10.0, "mm"),
-        ({"prescription.right.sphere": -4.25}, "vertical-imbalance", 1.985, 1.0, "Δ"),
-        ({"prescription.right.sphere": -20.25}, "power-step-and-range", -20.25, 20.0, "D"),
-        ({"lenses.both.centre_thickness_mm": 1.2}, "centre-minimum", 1.2, 1.5, "mm"),
+        (
+            {"lenses.both.blank_mm": 60, "fitting.left.pd_mm": 33.5},
+            "blank-size",
+            61.302,
+            60.0,
+            "mm",
+            "Order the 65 mm blank.",
+        ),
+        ({"fitting.binocular_pd_mm": 65.5}, "pd-sum", 1.5, 1.0, "mm", MEASURE),
+        ({"fitting.both.pd_mm": 23.5}, "pd-range", 47.0, 48.0, "mm", MEASURE),
+        ({"fitting.both.pd_mm": 26.5}, "pd-range", 53.0, 54.0, "mm", MEASURE),
+        ({"fitting.right.pd_mm": 30.0}, "decentration", 5.0, 4.0, "mm", SMALLER),
+        ({"fitting.right.vertex_mm": 11.0}, "vertex-band", 11.0, 12.0, "mm", "Confirm it; the lab needs it."),
+        (
+            {"fitting.pantoscopic_deg": 20.0},
+            "pantoscopic-band",
+            20.0,
+            18.0,
+            "°",
+            "Measure it again, or adjust the frame.",
+        ),
+        ({"frame.ed_mm": 51.0}, "box-sane", 51.0, 52.0, "mm", "Measure A, B and ED again."),
+        ({"fitting.both.height_mm": 27.0}, "clearance-above", 9.672, 10.0, "mm", DEEPER),
+        ({"prescription.right.sphere": -4.25}, "vertical-imbalance", 1.985, 1.0, "Δ", SLAB),
+        ({"prescription.right.sphere": -20.25}, "power-step-and-range", -20.25, 20.0, "D", TYPE_AGAIN),
+        (
+            {"lenses.both.centre_thickness_mm": 1.2},
+            "centre-minimum",
+            1.2,
+            1.5,
+            "mm",
+            "Order that, or leave it to the lab.",
+        ),
     ],
 )
-def test_a_finding_states_what_was_found_and_the_limit(
-    changes: Document, rule: str, found: float, limit: float, unit: str, tmp_path: Path
+def test_a_finding_states_what_was_found_the_limit_and_what_to_do(
+    changes: Document, rule: str, found: float, limit: float, unit: str, advice: str, tmp_path: Path
 ) -> None:
     finding = next(f for f in report_on(changes, tmp_path)["findings"] if f["rule"] == rule)
 
     assert (finding["found"], finding["limit"]) == pytest.approx((found, limit), abs=0.001)
-    assert finding["unit"] == unit
+    assert (finding["unit"], finding["advice"]) == (unit, advice)
 
 
 LIFT = [{"rule": "frame-route", "eye": None, "reason": "The frame is posted today.", "by": "A. Registrant"}]

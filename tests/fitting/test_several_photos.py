@@ -7,11 +7,10 @@ from typing import Any
 
 import pytest
 
-from dispensing.fitting.combine import combine
-from dispensing.fitting.documents import FittingPoints, parse_points
+from dispensing.fitting.documents import Fitting, FittingPoints, parse_points
 from dispensing.fitting.measure import measure
-from dispensing.fitting.several import measure_several
-from tests.fitting.marks import good_points
+from dispensing.fitting.several import measure_sheet, put_together
+from tests.fitting.marks import good_points, spoilt
 from tests.fitting.simulate import Wearer
 
 
@@ -20,22 +19,25 @@ def only(view: str, **scene: Any) -> FittingPoints:
     return parse_points(json.dumps(good_points(**scene) | {other: None}))
 
 
+def together(*documents: FittingPoints) -> Fitting:
+    return measure_sheet(documents).fitting
+
+
 def test_a_front_photo_is_measured_with_the_side_photo_s_vertex_distance():
     deep = {"wearer": Wearer(vertex_mm=18.0)}
     alone = measure(only("front", **deep))
-    (together,) = measure_several([only("front", **deep)], [only("side", **deep)])
-    assert together.right.vertex_mm is not None
-    assert together.right.vertex_mm.value == pytest.approx(18.0, abs=0.05)
-    assert together.right.pd_mm is not None
-    assert together.right.pd_mm.value == pytest.approx(31.5, abs=0.02)
+    helped = together(only("front", **deep), only("side", **deep))
+    assert helped.right.vertex_mm is not None
+    assert helped.right.vertex_mm.value == pytest.approx(18.0, abs=0.05)
+    assert helped.right.pd_mm is not None
+    assert helped.right.pd_mm.value == pytest.approx(31.5, abs=0.02)
     assert alone.right.pd_mm is not None
     assert alone.right.pd_mm.value < 31.4
 
 
 def test_two_front_photos_share_a_side_photo_and_its_figures_keep_their_plus_minus():
     front, side = only("front"), only("side")
-    one = combine(measure_several([front], [side])).fitting
-    two = combine(measure_several([front, front], [side])).fitting
+    one, two = together(front, side), together(front, front, side)
     assert two.pantoscopic_deg == one.pantoscopic_deg
     assert two.left.vertex_mm == one.left.vertex_mm
     assert two.right.pd_mm is not None
@@ -44,14 +46,55 @@ def test_two_front_photos_share_a_side_photo_and_its_figures_keep_their_plus_min
 
 
 def test_side_photos_beyond_the_front_photos_count_by_themselves():
-    front, side = only("front"), only("side")
-    fittings = measure_several([front], [side, side, side])
-    assert len(fittings) == 3
-    assert [fitting.right.pd_mm is None for fitting in fittings] == [False, True, True]
-    assert all(fitting.pantoscopic_deg is not None for fitting in fittings)
+    side = only("side")
+    groups = put_together([side, only("front"), side, side], [1, 2, 3, 4])
+    assert [group.numbers for group in groups] == [(2, 1), (3,), (4,)]
+    assert [group.points.front is None for group in groups] == [False, True, True]
+    assert all(group.points.side is not None for group in groups)
+    assert not any(group.lent_side for group in groups)
+
+
+def test_a_front_photo_without_a_side_photo_of_its_own_borrows_the_first_and_leaves_its_figures_there():
+    first, second = only("side"), only("side", wearer=Wearer(vertex_mm=17.0))
+    groups = put_together([only("front")] * 3 + [first, second], [1, 2, 3, 4, 5])
+    assert [group.numbers for group in groups] == [(1, 4), (2, 5), (3,)]
+    assert [group.points.side for group in groups] == [first.side, second.side, first.side]
+    assert [group.lent_side for group in groups] == [False, False, True]
 
 
 def test_side_photos_alone_tell_tilt_and_vertex_distance():
-    (fitting,) = measure_several([], [only("side")])
+    fitting = together(only("side"))
     assert fitting.pantoscopic_deg is not None
     assert fitting.right.pd_mm is None
+
+
+def test_one_document_alone_is_measured_as_it_says():
+    points = parse_points(json.dumps(good_points()))
+    assert together(points) == measure(points)
+
+
+def test_nothing_can_be_measured_of_no_document():
+    with pytest.raises(ValueError, match="Nothing is marked"):
+        measure_sheet(())
+
+
+def test_a_reason_names_the_photos_it_holds_for_unless_it_holds_for_all():
+    def lens_missing(points: dict[str, Any]) -> None:
+        points["front"]["right"]["pupil"] = None
+
+    sound, half = only("front"), parse_points(json.dumps(spoilt(lens_missing, with_side=False)))
+    missing = "the right pupil mark is missing on the front photo"
+    assert f"Photo 2: {missing}" in together(sound, half).retake
+    assert missing in together(half, half).retake
+    assert missing in together(half).retake
+
+
+def test_what_a_shared_side_photo_makes_doubtful_is_said_once():
+    def too_deep(points: dict[str, Any]) -> None:
+        points["side"]["cornea"][0] += 60.0
+
+    side = parse_points(json.dumps(spoilt(too_deep) | {"front": None}))
+    doubted = measure_sheet([only("front"), only("front"), side]).doubted
+    assert [(one.whose, [figure.figure for figure in one.unlikely]) for one in doubted] == [
+        ("Photos 1 and 3", ["vertex_mm"])
+    ]

@@ -10,7 +10,6 @@ import pytest
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import json_line
 from dispensing.fitting.documents import Fitting, FittingPoints, parse_fitting, parse_points
-from dispensing.fitting.measure import measure
 from tests.fitting.marks import good_points, measured, spoilt
 
 
@@ -107,7 +106,7 @@ def test_free_objects_are_carried_and_change_nothing():
 
 
 def test_the_result_reads_back_as_the_same_fitting():
-    fitting = measure(parse_points(json.dumps(good_points())), file="marks.json")
+    fitting = measured(good_points()).model_copy(update={"file": "marks.json"})
     line = json_line(fitting)
     assert "\n" not in line
     assert parse_fitting(line) == fitting

@@ -43,7 +43,7 @@ def test_a_wrongly_typed_eye_size_is_found_by_what_the_boxes_say():
 
     found = figures(spoilt(typed_wrong, with_side=False))
     assert blamed(found) == "front.scale.a_mm"
-    assert "look first at the given A" in found["unlikely"][0]["message"]
+    assert found["unlikely"][0]["advice"].startswith("look first at the given A: an error of ")
 
 
 def test_the_message_says_what_was_found_what_is_usual_and_where_to_look():
@@ -54,7 +54,10 @@ def test_the_message_says_what_was_found_what_is_usual_and_where_to_look():
     assert row["eye"] == "right"
     assert row["usual"] == [26.0, 38.0]
     assert row["error_px"] == pytest.approx(40.0, abs=8.0)
-    assert row["message"].startswith("right PD is 40.3 mm; usual is 26 to 38 mm; look first at the right pupil mark")
+    assert row["says"] == "right PD is 40.3 mm; usual is 26 to 38 mm"
+    shift = f"{row['error_px']:.1f} px"
+    assert row["advice"] == f"look first at the right pupil mark: an error of {shift} there would explain it"
+    assert row["message"] == f"{row['says']}; {row['advice']}"
 
 
 def test_an_impossible_figure_is_a_reason_to_take_the_photo_again():
@@ -79,7 +82,7 @@ def test_unequal_pds_of_a_turned_head_are_put_down_to_the_turn_not_to_a_mark():
     found = figures(good_points(pose=Pose(turn_deg=6.0)))
     row = next(row for row in found["unlikely"] if row["figure"] == "pd_difference_mm")
     assert row["look_at"] == "front.head_turn_deg"
-    assert "how the head was turned: an error of 6.0° there" in row["message"]
+    assert row["advice"] == "look first at how the head was turned: an error of 6.0° there would explain it"
 
 
 def test_boxes_too_unequal_for_any_turn_send_the_reader_to_the_marks():

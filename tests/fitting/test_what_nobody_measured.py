@@ -69,7 +69,7 @@ def trials(scale_by: str, *, as_the_page: bool) -> dict[str, Trial]:
         scene = worn(rng, scale_by)
         points = marked(scene, rng)
         if as_the_page:
-            points = as_worn(points, vertex_known=tells_vertex(points))
+            points = as_worn(points)
         figures = figures_of(plain(measure(points)))
         for name, truth in scene.truth().items():
             found.setdefault(name, []).append((figures[name]["value"] - truth, figures[name]["plus_minus"] / 1.96))
@@ -105,7 +105,7 @@ def test_a_vertex_distance_by_the_depth_of_the_frame_allows_for_the_rim_that_hid
         side = points["side"]
         seen_mm = scene.frame.b_mm - rng.normal(0, 1)  # what is marked of the rim is not quite the lens
         side["scale"] = {"by": "length", "length_mm": seen_mm, "ends": [side["rim_top"], side["rim_bottom"]]}
-        figure = measure(as_worn(parse_points(json.dumps(points)), vertex_known=True)).right.vertex_mm
+        figure = measure(as_worn(parse_points(json.dumps(points)))).right.vertex_mm
         assert figure is not None
         errors.append(figure.value - (scene.wearer.vertex_mm + rng.normal(0, 0.5)))
         stated.append(figure.plus_minus / 1.96)
@@ -122,7 +122,7 @@ def one(**more: object) -> FittingPoints:
 
 
 def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller():
-    unsaid, measured = as_worn(one(), vertex_known=False), as_worn(one(face_form_deg=8.0), vertex_known=False)
+    unsaid, measured = as_worn(one()), as_worn(one(face_form_deg=8.0))
     assert unsaid.front is not None
     assert unsaid.front.face_form_deg == 5.0
     assert measured.front is not None
@@ -135,11 +135,11 @@ def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller():
 
 
 def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_measured():
-    wrapped = measure(as_worn(one(), vertex_known=False, front_curve_d=8.0))
+    wrapped = measure(as_worn(one(), front_curve_d=8.0))
     assert wrapped.binocular_pd_mm is not None
     assert wrapped.binocular_pd_mm.plus_minus > 2.0
     assert next(iter(wrapped.shares["binocular_pd_mm"])) == "face form"  # the largest comes first
-    said = measure(as_worn(one(face_form_deg=15.0), vertex_known=False, front_curve_d=8.0))
+    said = measure(as_worn(one(face_form_deg=15.0), front_curve_d=8.0))
     assert said.binocular_pd_mm is not None
     assert said.binocular_pd_mm.plus_minus < 0.7 * wrapped.binocular_pd_mm.plus_minus
 
@@ -151,8 +151,8 @@ def test_a_side_photo_makes_the_place_of_the_eye_surer_once_it_tells_the_vertex_
     half = points.model_copy(update={"side": points.side.model_copy(update={"cornea": None})})
     assert not tells_vertex(half)
     assert not tells_vertex(one())
-    sure = as_worn(points, vertex_known=True).spreads
-    unsure = as_worn(points, vertex_known=False).spreads
+    sure = as_worn(points).spreads
+    unsure = as_worn(half).spreads
     assert sure is not None
     assert unsure is not None
     assert sure.centre_of_rotation_mm < unsure.centre_of_rotation_mm

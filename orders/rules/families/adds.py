@@ -28,7 +28,8 @@ def add_presence(case: Case) -> Iterator[Finding]:
         if eye.is_multifocal and eye.power.add is None and not _has_no_sight(eye):
             kind = KINDS[eye.kind or ""]
             yield Finding(
-                f"The {eye.name} has a {kind} lens and no add. Give the add, or choose a single vision lens.",
+                f"The {eye.name} has a {kind} lens and no add.",
+                "Give the add, or choose a single vision lens.",
                 eye.eye,
                 None,
                 "an add",
@@ -39,7 +40,8 @@ def add_presence(case: Case) -> Iterator[Finding]:
         elif eye.kind == "single_vision" and eye.power.add is not None and case.order.prescription.use is None:
             yield Finding(
                 f"The {eye.name} has an add of {words.power(eye.power.add)} and a single vision lens, and nothing "
-                "says which distance it is for. Say distance, intermediate or near.",
+                "says which distance it is for.",
+                "Say distance, intermediate or near.",
                 eye.eye,
                 eye.power.add,
                 "a stated use",
@@ -75,7 +77,8 @@ def add_range(case: Case) -> Iterator[Finding]:
         else:
             continue
         yield Finding(
-            f"The add of the {eye.name} is {words.power(add)}; {allowed}. {_advice(eye, add, least, most)}",
+            f"The add of the {eye.name} is {words.power(add)}; {allowed}.",
+            _advice(eye, add, least, most),
             eye.eye,
             add,
             limit,
@@ -114,8 +117,8 @@ def add_for_age(case: Case) -> Iterator[Finding]:
         whose = "both eyes" if alike else f"the {eye.name}"
         usual = f"{words.power(low)} to {words.power(high)} is usual" if high else "none is usual"
         yield Finding(
-            f"The add of {whose} is {words.power(add)} at the age of {case.age}; {usual}. Is it the near sphere, or "
-            "for a special working distance? Confirm it.",
+            f"The add of {whose} is {words.power(add)} at the age of {case.age}; {usual}.",
+            "Is it the near sphere, or for a special working distance? Confirm it.",
             "both" if alike else eye.eye,
             add,
             low - beyond if add < low else high + beyond,
@@ -152,7 +155,8 @@ def adds_unequal(case: Case) -> Iterator[Finding]:
         return
     both = f"right {_or_none(right)}, left {_or_none(left)}"
     yield Finding(
-        f"The adds differ ({both}). Confirm with the prescription that they are meant to.",
+        f"The adds differ ({both}).",
+        "Confirm with the prescription that they are meant to.",
         "both",
         both,
         "equal adds",
@@ -179,8 +183,9 @@ def intermediate_add(case: Case) -> Iterator[Finding]:
         if middle is None or near is None or (middle > 0.0 and below(middle, near)):
             continue
         yield Finding(
-            f"The intermediate add of the {eye.name} is {words.power(middle)} and the near add {words.power(near)}; "
-            "the intermediate add must be less, usually about half. Are the two exchanged?",
+            f"The intermediate add of the {eye.name} is {words.power(middle)} and the near add "
+            f"{words.power(near)}; the intermediate add must be less, usually about half.",
+            "Are the two exchanged?",
             eye.eye,
             middle,
             near,

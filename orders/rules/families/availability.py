@@ -15,6 +15,7 @@ from orders.rules.registry import Family
 rule = Family("availability").rule
 
 ANOTHER_LENS = "Choose another lens of the catalogue, or another lab."
+ONE_OF_THESE = "Choose one of these."
 
 
 @rule(
@@ -36,23 +37,29 @@ def in_range(case: Case) -> Iterator[Finding]:
 
 
 def _not_offered(
-    eye: EyeCase, key: str, text: str, found: float | str, limit: float | str, unit: str | None
+    eye: EyeCase,
+    key: str,
+    says: str,
+    found: float | str,
+    limit: float | str,
+    unit: str | None = None,
+    advice: str = ANOTHER_LENS,
 ) -> Finding:
-    return Finding(text, eye.eye, found, limit, unit, (ANOTHER_LENS,), eye.at(key))
+    return Finding(says, advice, eye.eye, found, limit, unit, (ANOTHER_LENS,), eye.at(key))
 
 
 def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
     """Lens, material and treatments that the catalogue does not know, or does not make together."""
     if lens.design is not None and eye.design is None:
-        text = f"The lens “{lens.design}” of the {eye.name} is not in {_catalogue(eye)}. {ANOTHER_LENS}"
-        yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue", None)
+        text = f"The lens “{lens.design}” of the {eye.name} is not in {_catalogue(eye)}."
+        yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue")
     if lens.material is not None and eye.material is None:
-        text = f"The material “{lens.material}” of the {eye.name} is not in {_catalogue(eye)}. {ANOTHER_LENS}"
-        yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue", None)
+        text = f"The material “{lens.material}” of the {eye.name} is not in {_catalogue(eye)}."
+        yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue")
     elif eye.material and eye.design and eye.design.materials and eye.material.id not in eye.design.materials:
         offered = words.listed(_material_names(eye, eye.design), "or")
-        text = f"{eye.design.name} is not made in {eye.material.name}; it comes in {offered}. Choose one of these."
-        yield _not_offered(eye, "lenses.material", text, eye.material.name, offered, None)
+        text = f"{eye.design.name} is not made in {eye.material.name}; it comes in {offered}."
+        yield _not_offered(eye, "lenses.material", text, eye.material.name, offered, advice=ONE_OF_THESE)
 
 
 def _catalogue(eye: EyeCase) -> str:
@@ -89,7 +96,7 @@ def _beyond(eye: EyeCase, name: str, value: float, ends: tuple[float, float]) ->
     design = eye.design.name if eye.design else "This lens"
     text = (
         f"The {name} of the {eye.name} is {words.power(value)}; {design} is made from {words.power(low)} to "
-        f"{words.power(high)}. {ANOTHER_LENS}"
+        f"{words.power(high)}."
     )
     return _not_offered(eye, f"prescription.{name}", text, value, low if value < low else high, "D")
 
@@ -98,7 +105,7 @@ def _too_much(eye: EyeCase, name: str, value: float, most: float, unit: str) -> 
     design = eye.design.name if eye.design else "This lens"
     text = (
         f"The {name} of the {eye.name} is {words.number(value)} {unit}; {design} is made up to "
-        f"{words.number(most)} {unit}. {ANOTHER_LENS}"
+        f"{words.number(most)} {unit}."
     )
     return _not_offered(eye, f"prescription.{name}", text, value, most, unit)
 
@@ -115,18 +122,18 @@ def _sizes(eye: EyeCase, lens: OrderedLens, design: Design) -> Iterator[Finding]
             continue
         offered = words.listed([words.number(size) for size in listed], "or")
         text = f"A {name} of {words.mm(wanted)} is ordered for the {eye.name}; {design.name} has {offered} mm."
-        yield _not_offered(eye, f"lenses.{key}", f"{text} Choose one of these.", wanted, offered, "mm")
+        yield _not_offered(eye, f"lenses.{key}", text, wanted, offered, "mm", ONE_OF_THESE)
 
 
 def _treatments(eye: EyeCase) -> Iterator[Finding]:
     for id in eye.lens.treatments if eye.lens else ():
         treatment = eye.case.catalogue.treatment(id)
         if treatment is None:
-            text = f"The treatment “{id}” of the {eye.name} is not in {_catalogue(eye)}. Choose one that is."
-            yield _not_offered(eye, "lenses.treatments", text, id, "a treatment of the catalogue", None)
+            text = f"The treatment “{id}” of the {eye.name} is not in {_catalogue(eye)}."
+            limit = "a treatment of the catalogue"
+            yield _not_offered(eye, "lenses.treatments", text, id, limit, advice="Choose one that is.")
         elif eye.material and treatment.materials and eye.material.id not in treatment.materials:
-            text = (
-                f"{treatment.name} is not offered on {eye.material.name} ({eye.name}). Choose a material that takes "
-                "it, or leave it out."
-            )
-            yield _not_offered(eye, "lenses.treatments", text, treatment.name, "a treatment for this material", None)
+            text = f"{treatment.name} is not offered on {eye.material.name} ({eye.name})."
+            advice = "Choose a material that takes it, or leave it out."
+            limit = "a treatment for this material"
+            yield _not_offered(eye, "lenses.treatments", text, treatment.name, limit, advice=advice)

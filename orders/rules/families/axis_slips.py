@@ -55,8 +55,9 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
     allowed = min(allowed, case.limit("axis-slip", "swap_least_deg")) if exact else allowed
     yield Finding(
         f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from last "
-        f"time's {words.number(_as_written(eye, then))}{slip}; a cylinder of {words.dioptres(cylinder)} that far off "
-        f"leaves {words.dioptres(left_over)}. {LOOK}",
+        f"time's {words.number(_as_written(eye, then))}{slip}; a cylinder of {words.dioptres(cylinder)} that far "
+        f"off leaves {words.dioptres(left_over)}.",
+        LOOK,
         eye.eye,
         change,
         allowed,
@@ -124,7 +125,8 @@ def _axis_against_mirror(case: Case, eye: EyeCase, axis: float, cylinder: float)
         return
     yield Finding(
         f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from the "
-        f"mirror image of the other eye's{slip}. {LOOK}",
+        f"mirror image of the other eye's{slip}.",
+        LOOK,
         eye.eye,
         change,
         case.limit("axis-slip", "mirror_deg"),

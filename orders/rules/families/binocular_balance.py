@@ -31,8 +31,9 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     slab = _slab(case) if at_least(found, case.limit("vertical-imbalance", "slab_pd")) else ()
     advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
     yield Finding(
-        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; less "
-        f"than {words.prism(most)} is borne well. {advice}",
+        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; less than "
+        f"{words.prism(most)} is borne well.",
+        advice,
         "both",
         found,
         most,
@@ -73,8 +74,8 @@ def image_size(case: Case) -> Iterator[Finding]:
         return
     size = "" if percent is None else f", which makes the images differ by about {percent:.1f} %"
     yield Finding(
-        f"The mean spheres differ by {words.dioptres(apart)}{size}. Match base curves and thickness, consider contact "
-        "lenses, and confirm that the wearer can bear it.",
+        f"The mean spheres differ by {words.dioptres(apart)}{size}.",
+        "Match base curves and thickness, consider contact lenses, and confirm that the wearer can bear it.",
         "both",
         apart if by_power else percent,
         case.limit("image-size", "difference_d" if by_power else "difference_percent"),

@@ -77,7 +77,7 @@ def _route_complete(case: Case) -> Iterator[Finding]:
 
 
 def _missing(text: str, limit: str, remedy: str, field: str, eye: EyeCase | None = None) -> Finding:
-    return Finding(f"{text} {remedy}", eye.eye if eye else None, None, limit, None, (remedy,), field)
+    return Finding(text, remedy, eye.eye if eye else None, None, limit, None, (remedy,), field)
 
 
 @rule(
@@ -92,8 +92,8 @@ def remarks_contradict(case: Case) -> Iterator[Finding]:
     named = [name for name, pattern in FIELDS_IN_REMARKS.items() if re.search(pattern, remarks, re.IGNORECASE)]
     if named:
         yield Finding(
-            f"The remarks speak of {words.listed(named)}, which the order has fields for. Put it there, and confirm "
-            "that the remarks say nothing else than the fields.",
+            f"The remarks speak of {words.listed(named)}, which the order has fields for.",
+            "Put it there, and confirm that the remarks say nothing else than the fields.",
             None,
             remarks[:200],
             "remarks without order data",
@@ -112,9 +112,16 @@ def remarks_contradict(case: Case) -> Iterator[Finding]:
 )
 def remake_reference(case: Case) -> Iterator[Finding]:
     if case.order.purpose == "remake" and not (case.order.remake_of or "").strip():
-        text = "This is a remake, and the number of the first order is missing. Give it, with what is to change."
-        remedies = ("Give the number of the first order.",)
-        yield Finding(text, None, None, "the first order's number", None, remedies, "remake_of")
+        yield Finding(
+            "This is a remake, and the number of the first order is missing.",
+            "Give it, with what is to change.",
+            None,
+            None,
+            "the first order's number",
+            None,
+            ("Give the number of the first order.",),
+            "remake_of",
+        )
 
 
 @rule(
@@ -133,5 +140,5 @@ def account_and_names(case: Case) -> Iterator[Finding]:
         (order.patient.reference, "patient's reference", "patient.reference"),
     ):
         if not (value or "").strip():
-            text = f"The {name} is missing. Give it, so that the lab can place the job."
-            yield Finding(text, None, None, f"the {name}", None, (f"Give the {name}.",), field)
+            text, advice = f"The {name} is missing.", "Give it, so that the lab can place the job."
+            yield Finding(text, advice, None, None, f"the {name}", None, (f"Give the {name}.",), field)

@@ -27,7 +27,8 @@ def blank_size(case: Case) -> Iterator[Finding]:
             continue
         yield Finding(
             f"The {eye.eye} lens needs a blank of {words.mm(fit.needed_mm)}; the blank is "
-            f"{words.mm(fit.blank.diameter_mm)}. {_advice(eye)}",
+            f"{words.mm(fit.blank.diameter_mm)}.",
+            _advice(eye),
             eye.eye,
             fit.needed_mm,
             fit.blank.diameter_mm,

@@ -43,8 +43,9 @@ def night_driving(case: Case) -> Iterator[Finding]:
         return
     value = min(value for _, value in dark)
     yield Finding(
-        f"The only pair of a driver lets {number(value)} % of the light through; below {number(least)} % it is not for "
-        "driving at dusk or night. Advise a clear pair, and confirm that the wearer was told.",
+        f"The only pair of a driver lets {number(value)} % of the light through; below {number(least)} % it is "
+        "not for driving at dusk or night.",
+        "Advise a clear pair, and confirm that the wearer was told.",
         _joined([eye for eye, _ in dark]),
         value,
         least,
@@ -68,7 +69,8 @@ def category_four(case: Case) -> Iterator[Finding]:
         value = min(value for _, value in dark)
         yield Finding(
             f"These lenses let {number(value)} % of the light through; up to {number(most)} % they are not for "
-            "driving. Label them “not for driving” and tell the wearer.",
+            "driving.",
+            "Label them “not for driving” and tell the wearer.",
             _joined([eye for eye, _ in dark]),
             value,
             most,
@@ -89,8 +91,8 @@ def photochromic_driving(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if any(treatment.kind == "photochromic" for treatment in eye.treatments)]
     if eyes and case.is_driver and case.is_only_pair:
         yield Finding(
-            "Photochromic lenses are the only pair of a driver; behind a windscreen they hardly darken. Offer sun "
-            "lenses for driving, and confirm that the wearer was told.",
+            "Photochromic lenses are the only pair of a driver; behind a windscreen they hardly darken.",
+            "Offer sun lenses for driving, and confirm that the wearer was told.",
             _joined(eyes),
             "photochromic",
             "a sun pair for driving",

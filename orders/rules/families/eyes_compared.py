@@ -41,7 +41,8 @@ def eyes_exchanged(case: Case) -> Iterator[Finding]:
         return
     yield Finding(
         f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged)} apart "
-        f"instead of {words.dioptres(as_written)}). Are right and left exchanged? {LOOK}",
+        f"instead of {words.dioptres(as_written)}).",
+        f"Are right and left exchanged? {LOOK}",
         "both",
         as_written,
         exchanged,
@@ -71,8 +72,8 @@ def eyes_identical(case: Case) -> Iterator[Finding]:
     if before[0] is not None and before[1] is not None and _alike(before[0], before[1]):
         return
     yield Finding(
-        f"Both eyes have the same sphere, cylinder and axis ({words.number(right.axis or 0.0)}). Was one copied to the "
-        f"other? {LOOK}",
+        f"Both eyes have the same sphere, cylinder and axis ({words.number(right.axis or 0.0)}).",
+        f"Was one copied to the other? {LOOK}",
         "both",
         right.axis,
         "two different eyes",

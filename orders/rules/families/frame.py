@@ -29,12 +29,19 @@ def box_complete(case: Case) -> Iterator[Finding]:
     frame = case.order.frame
     for key, name in NAMES.items():
         if getattr(frame, key) is None:
-            text = f"The frame's {name} is missing. Measure it on the frame or read it from the trace."
-            yield Finding(text, None, None, f"the {name}", "mm", (f"Give the {name}.",), f"frame.{key}")
+            text, advice = f"The frame's {name} is missing.", "Measure it on the frame or read it from the trace."
+            yield Finding(text, advice, None, None, f"the {name}", "mm", (f"Give the {name}.",), f"frame.{key}")
     if frame.ed_mm is None and frame.shape is None:
-        text = "The frame has neither an ED nor a traced shape. Give one of the two."
-        remedies = ("Send the traced shape.", "Measure the ED: twice the longest radius from the boxed centre.")
-        yield Finding(text, None, None, "an ED or a traced shape", "mm", remedies, "frame.ed_mm")
+        yield Finding(
+            "The frame has neither an ED nor a traced shape.",
+            "Give one of the two.",
+            None,
+            None,
+            "an ED or a traced shape",
+            "mm",
+            ("Send the traced shape.", "Measure the ED: twice the longest radius from the boxed centre."),
+            "frame.ed_mm",
+        )
 
 
 @rule(
@@ -52,7 +59,7 @@ def box_sane(case: Case) -> Iterator[Finding]:
         low, high = case.limit("box-sane", f"{part}_least_mm"), case.limit("box-sane", f"{part}_most_mm")
         if value is not None and outside(value, low, high):
             yield Finding(
-                f"The frame's {name} is {words.mm(value)}; {words.mm(low)} to {words.mm(high)} is usual. "
+                f"The frame's {name} is {words.mm(value)}; {words.mm(low)} to {words.mm(high)} is usual.",
                 "Read it again from the frame.",
                 None,
                 value,
@@ -72,7 +79,7 @@ def _deeper_than_wide(case: Case, frame: FramePart) -> Iterator[Finding]:
     if frame.a_mm is None or frame.b_mm is None or not above(frame.b_mm - frame.a_mm, most):
         return
     yield Finding(
-        f"The lens is {words.mm(frame.a_mm)} wide and {words.mm(frame.b_mm)} deep; lenses are wider than deep. "
+        f"The lens is {words.mm(frame.a_mm)} wide and {words.mm(frame.b_mm)} deep; lenses are wider than deep.",
         "Were A and B exchanged? Read them again from the frame.",
         None,
         frame.b_mm,
@@ -93,7 +100,8 @@ def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
         return
     yield Finding(
         f"The ED is {words.mm(frame.ed_mm)}; a lens {words.mm(frame.a_mm)} by {words.mm(frame.b_mm)} has an ED of "
-        f"{words.mm(least)} to {words.mm(most)}. Measure A, B and ED again.",
+        f"{words.mm(least)} to {words.mm(most)}.",
+        "Measure A, B and ED again.",
         None,
         frame.ed_mm,
         least if frame.ed_mm < least else most,
@@ -120,7 +128,8 @@ def decentration(case: Case) -> Iterator[Finding]:
         advice = "a larger lens or a wider bridge" if outwards else "a smaller lens or a narrower bridge"
         yield Finding(
             f"The {eye.eye} lens is decentred {words.mm(abs(moved))} {'out' if outwards else 'in'}; 0 to "
-            f"{words.mm(most)} in is usual. Check PD, A and DBL; if they are right, {advice} suits better.",
+            f"{words.mm(most)} in is usual.",
+            f"Check PD, A and DBL; if they are right, {advice} suits better.",
             eye.eye,
             moved,
             0.0 if outwards else most,
@@ -143,7 +152,8 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
         return
     if shapes.fault is not None or shapes.right is None:
         yield Finding(
-            f"The traced shape cannot be used{_why(shapes.fault)}. Trace the frame again, or leave the trace out.",
+            f"The traced shape cannot be used{_why(shapes.fault)}.",
+            "Trace the frame again, or leave the trace out.",
             None,
             None,
             "at least 36 radii above 0",
@@ -158,7 +168,8 @@ def shape_agrees(case: Case) -> Iterator[Finding]:
         if entered is not None and above(abs(traced - entered), most):
             yield Finding(
                 f"The frame's {NAMES[key]} is {words.mm(entered)}, but the trace has {words.mm(traced)}; they may "
-                f"differ by {words.mm(most)}. Is the trace of this frame and size?",
+                f"differ by {words.mm(most)}.",
+                "Is the trace of this frame and size?",
                 None,
                 traced,
                 entered,
@@ -185,9 +196,16 @@ def _why(fault: OpticsError | None) -> str:
 )
 def own_frame(case: Case) -> Iterator[Finding]:
     if case.order.frame.source == "own":
-        text = "The frame is the patient's own. Look at its condition, and confirm that the patient accepts the risk."
-        remedies = ("Have the patient's consent in writing.", "Choose a new frame.")
-        yield Finding(text, None, "own frame", "consent", None, remedies, "frame.source")
+        yield Finding(
+            "The frame is the patient's own.",
+            "Look at its condition, and confirm that the patient accepts the risk.",
+            None,
+            "own frame",
+            "consent",
+            None,
+            ("Have the patient's consent in writing.", "Choose a new frame."),
+            "frame.source",
+        )
 
 
 @rule(
@@ -200,7 +218,8 @@ def own_frame(case: Case) -> Iterator[Finding]:
 def frame_route(case: Case) -> Iterator[Finding]:
     if case.order.supply == "fitted" and case.order.frame.source == "trace_only":
         yield Finding(
-            "The lenses are to be fitted, but the lab gets only a trace. Send the frame, or order the lenses edged.",
+            "The lenses are to be fitted, but the lab gets only a trace.",
+            "Send the frame, or order the lenses edged.",
             None,
             "trace only",
             "a frame at the lab",

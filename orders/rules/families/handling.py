@@ -34,7 +34,8 @@ def duplicate_order(case: Case) -> Iterator[Finding]:
         when = f" of {dates.written(other.ordered_on)}" if other.ordered_on else ""
         yield Finding(
             f"Order {number}{when} is for the same patient, prescription and frame, {apart} days apart; within "
-            f"{days:g} days it may be the same order again. Confirm that a second pair is wanted.",
+            f"{days:g} days it may be the same order again.",
+            "Confirm that a second pair is wanted.",
             None,
             float(apart),
             days,
@@ -98,8 +99,9 @@ def promise_date(case: Case) -> Iterator[Finding]:
     if given >= least:
         return
     yield Finding(
-        f"The order is wanted on {dates.written(needed)}, {given} working days after {dates.written(ordered)}; {what} "
-        f"usually take at least {least:g}. Ask the lab for an express job, or promise a later day.",
+        f"The order is wanted on {dates.written(needed)}, {given} working days after {dates.written(ordered)}; "
+        f"{what} usually take at least {least:g}.",
+        "Ask the lab for an express job, or promise a later day.",
         None,
         float(given),
         least,
@@ -138,7 +140,8 @@ def second_pair_heights(case: Case) -> Iterator[Finding]:
         if _heights(other) == heights and other.number != order.number:
             number = other.number or "without a number"
             yield Finding(
-                f"The heights are those of order {number}, which has another frame. Measure them in this frame.",
+                f"The heights are those of order {number}, which has another frame.",
+                "Measure them in this frame.",
                 None,
                 f"heights of order {number}",
                 "heights in this frame",

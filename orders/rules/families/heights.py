@@ -34,17 +34,22 @@ def height_needed(case: Case) -> Iterator[Finding]:
             continue
         if eye.is_multifocal:
             what = TO_WHAT[eye.kind or ""]
-            text = f"The {eye.name} has a {eye.kind} lens and no height. Measure the height of the {what}."
+            text, advice = f"The {eye.name} has a {eye.kind} lens and no height.", f"Measure the height of the {what}."
             remedies = (f"Measure from the lowest point of the lens shape to the {what}.",)
-            yield Finding(text, eye.eye, None, "a height", "mm", remedies, eye.at("fitting.height_mm"))
+            yield Finding(text, advice, eye.eye, None, "a height", "mm", remedies, eye.at("fitting.height_mm"))
         elif eye.kind == "single_vision" and _is_strong(eye, strong):
-            text = (
+            yield Finding(
                 f"The {eye.name} has a lens of {words.dioptres(eye.power.strongest_d or 0.0)} and no height for its "
-                f"optical centre; from {words.dioptres(strong)} on give one, or confirm the middle of the frame."
+                f"optical centre; from {words.dioptres(strong)} on one is wanted.",
+                "Give one, or confirm the middle of the frame.",
+                eye.eye,
+                None,
+                "a height",
+                "mm",
+                ("Measure the height of the optical centre.",),
+                eye.at("fitting.height_mm"),
+                "ask",
             )
-            remedies = ("Measure the height of the optical centre.",)
-            field = eye.at("fitting.height_mm")
-            yield Finding(text, eye.eye, None, "a height", "mm", remedies, field, "ask")
 
 
 def _is_strong(eye: EyeCase, limit: float) -> bool:
@@ -72,7 +77,7 @@ def height_inside_frame(case: Case) -> Iterator[Finding]:
 def _off_the_lens(eye: EyeCase, height: float, b: float | None) -> Finding:
     depth = "the lens depth" if b is None else f"the lens depth of {words.mm(b)}"
     return Finding(
-        f"The height of the {eye.name} is {words.mm(height)}; it must lie between 0 and {depth}. "
+        f"The height of the {eye.name} is {words.mm(height)}; it must lie between 0 and {depth}.",
         "Measure it again from the lowest point of the lens shape, or correct B.",
         eye.eye,
         height,
@@ -91,7 +96,8 @@ def _badly_placed(case: Case, eye: EyeCase, height: float, b: float) -> Iterator
     side, limit = ("high", top) if above(height, top) else ("low", bottom)
     yield Finding(
         f"The fitting cross of the {eye.name} is {words.mm(height)} up, {side} for a lens {words.mm(b)} deep; "
-        f"{words.mm(bottom)} to {words.mm(top)} is usual. Look at the fit of the frame and measure again.",
+        f"{words.mm(bottom)} to {words.mm(top)} is usual.",
+        "Look at the fit of the frame and measure again.",
         eye.eye,
         height,
         limit,
@@ -120,7 +126,8 @@ def heights_differ(case: Case) -> Iterator[Finding]:
     advice = "Level the frame and measure again." if great else "Look whether the frame sits level, and confirm."
     yield Finding(
         f"The heights differ by {words.mm(difference)} (right {words.mm(right)}, left {words.mm(left)}); up to "
-        f"{words.mm(most)} is usual. {advice}",
+        f"{words.mm(most)} is usual.",
+        advice,
         "both",
         difference,
         most,
@@ -151,8 +158,8 @@ def bifocal_height(case: Case) -> Iterator[Finding]:
             f"at least {words.mm(limit)} is wanted" if too_low else f"at most {words.mm(limit)} is usual in this frame"
         )
         yield Finding(
-            f"The segment of the {eye.name} is {words.mm(height)} high; {allowed}. Measure to the lower lid again, and "
-            "confirm if the task asks for it.",
+            f"The segment of the {eye.name} is {words.mm(height)} high; {allowed}.",
+            "Measure to the lower lid again, and confirm if the task asks for it.",
             eye.eye,
             height,
             limit,
@@ -175,8 +182,9 @@ def trifocal_height(case: Case) -> Iterator[Finding]:
         height = eye.fitted.height_mm
         if eye.kind == "trifocal" and height is not None and below(height, least):
             yield Finding(
-                f"The trifocal of the {eye.name} is {words.mm(height)} high; intermediate strip and reading part need "
-                f"{words.mm(least)}. Measure to the lower edge of the pupil again, or choose a deeper frame.",
+                f"The trifocal of the {eye.name} is {words.mm(height)} high; intermediate strip and reading part "
+                f"need {words.mm(least)}.",
+                "Measure to the lower edge of the pupil again, or choose a deeper frame.",
                 eye.eye,
                 height,
                 least,
@@ -208,8 +216,8 @@ def pupil_in_frame(case: Case) -> Iterator[Finding]:
 
 def _off_middle(eye: EyeCase, found: float, limit: float, where: str, key: str) -> Finding:
     return Finding(
-        f"The pupil of the {eye.name} lies {where}; up to {words.mm(limit)} is usual. Check the figure, or choose a "
-        "frame that suits the face.",
+        f"The pupil of the {eye.name} lies {where}; up to {words.mm(limit)} is usual.",
+        "Check the figure, or choose a frame that suits the face.",
         eye.eye,
         found,
         limit,
@@ -241,7 +249,8 @@ def optical_centre_drop(case: Case) -> Iterator[Finding]:
             yield Finding(
                 f"The {eye.eye} lens has {words.dioptres(eye.power.strongest_d or 0.0)} and a tilt of "
                 f"{words.degrees(tilt)}, and its height looks like that of the pupil: the optical centre belongs "
-                f"{words.mm(round(drop, 1))} below it. Lower the height, or confirm that it is lowered already.",
+                f"{words.mm(round(drop, 1))} below it.",
+                "Lower the height, or confirm that it is lowered already.",
                 eye.eye,
                 above_middle,
                 lowered,

@@ -46,8 +46,8 @@ def prescription_in_date(case: Case) -> Iterator[Finding]:
 def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level) -> Finding:
     until = "on" if what == "expired" else "until"
     return Finding(
-        f"The prescription {what} {until} {dates.written(last)}, and the order is of {dates.written(ordered)}. Arrange "
-        "a new test, ask the prescriber to extend it, or have an authorised person state the reason.",
+        f"The prescription {what} {until} {dates.written(last)}, and the order is of {dates.written(ordered)}.",
+        "Arrange a new test, ask the prescriber to extend it, or have an authorised person state the reason.",
         None,
         ordered.isoformat(),
         last.isoformat(),
@@ -94,14 +94,12 @@ def _places(practice: Practice) -> Iterator[str]:
 def prescriber_and_signature(case: Case) -> Iterator[Finding]:
     prescription = case.order.prescription
     if not (prescription.prescriber or "").strip():
-        text = "The prescription names no prescriber. Give the name, or get a copy that shows it."
+        text, advice = "The prescription names no prescriber.", "Give the name, or get a copy that shows it."
         remedies = ("Give the prescriber's name.", "Get a copy of the prescription.")
-        yield Finding(text, None, None, "the prescriber's name", None, remedies, "prescription.prescriber")
+        yield Finding(text, advice, None, None, "the prescriber's name", None, remedies, "prescription.prescriber")
     if prescription.signed is False:
-        text = "The prescription is not signed. Get a signed copy from the prescriber."
-        yield Finding(
-            text, None, "not signed", "signed", None, ("Get a signed copy from the prescriber.",), "prescription.signed"
-        )
+        text, advice = "The prescription is not signed.", "Get a signed copy from the prescriber."
+        yield Finding(text, advice, None, "not signed", "signed", None, (advice,), "prescription.signed")
 
 
 @rule(
@@ -119,8 +117,8 @@ def protected_patient(case: Case) -> Iterator[Finding]:
         return
     who = f"{age} years old" if is_child else "registered as sight-impaired or otherwise protected"
     yield Finding(
-        f"The patient is {who}. A registered person must answer for order, measurement, check and collection: have one "
-        "take it on by name.",
+        f"The patient is {who}.",
+        "A registered person must answer for order, measurement, check and collection: have one take it on by name.",
         None,
         float(age) if is_child and age is not None else "protected",
         youngest if is_child else "a named registered person",
@@ -152,7 +150,8 @@ def dates_make_sense(case: Case) -> Iterator[Finding]:
     ):
         if first is not None and second is not None and second < first:
             yield Finding(
-                f"{what}: {dates.written(second)} against {dates.written(first)}. Correct the date that is wrong.",
+                f"{what}: {dates.written(second)} against {dates.written(first)}.",
+                "Correct the date that is wrong.",
                 None,
                 second.isoformat(),
                 first.isoformat(),
@@ -172,9 +171,13 @@ def dates_make_sense(case: Case) -> Iterator[Finding]:
 def copied_prescription(case: Case) -> Iterator[Finding]:
     source = case.order.prescription.source or ""
     if COPIED.search(source):
-        text = (
-            f"The powers were taken from spectacles (“{source.strip()}”), not from a written prescription. "
-            "Record why, with powers and date, and advise a test."
+        yield Finding(
+            f"The powers were taken from spectacles (“{source.strip()}”), not from a written prescription.",
+            "Record why, with powers and date, and advise a test.",
+            None,
+            source.strip(),
+            "a written prescription",
+            None,
+            ("Record the reason and the powers read.", "Advise a test."),
+            "prescription.source",
         )
-        remedies = ("Record the reason and the powers read.", "Advise a test.")
-        yield Finding(text, None, source.strip(), "a written prescription", None, remedies, "prescription.source")

@@ -35,10 +35,10 @@ def large_change(case: Case) -> Iterator[Finding]:
         amount, limit, unit, _, key = changes[0]
         told = words.listed(text for _, _, _, text, _ in changes)
         elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
-        care = " At this age a large change is a risk of falls: show it first." if elder else ""
+        care = "At this age a large change is a risk of falls: show it first. " if elder else ""
         yield Finding(
-            f"The {eye.name} changed much since the last prescription: {told}.{care} Confirm, and tell the wearer what "
-            "to expect.",
+            f"The {eye.name} changed much since the last prescription: {told}.",
+            f"{care}Confirm, and tell the wearer what to expect.",
             eye.eye,
             amount,
             limit,

@@ -25,23 +25,36 @@ def office_lens(case: Case) -> Iterator[Finding]:
     if not eyes:
         return
     if case.order.fitting.near_distance_mm is None:
-        text = "An office lens is ordered and no working distance is given. Measure it at the wearer's place."
-        near = ("Give the working distance.",)
-        yield Finding(text, None, None, "a working distance", "mm", near, "fitting.near_distance_mm")
-    if case.is_driver and case.is_only_pair:
-        text = (
-            "An office lens is the only pair of a driver; it is not for driving. Say so on the order and to the "
-            "wearer, and see to a second pair."
+        yield Finding(
+            "An office lens is ordered and no working distance is given.",
+            "Measure it at the wearer's place.",
+            None,
+            None,
+            "a working distance",
+            "mm",
+            ("Give the working distance.",),
+            "fitting.near_distance_mm",
         )
-        remedies = ("Order a pair for the distance as well.", "Confirm that the wearer was told.")
-        yield Finding(text, None, "the only pair", "another pair to drive with", None, remedies, "other_pair", "ask")
+    if case.is_driver and case.is_only_pair:
+        yield Finding(
+            "An office lens is the only pair of a driver; it is not for driving.",
+            "Say so on the order and to the wearer, and see to a second pair.",
+            None,
+            "the only pair",
+            "another pair to drive with",
+            None,
+            ("Order a pair for the distance as well.", "Confirm that the wearer was told."),
+            "other_pair",
+            "ask",
+        )
     least = case.limit("office-lens", "least_height_mm")
     for eye in eyes:
         height = eye.fitted.height_mm
         if height is not None and below(height, least):
             yield Finding(
                 f"The office lens of the {eye.name} sits {words.mm(height)} high; at least {words.mm(least)} is "
-                "wanted. Measure again, or choose a deeper frame.",
+                "wanted.",
+                "Measure again, or choose a deeper frame.",
                 eye.eye,
                 height,
                 least,
@@ -64,8 +77,8 @@ def prism_in_progressive(case: Case) -> Iterator[Finding]:
         size = eye.power.prism_pd
         if eye.kind == "progressive" and size:
             yield Finding(
-                f"The progressive lens of the {eye.name} has {words.prism(size)} of prism. Confirm that it is meant, "
-                "and ask the lab where the power is to be read.",
+                f"The progressive lens of the {eye.name} has {words.prism(size)} of prism.",
+                "Confirm that it is meant, and ask the lab where the power is to be read.",
                 eye.eye,
                 size,
                 0.0,
@@ -107,8 +120,8 @@ def _measured_inset(eye: EyeCase) -> float | None:
 
 def _inset(eye: EyeCase, what: str, found: float, limit: float, unit: str) -> Finding:
     return Finding(
-        f"The progressive lens of the {eye.name} {what}, and its reading zone has a fixed inset. Ask for a design with "
-        "variable inset, or confirm.",
+        f"The progressive lens of the {eye.name} {what}, and its reading zone has a fixed inset.",
+        "Ask for a design with variable inset, or confirm.",
         eye.eye,
         found,
         limit,
@@ -132,8 +145,9 @@ def first_progressive_late(case: Case) -> Iterator[Finding]:
         return
     if any(eye.kind == "progressive" for eye in case.eyes):
         yield Finding(
-            f"At the age of {age} these are the first lenses with an add. Progressive lenses raise the risk of falls: "
-            "offer single vision for outdoors, and confirm that it was talked about.",
+            f"At the age of {age} these are the first lenses with an add.",
+            "Progressive lenses raise the risk of falls: offer single vision for outdoors, and confirm that it "
+            "was talked about.",
             None,
             float(age),
             elder,

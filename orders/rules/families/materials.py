@@ -26,8 +26,8 @@ def drill_material(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         if eye.material is not None and eye.material.drillable is False:
             yield Finding(
-                f"The frame is drilled, and {eye.material.name} ({eye.eye} lens) cannot be drilled. Choose a material "
-                "that can, or a rimmed frame.",
+                f"The frame is drilled, and {eye.material.name} ({eye.eye} lens) cannot be drilled.",
+                "Choose a material that can, or a rimmed frame.",
                 eye.eye,
                 eye.material.name,
                 "a material that can be drilled",
@@ -66,8 +66,8 @@ def impact_need(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         if eye.material is not None and eye.material.impact_resistant is False:
             yield Finding(
-                f"The wearer {reason}, and {eye.material.name} ({eye.eye} lens) is not impact-resistant. Recommend a "
-                "material that is; if it is refused, record the refusal.",
+                f"The wearer {reason}, and {eye.material.name} ({eye.eye} lens) is not impact-resistant.",
+                "Recommend a material that is; if it is refused, record the refusal.",
                 eye.eye,
                 eye.material.name,
                 "an impact-resistant material",
@@ -91,8 +91,9 @@ def low_abbe(case: Case) -> Iterator[Finding]:
         reason = _dispersing(case, eye)
         if eye.material is not None and abbe is not None and abbe < least and reason:
             yield Finding(
-                f"The {eye.eye} lens has {reason} in {eye.material.name} with an Abbe number of {words.number(abbe)}; "
-                f"from {words.number(least)} on colours stay together. Offer another material, or confirm.",
+                f"The {eye.eye} lens has {reason} in {eye.material.name} with an Abbe number of "
+                f"{words.number(abbe)}; from {words.number(least)} on colours stay together.",
+                "Offer another material, or confirm.",
                 eye.eye,
                 abbe,
                 least,
@@ -129,7 +130,8 @@ def glass(case: Case) -> Iterator[Finding]:
         if material is not None and material.density_g_cm3 is not None and at_least(material.density_g_cm3, density):
             use = "for a child" if child else "in a drilled mount"
             yield Finding(
-                f"{material.name} ({eye.eye} lens) is glass, {use}. Choose a plastic material.",
+                f"{material.name} ({eye.eye} lens) is glass, {use}.",
+                "Choose a plastic material.",
                 eye.eye,
                 material.name,
                 "a plastic material",

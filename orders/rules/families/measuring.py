@@ -25,8 +25,8 @@ def two_readings(case: Case) -> Iterator[Finding]:
     if readings is None or readings >= least or not any(eye.kind == "progressive" for eye in case.eyes):
         return
     yield Finding(
-        f"The heights were read {_times(readings)}; a progressive lens wants {least:g} readings. Measure once more and "
-        "take the mean; a third time if they differ by more than 1 mm.",
+        f"The heights were read {_times(readings)}; a progressive lens wants {least:g} readings.",
+        "Measure once more and take the mean; a third time if they differ by more than 1 mm.",
         None,
         float(min(max(readings, -1), 99)),
         least,
@@ -49,9 +49,16 @@ def _times(count: int) -> str:
 )
 def measured_in_this_frame(case: Case) -> Iterator[Finding]:
     if case.order.fitting.measured_in_this_frame is False:
-        text = "The measurements were taken in another frame or size. Measure again in the frame that is ordered."
-        remedies = ("Measure again in this frame.",)
-        yield Finding(text, None, "another frame", "this frame", None, remedies, "fitting.measured_in_this_frame")
+        yield Finding(
+            "The measurements were taken in another frame or size.",
+            "Measure again in the frame that is ordered.",
+            None,
+            "another frame",
+            "this frame",
+            None,
+            ("Measure again in this frame.",),
+            "fitting.measured_in_this_frame",
+        )
 
 
 @rule(
@@ -63,9 +70,16 @@ def measured_in_this_frame(case: Case) -> Iterator[Finding]:
 )
 def frame_pre_adjusted(case: Case) -> Iterator[Finding]:
     if case.order.fitting.pre_adjusted is False:
-        text = "The frame was not adjusted on the face before measuring. Adjust it and measure again, or confirm."
-        remedies = ("Adjust the frame and measure again.",)
-        yield Finding(text, None, "not adjusted", "adjusted first", None, remedies, "fitting.pre_adjusted")
+        yield Finding(
+            "The frame was not adjusted on the face before measuring.",
+            "Adjust it and measure again, or confirm.",
+            None,
+            "not adjusted",
+            "adjusted first",
+            None,
+            ("Adjust the frame and measure again.",),
+            "fitting.pre_adjusted",
+        )
 
 
 @rule(
@@ -81,8 +95,9 @@ def whole_millimetres(case: Case) -> Iterator[Finding]:
     if len(figures) < 4 or not all(is_whole(value) for value in figures):
         return
     yield Finding(
-        f"PDs and heights are all in whole millimetres ({words.listed(words.number(value) for value in figures)}); "
-        "this lens wants them to 0.5 mm. Confirm that they were not rounded.",
+        "PDs and heights are all in whole millimetres "
+        f"({words.listed(words.number(value) for value in figures)}); this lens wants them to 0.5 mm.",
+        "Confirm that they were not rounded.",
         case.pair_or_eye,
         1.0,
         0.5,

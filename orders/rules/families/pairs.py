@@ -40,7 +40,8 @@ def pair_match(case: Case) -> Iterator[Finding]:
     first, second = lenses
     for name, key, a, b in _compared(case, first, second):
         yield Finding(
-            f"The two lenses differ in {name}: {a} and {b}. Make them alike, or confirm that they are meant to differ.",
+            f"The two lenses differ in {name}: {a} and {b}.",
+            "Make them alike, or confirm that they are meant to differ.",
             "both",
             a,
             b,
@@ -118,8 +119,9 @@ def base_curve_match(case: Case) -> Iterator[Finding]:
     if right is None or left is None or not above(abs(right - left), most) or _lab_will_match(case):
         return
     yield Finding(
-        f"The base curves are {words.dioptres(right)} and {words.dioptres(left)}, more than {words.dioptres(most)} "
-        "apart. Order one curve for both if the lab can, or tell the wearer.",
+        f"The base curves are {words.dioptres(right)} and {words.dioptres(left)}, more than "
+        f"{words.dioptres(most)} apart.",
+        "Order one curve for both if the lab can, or tell the wearer.",
         "both",
         abs(right - left),
         most,
@@ -162,7 +164,8 @@ def kept_lens(case: Case) -> Iterator[Finding]:
     if missing:
         yield Finding(
             f"Only the {case.eyes[0].eye} lens is ordered, and of the {other} lens that stays this is not known: "
-            f"{words.listed(missing)}. Measure the kept lens, or order a pair.",
+            f"{words.listed(missing)}.",
+            "Measure the kept lens, or order a pair.",
             case.eyes[0].eye,
             None,
             words.listed(missing),
@@ -195,7 +198,8 @@ def progressive_pair(case: Case) -> Iterator[Finding]:
     else:
         return
     yield Finding(
-        f"The progressive lenses differ in their {what}: right {a}, left {b}. Order the same for both eyes.",
+        f"The progressive lenses differ in their {what}: right {a}, left {b}.",
+        "Order the same for both eyes.",
         "both",
         a,
         b,

@@ -105,7 +105,8 @@ def _finding(
     eye: FindingEye, now: _Recorded, then: _Recorded, found: float, limit: float, field: str, advice: str
 ) -> Finding:
     return Finding(
-        f"The PDs are {now}; order {then.number} has {then}. {advice}",
+        f"The PDs are {now}; order {then.number} has {then}.",
+        advice,
         eye,
         found,
         limit,

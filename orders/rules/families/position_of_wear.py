@@ -37,8 +37,9 @@ def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Find
     strong = case.limit("vertex-effect", "power_d")
     if at_least(strongest, strong):
         yield Finding(
-            f"The {eye.name} has {words.dioptres(strongest)} and the vertex distance of the test is not given; from "
-            f"{words.dioptres(strong)} on it must be. Ask the prescriber.",
+            f"The {eye.name} has {words.dioptres(strongest)} and the vertex distance of the test is not given; "
+            f"from {words.dioptres(strong)} on it must be.",
+            "Ask the prescriber.",
             eye.eye,
             strongest,
             strong,
@@ -54,8 +55,9 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     if at_least(effect, limit):
         yield Finding(
             f"Tested at {words.mm(tested)} and worn at {words.mm(worn)}, the {eye.eye} lens of "
-            f"{words.dioptres(strongest)} changes by about {words.dioptres(effect)}; from {words.dioptres(limit)} on "
-            "it counts. Order the carried power, or tell the lab both distances; never both.",
+            f"{words.dioptres(strongest)} changes by about {words.dioptres(effect)}; from {words.dioptres(limit)} "
+            "on it counts.",
+            "Order the carried power, or tell the lab both distances; never both.",
             eye.eye,
             effect,
             limit,
@@ -84,7 +86,8 @@ def vertex_band(case: Case) -> Iterator[Finding]:
         advice = "Measure it again, or adjust the frame." if far_off else "Confirm it; the lab needs it."
         yield Finding(
             f"The vertex distance of the {eye.name} is {words.mm(vertex)}; {words.mm(low)} to {words.mm(high)} is "
-            f"usual. {advice}",
+            "usual.",
+            advice,
             eye.eye,
             vertex,
             low if vertex < low else high,
@@ -122,8 +125,8 @@ def _angle(case: Case, rule_id: str, value: float | None, name: str, key: str) -
     low, high = case.limit(rule_id, "least_deg"), case.limit(rule_id, "most_deg")
     if value is not None and outside(value, low, high):
         yield Finding(
-            f"The {name} is {words.degrees(value)}; frames have {words.degrees(low)} to {words.degrees(high)}. Measure "
-            "it again, or adjust the frame.",
+            f"The {name} is {words.degrees(value)}; frames have {words.degrees(low)} to {words.degrees(high)}.",
+            "Measure it again, or adjust the frame.",
             None,
             value,
             low if value < low else high,
@@ -158,8 +161,8 @@ NEEDS = ("vertex", "pantoscopic", "face_form")
 def _missing(eye: EyeCase, name: str, field: str, whose: str | None) -> Finding:
     design = eye.design.name if eye.design else "This lens"
     return Finding(
-        f"{design} is made for the position of wear, and the {name} is missing. Measure it, or choose a lens that does "
-        "not need it.",
+        f"{design} is made for the position of wear, and the {name} is missing.",
+        "Measure it, or choose a lens that does not need it.",
         eye.eye if whose else None,
         None,
         f"the {name}",
@@ -186,7 +189,8 @@ def compensated_twice(case: Case) -> Iterator[Finding]:
         if said is not None and eye.design is not None and eye.design.compensated is True:
             yield Finding(
                 f"The remarks say “{said.group(0)}”, and {eye.design.name} ({eye.eye} lens) compensates the power "
-                "itself. Order the power as prescribed, or a lens that is made as ordered.",
+                "itself.",
+                "Order the power as prescribed, or a lens that is made as ordered.",
                 eye.eye,
                 said.group(0),
                 "a power as prescribed",

@@ -36,14 +36,14 @@ def _range_of(case: Case, eye: EyeCase, name: str, value: float) -> Iterator[Fin
     if above(abs(value), most):
         text = f"The {name} of the {eye.name} is {words.power(value)}; beyond {words.dioptres(most)} is not usual."
         remedies = (AS_WRITTEN, "If it is meant, ask the lab first and give the reason.")
-        yield Finding(f"{text} {AS_WRITTEN}", eye.eye, value, most, "D", remedies, where)
+        yield Finding(text, AS_WRITTEN, eye.eye, value, most, "D", remedies, where)
     elif not on_step(value, case.limit(RANGE, "step_d")):
         eighth = on_step(value, case.limit(RANGE, "fine_step_d"))
         step = case.limit(RANGE, "step_d")
         near = _neighbours(value, step)
         yield Finding(
-            f"The {name} of the {eye.name} is {words.power(value)}; powers go in steps of {words.dioptres(step)}. "
-            + (f"Confirm the eighth, or write {near}." if eighth else f"Write {near}, as prescribed."),
+            f"The {name} of the {eye.name} is {words.power(value)}; powers go in steps of {words.dioptres(step)}.",
+            f"Confirm the eighth, or write {near}." if eighth else f"Write {near}, as prescribed.",
             eye.eye,
             value,
             step,
@@ -72,9 +72,9 @@ def cylinder_axis_pair(case: Case) -> Iterator[Finding]:
         if cylinder is None:
             yield from _axis_alone(eye, axis)
         elif axis is None:
-            text = f"The {eye.name} has a cylinder of {words.power(cylinder)} and no axis. Give the axis, 1 to 180."
-            remedies = ("Type the axis from the prescription.",)
-            yield Finding(text, eye.eye, None, "1 to 180", "°", remedies, eye.at("prescription.axis"))
+            text = f"The {eye.name} has a cylinder of {words.power(cylinder)} and no axis."
+            remedies, where = ("Type the axis from the prescription.",), eye.at("prescription.axis")
+            yield Finding(text, "Give the axis, 1 to 180.", eye.eye, None, "1 to 180", "°", remedies, where)
         elif not (1.0 <= axis <= 180.0 and is_whole(axis)):
             yield _impossible_axis(eye, axis)
 
@@ -82,7 +82,8 @@ def cylinder_axis_pair(case: Case) -> Iterator[Finding]:
 def _axis_alone(eye: EyeCase, axis: float | None) -> Iterator[Finding]:
     if axis is not None:
         yield Finding(
-            f"The {eye.name} has an axis of {words.number(axis)} and no cylinder. Was the cylinder left out?",
+            f"The {eye.name} has an axis of {words.number(axis)} and no cylinder.",
+            "Was the cylinder left out?",
             eye.eye,
             axis,
             "no axis without a cylinder",
@@ -96,7 +97,8 @@ def _axis_alone(eye: EyeCase, axis: float | None) -> Iterator[Finding]:
 def _impossible_axis(eye: EyeCase, axis: float) -> Finding:
     advice = "Write 180 for 0." if axis == 0.0 else "Type the axis again from the prescription."
     return Finding(
-        f"The axis of the {eye.name} is {words.number(axis)}; an axis is a whole number from 1 to 180. {advice}",
+        f"The axis of the {eye.name} is {words.number(axis)}; an axis is a whole number from 1 to 180.",
+        advice,
         eye.eye,
         axis,
         "1 to 180",
@@ -119,7 +121,8 @@ def cylinder_sign_mixed(case: Case) -> Iterable[Finding]:
         return
     both = f"right {words.power(right)}, left {words.power(left)}"
     yield Finding(
-        f"The cylinders have opposite signs ({both}). Write both eyes in one form; check the signs first.",
+        f"The cylinders have opposite signs ({both}).",
+        "Write both eyes in one form; check the signs first.",
         "both",
         both,
         "one sign",
@@ -154,7 +157,8 @@ def purpose_stated(case: Case) -> Iterator[Finding]:
         if eye.kind == "single_vision" and eye.power.add is not None:
             yield Finding(
                 f"The {eye.name} has a single vision lens, an add of {words.power(eye.power.add)}, and the use "
-                "“distance and near”: one such lens serves one distance. Say which.",
+                "“distance and near”: one such lens serves one distance.",
+                "Say which.",
                 eye.eye,
                 "distance and near",
                 "one distance",
@@ -175,7 +179,8 @@ def sphere_blank(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         if eye.power.sphere is None and eye.lens is not None and eye.lens.instruction is None:
             yield Finding(
-                f"The {eye.name} has no sphere. Write 0.00 if it is plano, or say that a balance lens is wanted.",
+                f"The {eye.name} has no sphere.",
+                "Write 0.00 if it is plano, or say that a balance lens is wanted.",
                 eye.eye,
                 None,
                 "a sphere",

@@ -35,7 +35,8 @@ def prism_base_pair(case: Case) -> Iterator[Finding]:
             else:
                 continue
             yield Finding(
-                f"{text}; a prism is an amount above 0 and its base: in, out, up or down. Give both.",
+                f"{text}; a prism is an amount above 0 and its base: in, out, up or down.",
+                "Give both.",
                 eye.eye,
                 found,
                 "an amount and a base",
@@ -70,7 +71,8 @@ def prism_sense(case: Case) -> Iterator[Finding]:
 
 def _finding(eye: str, what: str, field: str) -> Finding:
     return Finding(
-        f"{what}: these work against each other. Look at the prescription again, and confirm if it is so.",
+        f"{what}: these work against each other.",
+        "Look at the prescription again, and confirm if it is so.",
         "both" if eye == "both" else ("right" if eye == "right" else "left"),
         what,
         "prisms that add up",
@@ -93,8 +95,9 @@ def prism_size(case: Case) -> Iterator[Finding]:
         size = eye.power.prism_pd
         if above(size, most):
             yield Finding(
-                f"The prism of the {eye.name} is {words.prism(size)}; more than {words.prism(most)} in one lens is "
-                "thick and blurs colours. Ask whether it may be shared between the eyes; choose a small frame.",
+                f"The prism of the {eye.name} is {words.prism(size)}; more than {words.prism(most)} in one lens "
+                "is thick and blurs colours.",
+                "Ask whether it may be shared between the eyes; choose a small frame.",
                 eye.eye,
                 size,
                 most,
@@ -116,8 +119,9 @@ def prism_split(case: Case) -> Iterator[Finding]:
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
         if above(eye.power.prism_pd, most) and not fellow.power.prism_pd and case.is_pair:
             yield Finding(
-                f"All {words.prism(eye.power.prism_pd)} of prism are in the {eye.eye} lens; above {words.prism(most)} "
-                "it is usually shared. Ask the prescriber whether it may be, or confirm.",
+                f"All {words.prism(eye.power.prism_pd)} of prism are in the {eye.eye} lens; above "
+                f"{words.prism(most)} it is usually shared.",
+                "Ask the prescriber whether it may be, or confirm.",
                 eye.eye,
                 eye.power.prism_pd,
                 most,

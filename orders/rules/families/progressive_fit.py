@@ -29,8 +29,8 @@ def minimum_height(case: Case) -> Iterator[Finding]:
         if height is None or least is None or not below(height, least):
             continue
         yield Finding(
-            f"The fitting height of the {eye.name} is {words.mm(height)}; this lens needs at least {words.mm(least)}. "
-            f"{_shorter_advice(eye, height)}",
+            f"The fitting height of the {eye.name} is {words.mm(height)}; this lens needs at least {words.mm(least)}.",
+            _shorter_advice(eye, height),
             eye.eye,
             height,
             least,
@@ -82,8 +82,9 @@ def corridor_fits(case: Case) -> Iterator[Finding]:
         if not eye.has_cross or height is None or corridor is None or not above(corridor, height - room):
             continue
         yield Finding(
-            f"The corridor of the {eye.eye} lens is {words.mm(corridor)}; a height of {words.mm(height)} leaves room "
-            f"for {words.mm(height - room)}. {_shorter_advice(eye, height)}",
+            f"The corridor of the {eye.eye} lens is {words.mm(corridor)}; a height of {words.mm(height)} leaves "
+            f"room for {words.mm(height - room)}.",
+            _shorter_advice(eye, height),
             eye.eye,
             corridor,
             height - room,
@@ -113,7 +114,7 @@ def reading_area_cut(case: Case) -> Iterator[Finding]:
             else f"lies only {words.mm(abs(circle.margin_mm))} inside the rim"
         )
         yield Finding(
-            f"The reading zone of the {eye.eye} lens {state}; it should lie {words.mm(spare)} inside. "
+            f"The reading zone of the {eye.eye} lens {state}; it should lie {words.mm(spare)} inside.",
             "Choose a shorter corridor, or a frame with more room below and towards the nose.",
             eye.eye,
             circle.margin_mm,
@@ -142,7 +143,8 @@ def clearance_above(case: Case) -> Iterator[Finding]:
         if below(room, least):
             yield Finding(
                 f"There are {words.mm(room)} of lens above the fitting cross of the {eye.name}; this lens wants "
-                f"{words.mm(least)}. Check the height, or choose a deeper frame.",
+                f"{words.mm(least)}.",
+                "Check the height, or choose a deeper frame.",
                 eye.eye,
                 room,
                 least,
@@ -163,7 +165,7 @@ def frame_depth(case: Case) -> Iterator[Finding]:
     b, least = case.order.frame.b_mm, case.limit("frame-depth", "least_mm")
     if b is not None and below(b, least) and any(eye.kind == "progressive" for eye in case.eyes):
         yield Finding(
-            f"The lens is {words.mm(b)} deep; a progressive lens wants at least {words.mm(least)}, better 28 to 30 mm. "
+            f"The lens is {words.mm(b)} deep; a progressive lens wants at least {words.mm(least)}, better 28 to 30 mm.",
             "Choose a deeper frame, or another kind of lens.",
             None,
             b,

@@ -29,7 +29,8 @@ def monocular_pd_needed(case: Case) -> Iterator[Finding]:
         reason = _why_monocular(case, eye) if eye.fitted.pd_mm is None else None
         if reason:
             yield Finding(
-                f"The {eye.name} has no monocular PD; {reason} needs one. Measure it from the middle of the bridge.",
+                f"The {eye.name} has no monocular PD; {reason} needs one.",
+                "Measure it from the middle of the bridge.",
                 eye.eye,
                 None,
                 "a monocular PD",
@@ -80,7 +81,8 @@ def pd_sum(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.pd_mm or 0.0, case.left.fitted.pd_mm or 0.0
     yield Finding(
         f"Right {words.mm(right)} and left {words.mm(left)} make {words.mm(total)}, but the binocular PD is "
-        f"{words.mm(binocular)}; they must agree to less than {words.mm(allowed)}. {MEASURE_AGAIN}",
+        f"{words.mm(binocular)}; they must agree to less than {words.mm(allowed)}.",
+        MEASURE_AGAIN,
         "both",
         abs(total - binocular),
         allowed,
@@ -111,7 +113,8 @@ def pd_range(case: Case) -> Iterator[Finding]:
         bound = min(low, least) if pd < low else max(high, most)
     beyond = f"; {words.mm(bound)} is the {'least' if pd < low else 'most'} taken" if bound not in (low, high) else ""
     yield Finding(
-        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}{beyond}. {_pd_advice(pd)}",
+        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}{beyond}.",
+        _pd_advice(pd),
         "both",
         pd,
         bound,
@@ -149,8 +152,9 @@ def near_pd(case: Case) -> Iterator[Finding]:
     for eye in reversed_eyes:
         far, near = eye.fitted.pd_mm or 0.0, eye.fitted.near_pd_mm or 0.0
         yield Finding(
-            f"The near PD of the {eye.name} is {words.mm(near)} and the far PD {words.mm(far)}; the near PD must be "
-            "less. Are the two exchanged?",
+            f"The near PD of the {eye.name} is {words.mm(near)} and the far PD {words.mm(far)}; the near PD must "
+            "be less.",
+            "Are the two exchanged?",
             eye.eye,
             near,
             far,
@@ -183,7 +187,8 @@ def _near_difference(case: Case) -> Iterator[Finding]:
     eye = case.pair_or_eye
     yield Finding(
         f"Far and near PD differ by {words.mm(difference)}; {words.mm(low)} to {words.mm(high)} is usual at this "
-        "distance. Measure the near PD again, or leave it out.",
+        "distance.",
+        "Measure the near PD again, or leave it out.",
         eye,
         difference,
         low if difference < low else high,
@@ -228,8 +233,9 @@ def pd_asymmetry(case: Case) -> Iterator[Finding]:
     great = above(difference, case.limit("pd-asymmetry", "repeat_mm"))
     advice = "Measure both again." if great else "Look whether the nose or the frame is off centre, and confirm."
     yield Finding(
-        f"The monocular PDs differ by {words.mm(difference)} (right {words.mm(right)}, left {words.mm(left)}); up to "
-        f"{words.mm(most)} is usual. {advice}",
+        f"The monocular PDs differ by {words.mm(difference)} (right {words.mm(right)}, left {words.mm(left)}); up "
+        f"to {words.mm(most)} is usual.",
+        advice,
         "both",
         difference,
         most,

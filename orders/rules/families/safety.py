@@ -55,8 +55,9 @@ def _finding(
     asked: str, what: str, level: Level, eye: EyeCase | None, found: float | str | None, limit: float | str, field: str
 ) -> Finding:
     return Finding(
-        f"The remarks speak of “{asked}”, and {what}. Safety spectacles are made as such throughout: frame, lenses and "
-        "marking to the local standard. Order them so, or clear the remark.",
+        f"The remarks speak of “{asked}”, and {what}. Safety spectacles are made as such throughout: frame, "
+        "lenses and marking to the local standard.",
+        "Order them so, or clear the remark.",
         eye.eye if eye else None,
         found,
         limit,

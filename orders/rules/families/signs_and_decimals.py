@@ -42,7 +42,7 @@ def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Fin
     if now is None or then is None or not _flipped(case, now, then):
         return
     yield Finding(
-        f"The sphere of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. "
+        f"The sphere of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}.",
         f"Is the sign right? {LOOK}",
         eye.eye,
         now,
@@ -68,8 +68,9 @@ def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[F
     if not same(now.cylinder, -then.cylinder) or turned > case.limit("sign-change", "same_axis_deg"):
         return
     yield Finding(
-        f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; last time it was {words.power(then.cylinder)} "
-        f"at about the same axis. Was it only half transposed? {LOOK}",
+        f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; last time it was "
+        f"{words.power(then.cylinder)} at about the same axis.",
+        f"Was it only half transposed? {LOOK}",
         eye.eye,
         now.cylinder,
         then.cylinder,
@@ -85,7 +86,8 @@ def _antimetropia(case: Case) -> Iterator[Finding]:
         return
     both = f"right {words.power(right)}, left {words.power(left)}"
     yield Finding(
-        f"One eye is plus and the other minus ({both}). Is a sign wrong? {LOOK}",
+        f"One eye is plus and the other minus ({both}).",
+        f"Is a sign wrong? {LOOK}",
         "both",
         both,
         "the same sign",
@@ -134,7 +136,8 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
     asked = "Did a decimal point slip?" if power is None else f"Was {words.power(power)} meant?"
     written = "the power as prescribed" if power is None else words.power(power)
     yield Finding(
-        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}. {asked} {LOOK}",
+        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}.",
+        f"{asked} {LOOK}",
         eye.eye,
         now,
         then,
@@ -174,7 +177,8 @@ def _against_fellow(case: Case, name: str) -> Iterator[Finding]:
         return
     both = f"right {words.power(right)}, left {words.power(left)}"
     yield Finding(
-        f"One {name} is ten times the other ({both}). Did a decimal point slip? {LOOK}",
+        f"One {name} is ten times the other ({both}).",
+        f"Did a decimal point slip? {LOOK}",
         "both",
         both,
         "less than ten times",

@@ -33,7 +33,8 @@ def index_for_power(case: Case) -> Iterator[Finding]:
             continue
         yield Finding(
             f"The {eye.eye} lens has a mean sphere of {words.power(mean)} in {material.name}; up to "
-            f"{words.dioptres(most)} is usual for that index.{thinner or ''} Offer a higher index, or confirm.",
+            f"{words.dioptres(most)} is usual for that index.{thinner or ''}",
+            "Offer a higher index, or confirm.",
             eye.eye,
             abs(mean),
             most,
@@ -99,7 +100,8 @@ def edge_thick(case: Case) -> Iterator[Finding]:
             kind = "drilled" if mount == "drilled" else "rimmed"
             yield Finding(
                 f"The edge of the {eye.eye} lens will be up to {words.mm(body.edge_max_mm)}; for a {kind} mount "
-                f"{words.mm(most)} is the most. Choose a smaller frame or a higher index.",
+                f"{words.mm(most)} is the most.",
+                "Choose a smaller frame or a higher index.",
                 eye.eye,
                 body.edge_max_mm,
                 most,
@@ -126,7 +128,8 @@ def edge_minimum(case: Case) -> Iterator[Finding]:
         advice = f"Order {better} of centre thickness, or leave it to the lab." if better else "Leave it to the lab."
         yield Finding(
             f"With the ordered centre of {words.mm(body.centre_thickness_mm)} the edge of the {eye.eye} lens is "
-            f"{words.mm(body.edge_min_mm)} at its thinnest; this mount needs {words.mm(least)}. {advice}",
+            f"{words.mm(body.edge_min_mm)} at its thinnest; this mount needs {words.mm(least)}.",
+            advice,
             eye.eye,
             body.edge_min_mm,
             least,
@@ -149,8 +152,9 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
         least = eye.material.min_centre_mm if eye.material else None
         if ordered is not None and least is not None and eye.material and below(ordered, least):
             yield Finding(
-                f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens; {eye.material.name} "
-                f"needs at least {words.mm(least)}. Order that, or leave it to the lab.",
+                f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens; "
+                f"{eye.material.name} needs at least {words.mm(least)}.",
+                "Order that, or leave it to the lab.",
                 eye.eye,
                 ordered,
                 least,
@@ -176,8 +180,8 @@ def plus_to_shape(case: Case) -> Iterator[Finding]:
         plus = max(eye.power.meridians_d, default=0.0)
         if at_least(plus, strong):
             yield Finding(
-                f"The {eye.eye} lens has {words.power(plus)} and comes uncut, and its shape is not known. From "
-                f"{words.power(strong)} on send the trace, or A, B and ED, so that it can be made thinner.",
+                f"The {eye.eye} lens has {words.power(plus)} and comes uncut, and its shape is not known.",
+                f"From {words.power(strong)} on send the trace, or A, B and ED, so that it can be made thinner.",
                 eye.eye,
                 plus,
                 strong,

@@ -36,7 +36,8 @@ def treatments_together(case: Case) -> Iterator[Finding]:
             for second in ordered[position + 1 :]:
                 if second.id in first.excludes or first.id in second.excludes:
                     yield Finding(
-                        f"{first.name} and {second.name} ({eye.eye} lens) are not made together. Choose one.",
+                        f"{first.name} and {second.name} ({eye.eye} lens) are not made together.",
+                        "Choose one.",
                         eye.eye,
                         f"{first.name} with {second.name}",
                         "one of the two",
@@ -61,7 +62,8 @@ def polarised_pair(case: Case) -> Iterator[Finding]:
         return
     eye = case.eyes[polarised.index(True)]
     yield Finding(
-        f"Only the {eye.eye} lens is polarised. Order both so, or neither; confirm if it is meant.",
+        f"Only the {eye.eye} lens is polarised.",
+        "Order both so, or neither; confirm if it is meant.",
         eye.eye,
         "one polarised lens",
         "both or neither",
@@ -94,8 +96,8 @@ def sun_lens_reflections(case: Case) -> Iterator[Finding]:
         offered = _offered(eye, "antireflection")
         if offered:
             yield Finding(
-                f"The {eye.eye} lens lets {words.number(light)} % of the light through and has no anti-reflection. Add "
-                f"{words.listed(offered, 'or')} on the back, or confirm.",
+                f"The {eye.eye} lens lets {words.number(light)} % of the light through and has no anti-reflection.",
+                f"Add {words.listed(offered, 'or')} on the back, or confirm.",
                 eye.eye,
                 light,
                 most,
@@ -134,7 +136,8 @@ def reflections_of_high_index(case: Case) -> Iterator[Finding]:
         if offered:
             yield Finding(
                 f"{material.name} ({eye.eye} lens) is ordered without anti-reflection; from index "
-                f"{words.number(least)} on reflections disturb. Add {words.listed(offered, 'or')}, or confirm.",
+                f"{words.number(least)} on reflections disturb.",
+                f"Add {words.listed(offered, 'or')}, or confirm.",
                 eye.eye,
                 material.index,
                 least,
@@ -158,14 +161,17 @@ def tint_pair(case: Case) -> Iterator[Finding]:
     eye, name = tinted[0], _of_kind(tinted[0], "tint", "photochromic")[0].name
     if not case.is_pair:
         found, limit = "one lens", "a pair"
-        text = f"{name} is ordered on the {eye.eye} lens alone; it will not match the lens that stays. Order both."
+        text = f"{name} is ordered on the {eye.eye} lens alone; it will not match the lens that stays."
+        advice = "Order both."
     elif _material_of(case.right) != _material_of(case.left):
         found, limit = "two materials", "one material"
-        text = f"{name} is ordered on two materials, which do not take it alike. Order both lenses in one material."
+        text = f"{name} is ordered on two materials, which do not take it alike."
+        advice = "Order both lenses in one material."
     else:
         return
     yield Finding(
         text,
+        advice,
         case.pair_or_eye,
         found,
         limit,
@@ -194,7 +200,8 @@ def gradient_depth(case: Case) -> Iterator[Finding]:
         if eye.lens is not None and re.search(r"gradient|graduat|degrad", eye.lens.colour or "", re.IGNORECASE):
             yield Finding(
                 f"A gradient tint is ordered for the {eye.name} in a lens {words.mm(b)} deep; it wants "
-                f"{words.mm(least)}. Choose a solid tint or a deeper frame, or confirm.",
+                f"{words.mm(least)}.",
+                "Choose a solid tint or a deeper frame, or confirm.",
                 eye.eye,
                 b,
                 least,
@@ -220,7 +227,7 @@ def tint_stated(case: Case) -> Iterator[Finding]:
             missing = [name for name, there in (("colour", bool(colour)), ("depth", has_depth)) if not there]
             if missing:
                 yield Finding(
-                    f"{tint.name} is ordered for the {eye.eye} lens and its {words.listed(missing)} is not stated. "
+                    f"{tint.name} is ordered for the {eye.eye} lens and its {words.listed(missing)} is not stated.",
                     "Give colour, depth in per cent, solid or gradient, and a sample if there is one.",
                     eye.eye,
                     colour or None,
@@ -252,5 +259,5 @@ def coating_base(case: Case) -> Iterator[Finding]:
 
 
 def _needs(eye: EyeCase, name: str, what: str, remedy: str) -> Finding:
-    text = f"{name} ({eye.eye} lens) needs {what}, and none is ordered. {remedy}"
-    return Finding(text, eye.eye, "none", what, None, (remedy,), eye.at("lenses.treatments"))
+    text = f"{name} ({eye.eye} lens) needs {what}, and none is ordered."
+    return Finding(text, remedy, eye.eye, "none", what, None, (remedy,), eye.at("lenses.treatments"))

@@ -34,7 +34,7 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
 
 def _no_instruction(eye: EyeCase, poor: float) -> Finding:
     return Finding(
-        f"The acuity of the {eye.name} is {eye.acuity.written}, and no balance, occluder or frosted lens is asked for. "
+        f"The acuity of the {eye.name} is {eye.acuity.written}, and no balance, occluder or frosted lens is asked for.",
         "Say which it is to have, or confirm the power.",
         eye.eye,
         eye.acuity.written,
@@ -48,7 +48,8 @@ def _no_instruction(eye: EyeCase, poor: float) -> Finding:
 def _cannot_tell(eye: EyeCase, poor: float) -> Finding:
     acuity = eye.acuity
     return Finding(
-        f"The acuity of the {eye.name} is written as {acuity.written}: {acuity.question()}. {acuity.how_to_write()}",
+        f"The acuity of the {eye.name} is written as {acuity.written}: {acuity.question()}.",
+        acuity.how_to_write(),
         eye.eye,
         acuity.written,
         in_metres(poor),
@@ -84,7 +85,8 @@ def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_t
     stated = "no power" if own is None else words.power(own)
     return Finding(
         f"The {eye.name} is to have a balance lens and has {stated}; its fellow has a mean sphere of "
-        f"{words.power(wanted)}. Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
+        f"{words.power(wanted)}.",
+        f"Write the fellow's mean sphere{'' if nothing_typed else ', or confirm'}.",
         eye.eye,
         own,
         wanted,
@@ -98,7 +100,8 @@ def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_t
 def _plano_for_a_poor_eye(eye: EyeCase, wanted: float) -> Finding:
     return Finding(
         f"The acuity of the {eye.name} is {eye.acuity.written} and its power is typed as 0.00, beside a mean sphere of "
-        f"{words.power(wanted)}. If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
+        f"{words.power(wanted)}.",
+        "If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
         eye.eye,
         0.0,
         wanted,

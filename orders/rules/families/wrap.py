@@ -34,8 +34,8 @@ def wrap_base(case: Case) -> Iterator[Finding]:
             curve += " by Vogel's rule, as the catalogue has no curve for this power" if chosen.by == "vogel" else ""
             yield Finding(
                 f"The frame has a curve of {words.dioptres(case.order.frame.front_curve_d or 0.0)} and the {eye.eye} "
-                f"lens {curve}; at least {words.dioptres(least)} is needed. Order a steeper base curve, or choose a "
-                "flatter frame.",
+                f"lens {curve}; at least {words.dioptres(least)} is needed.",
+                "Order a steeper base curve, or choose a flatter frame.",
                 eye.eye,
                 chosen.curve_d,
                 least,
@@ -58,8 +58,9 @@ def wrap_range(case: Case) -> Iterator[Finding]:
         beyond = next((power for power in eye.power.meridians_d if below(power, low) or above(power, high)), None)
         if beyond is not None:
             yield Finding(
-                f"The {eye.eye} lens has {words.power(beyond)} in one meridian; on a wrapped frame {words.power(low)} "
-                f"to {words.power(high)} is usual. Ask the lab, or choose a flatter frame.",
+                f"The {eye.eye} lens has {words.power(beyond)} in one meridian; on a wrapped frame "
+                f"{words.power(low)} to {words.power(high)} is usual.",
+                "Ask the lab, or choose a flatter frame.",
                 eye.eye,
                 beyond,
                 low if beyond < low else high,
@@ -84,8 +85,9 @@ def wrap_compensation(case: Case) -> Iterator[Finding]:
         if eye.design is None or eye.design.compensated is True:
             continue
         yield Finding(
-            f"The face form is {words.degrees(angle)}, and {eye.design.name} ({eye.eye} lens) is not compensated for "
-            f"it; above {words.degrees(most)} it must be. Choose a compensated lens, or a flatter frame.",
+            f"The face form is {words.degrees(angle)}, and {eye.design.name} ({eye.eye} lens) is not compensated "
+            f"for it; above {words.degrees(most)} it must be.",
+            "Choose a compensated lens, or a flatter frame.",
             eye.eye,
             angle,
             most,

@@ -11,8 +11,15 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from dispensing.fitting.on_record import composed
 from dispensing.models import AuditEvent, Fitting, FittingPhoto, Frame, PhotoMeasuring
-from dispensing.queries.photo_fittings import measured_from, photo_measurings
+from dispensing.queries.photo_fittings import (
+    frame_facts,
+    measured_from,
+    photo_facts,
+    photo_measurings,
+    points_in_hand,
+)
 from dispensing.services.fittings import FigureTaken, record_fitting
 from dispensing.services.photo_fittings import start_measuring
 from tests.builders import a_frame, a_patient
@@ -320,6 +327,21 @@ def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring):
     assert two is not None
     assert two.fitting.pantoscopic_deg == one.fitting.pantoscopic_deg
     assert two.fitting.right.vertex_mm == one.fitting.right.vertex_mm
+
+
+def test_a_photo_in_hand_is_measured_as_it_is_with_all_the_others(measuring):
+    """The second front photo with the second side photo: on its own page as on that of the results."""
+    deeper = part("side")
+    deeper["cornea"] = [deeper["cornea"][0] - 40, deeper["cornea"][1]]
+    fronts = [a_photo(measuring, marks=part("front")) for _ in range(2)]
+    a_photo(measuring, "side", marks=part("side"))
+    own_side = a_photo(measuring, "side", marks=deeper)
+    photos = [photo_facts(photo, number) for number, photo in enumerate(measuring.photos.all(), start=1)]
+    groups = composed(photos, frame_facts(measuring.frame), measuring.near_distance_mm)
+    assert [points_in_hand(photo) for photo in fronts] == [group.points for group in groups]
+    assert groups[0].points.side != groups[1].points.side
+    assert list(groups[1].points.side.cornea) == deeper["cornea"]
+    assert points_in_hand(own_side).front is None
 
 
 def test_figures_outlive_the_picture_they_came_from(measuring):

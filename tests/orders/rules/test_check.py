@@ -136,7 +136,7 @@ def test_the_same_order_is_judged_the_same_twice() -> None:
 
 
 def asked_about_the_decimal(now: float, then: float, name: str = "sphere") -> tuple[str, str]:
-    """Message and first remedy of the finding on the right eye."""
+    """Advice and first remedy of the finding on the right eye."""
     eye = {"sphere": now} if name == "sphere" else {"sphere": -3.0, name: now}
     before = {"sphere": then} if name == "sphere" else {"sphere": -3.0, name: then}
     left = {"sphere": -3.0}
@@ -145,7 +145,7 @@ def asked_about_the_decimal(now: float, then: float, name: str = "sphere") -> tu
         previous_prescription={"tested_on": "2024-06-01", "vertex_mm": 12.0, "right": before, "left": left},
     )
     (finding,) = (f for f in report_on(order).findings if f.rule == "decimal-slip")
-    return finding.message, finding.remedies[0]
+    return finding.advice, finding.remedies[0]
 
 
 @pytest.mark.parametrize(
@@ -161,8 +161,8 @@ def asked_about_the_decimal(now: float, then: float, name: str = "sphere") -> tu
 def test_a_slipped_decimal_is_put_back_to_a_power_that_can_be_written(
     now: float, then: float, name: str, meant: str
 ) -> None:
-    message, remedy = asked_about_the_decimal(now, then, name)
-    assert f"Was {meant} meant?" in message
+    advice, remedy = asked_about_the_decimal(now, then, name)
+    assert advice == f"Was {meant} meant? Look at the written prescription again."
     assert remedy == f"Write {meant} if the decimal point slipped."
 
 
@@ -182,12 +182,14 @@ def test_the_same_power_in_the_other_cylinder_form_is_no_decimal_slip() -> None:
 
 @pytest.mark.parametrize(("now", "then"), [(-2.75, -0.25), (-3.25, -0.5), (-2.1, -21.25), (2.25, 22.25)])
 def test_no_power_is_proposed_that_no_prescription_holds(now: float, then: float) -> None:
-    message, remedy = asked_about_the_decimal(now, then)
-    assert "Did a decimal point slip?" in message
+    advice, remedy = asked_about_the_decimal(now, then)
+    assert advice == "Did a decimal point slip? Look at the written prescription again."
     assert remedy == "Write the power as prescribed if the decimal point slipped."
 
 
 def test_a_slab_off_too_large_for_one_lens_is_proposed_on_both() -> None:
     report = report_on(order_with(prescription={"right": {"sphere": -9.0}, "left": {"sphere": -2.0}}))
     (finding,) = (f for f in report.findings if f.rule == "vertical-imbalance")
-    assert "slab-off of 3.5 Δ base up on the right lens and 3.5 Δ base down on the left lens" in finding.message
+    assert finding.advice == (
+        "Consider a slab-off of 3.5 Δ base up on the right lens and 3.5 Δ base down on the left lens."
+    )

@@ -150,8 +150,9 @@ def test_an_order_judged_by_another_labs_catalogue_is_told_so(order_file: Any) -
     result = Run(order_file("other.json", lab={"name": "Other Lab"}, lenses={"right": lens, "left": lens}))
 
     assert result.code == 1
-    messages = [f["message"] for f in result.reports[0]["findings"] if f["rule"] == "in-range"]
-    assert "not in the catalogue of Example Lab, and the order is for Other Lab." in messages[0]
+    found = next(f for f in result.reports[0]["findings"] if f["rule"] == "in-range")
+    assert found["says"].endswith("is not in the catalogue of Example Lab, and the order is for Other Lab.")
+    assert found["advice"] == "Choose another lens of the catalogue, or another lab."
 
 
 def test_on_demand_a_finding_is_told_with_what_would_clear_it_tried_on_the_order(order_file: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.rules import check
 from orders.rules.examples import FAMILIES, Example, all_examples, clean_order, example_catalogue, examples_of
-from orders.rules.registry import Rule, all_rules
+from orders.rules.registry import Rule, all_rules, rule_by_id
 
 
 def report_on(example: Example) -> OrderReport:
@@ -34,13 +35,22 @@ def test_the_rule_says_of_the_example_what_it_should(example: Example) -> None:
 @pytest.mark.parametrize("example", [e for e in all_examples() if e.level], ids=lambda e: f"{e.rule}: {e.says}")
 def test_a_finding_explains_itself_in_plain_words(example: Example) -> None:
     for finding in findings_of(report_on(example), example.rule):
+        assert finding.title == rule_by_id(example.rule).title
         assert len(finding.message) > 40
-        assert finding.message.endswith((".", "?"))
         assert finding.remedies
         assert finding.source
         assert finding.field is not None
         assert "None" not in finding.message
         assert "_" not in finding.message
+
+
+@pytest.mark.parametrize("example", [e for e in all_examples() if e.level], ids=lambda e: f"{e.rule}: {e.says}")
+def test_what_was_found_and_what_to_do_about_it_are_said_apart(example: Example) -> None:
+    for finding in findings_of(report_on(example), example.rule):
+        for part in (finding.says, finding.advice):
+            assert re.fullmatch(r"[A-Z0-9].*[.?]", part), part
+        assert "?" not in finding.says
+        assert finding.message == f"{finding.says} {finding.advice}"
 
 
 @pytest.mark.parametrize("rule", all_rules(), ids=lambda rule: rule.id)

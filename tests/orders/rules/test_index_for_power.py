@@ -32,7 +32,8 @@ def test_in_a_large_frame_the_same_lens_is_asked_about_with_what_a_higher_index_
     thin = check(in_167, example_catalogue()).computed.right.edge_max_mm
     assert thick is not None
     assert thin is not None
-    assert f"up to {thick:.3g} mm thick, in 1.67 up to {thin:.2g} mm" in part.message
+    assert f"up to {thick:.3g} mm thick, in 1.67 up to {thin:.2g} mm" in part.says
+    assert part.advice == "Offer a higher index, or confirm."
 
 
 def test_a_kind_of_lens_that_comes_in_no_higher_index_is_not_asked_about() -> None:

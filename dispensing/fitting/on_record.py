@@ -1,0 +1,118 @@
+"""From what is on record of photos and their marks to ``fitting-points/1``, and back to the marks that are kept.
+
+What the record knows is put in here and never taken from whoever marks: a photo's size, its focal length, and the
+frame's own A and DBL. It must never know rows, pages or requests.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from dispensing.fitting.as_worn import HAND_MEASURED_DISTANCE_SD_MM, as_worn
+from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, parse_points
+from dispensing.fitting.several import Together, put_together
+
+View = Literal["front", "side"]
+
+PLACES: dict[View, tuple[str, ...]] = {
+    "front": ("right", "left"),
+    "side": ("rim_top", "rim_bottom", "cornea", "level"),
+}
+"""Where the marks of a photo stand; what is only said about it (gaze, scale) is no mark."""
+
+
+@dataclass(frozen=True)
+class FrameFacts:
+    """What is recorded of the frame, mm and D (1.530); None where it is not."""
+
+    a_mm: float | None = None
+    b_mm: float | None = None
+    dbl_mm: float | None = None
+    front_curve_d: float | None = None
+
+
+@dataclass(frozen=True)
+class PhotoFacts:
+    """One photo: its number on the sheet, its size in px, its focal length with its spread in per cent, its marks.
+
+    ``marks``: the front or side part of ``fitting-points/1`` as set by hand; whatever was sent, until it is read.
+    """
+
+    number: int
+    view: View
+    width_px: int
+    height_px: int
+    focal_px: float | None
+    focal_percent: float | None
+    marks: Any
+
+    @property
+    def marked(self) -> bool:
+        return is_marked(self.marks)
+
+
+def is_marked(marks: Mapping[str, Any]) -> bool:
+    """Whether anything is marked on a photo of either view."""
+    return any(marks.get(place) for places in PLACES.values() for place in places)
+
+
+def is_begun(points: FittingPoints) -> bool:
+    """Whether anything is marked on the photo that the document is about: the front photo where there is one."""
+    view: View = "side" if points.front is None else "front"
+    return any(getattr(getattr(points, view), place, None) for place in PLACES[view])
+
+
+def points_of(photo: PhotoFacts, frame: FrameFacts, near_distance_mm: float) -> FittingPoints:
+    """The document of one photo, as it was marked. Raises InvalidDocument for bad marks."""
+    part = photo.marks
+    if isinstance(part, dict):
+        part = {**part, "width_px": photo.width_px, "height_px": photo.height_px}
+        if photo.view == "front":
+            part["focal_px"] = photo.focal_px
+        if isinstance(part.get("scale"), dict) and part["scale"].get("by") == "frame":
+            part["scale"] = {**part["scale"], "a_mm": frame.a_mm, "dbl_mm": frame.dbl_mm}
+    document = {
+        "format": POINTS_FORMAT,
+        photo.view: part,
+        "near_distance_mm": near_distance_mm,
+        "spreads": {"focal_percent": photo.focal_percent, "camera_distance_mm": HAND_MEASURED_DISTANCE_SD_MM},
+    }
+    return parse_points(json.dumps(document))
+
+
+def kept_marks(points: FittingPoints) -> dict[str, Any]:
+    """The hand-set part of a one-photo document, as it is kept: without what the record knows better."""
+    photo = points.front or points.side
+    part: dict[str, Any] = {} if photo is None else photo.model_dump(mode="json", exclude_none=True)
+    for known in ("width_px", "height_px", "focal_px", "extra"):
+        part.pop(known, None)
+    if part.get("scale", {}).get("by") == "frame":
+        part["scale"] = {"by": "frame"}
+    return part
+
+
+def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> dict[str, Any]:
+    """Before anything is marked: the usual way of taking the photo, and the face form where it was measured."""
+    if view == "side":
+        return {}
+    settings: dict[str, Any] = {"gaze": "camera"}
+    if None not in (frame.a_mm, frame.dbl_mm):
+        settings["scale"] = {"by": "frame"}
+    return settings if face_form_deg is None else {**settings, "face_form_deg": face_form_deg}
+
+
+def composed(photos: Sequence[PhotoFacts], frame: FrameFacts, near_distance_mm: float) -> tuple[Together, ...]:
+    """All photos of one wearer in one frame as they are measured: which go together, and as they were worn.
+
+    What nobody measured is taken as usual, and its spread counts (see ``as_worn``). Raises InvalidDocument for bad
+    marks.
+    """
+    documents = [points_of(photo, frame, near_distance_mm) for photo in photos]
+    numbers = [photo.number for photo in photos]
+    return tuple(
+        replace(group, points=as_worn(group.points, front_curve_d=frame.front_curve_d))
+        for group in put_together(documents, numbers)
+    )
