@@ -28,7 +28,7 @@ from orders.sending.worker import send_due
 from tests.browser import sign_in_by_hand
 from tests.people import person
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.paper, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)
