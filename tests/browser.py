@@ -1,7 +1,9 @@
 """A headless Chromium for the tests that use the pages as a person does.
 
 ``page`` is a desk's screen (1280 px wide), ``narrow_page`` a telephone's (390 px). Both open on the live server, and
-fail their test at its end when the page logged an error, threw one, or asked a foreign host for anything.
+fail their test at its end when the page logged an error, threw one, or asked a foreign host for anything. `sign_in`
+signs somebody in without the pages that have tests of their own; `expect` waits for what should happen, and nothing
+here or in any test waits for a time.
 """
 
 from __future__ import annotations
@@ -11,9 +13,11 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from django.conf import settings
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from dispensing.bootstrap import system_packages
+from tests.people import PASSWORD, person, signed_in
 
 DESK = {"width": 1280, "height": 900}
 TELEPHONE = {"width": 390, "height": 844}
@@ -45,6 +49,26 @@ def chromium() -> Iterator[Browser]:
         browser = driver.chromium.launch(executable_path=path, args=LAUNCH_FLAGS)
         yield browser
         browser.close()
+
+
+def sign_in(page: Page, username: str = "ines") -> None:
+    """Puts the cookie of a session into the page's browser."""
+    session = signed_in(username).cookies[settings.SESSION_COOKIE_NAME].value
+    host = "127.0.0.1"  # Of the live server, see pyproject.toml.
+    page.context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": session, "domain": host, "path": "/"}])
+
+
+def sign_in_by_hand(page: Page, username: str) -> None:
+    """As a person does, with keys alone."""
+    person(username)
+    page.goto("/sign-in/")
+    page.bring_to_front()  # Keys go to the focused field of the page in front.
+    expect(page.locator("[name=username]")).to_be_focused()
+    page.keyboard.type(username)
+    page.keyboard.press("Tab")
+    page.keyboard.type(PASSWORD)
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_contain_text("Good day")
 
 
 class Watch:

@@ -13,7 +13,7 @@ import pytest
 from django.db import connection
 from hypothesis import settings as hypothesis_settings
 
-pytest_plugins = ["tests.append_only_flush", "tests.browser", "tests.optics.closing_tables"]
+pytest_plugins = ["tests.append_only_flush", "tests.browser", "tests.optics.closing_tables", "tests.stand_in_pdf"]
 
 # The same examples in every run, so that a failure is of the change and not of the draw; by hand, new ones with
 # --hypothesis-profile=random. No deadline: a busy machine must not turn a slow example into a failure.

@@ -29,9 +29,9 @@ def test_a_script_that_breaks_and_a_foreign_host_are_found_out(chromium, live_se
     page = chromium.new_page(base_url=live_server.url)
     watch = Watch(page)
     page.goto("/")
-    page.evaluate("setTimeout(() => { throw new Error('torn') })")
-    page.evaluate("new Image().src = 'http://elsewhere.invalid/pixel.png'")
-    page.wait_for_timeout(200)
+    with page.expect_event("pageerror"), page.expect_request("http://elsewhere.invalid/*"):
+        page.evaluate("setTimeout(() => { throw new Error('torn') })")
+        page.evaluate("new Image().src = 'http://elsewhere.invalid/pixel.png'")
     page.close()
     assert "script error: torn" in watch.faults
     assert any("elsewhere.invalid" in fault for fault in watch.faults)

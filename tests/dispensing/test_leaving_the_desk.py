@@ -11,9 +11,8 @@ from django.urls import reverse
 from playwright.sync_api import Browser, Page, expect
 
 from dispensing.bootstrap import system_packages
-from tests.browser import LAUNCH_FLAGS
+from tests.browser import LAUNCH_FLAGS, sign_in_by_hand
 from tests.builders import a_patient
-from tests.people import PASSWORD, person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -37,13 +36,7 @@ def go_back(page: Page) -> None:
 
 def test_the_back_button_keeps_what_is_typed_but_shows_no_record_after_signing_out(remembering_page):
     page, patient = remembering_page, a_patient()
-    person("dora")
-    page.goto(reverse("sign-in"))
-    page.get_by_label("Sign-in name").fill("dora")
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.locator("h1")).to_contain_text("Good day")
-
+    sign_in_by_hand(page, "dora")
     page.goto(reverse("patient-correct", args=[patient.public_id]))
     page.get_by_label("Occupation").fill("glazier")
     page.get_by_role("link", name="Orders").click()

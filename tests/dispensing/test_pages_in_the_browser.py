@@ -1,17 +1,16 @@
 """The first pages in a real browser: reachable by keys alone, without a fault of accessibility, at both widths."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from dispensing.services.patients import register_patient
+from tests.accessibility import no_faults, no_faults_at_both_widths
+from tests.browser import sign_in, sign_in_by_hand
 from tests.builders import a_prescription
-from tests.people import PASSWORD, person
+from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
 
 @pytest.fixture
@@ -24,25 +23,6 @@ def patient():
     a_prescription(patient, tested_on=date(2024, 10, 30), expires_on=date(2025, 1, 1))
     a_prescription(patient, tested_on=date(2025, 10, 30))
     return patient
-
-
-def sign_in(page: Page, username: str = "ines") -> None:
-    person(username)
-    page.goto("/sign-in/")
-    page.bring_to_front()  # Keys go to the focused field of the page in front.
-    expect(page.locator("[name=username]")).to_be_focused()
-    page.keyboard.type(username)
-    page.keyboard.press("Tab")
-    page.keyboard.type(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.locator("h1")).to_contain_text("Good day")
-
-
-def no_faults(page: Page) -> None:
-    results = Axe().run(page, options=WCAG)
-    assert results.violations_count == 0, results.generate_report()
-    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    assert wide <= 0, f"The page is {wide} px wider than the screen."
 
 
 def addresses(patient) -> list[str]:
@@ -61,20 +41,23 @@ def addresses(patient) -> list[str]:
     ]
 
 
-def test_no_page_has_a_fault_of_accessibility_on_a_desk_s_screen(page, patient):
+def test_no_page_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page, patient):
     page.goto("/sign-in/")
-    no_faults(page)
+    no_faults_at_both_widths(page)
     sign_in(page)
     for address in addresses(patient):
         page.goto(address)
+        no_faults_at_both_widths(page)
+
+
+def test_a_page_with_faults_of_accessibility_or_wider_than_a_telephone_is_found_out(page):
+    page.set_content("<html lang=en><title>t</title><main><h1>h</h1><img src=data:,></main>")
+    with pytest.raises(AssertionError, match="image-alt"):
         no_faults(page)
-
-
-def test_no_page_has_a_fault_of_accessibility_on_a_telephone(narrow_page, patient):
-    sign_in(narrow_page)
-    for address in addresses(patient):
-        narrow_page.goto(address)
-        no_faults(narrow_page)
+    page.set_content("<html lang=en><title>t</title><main><h1>h</h1><p style='width: 391px; margin: 0'>p</main>")
+    no_faults(page)
+    with pytest.raises(AssertionError, match="px wider than the screen"):
+        no_faults_at_both_widths(page)
 
 
 def test_a_refused_form_has_no_fault_of_accessibility_and_leads_to_its_fields(page):
@@ -102,6 +85,7 @@ def test_the_slash_goes_to_the_patient_finder_and_enter_opens_the_only_match(pag
 
 def test_patients_appear_while_their_name_is_typed(page, patient):
     sign_in(page)
+    page.goto(reverse("home"))
     page.locator("#find").press_sequentially("PENH 1968", delay=20)
     expect(page.locator("#found")).to_contain_text("Penhallow, Margery")
     assert "1968" not in page.url
@@ -109,6 +93,7 @@ def test_patients_appear_while_their_name_is_typed(page, patient):
 
 def test_the_keys_are_listed_at_a_question_mark(page):
     sign_in(page)
+    page.goto(reverse("home"))
     page.locator("h1").click()
     page.keyboard.press("?")
     expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
@@ -181,7 +166,7 @@ def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_
     page.keyboard.press("Tab")
     expect(page.get_by_role("alert")).to_contain_text("no longer signed in")
     second = page.context.new_page()
-    sign_in(second, "dora")
+    sign_in_by_hand(second, "dora")
     expect(page.locator("#id_right-sphere")).to_have_value("-3.25")
     page.locator("#id_tested_on").fill("1.10.2026")
     page.locator("#id_use").select_option("distance")

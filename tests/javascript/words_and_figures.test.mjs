@@ -51,6 +51,14 @@ describe("sharpness", () => {
     assert.ok(Math.abs(laplacianVariance(dot, 5, 5) - (400 ** 2 + 4 * 100 ** 2) / 9) < 1e-9);
   });
 
+  test("it falls when a picture is blurred: nothing for an even grey, much for a fine pattern, less for a coarse one", () => {
+    const picture = (grey) => laplacianVariance(Float32Array.from({ length: 1600 }, (_, at) => grey(at % 40)), 40, 40);
+    const [coarse, fine] = [picture((x) => 128 + 100 * Math.sin(x / 3)), picture((x) => (x % 2) * 200)];
+    assert.ok(0 < coarse && coarse < 1000 && 1000 < fine, `${coarse}, ${fine}`);
+    // Every point differs by 200 from both neighbours in its row; 19 columns go up for 19 that go down.
+    assert.ok(Math.abs(fine - 400 ** 2) < 1);
+  });
+
   test("the mean is taken off: all inner points alike have no variance", () => {
     const bowl = Float32Array.from({ length: 25 }, (_, at) => (at % 5) ** 2);
     assert.equal(laplacianVariance(bowl, 5, 5), 0);

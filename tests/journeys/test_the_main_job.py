@@ -25,9 +25,10 @@ from orders.documents.json_schemas import schema_of
 from orders.models import Order
 from orders.rules.command import run as check_orders
 from orders.sending.worker import send_due
-from tests.people import PASSWORD, person
+from tests.browser import sign_in_by_hand
+from tests.people import person
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.paper, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)
@@ -41,14 +42,6 @@ def _a_practice_with_frames_and_labs():
     load_frames([row for row in read("frames.json") if row["model"] == "Gorse"], person("ravi"))
 
 
-def sign_in(page: Page, name: str) -> None:
-    page.goto("/sign-in/")
-    page.locator("[name=username]").fill(name)
-    page.locator("[name=password]").fill(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.locator("h1")).to_contain_text("Good day")
-
-
 def sign_out(page: Page) -> None:
     page.locator(".person summary").click()
     page.get_by_role("button", name="Sign out").click()
@@ -56,7 +49,7 @@ def sign_out(page: Page) -> None:
 
 
 def register_and_take_in(page: Page) -> None:
-    sign_in(page, "dora")
+    sign_in_by_hand(page, "dora")
     page.get_by_role("link", name="Register a patient").click()
     page.get_by_label("Family name").fill("Bláthnaid")
     page.get_by_label("Given names").fill("Róisín")
@@ -79,7 +72,7 @@ def register_and_take_in(page: Page) -> None:
 
 
 def measure(page: Page) -> None:
-    sign_in(page, "ravi")
+    sign_in_by_hand(page, "ravi")
     page.locator("body").press("/")
     page.keyboard.type("blathnaid")
     page.keyboard.press("Enter")
@@ -148,7 +141,7 @@ def test_a_pair_is_ordered_from_registration_to_the_lab(page, tmp_path):
     document = download(page, "JSON")
     sign_out(page)
 
-    sign_in(page, "ines")
+    sign_in_by_hand(page, "ines")
     page.get_by_role("link", name="Orders", exact=True).first.click()
     page.get_by_role("link", name="D-00001").click()
     pdf = download(page, "PDF")

@@ -11,9 +11,9 @@ from playwright.sync_api import Page, expect
 from dispensing.bootstrap import system_packages
 from dispensing.models import FittingPhoto
 from dispensing.services.photo_fittings import start_measuring
-from tests.browser import DESK, LAUNCH_FLAGS
+from tests.accessibility import no_faults
+from tests.browser import DESK, LAUNCH_FLAGS, sign_in
 from tests.builders import a_frame, a_patient
-from tests.dispensing.test_pages_in_the_browser import no_faults, sign_in
 from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -65,20 +65,3 @@ def test_without_a_camera_the_page_says_what_to_do(without_camera):
     expect(page.locator("#camera-trouble")).to_contain_text("No camera was found")
     page.get_by_role("button", name="Close").click()
     expect(page.locator("#camera")).to_be_hidden()
-
-
-def test_sharpness_falls_when_a_picture_is_blurred(with_camera):
-    """The variance of the Laplacian: 0 for an even grey, large for a fine pattern, less for a coarse one."""
-    told = with_camera.evaluate(
-        """async () => {
-            const address = document.querySelector("script[src*='take-photo']").src.replace("take-photo", "sharpness");
-            const { laplacianVariance } = await import(address);
-            const [width, height] = [40, 40];
-            const picture = (grey) => Float32Array.from({ length: width * height }, (_, at) => grey(at % width));
-            return [picture(() => 90), picture((x) => 128 + 100 * Math.sin(x / 3)), picture((x) => (x % 2) * 200)]
-                .map((grey) => laplacianVariance(grey, width, height));
-        }"""
-    )
-    assert told[0] == 0
-    assert 0 < told[1] < 1000 < told[2]
-    assert told[2] == pytest.approx(400**2, rel=0.01)

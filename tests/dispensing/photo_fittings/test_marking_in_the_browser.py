@@ -11,11 +11,11 @@ from playwright.sync_api import Page, expect
 
 from dispensing.models import FittingPhoto, PhotoMeasuring
 from dispensing.services.photo_fittings import add_photo, start_measuring
-from tests.browser import DESK
+from tests.accessibility import no_faults_at_both_widths
+from tests.browser import DESK, sign_in
 from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.pointing import Hand
 from tests.dispensing.photo_fittings.rendered import front_jpeg, side_jpeg, true_marks, usual_scene
-from tests.dispensing.test_pages_in_the_browser import no_faults, sign_in
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
 from tests.people import person
 
@@ -334,20 +334,16 @@ def pages_of(measuring: PhotoMeasuring) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("width", ["page", "narrow_page"])
-def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(
-    width, request, measuring, front_photo, side_photo
-):
+def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(page, measuring, front_photo, side_photo):
     slipped = {**TRUE["front"]["left"], "nasal": [TRUE["front"]["left"]["nasal"][0] - 40, 1458.0]}
     marked(front_photo, left=slipped)
-    opened = request.getfixturevalue(width)
-    sign_in(opened, "ravi")
+    sign_in(page, "ravi")
     for address in pages_of(measuring):
-        opened.goto(address)
+        page.goto(address)
         if address.endswith("/mark/"):
-            opened.wait_for_selector("[data-ready=yes]")
-            opened.get_by_text("Keys for marking").click()
-        no_faults(opened)
+            page.wait_for_selector("[data-ready=yes]")
+            page.get_by_text("Keys for marking").click()
+        no_faults_at_both_widths(page)
 
 
 def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(narrow_page, front_photo):

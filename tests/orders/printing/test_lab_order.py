@@ -19,6 +19,8 @@ from orders.printing.letters import printable
 from orders.rules import check
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, LENS_NAMES, PROGRESSIVE, order, traced
 
+pytestmark = pytest.mark.paper
+
 NORMAL = {
     "lenses__right": {**PROGRESSIVE, "extra": {**LENS_NAMES, "design_kind": "progressive"}},
     "lenses__left": {**PROGRESSIVE, "extra": {**LENS_NAMES, "design_kind": "progressive"}},

@@ -16,6 +16,8 @@ from orders.printing.render import KINDS, render
 from orders.rules import check
 from tests.contract.documents import a_catalogue, an_order
 
+pytestmark = pytest.mark.paper
+
 ORDER = parse_order(json.dumps(an_order()))
 CATALOGUE = parse_catalogue(json.dumps(a_catalogue()))
 

@@ -59,6 +59,7 @@ def delivery(transactional_db):
     return Delivery.objects.get(document=stored)
 
 
+@pytest.mark.paper
 def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(delivery, mail_server):
     assert worker.send_due() == 1
     (mail,) = mail_server.mails

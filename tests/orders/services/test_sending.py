@@ -33,6 +33,7 @@ def sent(**fields):
     return send_order(order=order, actor=shop.dispenser(), version=order.version)
 
 
+@pytest.mark.paper
 def test_sending_freezes_the_document_and_queues_one_mail_to_the_lab():
     stored = sent()
     order = Order.objects.get(pk=stored.order_id)
@@ -51,6 +52,7 @@ def test_the_stored_text_is_the_canonical_form_of_itself():
     assert canonical_bytes(parse_order(text)) == text
 
 
+@pytest.mark.paper
 def test_the_stored_document_names_no_person_but_the_prescriber():
     stored = sent()
     for name in ("Lindqvist", "Åsa"):

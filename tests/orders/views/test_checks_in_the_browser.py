@@ -6,28 +6,22 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from tests.dispensing.test_pages_in_the_browser import no_faults, sign_in
+from tests.accessibility import no_faults_at_both_widths
+from tests.browser import sign_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-def look_at_both(page: Page) -> None:
+def test_the_pages_of_the_rules_have_no_faults_on_a_desk_or_a_telephone(page: Page):
     sign_in(page)
     for address in (reverse("check-list"), reverse("check-page", args=["pd-range"])):
         page.goto(address)
-        no_faults(page)
-
-
-def test_the_pages_of_the_rules_have_no_faults_on_a_desks_screen(page: Page):
-    look_at_both(page)
-
-
-def test_the_pages_of_the_rules_have_no_faults_on_a_telephone(narrow_page: Page):
-    look_at_both(narrow_page)
+        no_faults_at_both_widths(page)
 
 
 def test_the_list_leads_to_a_rule_and_a_manager_sets_a_limit(page: Page):
     sign_in(page)
+    page.goto(reverse("home"))
     page.get_by_role("link", name="What we check").click()
     page.get_by_role("link", name="The frame's width suits the PD").click()
     page.get_by_label("Here").fill("3")

@@ -11,8 +11,8 @@ from playwright.sync_api import Page, expect
 
 from orders.models import Order
 from orders.services.sending import send_order
+from tests.browser import sign_in
 from tests.orders import shop
-from tests.orders.views.test_the_desk_in_the_browser import sign_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from dispensing.services.tokens import issue_token
 from orders.models import Lab, Order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
+from tests.accessibility import at_both_widths, no_faults
+from tests.browser import sign_in
 from tests.orders import shop
-from tests.people import PASSWORD, person
+from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-WCAG = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
-SLOW_S = 0.8
 LATER = re.compile("[3-9]")
 
 
@@ -28,26 +28,10 @@ def draft() -> Order:
     return shop.draft(remarks="")
 
 
-def sign_in(page: Page, username: str = "ines") -> None:
-    person(username)
-    page.goto("/sign-in/")
-    page.locator("[name=username]").fill(username)
-    page.locator("[name=password]").fill(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.locator("h1")).to_contain_text("Good day")
-
-
 def at_the_desk(page: Page, order: Order) -> None:
     sign_in(page)
     page.goto(reverse("order-page", args=[order.public_id]))
     expect(page.locator("#judgement svg").first).to_be_visible()
-
-
-def no_faults(page: Page) -> None:
-    results = Axe().run(page, options=WCAG)
-    assert results.violations_count == 0, results.generate_report()
-    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    assert wide <= 0, f"{page.url} is {wide} px wider than the screen."
 
 
 def stored(order: Order) -> Order:
@@ -58,14 +42,36 @@ def saved(page: Page, version: int) -> None:
     expect(page.locator("#version")).to_have_value(str(version))
 
 
-def slowly(page: Page) -> None:
-    """The server answers a change of the draft late, as on a busy day."""
+def held_back(page: Page) -> Callable[[], None]:
+    """The server gets no change of the draft until the returned function is called, as on a busy day."""
+    held: list[Route] = []
+    hold = held.append
+    page.route("**/live/", lambda route: hold(route))
 
-    def late(route):
-        page.wait_for_timeout(SLOW_S * 1000)
-        route.continue_()
+    def let_go() -> None:
+        nonlocal hold
+        hold = Route.continue_
+        for route in held:
+            route.continue_()
 
-    page.route("**/live/", late)
+    return let_go
+
+
+def count_savings(page: Page) -> Callable[[], int]:
+    """From now on; the returned function says how many have begun, what the page waited with included."""
+    page.evaluate(
+        """() => {
+            window.savings = 0;
+            const count = (event) => (savings += event.detail.elt.id === "draft");
+            document.body.addEventListener("htmx:beforeRequest", count);
+        }"""
+    )
+
+    def begun() -> int:
+        page.clock.run_for(60_000)  # Whatever the page still meant to do within a minute, it does now.
+        return page.evaluate("savings")
+
+    return begun
 
 
 def addresses() -> list[str]:
@@ -96,25 +102,18 @@ def addresses() -> list[str]:
     ]
 
 
-def look_at_all(page: Page) -> None:
+def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page):
     found = addresses()
     sign_in(page)
     for address in found:
         page.goto(address)
         page.locator("main").evaluate("main => main.querySelectorAll('details').forEach(fold => { fold.open = true; })")
-        no_faults(page)
-        for opener in page.locator("main [data-opens]").all():
-            opener.click()
+        for _ in at_both_widths(page):
             no_faults(page)
-            page.keyboard.press("Escape")
-
-
-def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_desk_s_screen(page):
-    look_at_all(page)
-
-
-def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_telephone(narrow_page):
-    look_at_all(narrow_page)
+            for opener in page.locator("main [data-opens]").all():
+                opener.click()
+                no_faults(page)
+                page.keyboard.press("Escape")
 
 
 def test_every_text_of_the_drawing_can_be_read_on_a_desk_s_screen(page, draft):
@@ -125,11 +124,14 @@ def test_every_text_of_the_drawing_can_be_read_on_a_desk_s_screen(page, draft):
 
 
 def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page, draft):
+    page.clock.install()
     at_the_desk(page, draft)
-    slowly(page)
+    savings, let_go = count_savings(page), held_back(page)
     page.locator("#id_right-design").select_option("prog")
     page.locator("#lenses summary").first.click()
-    page.locator("#id_right-base_curve_d").press_sequentially("5.2", delay=150)
+    page.locator("#id_right-base_curve_d").press_sequentially("5.2")
+    assert savings() == 1
+    let_go()
     saved(page, 2)
     expect(page.locator("#id_right-base_curve_d")).to_be_focused()
     page.keyboard.type("5")
@@ -137,19 +139,22 @@ def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page, 
     page.keyboard.press("Tab")
     expect(page.locator("#id_right-centre_thickness_mm")).to_be_focused()
     expect(page.locator("#version")).to_have_value(LATER)
-    page.wait_for_timeout(3000)
+    saved(page, 1 + savings())
     lens = stored(draft).lenses["right"]
     assert (lens["design"], lens["base_curve_d"]) == ("prog", 5.25)
 
 
 def test_one_change_is_saved_once(page, draft):
+    page.clock.install()
     at_the_desk(page, draft)
+    savings = count_savings(page)
     page.locator("#id_supply").select_option("edged")
     saved(page, 2)
-    page.locator("#id_remarks").press_sequentially("Ring before edging", delay=10)
+    assert savings() == 1
+    page.locator("#id_remarks").press_sequentially("Ring before edging")
     page.keyboard.press("Tab")
     saved(page, 3)
-    page.wait_for_timeout(1500)
+    assert savings() == 2
     assert stored(draft).version == 3
     assert (stored(draft).supply, stored(draft).remarks) == ("edged", "Ring before edging")
 
@@ -185,11 +190,12 @@ def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(p
     fitting = shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25)
     order = shop.draft(frame=wide, fitting=fitting)
     at_the_desk(page, order)
-    slowly(page)
+    let_go = held_back(page)
     page.locator("#id_supply").select_option("edged")
     page.locator(".lift summary").first.click()
     reason = page.locator(".lift[open] [name=reason]").first
-    reason.press_sequentially("The lab has 80 mm", delay=20)
+    reason.press_sequentially("The lab has 80 mm")
+    let_go()
     saved(page, 2)
     expect(reason).to_have_value("The lab has 80 mm")
     expect(reason).to_be_focused()

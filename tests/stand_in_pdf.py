@@ -1,0 +1,29 @@
+"""A pytest plugin: a real PDF is drawn only in tests marked ``paper``, which test what is on the paper or in the file.
+
+Typesetting takes longer than everything else about sending an order. Elsewhere WeasyPrint's last step, and no more than
+that, gives a stand-in: the words and the drawing of the page are made as always. Processes that a test starts
+(``manage.py demo``) draw real ones.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from dispensing.fonts import require_fonts
+
+
+def stand_in(_page: object, *, pdf_identifier: bytes, **_options: Any) -> bytes:
+    """Two documents have two of them, one document always the same."""
+    return b"%PDF-1.7\n% Stands in for the page of " + pdf_identifier
+
+
+@pytest.fixture(autouse=True)
+def _no_typesetting(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    if request.node.get_closest_marker("paper"):
+        return
+    require_fonts()
+    import weasyprint
+
+    monkeypatch.setattr(weasyprint.HTML, "write_pdf", stand_in)
