@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import signal
 import sys
 import tempfile
 import tomllib
@@ -110,6 +111,7 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--most-seconds", type=float, default=300.0, help="for one fault; 300 when not given")
     parser.add_argument("--list", action="store_true", help="only print the faults drawn")
     asked = parser.parse_args(arguments)
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # So that the copies are taken away then, too.
     faults = drawn(ROOT, asked.seed, asked.sample, asked.of or list(STRATA))
     if asked.list:
         for fault in faults:
