@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -75,8 +76,13 @@ def rounds_of_tests(root: Path, path: str) -> list[list[str]]:
     within = [test for test in known if test.startswith(tuple(f"{folder}/" for folder in folders))]
     module, names = path.removesuffix(".py").replace("/", "."), _names_in(root / path)
     importing = [test for test in known if module in known[test].imported]
-    speaking = sorted(within, key=lambda test: -sum(name in known[test].text for name in names))[:NEAREST]
-    near = list(dict.fromkeys((*importing, *speaking)))
+    words = {word.rstrip("s") for word in re.split(r"\W|_", path) if len(word) > 3}
+
+    def nearness(test: str) -> tuple[int, int, int]:
+        place = next(place for place, folder in enumerate(folders) if test.startswith(f"{folder}/"))
+        return sum(name in known[test].text for name in names), sum(word in test for word in words), -place
+
+    near = list(dict.fromkeys((*importing, *sorted(within, key=nearness, reverse=True)[:NEAREST])))
     return [tests for tests in (near, [test for test in within if test not in near]) if tests]
 
 
