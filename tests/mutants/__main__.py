@@ -16,7 +16,7 @@ from queue import SimpleQueue
 
 from tests.mutants.faults import Fault, faults_in, leaves_a_program
 from tests.mutants.strata import STRATA, files, stratum_of
-from tests.mutants.trial import Outcome, copy_of_last_commit, run_tests, tried
+from tests.mutants.trial import Outcome, copy_of_last_commit, run_tests, stop_running, tried
 
 ROOT = Path(__file__).resolve().parents[2]
 EQUIVALENTS = Path(__file__).with_name("equivalents.toml")
@@ -63,8 +63,12 @@ def try_all(faults: list[Fault], jobs: int, most_seconds: float) -> list[Outcome
             print(f"{outcome.ended:9} {outcome.seconds:4.0f} s  {fault.path}:{fault.line}  {outcome.by}", flush=True)
             return outcome
 
-        with ThreadPoolExecutor(jobs) as pool:
+        pool = ThreadPoolExecutor(jobs)
+        try:
             outcomes = list(pool.map(one, faults))
+        finally:
+            stop_running()
+            pool.shutdown(cancel_futures=True)
         return _without_false_kills(free.get(), outcomes)
 
 
