@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import signal
 import sys
 import tempfile
 import tomllib
@@ -15,7 +16,7 @@ from queue import SimpleQueue
 
 from tests.mutants.faults import Fault, faults_in, leaves_a_program
 from tests.mutants.strata import STRATA, files, stratum_of
-from tests.mutants.trial import Outcome, copy_of_last_commit, run_tests, tried
+from tests.mutants.trial import Outcome, copy_of_last_commit, run_tests, stop_running, tried
 
 ROOT = Path(__file__).resolve().parents[2]
 EQUIVALENTS = Path(__file__).with_name("equivalents.toml")
@@ -62,8 +63,12 @@ def try_all(faults: list[Fault], jobs: int, most_seconds: float) -> list[Outcome
             print(f"{outcome.ended:9} {outcome.seconds:4.0f} s  {fault.path}:{fault.line}  {outcome.by}", flush=True)
             return outcome
 
-        with ThreadPoolExecutor(jobs) as pool:
+        pool = ThreadPoolExecutor(jobs)
+        try:
             outcomes = list(pool.map(one, faults))
+        finally:
+            stop_running()
+            pool.shutdown(cancel_futures=True)
         return _without_false_kills(free.get(), outcomes)
 
 
@@ -110,6 +115,7 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--most-seconds", type=float, default=300.0, help="for one fault; 300 when not given")
     parser.add_argument("--list", action="store_true", help="only print the faults drawn")
     asked = parser.parse_args(arguments)
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # So that the copies are taken away then, too.
     faults = drawn(ROOT, asked.seed, asked.sample, asked.of or list(STRATA))
     if asked.list:
         for fault in faults:

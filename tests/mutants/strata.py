@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -68,30 +70,61 @@ def stratum_of(path: str) -> str:
 
 
 def rounds_of_tests(root: Path, path: str) -> list[list[str]]:
-    """The tests in the order in which they are tried: those that import the module itself, then its folders."""
+    """Test files in the order in which they are tried: those nearest to the module first, then its folders' others."""
     folders = next((tests for part, tests in TESTS if path.startswith(part)), ("tests/dispensing", "tests/orders"))
-    there = [folder for folder in folders if (root / folder).exists()]
-    near = [test for test, modules in _imports_of_tests(root) if _module(path) in modules] if path[-3:] == ".py" else []
-    return [tests for tests in (near, there[:1], there[1:]) if tests]
+    known = _files_of_tests(root)
+    within = [test for test in known if test.startswith(tuple(f"{folder}/" for folder in folders))]
+    module, names = path.removesuffix(".py").replace("/", "."), _names_in(root / path)
+    importing = [test for test in known if module in known[test].imported]
+    words = {word.rstrip("s") for word in re.split(r"\W|_", path) if len(word) > 3}
+
+    def nearness(test: str) -> tuple[int, int, int]:
+        place = next(place for place, folder in enumerate(folders) if test.startswith(f"{folder}/"))
+        return sum(name in known[test].text for name in names), sum(word in test for word in words), -place
+
+    near = list(dict.fromkeys((*importing, *sorted(within, key=nearness, reverse=True)[:NEAREST])))
+    return [tests for tests in (near, [test for test in within if test not in near]) if tests]
 
 
-def _module(path: str) -> str:
-    return path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+NEAREST = 4
+
+
+@dataclass(frozen=True)
+class FileOfTests:
+    """A file of tests that needs no browser, and the modules that it imports."""
+
+    text: str
+    imported: frozenset[str]
 
 
 @cache
-def _imports_of_tests(root: Path) -> list[tuple[str, frozenset[str]]]:
-    """Each file of tests that needs no browser, with the modules that it imports."""
-    found = []
+def _files_of_tests(root: Path) -> dict[str, FileOfTests]:
+    found = {}
     for path in sorted((root / "tests").rglob("test_*.py")):
         text = path.read_text()
-        if "mark.browser" in text or "races" in path.parts:
-            continue
-        names: set[str] = set()
-        for node in ast.walk(ast.parse(text)):
-            if isinstance(node, ast.Import):
-                names |= {alias.name for alias in node.names}
-            elif isinstance(node, ast.ImportFrom) and node.module:
-                names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
-        found.append((path.relative_to(root).as_posix(), frozenset(names)))
+        if "mark.browser" not in text and not SLOW & set(path.parts):
+            found[path.relative_to(root).as_posix()] = FileOfTests(text, _imported(text))
     return found
+
+
+SLOW = {"races", "bootstrap", "corpus", "ray_tracing", "journeys", "mutants", "architecture"}
+
+
+def _imported(text: str) -> frozenset[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return frozenset(names)
+
+
+@cache
+def _names_in(path: Path) -> frozenset[str]:
+    """What a test may call a module's parts by: its functions and classes, and the addresses of its pages."""
+    if path.suffix != ".py":
+        return frozenset()
+    defined = (ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef)
+    names = {node.name for node in ast.parse(path.read_text()).body if isinstance(node, defined)}
+    return frozenset(names | {f'"{name.replace("_", "-")}"' for name in names})

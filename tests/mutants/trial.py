@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -68,6 +68,16 @@ def tried(copy: Path, fault: Fault, most_seconds: float) -> Outcome:
     return Outcome(fault, "survived", "", time.monotonic() - start, before, after)
 
 
+_running: set[int] = set()
+
+
+def stop_running() -> None:
+    """End the tests that run now, when the tool itself is stopped."""
+    for pid in list(_running):
+        with suppress(ProcessLookupError):
+            os.killpg(pid, signal.SIGKILL)
+
+
 def run_tests(copy: Path, tests: list[str], most_seconds: float, *more: str) -> tuple[int | None, str]:
     """pytest's exit code and what it said; None when the time was up. Stops at the first failure."""
     usual = ["-x", "-q", "-rfE", "--tb=no", "-p", "no:cacheprovider", "-m", "not browser and not postgres"]
@@ -83,10 +93,13 @@ def run_tests(copy: Path, tests: list[str], most_seconds: float, *more: str) -> 
         text=True,
         start_new_session=True,
     ) as running:
+        _running.add(running.pid)
         try:
             said, _ = running.communicate(timeout=max(most_seconds, 1))
         except subprocess.TimeoutExpired:
             os.killpg(running.pid, signal.SIGKILL)
             running.communicate()
             return None, ""
+        finally:
+            _running.discard(running.pid)
     return running.returncode, said

@@ -1,0 +1,244 @@
+"""The paper line by line: each value under its heading, right and left each with figures of their own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from orders.documents.lens_order import LensOrder
+from orders.printing.content.lab_order import LabOrderContent, lab_order_content
+from orders.printing.content.tables import Table
+from orders.rules import check
+from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, LENS_NAMES, PROGRESSIVE, order, traced
+
+HASH = "0123456789abcdef" * 4
+NAMED = {**LENS_NAMES, "design_kind": "progressive", "design_name": "Progressive"}
+UNLIKE: dict[str, Any] = {
+    "prescription__right": {"sphere": -3.25, "cylinder": -1.0, "axis": 170, "add": 2.25, "intermediate_add": 1.25},
+    "fitting__right": {"pd_mm": 31.0, "near_pd_mm": 29.5, "height_mm": 22.0, "vertex_mm": 13.0},
+    "fitting__left": {"pd_mm": 32.5, "near_pd_mm": 30.5, "height_mm": 21.5, "vertex_mm": 12.5},
+    "lenses__right": {
+        **PROGRESSIVE,
+        "base_curve_d": 4.25,
+        "centre_thickness_mm": 2.1,
+        "colour": "Brown",
+        "extra": NAMED,
+    },
+    "lenses__left": {
+        **PROGRESSIVE,
+        "corridor_mm": 14.5,
+        "blank_mm": 65,
+        "instruction": "balance",
+        "extra": {**NAMED, "material_name": "Tough", "treatment_names": []},
+    },
+}
+
+
+def content(**changes: Any) -> LabOrderContent:
+    written: LensOrder = order(**changes)
+    return lab_order_content(written, check(written, CATALOGUE_DOCUMENT), HASH)
+
+
+def table(title: str, **changes: Any) -> Table:
+    (found,) = [one for one in content(**changes).tables if one.title == title]
+    return found
+
+
+def rows(title: str, **changes: Any) -> list[dict[str, str]]:
+    """Heading → value, row by row."""
+    found = table(title, **changes)
+    return [dict(zip(found.head, row, strict=True)) for row in found.rows]
+
+
+def test_the_head_of_the_paper():
+    said = content()
+    assert (said.number, said.revision, said.heading) == ("D-00042", "1", "Pair of lenses")
+    assert said.practice == ("Harbour Lane Opticians", "12 Harbour Lane", "Saltwick", "01632 960123")
+    assert (said.account, said.lab) == ("4711", "Quay Street Lab")
+    assert said.facts == (
+        ("Ordered", "25 Nov 2026"),
+        ("Needed by", "4 Dec 2026"),
+        ("Patient", "P-00017"),
+        ("Supply", "Edged and fitted in the frame"),
+        ("Use", "distance"),
+        ("Tested", "30 Oct 2026, vertex 12.0 mm"),
+        ("Prescriber", "B. Prescriber"),
+    )
+    assert (said.short_hash, said.sha256) == ("0123 4567 89ab cdef", HASH)
+
+
+@pytest.mark.parametrize(
+    ("changes", "heading"),
+    [
+        ({"lenses__left": None}, "Right lens only"),
+        ({"lenses__right": None}, "Left lens only"),
+        ({"lenses__left": None, "lenses__right": None}, "No lens ordered"),
+        ({"purpose": "remake", "remake_of": "D-00007"}, "Remake of D-00007 · Pair of lenses"),
+        ({"purpose": "remake", "lenses__right": None}, "Remake of an order not named · Left lens only"),
+    ],
+)
+def test_the_heading_says_what_the_job_is(changes: dict[str, Any], heading: str):
+    assert content(**changes).heading == heading
+
+
+def test_the_prescription():
+    assert rows("Prescription", **UNLIKE) == [
+        {
+            "": "R",
+            "Sphere": "-3.25",
+            "Cylinder": "-1.00",
+            "Axis": "170",
+            "Add": "+2.25",
+            "Interm. add": "+1.25",
+            "Prism Δ, base": "–",
+        },
+        {
+            "": "L",
+            "Sphere": "-2.75",
+            "Cylinder": "-0.50",
+            "Axis": "10",
+            "Add": "+2.00",
+            "Interm. add": "–",
+            "Prism Δ, base": "1.00 in, 0.50 down",
+        },
+    ]
+
+
+def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_headings():
+    practice = {"cylinder_form": "plus", "right_heading": "OD", "left_heading": "OS"}
+    found = rows("Prescription", practice__extra=practice)
+    assert [(row[""], row["Sphere"], row["Cylinder"], row["Axis"]) for row in found] == [
+        ("OD", "-4.25", "+1.00", "80"),
+        ("OS", "-3.25", "+0.50", "100"),
+    ]
+
+
+def test_the_centring():
+    assert rows("Centring, mm", **UNLIKE) == [
+        {"": "R", "PD": "31.0", "Near PD": "29.5", "Height (fitting cross)": "22.0", "Vertex as worn": "13.0"},
+        {"": "L", "PD": "32.5", "Near PD": "30.5", "Height (fitting cross)": "21.5", "Vertex as worn": "12.5"},
+    ]
+    assert table("Centring, mm").note == (
+        "binocular PD 63.5 mm · pantoscopic tilt 9.0 ° · face form 5.0 ° · near distance 400 mm"
+    )
+    assert table("Centring, mm", fitting__face_form_deg=None, fitting__binocular_pd_mm=None).note == (
+        "pantoscopic tilt 9.0 ° · near distance 400 mm"
+    )
+
+
+def test_the_height_says_what_it_is_measured_to():
+    assert "Height (optical centre)" in table("Centring, mm").head
+    assert "Height (fitting cross)" in table("Centring, mm", **UNLIKE).head
+    assert "Height (see lens)" in table("Centring, mm", lenses__right=UNLIKE["lenses__right"]).head
+
+
+def test_the_lenses():
+    assert rows("Lenses", **UNLIKE) == [
+        {
+            "": "R",
+            "Design": "Progressive",
+            "Material": "1.60",
+            "Corridor": "14.0 mm",
+            "Blank": "70.0 mm",
+            "Base curve": "4.25 D",
+            "Centre": "2.1 mm",
+            "Treatments": "Anti-reflection; Brown",
+        },
+        {
+            "": "L",
+            "Design": "Progressive",
+            "Material": "Tough (n 1.6)",
+            "Corridor": "14.5 mm",
+            "Blank": "65.0 mm",
+            "Base curve": "–",
+            "Centre": "–",
+            "Treatments": "balance",
+        },
+    ]
+
+
+def test_an_eye_without_a_lens_has_none_ordered_and_nothing_worked_out():
+    found = rows("Lenses", lenses__right=None)
+    assert (found[0].pop(""), found[0].pop("Design")) == ("R", "none ordered")
+    assert set(found[0].values()) == {"–"}
+    assert [row[""] for row in rows("Worked out, mm", lenses__right=None)] == ["L"]
+
+
+def test_the_frame():
+    sizes = {"Model": "Alder 50", "Mount": "full rim", "Source": "enclosed with this order"}
+    sizes |= {"A": "50.0", "B": "40.0", "DBL": "18.0", "ED": "54.0"}
+    assert rows("Frame, mm") == [{**sizes, "Curve": "–", "Shape": "from A, B and ED"}]
+    found = rows("Frame, mm", frame__shape=traced(), frame__front_curve_d=5.25, frame__extra={"colour": "Ink"})
+    assert found == [{**sizes, "Model": "Alder 50 Ink", "Curve": "5.25 D", "Shape": "72 radii attached"}]
+
+
+def test_what_is_worked_out_stands_under_its_heading():
+    right, left = rows("Worked out, mm", **UNLIKE)
+    # (A + DBL)/2 − PD and height − B/2, by hand: 34 − 31 and 22 − 20, 34 − 32.5 and 21.5 − 20.
+    assert (right["Decentration"], left["Decentration"]) == ("3.0 in, 2.0 up", "1.5 in, 1.5 up")
+    # ED + 2 × decentration + 2, by hand.
+    assert (right["Blank needed (ED rule)"], left["Blank needed (ED rule)"]) == ("63.2 (62.0)", "61.3 (59.0)")
+    assert (right["Base curve"], left["Base curve"]) == ("4.25 D", "4.00 D")
+    assert (right["Centre"], left["Centre"]) == ("2.1", "1.5")
+    # Regression values: the lens body has tests of its own.
+    assert (right["Edge"], left["Edge"]) == ("3.3 to 5.0", "2.5 to 3.7")
+    assert (right["Weight"], left["Weight"]) == ("7.4 g", "5.4 g")
+    outwards = rows("Worked out, mm", fitting__right={"pd_mm": 35.0, "height_mm": 18.5})[0]
+    assert outwards["Decentration"] == "1.0 out, 1.5 down"
+
+
+@pytest.mark.parametrize(
+    ("changes", "cautions"),
+    [
+        ({}, []),
+        ({"frame__source": "to_follow"}, ["The frame follows; it carries the number D-00042."]),
+        ({"frame__source": "own"}, ["Patient's own frame: used, handle with care."]),
+        ({"lenses__left": None}, ["Right lens only: match the lens that stays in the frame."]),
+        ({"lenses__right": None}, ["Left lens only: match the lens that stays in the frame."]),
+        ({"practice__country": "US"}, ["Impact resistance to 21 CFR 801.410; test as the rule asks."]),
+        (
+            {"patient__protected": True},
+            ["For a sight-impaired person: protected wearer, checked by a registered person before supply."],
+        ),
+        (
+            {"patient__born_on": "2010-11-26"},
+            ["For a child: protected wearer, checked by a registered person before supply."],
+        ),
+        ({"patient__born_on": "2010-11-25"}, []),
+    ],
+)
+def test_a_caution_stands_where_it_applies_and_nowhere_else(changes: dict[str, Any], cautions: list[str]):
+    assert list(content(**changes).cautions) == cautions
+
+
+@pytest.mark.parametrize("eye", ["right", "left"])
+@pytest.mark.parametrize(
+    ("instruction", "words"), [("balance", "balance lens"), ("occluder", "occluder"), ("frosted", "frosted lens")]
+)
+def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str):
+    lens = {"design": "sv", "material": "m160", "blank_mm": 65, "treatments": ["ar"], "extra": LENS_NAMES}
+    said = content(**{f"lenses__{eye}": {**lens, "instruction": instruction}}).cautions
+    assert list(said) == [f"{eye.capitalize()} eye: {words}."]
+
+
+@pytest.mark.parametrize(
+    ("entry", "line"),
+    [
+        (
+            {"rule": "decentration", "eye": "right", "by": "R. Castellan", "reason": "Chosen so."},
+            "decentration (right), confirmed by R. Castellan: Chosen so. ",
+        ),
+        (
+            {"rule": "decentration", "eye": "right", "by": "R. Castellan"},
+            "decentration (right), confirmed by R. Castellan. ",
+        ),
+        (
+            {"rule": "box-complete", "eye": None, "by": "R. Castellan", "reason": "Known to the lab"},
+            "box-complete, lifted by R. Castellan: Known to the lab. ",
+        ),
+    ],
+)
+def test_what_was_lifted_is_told_with_who_and_why(entry: dict[str, Any], line: str):
+    said = content(lifted=[entry], fitting__right={"pd_mm": 28.0, "height_mm": 22.0}, frame__ed_mm=None).lifted
+    assert [text[: len(line)] for text in said] == [line]
