@@ -8,6 +8,7 @@ record, and what it puts in is never kept: kept is what somebody marked or typed
 from __future__ import annotations
 
 from dispensing.fitting.documents import FittingPoints, SidePhoto, Spreads
+from dispensing.trade import figure
 
 KNOWN_LENGTH_HELD_SD_MM = 3.0
 """How closely a hand that holds a card or rule keeps it at the distance before the lenses that was said."""
@@ -32,12 +33,11 @@ LENS_IN_RIM_SD_MM = 0.5
 B_BETWEEN_RIMS_SD_MM = 1.0
 """How far the ends of the rim that one sees from the side may lie beyond those of the lens, over the whole of B."""
 
-CENTRE_OF_ROTATION_SD_MM = 2.4
-"""How far from the conventional 13.5 mm behind the cornea eyes turn sideways, root mean square: 59 adults turned about
-a point 15.3 mm behind it, with an SD of 1.5 mm (Ophthalmic and Physiological Optics 42:376, 2022). Up and down they
-turned about 12.5 mm, SD 1.4 mm, which lies within it."""
+CENTRE_OF_ROTATION_SD_MM = figure("photo-unmeasured", "rotation_sd_mm")
+"""How far from the conventional 13.5 mm behind the cornea eyes turn, root mean square: what their mean lies off it
+sideways counts as well as what they scatter. Up and down they lie closer."""
 
-UNMEASURED_CENTRE_OF_ROTATION_SD_MM = 2.8
+UNMEASURED_CENTRE_OF_ROTATION_SD_MM = figure("photo-unmeasured", "rotation_unmeasured_sd_mm")
 """The same from the lens plane, where no side photo tells the vertex distance, which is mostly 11 to 16 mm."""
 
 

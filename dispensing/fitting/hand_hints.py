@@ -14,6 +14,8 @@ from dispensing.fitting import hand_bands as bands
 from dispensing.fitting.by_hand import HandFigure
 from dispensing.fitting.hand_bands import HAND_BANDS
 from dispensing.optics.rounding import at_least, less_than, more_than
+from dispensing.trade.limits import TRADE
+from dispensing.trade.pupil_distances import usual_convergence
 
 Level = Literal["mistake", "ask", "note"]
 Place = tuple[str, str]
@@ -208,16 +210,15 @@ def _near_inset(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     distance = fitting.near_distance_mm
     if slips & (_both_eyes("pd_mm") | _both_eyes("near_pd_mm")):
         return
-    if far is None or near is None or distance is None or not _in(distance, bands.NEAR_INSET_JUDGED_AT_MM):
+    if far is None or near is None or distance is None:
         return
-    inset = sum(far) - sum(near)
-    low, high = bands.NEAR_INSET_OF_THE_PAIR_MM
-    if inset < low or inset > high:
+    inset, usual = sum(far) - sum(near), usual_convergence(sum(far), TRADE, distance)
+    if less_than(inset, usual.low) or more_than(inset, usual.high):
         yield Hint(
             ("near_pd_mm", "left"),
             "ask",
-            f"Near and far differ by {_written(inset)} mm for the pair; at {distance:g} mm it is mostly "
-            f"{low:g} to {high:g} mm.",
+            f"Near and far differ by {_written(inset)} mm for the pair; at {distance:g} mm and a PD of "
+            f"{_written(sum(far))} mm it is mostly {usual.low:.1f} to {usual.high:.1f} mm.",
         )
 
 

@@ -15,11 +15,12 @@ import unicodedata
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from dispensing.trade import figure
+
 Notation = Literal["fraction", "decimal", "logMAR", "words", "bare"]
 
-BEST_DECIMAL = 2.5
-"""20/8, the finest line of printed charts (common practice); beyond it a figure is a slip and no acuity."""
-LOGMAR_RANGE = (-0.4, 3.0)
+BEST_DECIMAL = figure("typed-acuity", "best_acuity")
+LOGMAR_RANGE = (round(-math.log10(BEST_DECIMAL), 1), -math.log10(figure("typed-acuity", "worst_acuity")))
 
 _NUMBER = r"\d*\.?\d+"
 _LETTERS = r"(?:\s*[+-]\s*\d(?![\d.])|[+-](?![\d.]))*"

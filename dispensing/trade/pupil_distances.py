@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dispensing.trade.facts import figure
 from dispensing.trade.limits import Limits
 
 RULE = "pd-range"
+NEAR = "near-pd"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,22 @@ def of_one_eye(both: PdBand, limits: Limits) -> PdBand:
 
 
 def near_of_one_eye(both: PdBand, limits: Limits) -> PdBand:
-    """The near PD of one eye that goes with those: less by half of what far and near usually differ by."""
+    """The near PD of one eye that goes with those: less by what far and near usually differ by."""
     far = of_one_eye(both, limits)
-    least, most = limits.of("near-pd", "least_difference_mm"), limits.of("near-pd", "most_difference_mm")
-    return PdBand(far.low - most / 2.0, far.high - least / 2.0, both.who)
+    least, most = usual_convergence(far.high, limits).low, usual_convergence(far.low, limits).high
+    return PdBand(far.low - most, far.high - least, both.who)
+
+
+def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float | None = None) -> PdBand:
+    """By how much a near PD is usually less than the far one, mm; of one eye or of both.
+
+    It grows with the PD. ``near_distance_mm``: from the lens; the one that the limits are for where it is not known or
+    nobody could read at it. Behind a plano lens the eyes turn in by far · s / (W + s), s from the lens to the centre of
+    rotation, so that another distance W has another share.
+    """
+    stop_mm = figure("schematic-eye", "vertex_mm") + figure("schematic-eye", "cornea_to_rotation_mm")
+    usual_mm = limits.of(NEAR, "at_distance_mm")
+    known = near_distance_mm is not None and near_distance_mm >= figure("near-distance", "least_mm")
+    distance_mm = near_distance_mm if known and near_distance_mm is not None else usual_mm
+    percent_mm = far_pd_mm / 100.0 * (usual_mm + stop_mm) / (distance_mm + stop_mm)
+    return PdBand(limits.of(NEAR, "least_percent") * percent_mm, limits.of(NEAR, "most_percent") * percent_mm)

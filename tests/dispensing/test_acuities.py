@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispensing.prescribing.acuity import Acuity, in_metres, read
+from dispensing.trade import figure
 
-POOR = 0.1  # 6/60
+POOR = figure("low-acuity-eye", "poor_acuity")
 
 SURE = [
     # Snellen in metres and feet, with letters of a line missed or read in addition.

@@ -114,6 +114,29 @@ def test_pds_more_than_two_millimetres_apart_are_asked_about():
     assert "differ by 2.5 mm" in found[0][1]
 
 
+@pytest.mark.parametrize(
+    ("nears", "distance", "asked"),
+    [
+        # The far PD is 63.5 mm: 1.905 to 5.715 mm less at 400 mm.
+        ((28.8, 29.0), 400.0, None),
+        ((28.8, 28.9), 400.0, "differ by 5.8 mm for the pair; at 400 mm and a PD of 63.5 mm it is mostly 1.9 to 5.7"),
+        ((30.7, 31.0), 400.0, "differ by 1.8 mm"),
+        ((30.6, 30.9), 400.0, None),
+        ((28.8, 28.9), 300.0, None),
+        ((28.8, 28.9), None, None),
+    ],
+)
+def test_a_near_pd_is_held_against_the_far_one_and_the_distance(nears, distance, asked):
+    changes = {("near_pd_mm", eye): value for eye, value in zip(("right", "left"), nears, strict=True)}
+    found = told(("near_pd_mm", "left"), changes, near_distance_mm=distance)
+    if asked is None:
+        assert found == []
+    else:
+        [(level, message)] = found
+        assert level == "ask"
+        assert asked in message
+
+
 def test_a_height_is_not_judged_against_a_frame_whose_depth_is_not_known():
     assert told(("height_mm", "right"), {("height_mm", "right"): 45.0}, b_mm=None)[0][0] == "ask"
 

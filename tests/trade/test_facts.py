@@ -81,10 +81,10 @@ def test_of_what_was_decided_only_what_is_stricter_counts():
         ("pd-sum", "difference_mm", 1.5),
         ("pd-sum", "moon_mm", 0.5),
         ("add-range", "step_d", 0.1),
-        ("near-pd", "least_difference_mm", 2.5),
+        ("near-pd", "least_percent", 4.0),
         ("heights-differ", "difference_mm", None),
     ]
-    assert stricter_only(decided) == {"decentration": {"in_max_mm": 3.0}, "near-pd": {"least_difference_mm": 2.5}}
+    assert stricter_only(decided) == {"decentration": {"in_max_mm": 3.0}, "near-pd": {"least_percent": 4.0}}
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dispensing.trade.limits import TRADE, Limits, PracticeLimits
-from dispensing.trade.pupil_distances import near_of_one_eye, of_one_eye, possible_pd, usual_pd
+from dispensing.trade.pupil_distances import near_of_one_eye, of_one_eye, possible_pd, usual_convergence, usual_pd
 
 
 def band(found) -> tuple[float, float]:
@@ -42,7 +42,7 @@ def test_one_eye_has_half_give_or_take_the_usual_unevenness():
     assert band(of_one_eye(usual_pd(TRADE, None), TRADE)) == (26.0, 38.0)
     assert band(of_one_eye(possible_pd(TRADE), TRADE)) == (23.0, 41.0)
     assert band(of_one_eye(usual_pd(TRADE, 6), TRADE)) == (19.0, 31.0)
-    assert band(near_of_one_eye(usual_pd(TRADE, None), TRADE)) == (23.5, 37.0)
+    assert band(near_of_one_eye(usual_pd(TRADE, None), TRADE)) == pytest.approx((26.0 - 2.34, 38.0 - 1.14))
 
 
 def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well():
@@ -52,3 +52,22 @@ def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well():
     assert band(usual_pd(stricter, 6)) == (40.0, 60.0)
     assert 28.5 in of_one_eye(usual_pd(stricter, 30), stricter)
     assert 28.4 not in of_one_eye(usual_pd(stricter, 30), stricter)
+
+
+@pytest.mark.parametrize(
+    ("far", "distance", "low", "high"),
+    [
+        (63.0, None, 1.89, 5.67),
+        (63.0, 400.0, 1.89, 5.67),
+        (31.5, 400.0, 0.945, 2.835),
+        (71.0, 400.0, 2.13, 6.39),
+        # s / (W + s) with s = 27: 27/327 instead of 27/427 at 300 mm, 27/627 at 600 mm.
+        (63.0, 300.0, 1.89 * 427 / 327, 5.67 * 427 / 327),
+        (63.0, 600.0, 1.89 * 427 / 627, 5.67 * 427 / 627),
+        # 40 typed for 40 cm is no distance anybody reads at.
+        (63.0, 40.0, 1.89, 5.67),
+        (63.0, 150.0, 1.89 * 427 / 177, 5.67 * 427 / 177),
+    ],
+)
+def test_a_near_pd_is_less_by_a_share_of_the_far_one_that_goes_with_the_distance(far, distance, low, high):
+    assert band(usual_convergence(far, TRADE, distance)) == pytest.approx((low, high))

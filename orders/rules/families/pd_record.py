@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from dispensing.trade.pupil_distances import usual_convergence
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingEye
 from orders.rules import words
 from orders.rules.case import Case
-from orders.rules.compare import above, at_least
+from orders.rules.compare import above, at_least, outside
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -26,7 +27,7 @@ CONFIRM = "Confirm if it was measured with care this time."
     number=34,
     level="ask",
     title="The PD of an adult as in an earlier order",
-    why="An adult's PD stays: another one is a misreading, the eyes exchanged, the near PD, or another person's.",
+    why="An adult's PD grows by a millimetre in ten years at most: more is a misreading, the near PD, or another's.",
 )
 def pd_as_recorded(case: Case) -> Iterator[Finding]:
     if case.age is not None and case.age < case.limit(RECORD, "from_years"):
@@ -39,11 +40,12 @@ def pd_as_recorded(case: Case) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class _Recorded:
-    """The PDs of an order, mm."""
+    """The PDs of an order, mm, and when it was placed."""
 
     right: float
     left: float
     number: str
+    on: date | None
 
     @property
     def both(self) -> float:
@@ -57,20 +59,31 @@ def _pds(order: LensOrder) -> _Recorded | None:
     right, left = order.fitting.right.pd_mm, order.fitting.left.pd_mm
     if right is None or left is None:
         return None
-    return _Recorded(right, left, order.number or "without a number")
+    return _Recorded(right, left, order.number or "without a number", order.ordered_on)
 
 
 def _last_recorded(case: Case) -> _Recorded | None:
     """Of the patient's last other order; neither a revision of this one, nor the one that this one remakes."""
-    order, found = case.order, list[tuple[date, _Recorded]]()
+    order, found = case.order, list[_Recorded]()
     if order.patient.reference is None:
         return None
     for other in case.others:
         pds, same_patient = _pds(other), other.patient.reference == order.patient.reference
         own = other.number is not None and other.number in (order.number, order.remake_of)
         if pds is not None and same_patient and not own:
-            found.append((other.ordered_on or date.min, pds))
-    return max(found, key=lambda pair: pair[0])[1] if found else None
+            found.append(pds)
+    last = max(found, key=lambda recorded: recorded.on or date.min, default=None)
+    return None if last is None or _was_still_growing(case, last) else last
+
+
+def _was_still_growing(case: Case, then: _Recorded) -> bool:
+    age = case.age_on(then.on)
+    return age is not None and age < case.limit(RECORD, "from_years")
+
+
+def _years_between(now: _Recorded, then: _Recorded) -> float:
+    """0 where either day is not known."""
+    return 0.0 if now.on is None or then.on is None else max(0, (now.on - then.on).days) / 365.25
 
 
 def _exchanged(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
@@ -84,10 +97,12 @@ def _exchanged(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
 
 
 def _changed(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
+    # Both eyes' growth with the years; each has half of it.
+    growth = case.limit(RECORD, "a_year_mm") * _years_between(now, then)
     most = case.limit(RECORD, "difference_mm")
-    if above(abs(now.both - then.both), most):
-        near = case.limit("near-pd", "least_difference_mm"), case.limit("near-pd", "most_difference_mm")
-        looks_near = at_least(then.both - now.both, near[0]) and not above(then.both - now.both, near[1])
+    if above(abs(now.both - then.both), most + growth):
+        near = usual_convergence(then.both, case.limits)
+        looks_near = not outside(then.both - now.both, near.low, near.high)
         advice = "Is it the near PD? Measure again." if looks_near else "Measure again."
         return [_finding("both", now, then, now.both, then.both, "fitting.right.pd_mm", advice)]
     sides: tuple[tuple[FindingEye, float, float], ...] = (
@@ -97,7 +112,7 @@ def _changed(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
     return [
         _finding(eye, now, then, own, before, f"fitting.{eye}.pd_mm", "Was the bridge in the middle? Measure again.")
         for eye, own, before in sides
-        if above(abs(own - before), most)
+        if above(abs(own - before), most + growth / 2.0)
     ]
 
 

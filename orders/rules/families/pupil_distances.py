@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dispensing.optics import centration
-from dispensing.optics.errors import OpticsError
+from dispensing.trade.pupil_distances import usual_convergence
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, outside
@@ -174,40 +173,25 @@ def _near_not_less(eye: EyeCase) -> bool:
 def _near_difference(case: Case) -> Iterator[Finding]:
     """The far-to-near difference of the eyes that have both, against the usual one at this distance."""
     pairs = [(eye.fitted.pd_mm, eye.fitted.near_pd_mm) for eye in case.eyes]
-    given = [far - near for far, near in pairs if far is not None and near is not None]
+    given = [(far, far - near) for far, near in pairs if far is not None and near is not None]
     if not given:
         return
-    difference = sum(given)
-    # The limits are for both eyes at 40 cm: an eye has half, another distance its share.
-    scale = len(given) / 2.0 * _distance_share(case)
-    low = case.limit("near-pd", "least_difference_mm") * scale
-    high = case.limit("near-pd", "most_difference_mm") * scale
-    if not outside(difference, low, high):
+    far, difference = sum(pd for pd, _ in given), sum(less for _, less in given)
+    usual = usual_convergence(far, case.limits, case.order.fitting.near_distance_mm)
+    if not outside(difference, usual.low, usual.high):
         return
-    eye = case.pair_or_eye
     yield Finding(
-        f"Far and near PD differ by {words.mm(difference)}; {words.mm(low)} to {words.mm(high)} is usual at this "
-        "distance.",
+        f"Far and near PD differ by {words.mm(difference)}; with a far PD of {words.mm(far)}, {words.mm(usual.low)} to "
+        f"{words.mm(usual.high)} is usual at this distance.",
         "Measure the near PD again, or leave it out.",
-        eye,
+        case.pair_or_eye,
         difference,
-        low if difference < low else high,
+        usual.low if difference < usual.low else usual.high,
         "mm",
         ("Measure the near PD again at the working distance.", *_worked_out(*case.eyes)),
         f"fitting.{case.eyes[0].eye}.near_pd_mm",
         "ask",
     )
-
-
-def _distance_share(case: Case) -> float:
-    """How far the eyes converge at the working distance, against 40 cm; 1 where it is not known."""
-    distance, usual = case.order.fitting.near_distance_mm, case.limit("near-pd", "at_distance_mm")
-    if distance is None:
-        return 1.0
-    try:
-        return centration.near_inset(31.5, distance, None, 0.0) / centration.near_inset(31.5, usual, None, 0.0)
-    except OpticsError:
-        return 1.0
 
 
 def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
