@@ -16,10 +16,10 @@ from dispensing.queries import (
     duplicates,
     fittings,
     frames,
+    limits,
     paging,
     patients,
     photo_fittings,
-    photo_points,
     prescribed_powers,
     prescriptions,
     staff,
@@ -339,10 +339,29 @@ READINGS: tuple[Reading, ...] = (
         lambda w: photo_fittings.photos_with_measuring().get(pk=w["front_of_measuring"].pk).measuring,
         ["measuring"],
     ),
+    Reading(photo_fittings.face_form_of, lambda w: photo_fittings.face_form_of(w["patient"], w["frame"]), 4.0),
     Reading(
-        photo_fittings.first_marked_side,
-        lambda w: photo_fittings.first_marked_side(w["front_of_measuring"]),
-        ["side_of_measuring"],
+        photo_fittings.face_form_of,
+        lambda w: photo_fittings.face_form_of(w["patient"], w["own_frame"]),
+        4.5,
+        "in another frame",
+    ),
+    Reading(
+        photo_fittings.face_form_of,
+        lambda w: photo_fittings.face_form_of(w["namesake"], w["frame"]),
+        [],
+        "of a patient without",
+    ),
+    # What the practice decided
+    Reading(
+        limits.practice_limits,
+        lambda w: {rule: dict(values) for rule, values in limits.practice_limits().values.items()},
+        {"power-step-and-range": {"sphere_max_d": 5.0, "cylinder_max_d": 5.0}},
+    ),
+    Reading(
+        limits.limits_in_force,
+        lambda w: [limits.limits_in_force().of("power-step-and-range", name) for name in ("sphere_max_d", "step_d")],
+        [5.0, 0.25],
     ),
     Reading(
         photo_fittings.latest_by_hand, lambda w: photo_fittings.latest_by_hand(w["patient"], w["frame"]), ["fitting"]
@@ -476,7 +495,8 @@ READINGS: tuple[Reading, ...] = (
 
 NO_SCOPE: dict[Callable[..., Any], str] = {
     photo_fittings.measured_from: "works on the photos of the measuring that it is given",
-    photo_points.points_of: "works on the photo that it is given",
-    photo_points.stored_marks: "works on the document that it is given",
+    photo_fittings.points_in_hand: "works on the photos of the measuring that it is given",
+    photo_fittings.photo_facts: "works on the photo that it is given",
+    photo_fittings.frame_facts: "works on the frame that it is given",
 }
 """Public functions of the queries that read no rows of their own, each with the reason."""

@@ -24,13 +24,14 @@ from dispensing.models import (
     Measurement,
     Patient,
     PhotoMeasuring,
+    PracticeRule,
     PrescriptionScan,
     StaffUser,
 )
 from dispensing.services.audit import record
 from dispensing.services.fittings import FigureTaken
 from dispensing.services.patients import search_text_of
-from orders.models import Delivery, LabUser, Order, PracticeRule
+from orders.models import Delivery, LabUser, Order
 from orders.services import freezing
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
@@ -51,6 +52,7 @@ NAMES = {
 }
 # Measured differently in each household, so that a figure tells whose it is.
 SPHERES = {"elder": -1.25, "ours": -2.25, "younger": -4.5}
+FACE_FORMS = {"elder": 3.0, "ours": 4.0, "younger": 6.0}
 CATALOGUES = {"elder": "2026-09-01", "ours": "2026-10-01", "younger": "2026-11-01"}
 
 
@@ -155,8 +157,8 @@ def _record(keep: Any, whose: str, patient: Patient, worker: StaffUser) -> None:
     frame = keep("frame", shop.frame(model="Alder 48", colour=whose, stock_number=f"S-{whose}", in_stock=2))
     keep("withdrawn_frame", shop.frame(model="Alder 48", colour=whose, withdrawn=True))
     own = keep("own_frame", shop.frame(model="Alder 48", colour=whose, owner=patient))
-    keep("fitting_in_own", shop.fitting(patient, own))
-    keep("fitting", shop.fitting(patient, frame))
+    keep("fitting_in_own", shop.fitting(patient, own, face_form_deg_both=FACE_FORMS[whose] + 0.5))
+    keep("fitting", shop.fitting(patient, frame, face_form_deg_both=FACE_FORMS[whose]))
     patient.fittings.update(recorded_by=worker)
     for row in Measurement.objects.filter(fitting__patient=patient):  # with the ± that a service gives it
         taken = FigureTaken(row.quantity, row.eye, tuple(row.readings), row.method)

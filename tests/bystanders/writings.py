@@ -24,6 +24,7 @@ from dispensing.services import (
     photo_fittings,
     photo_marks,
     practice,
+    practice_rules,
     prescriptions,
     scans,
     staff,
@@ -45,9 +46,11 @@ from orders.services import (
     lab_users,
     labs,
     lifting,
-    practice_rules,
     sending,
     transition,
+)
+from orders.services import (
+    practice_rules as silencing,
 )
 from tests.bystanders.world import NAMES, World, no_drawing
 from tests.orders import shop
@@ -407,8 +410,8 @@ WRITINGS: tuple[Writing, ...] = (
     ),
     # The practice's own rules
     Writing(
-        practice_rules.silence,
-        by(practice_rules.silence, rule="duplicate-order", reason="Twice is usual here"),
+        silencing.silence,
+        by(silencing.silence, rule="duplicate-order", reason="Twice is usual here"),
         added={"AuditEvent": 1, "PracticeRule": 1},
     ),
     Writing(
@@ -475,6 +478,7 @@ WRITINGS: tuple[Writing, ...] = (
 NOT_TRIED: dict[Callable[..., Any], str] = {
     audit.record: "every other row counts its entries",
     drafts.write_draft: "saving, lifting and taking back go through it",
+    practice_rules.leave_out: "silencing a rule goes through it",
     transition.move: "sending and cancelling go through it",
 }
 """Services with an actor that write nothing of their own, each with the reason."""

@@ -36,6 +36,8 @@ def copy_of_last_commit(checkout: Path, to: Path) -> None:
     """The program and its tests as committed, apart from the checkout, with its modules compiled by content."""
     archive = subprocess.run(["git", "archive", "HEAD"], cwd=checkout, capture_output=True, check=True).stdout
     subprocess.run(["tar", "-x", "-C", str(to)], input=archive, check=True)
+    if (checkout / ".venv").exists():  # else a test that calls manage.py would set one up
+        (to / ".venv").symlink_to((checkout / ".venv").resolve())
     quietly = ["-q", "--invalidation-mode", "checked-hash", "dispensing", "orders", "tests"]
     subprocess.run([sys.executable, "-m", "compileall", *quietly], cwd=to, check=True)
 

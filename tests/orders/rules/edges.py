@@ -13,9 +13,9 @@ from typing import Any
 
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.surface import true_from_marked
+from dispensing.trade import Limits
 from orders.rules.case import Case, EyeCase
 from orders.rules.examples import Example
-from orders.rules.limits import Limits
 
 ABOVE, FROM, BELOW, UP_TO = "above", "from", "below", "up to"
 """Where a rule speaks: beyond the limit only, or on it as well; on its upper or its lower side."""

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
+from dispensing.trade.facts import facts_of, figure
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
 from orders.rules.registry import all_rules
-from orders.rules.tightening import limits_of
 from tests.orders.rules.edges import EDGES, Edge
 
 
@@ -32,7 +32,31 @@ def test_a_rule_speaks_on_one_side_of_its_limit_only(edge: Edge) -> None:
     assert wrong_at(edge) == []
 
 
-FIGURES = [(limit.rule, limit.name, limit.value) for rule in all_rules() for limit in limits_of(rule.id)]
+BESIDE_THE_CHECK = {
+    ("blank-size", "edging_mm"): 1.0,
+    ("clearance-above", "either_side_mm"): 10.0,
+    ("face-form-band", "usual_most_deg"): 10.0,
+    ("face-form-band", "wrap_least_deg"): 13.0,
+    ("face-form-band", "wrap_most_deg"): 23.0,
+    ("frame-depth", "wanted_least_mm"): 28.0,
+    ("frame-depth", "wanted_most_mm"): 30.0,
+    ("optical-centre-drop", "a_degree_mm"): 0.5,
+    ("pantoscopic-band", "usual_least_deg"): 7.0,
+    ("pantoscopic-band", "usual_most_deg"): 12.0,
+    ("two-readings", "heights_apart_mm"): 1.0,
+    ("vertical-imbalance", "below_mm"): 10.0,
+    ("whole-millimetres", "step_mm"): 0.5,
+}
+"""Figures that no finding turns on: hints, optics and words read them. The published value, written down once more."""
+
+FIGURES = [
+    (fact.subject, fact.name, fact.value)
+    for rule in all_rules()
+    for fact in facts_of(rule.id)
+    if (fact.subject, fact.name) not in BESIDE_THE_CHECK
+]
+WHOLE = ("years", "days", "readings")
+"""Units in which only whole figures make sense."""
 
 
 @pytest.mark.parametrize("factor", [0.9, 1.1], ids=["lower", "higher"])
@@ -42,16 +66,26 @@ def test_a_figure_that_moves_by_a_tenth_is_noticed(rule: str, name: str, value: 
 
     A limit that is added to the table asks for a row in EDGES here.
     """
-    limits = PracticeLimits({rule: {name: moved(value, factor)}})
+    limits = PracticeLimits({rule: {name: moved(name, value, factor)}})
     noticed = any(wrong_at(edge, limits) for edge in EDGES if edge.rule == rule)
     assert noticed or any(is_judged_otherwise(example, limits) for example in examples_of(rule))
 
 
-def moved(value: float, factor: float) -> float:
+@pytest.mark.parametrize(("rule", "name"), BESIDE_THE_CHECK, ids=str)
+def test_a_figure_that_no_finding_turns_on_is_the_published_one(rule: str, name: str) -> None:
+    assert figure(rule, name) == BESIDE_THE_CHECK[rule, name]
+
+
+@pytest.mark.parametrize("edge", EDGES, ids=str)
+def test_the_table_has_the_published_figure(edge: Edge) -> None:
+    assert figure(edge.rule, edge.limit) == edge.value
+
+
+def moved(name: str, value: float, factor: float) -> float:
     """A tenth on, a whole figure by one at least, and 0 by a tenth of one."""
     if value == 0.0:
         return factor - 1.0
-    if value == round(value) and abs(value) < 100.0 and isinstance(value, int):
+    if name.endswith(WHOLE):
         return value + (1 if factor > 1.0 else -1) * max(1, round(abs(value) / 10.0))
     return value * factor
 
