@@ -16,7 +16,7 @@ from rest_framework.viewsets import GenericViewSet
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.roles import Ability
-from orders.api.refusals import Conflict, valid, with_conflicts
+from orders.api.refusals import valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
     AskedSerializer,
@@ -121,10 +121,8 @@ class OrderViewSet(
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Note what happened to a sent order."""
+        """Note what happened to an order; 409 with what may happen where this cannot follow."""
         order = self.get_object()
-        if order.state != "sent":
-            raise Conflict("Only an order that was sent and is in force can be followed.")
         told = valid(NotedEventSerializer(data=request.data))
         kind, note = EventKind(told["kind"]), told.get("note", "")
         event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)

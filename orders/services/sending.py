@@ -13,9 +13,10 @@ from dispensing.models import StaffUser
 from dispensing.services.audit import record
 from orders.documents.canonical import canonical_bytes, sha256_hex
 from orders.models import Delivery, Order, OrderDocument
-from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
-from orders.progress import EventKind
+from orders.models.deliveries import Channel
+from orders.progress import CannotHappen, EventKind
 from orders.queries import for_page
+from orders.services.deliveries import call_off
 from orders.services.errors import NotReady
 from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
@@ -103,12 +104,17 @@ def _queue(document: OrderDocument) -> None:
 
 
 def _supersede_earlier(order: Order, actor: StaffUser) -> None:
-    """The revision before this one is replaced by it; what of it was still waiting is not sent."""
+    """The revision before this one is replaced by it; what of it was still waiting is not sent.
+
+    Raises `NotReady` where its pair was handed over while this one was drawn up.
+    """
     earlier = Order.objects.filter(number=order.number, revision__lt=order.revision, state=OrderState.SENT)
     for old in earlier:
         move(old, Action.SUPERSEDE, actor=actor)
         note = f"Replaced by revision {order.revision}"
-        record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
-        Delivery.objects.filter(document__order=old, state__in=OPEN_STATES).update(
-            state=DeliveryState.WITHHELD, problem=note, done_at=timezone.now()
-        )
+        try:
+            record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
+        except CannotHappen as refused:
+            handed_over = f"Revision {old.revision} was handed over meanwhile. Cancel this draft and order a remake."
+            raise NotReady((handed_over,)) from refused
+        call_off(old, actor, note)

@@ -11,11 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from orders.rules.limits import Limits
+
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.surface import true_from_marked
 from orders.rules.case import Case, EyeCase
 from orders.rules.examples import Example
-from orders.rules.limits import Limits
 
 ABOVE, FROM, BELOW, UP_TO = "above", "from", "below", "up to"
 """Where a rule speaks: beyond the limit only, or on it as well; on its upper or its lower side."""

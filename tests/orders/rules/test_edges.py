@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from orders.rules.tightening import limits_of
 
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
 from orders.rules.registry import all_rules
-from orders.rules.tightening import limits_of
 from tests.orders.rules.edges import EDGES, Edge
 
 
