@@ -42,17 +42,23 @@ DRAFT_FIELDS = (
 )
 
 
-@transaction.atomic
 def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
     """A new draft with the next order number. ``fields``: any of DRAFT_FIELDS; raises `ValidationError`."""
+    return start_and_judge(patient=patient, actor=actor, **fields)[0]
+
+
+@transaction.atomic
+def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tuple[Order, Judgement]:
+    """`start_draft`, with how the draft is judged."""
     number = next_number(Order, "number", Practice.current().order_prefix)
     order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
-    order.verdict = judge(order).report.verdict
+    judged = judge(order)
+    order.verdict = judged.report.verdict
     order.save()
     record_event(order=order, kind=EventKind.CREATED, actor=actor)
     record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})
-    return order
+    return order, judged
 
 
 @transaction.atomic
@@ -73,8 +79,13 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
     return judged
 
 
-def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any]) -> Judgement:
-    """The conditional update itself, and the judgement of the new facts. Inside a transaction."""
+def write_draft(
+    order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any], judged: Judgement | None = None
+) -> Judgement:
+    """The conditional update itself, and how the order is judged then. Inside a transaction.
+
+    ``judged``: how it was judged before, where only what is lifted changes; else the check is asked.
+    """
     wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
     here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
     if here.update(**wanted) == 0:
@@ -84,7 +95,7 @@ def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[st
         raise SavedByAnother(current, fields)
     for name, value in wanted.items():
         setattr(order, name, value)
-    judged = judge(order)
+    judged = judged.with_lifted(order.lifted) if judged else judge(order)
     order.verdict = judged.report.verdict
     Order.objects.filter(pk=order.pk).update(verdict=order.verdict)
     return judged

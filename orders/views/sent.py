@@ -75,17 +75,18 @@ def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if not order.is_draft:
         return redirect("order-page", order.public_id)
     problems: tuple[str, ...] = ()
+    judgement = None
     if request.method == "POST":
         try:
             send_order(order=order, actor=request.user, version=posted_version(request))
             messages.success(request, f"Order {order.number} is sent; it waits in the outbox for the next delivery.")
             return redirect("order-page", order.public_id)
         except NotReady as refused:
-            problems = refused.problems
+            problems, judgement = refused.problems, refused.judged
         except (SavedByAnother, NotAllowed) as refused:
             problems = (str(refused),)
         order = get_object_or_404(for_page(), public_id=order_id)
-    judgement = judge(order)
+    judgement = judgement or judge(order)
     context = {
         **judgement_context(order, judgement, Headings.of(Practice.current())),
         "problems": problems,
