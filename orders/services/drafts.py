@@ -6,18 +6,17 @@ Each save counts ``version`` up by a conditional update. Whoever saves on top of
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.documents import InvalidDocument
+from dispensing.documents import InvalidDocument, of_values
 from dispensing.models import Patient, Practice, StaffUser
 from dispensing.services.audit import changed_fields, record
 from dispensing.services.numbers import next_number
-from orders.documents.lens_order import FORMAT, parse_order
+from orders.documents.lens_order import FORMAT, LensOrder
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
 from orders.services.errors import NoDraft, SavedByAnother
@@ -147,6 +146,6 @@ def _require_own_patient(order: Order) -> None:
 def _require_form(field: str, value: dict[str, Any] | None) -> None:
     """Lenses must have the keys and types of the document; raises `ValidationError` that names the key."""
     try:
-        parse_order(json.dumps({"format": FORMAT, field: value}))
+        of_values(LensOrder, {"format": FORMAT, field: value})
     except InvalidDocument as error:
         raise ValidationError({field: [str(fault) for fault in error.faults]}) from error
