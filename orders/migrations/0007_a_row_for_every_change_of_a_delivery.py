@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("orders", "0005_no_way_around_append_only"),
+        ("orders", "0006_practice_rules_to_the_record"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
