@@ -36,12 +36,14 @@ class DocumentPart(BaseModel):
     extra: dict[str, Any] | None = None
 
 
+def list_given(value: Any) -> Any:
+    """For lists. A validator that runs before parsing sees Python values, where strict mode wants a real tuple."""
+    return tuple(value) if isinstance(value, list) else value
+
+
 def list_or_nothing(value: Any) -> Any:
     """For lists that may be null: null reads as an empty list."""
-    # A validator that runs before parsing sees Python values, where strict mode wants a real tuple.
-    if value is None:
-        return ()
-    return tuple(value) if isinstance(value, list) else value
+    return () if value is None else list_given(value)
 
 
 def object_or_nothing(value: Any) -> Any:
@@ -145,6 +147,35 @@ def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Docu
         raise InvalidDocument(_fault(detail) for detail in error.errors()) from error
 
 
+def of_values(model: type[Document], values: dict[str, Any]) -> Document:
+    """A document, or a part of one, from JSON values that were read before; as strict as :func:`parse` on their text.
+
+    Raises :class:`InvalidDocument` with all faults.
+    """
+    fault = _unwritable(values)
+    if fault:
+        raise InvalidDocument([Fault("$", fault)])
+    try:
+        return model.model_validate(values)
+    except ValidationError as error:
+        raise InvalidDocument(_fault(detail) for detail in error.errors()) from error
+
+
+def _unwritable(values: Any) -> str:
+    """Why these values, written as JSON, could not be read again; empty where they can."""
+    left = [(values, 1)]
+    while left:
+        value, depth = left.pop()
+        if isinstance(value, str) and HALF_OF_A_TEXT.search(value):
+            return "a text holds half a character (a lone surrogate)"
+        if isinstance(value, dict | list):
+            if depth > DEEPEST:
+                return "is nested too deeply"
+            parts = [*value, *value.values()] if isinstance(value, dict) else value
+            left += [(part, depth + 1) for part in parts]
+    return ""
+
+
 def read(model: type[Document], path: str | Path, *, format_name: str) -> Document:
     """Read the file at ``path``; a file that cannot be read is a fault like any other."""
     try:
@@ -155,7 +186,9 @@ def read(model: type[Document], path: str | Path, *, format_name: str) -> Docume
 
 
 MOST_DIGITS = 1000
+DEEPEST = 200  # objects and lists in each other, as for a text that is parsed
 HALF_A_CHARACTER = re.compile(r"\\u[dD][89a-fA-F]")
+HALF_OF_A_TEXT = re.compile("[\ud800-\udfff]")
 
 
 def _without_byte_order_mark(text: str | bytes) -> str:

@@ -11,9 +11,10 @@ from datetime import timedelta
 from django.utils import timezone
 
 from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
+from orders.delivery_states import OPEN, STATE_LABELS, DeliveryState
 from orders.documents.canonical import sha256_hex
 from orders.models import Delivery, Order, OrderDocument
-from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
+from orders.models.deliveries import Channel
 from orders.progress import place_after
 from orders.sending.outbox import LEASE
 from orders.states import OrderState
@@ -24,7 +25,7 @@ WAITING_TOO_LONG = timedelta(minutes=15)
 @doctor_check("outbox")
 def the_outbox_moves() -> Iterator[Diagnosis]:
     now = timezone.now()
-    due = Delivery.objects.filter(state__in=OPEN_STATES, channel=Channel.EMAIL, next_try_at__lt=now - WAITING_TOO_LONG)
+    due = Delivery.objects.filter(state__in=OPEN, channel=Channel.EMAIL, next_try_at__lt=now - WAITING_TOO_LONG)
     oldest = due.order_by("next_try_at").first()
     if oldest is not None:
         since = timezone.localtime(oldest.next_try_at)
@@ -40,7 +41,7 @@ def the_outbox_moves() -> Iterator[Diagnosis]:
     ):
         stuck = Delivery.objects.filter(state=state).count()
         if stuck:
-            yield note(f"deliveries “{state.label}”: {stuck}", to_do)
+            yield note(f"deliveries “{STATE_LABELS[state]}”: {stuck}", to_do)
     if oldest is None:
         yield ok("no order waits longer than it should")
 

@@ -9,7 +9,6 @@ judge a value: that is for the check.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -19,13 +18,32 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
+from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
 from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.queries.limits import practice_limits
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
-from orders.documents.lens_order import EYES, FORMAT, FramePart, LensOrder, Lifted, parse_order
+from orders.documents.lens_order import (
+    FORMAT,
+    Eye,
+    FittedEye,
+    FittingPart,
+    FramePart,
+    KeptLens,
+    LabName,
+    LensesPart,
+    LensOrder,
+    Lifted,
+    OrderedLens,
+    PatientFacts,
+    PrescriptionPart,
+    PrismPart,
+    ShapePart,
+)
+from orders.documents.lens_order import Practice as PracticePart
+from orders.documents.lens_order import PrescribedEye as EyePart
 from orders.models import Catalogue, Order
 
 # A previous prescription tells something only about the same distance: far with far, near with near.
@@ -46,29 +64,28 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
     catalogue, practice = catalogue_of(order), Practice.current()
     # One query for all eyes and one for all figures, also of an order that was not fetched for a page.
     prefetch_related_objects([order], "prescription__eyes", "fitting__frame", "fitting__measurements")
-    facts = {
-        "format": FORMAT,
-        "number": order.number,
-        "revision": order.revision,
-        "purpose": order.purpose,
-        "remake_of": order.remake_of.number if order.remake_of else None,
-        "ordered_on": (on or timezone.localdate()).isoformat(),
-        "needed_on": _day(order.needed_on),
-        "practice": _practice(practice, order),
-        "lab": {"name": order.lab.name if order.lab else None},
-        "patient": _patient(order.patient),
-        "prescription": _prescription(order.prescription) if order.prescription else {},
-        "previous_prescription": _previous(order.prescription),
-        "frame": _frame(order),
-        "fitting": _fitting(order.fitting, practice) if order.fitting else {},
-        "lenses": {eye: _lens((order.lenses or {}).get(eye), catalogue) for eye in EYES},
-        "kept_lens": order.kept_lens,
-        "other_pair": order.other_pair,
-        "supply": order.supply,
-        "remarks": order.remarks,
-    }
-    document = parse_order(json.dumps(facts))
-    return document.model_copy(update={"lifted": lifted_parts(lifted)})
+    return LensOrder(
+        format=FORMAT,
+        number=order.number,
+        revision=order.revision,
+        purpose=_word(order.purpose),
+        remake_of=order.remake_of.number if order.remake_of else None,
+        ordered_on=on or timezone.localdate(),
+        needed_on=order.needed_on,
+        practice=_practice(practice, order),
+        lab=LabName(name=order.lab.name if order.lab else None),
+        patient=_patient(order.patient),
+        prescription=_prescription(order.prescription) if order.prescription else PrescriptionPart(),
+        previous_prescription=_previous(order.prescription),
+        frame=_frame(order),
+        fitting=_fitting(order.fitting, practice) if order.fitting else FittingPart(),
+        lenses=_lenses(order, catalogue),
+        kept_lens=None if order.kept_lens is None else of_values(KeptLens, order.kept_lens),
+        other_pair=order.other_pair,
+        supply=_word(order.supply),
+        remarks=order.remarks,
+        lifted=lifted_parts(lifted),
+    )
 
 
 def catalogue_of(order: Order) -> LensCatalogue | None:
@@ -86,20 +103,21 @@ def _parsed(text: str) -> LensCatalogue:
     return parse_catalogue(text)
 
 
-def _day(day: date | None) -> str | None:
-    return day.isoformat() if day else None
+def _figure(value: Decimal | int | None) -> float | None:
+    return None if value is None else float(value)
 
 
-def _number(value: Decimal | int | None) -> float | int | None:
-    return float(value) if isinstance(value, Decimal) else value
+def _word(stored: str) -> Any:
+    """A word as it is stored; the document says which words there are."""
+    return stored or None
 
 
-def _practice(practice: Practice, order: Order) -> dict[str, Any]:
-    return {
-        "name": practice.name or None,
-        "account": (order.lab.account or None) if order.lab else None,
-        "country": practice.country or None,
-        "extra": {
+def _practice(practice: Practice, order: Order) -> PracticePart:
+    return PracticePart(
+        name=practice.name or None,
+        account=(order.lab.account or None) if order.lab else None,
+        country=practice.country or None,
+        extra={
             "address": practice.address,
             "phone": practice.phone,
             "email": practice.email,
@@ -109,7 +127,7 @@ def _practice(practice: Practice, order: Order) -> dict[str, Any]:
             "left_heading": practice.left_heading,
             **_own_limits(),
         },
-    }
+    )
 
 
 def _own_limits() -> dict[str, Any]:
@@ -118,44 +136,45 @@ def _own_limits() -> dict[str, Any]:
     return {"limits": {rule: dict(figures) for rule, figures in values.items()}} if values else {}
 
 
-def _patient(patient: Patient) -> dict[str, Any]:
-    return {
-        "reference": patient.reference,
-        "born_on": _day(patient.born_on),
-        "driver": patient.driver,
-        "protected": patient.sight_impaired,
-    }
+def _patient(patient: Patient) -> PatientFacts:
+    return PatientFacts(
+        reference=patient.reference,
+        born_on=patient.born_on,
+        driver=patient.driver,
+        protected=patient.sight_impaired,
+    )
 
 
-def _prescription(prescription: Prescription) -> dict[str, Any]:
-    return {
-        "tested_on": _day(prescription.tested_on),
-        "expires_on": _day(prescription.expires_on),
-        "prescriber": prescription.prescriber or None,
-        "source": prescription.source or None,
-        "signed": prescription.signed,
-        "vertex_mm": _number(prescription.vertex_mm),
-        "use": prescription.use,
-        **{eye: _prescribed_eye(prescription.eye(eye)) for eye in EYES},
-    }
+def _prescription(prescription: Prescription) -> PrescriptionPart:
+    return PrescriptionPart(
+        tested_on=prescription.tested_on,
+        expires_on=prescription.expires_on,
+        prescriber=prescription.prescriber or None,
+        source=prescription.source or None,
+        signed=prescription.signed,
+        vertex_mm=_figure(prescription.vertex_mm),
+        use=_word(prescription.use),
+        right=_prescribed_eye(prescription.eye("right")),
+        left=_prescribed_eye(prescription.eye("left")),
+    )
 
 
-def _prescribed_eye(eye: PrescribedEye | None) -> dict[str, Any]:
+def _prescribed_eye(eye: PrescribedEye | None) -> EyePart:
     if eye is None:
-        return {}
+        return EyePart()
     parts = [
         (eye.prism_horizontal, eye.prism_horizontal_base),
         (eye.prism_vertical, eye.prism_vertical_base),
     ]
-    return {
-        "sphere": _number(eye.sphere),
-        "cylinder": _number(eye.cylinder),
-        "axis": _number(eye.axis),
-        "add": _number(eye.add),
-        "intermediate_add": _number(eye.intermediate_add),
-        "prism": [{"amount": _number(amount), "base": base} for amount, base in parts if amount],
-        "acuity": eye.acuity or None,
-    }
+    return EyePart(
+        sphere=_figure(eye.sphere),
+        cylinder=_figure(eye.cylinder),
+        axis=_figure(eye.axis),
+        add=_figure(eye.add),
+        intermediate_add=_figure(eye.intermediate_add),
+        prism=tuple(PrismPart(amount=_figure(amount), base=_word(base)) for amount, base in parts if amount),
+        acuity=eye.acuity or None,
+    )
 
 
 def previous_prescription(prescription: Prescription) -> Prescription | None:
@@ -172,27 +191,26 @@ def previous_prescription(prescription: Prescription) -> Prescription | None:
     )
 
 
-def _previous(prescription: Prescription | None) -> dict[str, Any] | None:
+def _previous(prescription: Prescription | None) -> PrescriptionPart | None:
     earlier = previous_prescription(prescription) if prescription else None
     return _prescription(earlier) if earlier else None
 
 
-def _frame(order: Order) -> dict[str, Any]:
-    frame: Frame | None = order.frame
-    return {**(_frame_facts(frame) if frame else {}), "source": order.frame_source or None}
+def _frame(order: Order) -> FramePart:
+    source = _word(order.frame_source)
+    return FramePart(source=source, **_frame_facts(order.frame)) if order.frame else FramePart(source=source)
 
 
 def _frame_facts(frame: Frame) -> dict[str, Any]:
-    shape = {"side": "right", "radii_mm": frame.radii_mm} if frame.radii_mm else None
     return {
         "model": frame.model or None,
         "mount": frame.mount,
-        "a_mm": _number(frame.a_mm),
-        "b_mm": _number(frame.b_mm),
-        "dbl_mm": _number(frame.dbl_mm),
-        "ed_mm": _number(frame.ed_mm),
-        "front_curve_d": _number(frame.front_curve_d),
-        "shape": shape,
+        "a_mm": _figure(frame.a_mm),
+        "b_mm": _figure(frame.b_mm),
+        "dbl_mm": _figure(frame.dbl_mm),
+        "ed_mm": _figure(frame.ed_mm),
+        "front_curve_d": _figure(frame.front_curve_d),
+        "shape": ShapePart(side="right", radii_mm=tuple(frame.radii_mm)) if frame.radii_mm else None,
         "extra": {"colour": frame.colour, "stock_number": frame.stock_number, "material": frame.material},
     }
 
@@ -201,10 +219,10 @@ def frame_part(frame: Frame) -> FramePart:
     """A frame by itself in the words of the document; its own page is found by ``extra.id``."""
     facts = _frame_facts(frame)
     facts["extra"] = {**facts["extra"], "id": str(frame.public_id)}
-    return FramePart.model_validate_json(json.dumps(facts))
+    return FramePart(**facts)
 
 
-def _fitting(fitting: Fitting, practice: Practice) -> dict[str, Any]:
+def _fitting(fitting: Fitting, practice: Practice) -> FittingPart:
     """The figures as the fitting's own page shows them: the mean of the readings to the practice's step."""
 
     def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | None:
@@ -212,17 +230,25 @@ def _fitting(fitting: Fitting, practice: Practice) -> dict[str, Any]:
         unit = "mm" if quantity.value.endswith("_mm") else "°"
         return as_ordered(float(row.value), unit, float(practice.rounding_mm)) if row else None
 
-    per_eye = (Quantity.PD, Quantity.NEAR_PD, Quantity.HEIGHT, Quantity.VERTEX)
-    return {
-        **{eye: {quantity.value: figure(quantity, eye) for quantity in per_eye} for eye in EYES},
-        "binocular_pd_mm": figure(Quantity.BINOCULAR_PD),
-        "pantoscopic_deg": figure(Quantity.PANTOSCOPIC),
-        "face_form_deg": figure(Quantity.FACE_FORM),
-        "near_distance_mm": fitting.near_distance_mm,
-        "readings": readings_of(fitting),
-        "measured_in_this_frame": fitting.measured_in_this_frame,
-        "pre_adjusted": fitting.pre_adjusted,
-    }
+    def fitted(eye: Eye) -> FittedEye:
+        return FittedEye(
+            pd_mm=figure(Quantity.PD, eye),
+            near_pd_mm=figure(Quantity.NEAR_PD, eye),
+            height_mm=figure(Quantity.HEIGHT, eye),
+            vertex_mm=figure(Quantity.VERTEX, eye),
+        )
+
+    return FittingPart(
+        right=fitted("right"),
+        left=fitted("left"),
+        binocular_pd_mm=figure(Quantity.BINOCULAR_PD),
+        pantoscopic_deg=figure(Quantity.PANTOSCOPIC),
+        face_form_deg=figure(Quantity.FACE_FORM),
+        near_distance_mm=_figure(fitting.near_distance_mm),
+        readings=readings_of(fitting),
+        measured_in_this_frame=fitting.measured_in_this_frame,
+        pre_adjusted=fitting.pre_adjusted,
+    )
 
 
 def readings_of(fitting: Fitting) -> int | None:
@@ -231,10 +257,13 @@ def readings_of(fitting: Fitting) -> int | None:
     return min(counts, default=None)
 
 
-def _lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> dict[str, Any] | None:
-    if lens is None:
-        return None
-    return {**lens, "extra": _names(lens, catalogue)}
+def _lenses(order: Order, catalogue: LensCatalogue | None) -> LensesPart:
+    lenses = order.lenses or {}
+    return LensesPart(right=_lens(lenses.get("right"), catalogue), left=_lens(lenses.get("left"), catalogue))
+
+
+def _lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> OrderedLens | None:
+    return None if lens is None else of_values(OrderedLens, {**lens, "extra": _names(lens, catalogue)})
 
 
 def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, Any]:

@@ -1,7 +1,7 @@
-"""Progress at the lab and in the practice: the kinds of event and where the pair is after each. Pure.
+"""Progress at the lab and in the practice: the kinds of event, what may happen when, and where the pair is after. Pure.
 
-Events are only ever added. "Where is it" is read off the last event that moves the pair; late or
-repeated events do no harm.
+Events are only ever added. "Where is it" is read off the last event that moves the pair, and from there one table says
+what may happen next.
 """
 
 from __future__ import annotations
@@ -62,12 +62,86 @@ AFTER: dict[EventKind, Place] = {
 }
 # A delay or a note moves nothing.
 
+# What the practice says about an event that people note; the rest is noted by the action itself.
+BY_HAND: dict[EventKind, str] = {
+    EventKind.ACCEPTED: "The lab accepted it",
+    EventKind.QUERY: "The lab asked something",
+    EventKind.ANSWER: "We answered the lab",
+    EventKind.DELAYED: "The lab is late",
+    EventKind.DISPATCHED: "The lab sent the pair off",
+    EventKind.RECEIVED: "The pair came in",
+    EventKind.PASSED: "Checked and passed",
+    EventKind.RETURNED: "Checked and returned to the lab",
+    EventKind.PATIENT_TOLD: "The patient was told",
+    EventKind.HANDED_OVER: "Handed over",
+    EventKind.NOTE: "A note",
+}
+BY_THE_LAB = (EventKind.ACCEPTED, EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED)
+
 FINISHED = frozenset({Place.HANDED_OVER, Place.CANCELLED, Place.SUPERSEDED})
 
+# A lab need not say that it accepted or sent off a pair before the pair comes in. A lost parcel is sent off once more.
+# A fault may be found when the patient is already there, so a pair is returned until it is handed over. A patient may
+# walk in before anybody told them, may be reminded, and may collect on another day. The order of the kinds is the one
+# in which people most often need them.
+_AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED)
+_NOT_YET_HANDED_OVER = (EventKind.NOTE, EventKind.CANCELLED, EventKind.SUPERSEDED)
+MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
+    None: (EventKind.CREATED,),
+    Place.DRAFT: (EventKind.NOTE, EventKind.SENT, EventKind.CANCELLED),
+    Place.SENT: (EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    Place.AT_LAB: (*_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    Place.QUERY_OPEN: (EventKind.ANSWER, EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    Place.ON_THE_WAY: (EventKind.RECEIVED, EventKind.DELAYED, EventKind.DISPATCHED, *_NOT_YET_HANDED_OVER),
+    Place.TO_CHECK: (EventKind.PASSED, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
+    Place.TO_TELL: (EventKind.PATIENT_TOLD, EventKind.HANDED_OVER, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
+    Place.READY: (EventKind.HANDED_OVER, EventKind.PATIENT_TOLD, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
+    Place.HANDED_OVER: (EventKind.NOTE,),
+    Place.BACK_AT_LAB: (EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    Place.CANCELLED: (EventKind.NOTE,),
+    Place.SUPERSEDED: (EventKind.NOTE,),
+}
+"""What may happen at a place, ``None`` being that of an order which does not exist yet."""
 
-def place_after(kinds: Iterable[str]) -> Place:
-    """Where the pair is after these events, oldest first."""
-    place = Place.DRAFT
+# What cannot have happened while the order has not got to the lab.
+NEEDS_THE_LAB = frozenset({EventKind.ACCEPTED, *_AT_THE_LAB})
+
+
+def may_follow(place: Place | None, *, with_lab: bool = True, by_lab: bool = False) -> tuple[EventKind, ...]:
+    """What may happen next.
+
+    ``with_lab``: false while the order that was sent still waits to get to the lab, or will not get there. ``by_lab``:
+    the lab itself says so, and then it has the order, by whatever way.
+    """
+    kinds = MAY_FOLLOW[place]
+    if by_lab:
+        return tuple(kind for kind in kinds if kind in BY_THE_LAB)
+    if place is Place.SENT and not with_lab:
+        return tuple(kind for kind in kinds if kind not in NEEDS_THE_LAB)
+    return kinds
+
+
+class CannotHappen(ValueError):
+    """The event cannot follow where the pair is. ``may``: what the same person or lab can note now."""
+
+    def __init__(self, place: Place | None, kind: EventKind, *, with_lab: bool = True, by_lab: bool = False):
+        self.place, self.kind = place, kind
+        self.may = tuple(may for may in may_follow(place, with_lab=with_lab, by_lab=by_lab) if may in BY_HAND)
+        where = f"This order is at “{place}”" if with_lab or by_lab else "The lab has not got this order yet"
+        what = f"“{BY_HAND[kind]}” cannot be noted" if kind in BY_HAND else f"it cannot be {kind}"
+        can = ", ".join(f"“{BY_HAND[may]}”" for may in self.may)
+        super().__init__(f"{where}, so {what}." + (f" What can be noted now: {can}." if can else ""))
+
+
+def require_may_follow(place: Place | None, kind: EventKind, *, with_lab: bool = True, by_lab: bool = False) -> None:
+    """Raise :class:`CannotHappen` unless the event may follow."""
+    if kind not in may_follow(place, with_lab=with_lab, by_lab=by_lab):
+        raise CannotHappen(place, kind, with_lab=with_lab, by_lab=by_lab)
+
+
+def place_after(kinds: Iterable[str]) -> Place | None:
+    """Where the pair is after these events, oldest first; None where nothing has happened."""
+    place: Place | None = None
     for kind in kinds:
         place = AFTER.get(EventKind(kind), place)
     return place

@@ -15,8 +15,8 @@ from knox.models import AuthToken
 from dispensing.folding import fold
 from dispensing.models import Patient
 from dispensing.queries.paging import Page, page_of
+from orders.delivery_states import WAITS_FOR_A_PERSON
 from orders.models import Catalogue, Delivery, Lab, Order, OrderDocument
-from orders.models.deliveries import DeliveryState
 from orders.progress import FINISHED, Place
 from orders.states import OrderState
 
@@ -84,7 +84,7 @@ def for_desk() -> QuerySet[Order]:
 
 def for_page() -> QuerySet[Order]:
     """Orders with everything that a page, the check and the document read of them."""
-    deliveries = Delivery.objects.prefetch_related("attempts").order_by("pk")
+    deliveries = Delivery.objects.prefetch_related("attempts__actor").order_by("pk")
     rows = _marked(for_desk(), timezone.localdate()).select_related("saved_by", "sent_by")
     return rows.prefetch_related(
         "prescription__eyes",
@@ -122,8 +122,7 @@ def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
 
 def troubled_deliveries() -> QuerySet[Delivery]:
     """Deliveries that wait for a person: failed, or nobody knows."""
-    waiting = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
-    return Delivery.objects.filter(state__in=waiting).select_related("document__order__lab").order_by("pk")
+    return Delivery.objects.filter(state__in=WAITS_FOR_A_PERSON).select_related("document__order__lab").order_by("pk")
 
 
 def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
@@ -145,11 +144,8 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
 
 
 def _in_trouble() -> Q:
-    waiting = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
-    return Q(
-        state=OrderState.SENT,
-        pk__in=Delivery.objects.filter(state__in=waiting).values("document__order_id"),
-    )
+    waiting = Delivery.objects.filter(state__in=WAITS_FOR_A_PERSON)
+    return Q(state=OrderState.SENT, pk__in=waiting.values("document__order_id"))
 
 
 def _marked(rows: QuerySet[Order], today: date) -> QuerySet[Order]:

@@ -15,7 +15,7 @@ from dispensing.access import requires
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.roles import Ability
-from orders.api.refusals import Conflict, valid
+from orders.api.refusals import valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import EventSerializer, LabEventSerializer, LabOrderSerializer
 from orders.models import Order
@@ -41,12 +41,9 @@ class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModel
     @extend_schema(request=LabEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Accepted, a query, a delay, dispatched."""
+        """Accepted, a query, a delay, dispatched; 409 with what may happen where this cannot follow."""
         order = self.get_object()
-        if order.state != OrderState.SENT:
-            raise Conflict("This order is no longer in force.")
         told = valid(LabEventSerializer(data=request.data))
-        event = record_event(
-            order=order, actor=caller(request), kind=EventKind(told["kind"]), note=told.get("note", "")
-        )
+        kind, note = EventKind(told["kind"]), told.get("note", "")
+        event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)

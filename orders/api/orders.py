@@ -16,7 +16,7 @@ from rest_framework.viewsets import GenericViewSet
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.roles import Ability
-from orders.api.refusals import Conflict, valid, with_conflicts
+from orders.api.refusals import valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
     AskedSerializer,
@@ -34,9 +34,9 @@ from orders.models import Order
 from orders.progress import EventKind
 from orders.queries import BoardFilter, filtered, for_page
 from orders.rules.command import plain
-from orders.services.drafts import save_draft, start_draft
+from orders.services.drafts import save_draft, start_and_judge
 from orders.services.events import record_event
-from orders.services.judging import judge
+from orders.services.judging import Judgement, judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
 
@@ -86,8 +86,8 @@ class OrderViewSet(
         """Start a draft."""
         values = valid(DraftSerializer(data=request.data))
         values.pop("version", None)
-        order = start_draft(actor=caller(request), **values)
-        return Response(_whole(for_page().get(pk=order.pk)), status=status.HTTP_201_CREATED)
+        order, judged = start_and_judge(actor=caller(request), **values)
+        return Response(_whole(for_page().get(pk=order.pk), judged), status=status.HTTP_201_CREATED)
 
     @extend_schema(request=DraftSerializer, responses=WholeOrderSerializer)
     def partial_update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
@@ -99,16 +99,17 @@ class OrderViewSet(
         if "patient" in values:
             raise ValidationError({"patient": "An order stays with its patient."})
         order = self.get_object()
-        with_conflicts(save_draft, order=order, actor=caller(request), version=version, fields=values)
-        return Response(_whole(for_page().get(pk=order.pk)))
+        judged = with_conflicts(save_draft, order=order, actor=caller(request), version=version, fields=values)
+        return Response(_whole(for_page().get(pk=order.pk), judged))
 
     @extend_schema(request=SettleSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def settle(self, request: Request, **kwargs: Any) -> Response:
         """Confirm a question or lift a stop, with a reason."""
         order = self.get_object()
-        with_conflicts(lift, order=order, actor=caller(request), **valid(SettleSerializer(data=request.data)))
-        return Response(_whole(for_page().get(pk=order.pk)))
+        asked = valid(SettleSerializer(data=request.data))
+        judged = with_conflicts(lift, order=order, actor=caller(request), **asked)
+        return Response(_whole(for_page().get(pk=order.pk), judged))
 
     @extend_schema(request=VersionSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
@@ -121,25 +122,26 @@ class OrderViewSet(
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Note what happened to a sent order."""
+        """Note what happened to an order; 409 with what may happen where this cannot follow."""
         order = self.get_object()
-        if order.state != "sent":
-            raise Conflict("Only an order that was sent and is in force can be followed.")
         told = valid(NotedEventSerializer(data=request.data))
         kind, note = EventKind(told["kind"]), told.get("note", "")
         event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 
-def _whole(order: Order) -> dict[str, Any]:
-    """The row, the document (frozen where there is one), the report on it, deliveries and events."""
+def _whole(order: Order, judged: Judgement | None = None) -> dict[str, Any]:
+    """The row, the document (frozen where there is one), the report on it, deliveries and events.
+
+    ``judged``: how the draft was judged when it was written a moment ago; else the check is asked.
+    """
     stored = next(iter(order.documents.all()), None)
     if stored:
         document, report = json.loads(stored.text), json.loads(stored.report)
     else:
-        judgement = judge(order)
-        document = canonical.plain(judgement.document)
-        report = plain(judgement.report)
+        judged = judged or judge(order)
+        document = canonical.plain(judged.document)
+        report = plain(judged.report)
     return {
         **OrderRowSerializer(order).data,
         "version": order.version,

@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import status
 from rest_framework.exceptions import APIException, PermissionDenied
 
+from orders.progress import CannotHappen
 from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
 from orders.states import NotAllowed
 
@@ -39,5 +40,7 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
         raise PermissionDenied(str(refused)) from refused
     except SavedByAnother as refused:
         raise Conflict(str(refused), version=refused.current.version) from refused
+    except CannotHappen as refused:
+        raise Conflict(str(refused), may=[kind.value for kind in refused.may]) from refused
     except (NotAllowed, NoSuchFinding) as refused:
         raise Conflict(str(refused)) from refused

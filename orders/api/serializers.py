@@ -12,10 +12,9 @@ from dispensing.api.as_typed import NoUnknownKeys
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
 from orders.api.documents import CatalogueField, KeptLensField, LensesField, OrderField, ReportField
-from orders.forms.events import BY_HAND
 from orders.forms.job import require_day_to_come
 from orders.models import Delivery, Lab, Order, OrderEvent
-from orders.progress import EventKind, Place
+from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
 from orders.states import OrderState
 
 LARGEST_COUNT = 2**31 - 1
@@ -46,7 +45,7 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
 class NotedEventSerializer(NoUnknownKeys):
     """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
 
-    kind = serializers.ChoiceField(choices=[(str(kind), label) for kind, label in BY_HAND])
+    kind = serializers.ChoiceField(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
     note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 
@@ -165,7 +164,7 @@ class CheckSerializer(NoUnknownKeys):
 class LabEventSerializer(NoUnknownKeys):
     """What a lab may tell of an order."""
 
-    kind = serializers.ChoiceField(choices=["accepted", "query", "delayed", "dispatched"])
+    kind = serializers.ChoiceField(choices=[(kind.value, BY_HAND[kind]) for kind in BY_THE_LAB])
     note = serializers.CharField(max_length=500, required=False, allow_blank=True)
 
 

@@ -11,9 +11,10 @@ from datetime import timedelta
 from django.core.mail import get_connection
 from django.utils import timezone
 
+from orders.delivery_states import OPEN
 from orders.demo.clock import days_ago
 from orders.models import Delivery, Order
-from orders.models.deliveries import OPEN_STATES, Channel
+from orders.models.deliveries import Channel
 from orders.sending.channels import Sender, email
 from orders.sending.worker import send_due
 
@@ -28,7 +29,7 @@ def deliver() -> None:
 
 def try_in_vain(order: Order) -> None:
     """Every try the outbox makes for this order, each when it is due, until it gives up. Takes two days of the past."""
-    waiting = Delivery.objects.filter(document__order=order, state__in=OPEN_STATES)
+    waiting = Delivery.objects.filter(document__order=order, state__in=OPEN)
     with _mail_server_away() as send, _without_log():
         while (delivery := waiting.first()) is not None:
             since = timezone.now() - delivery.next_try_at - A_MOMENT

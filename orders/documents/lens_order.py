@@ -13,9 +13,9 @@ from typing import Literal
 from pydantic import Field, field_validator
 
 from dispensing.ages import years_between
-from dispensing.documents import Day, DocumentPart, WholeNumber, list_or_nothing, object_or_nothing, parse
+from dispensing.documents import Day, DocumentPart, WholeNumber, list_given, list_or_nothing, object_or_nothing, parse
 
-FORMAT = "lens-order/1"
+FORMAT: Literal["lens-order/1"] = "lens-order/1"
 
 Eye = Literal["right", "left"]
 Base = Literal["in", "out", "up", "down"]
@@ -157,6 +157,8 @@ class KeptLens(DocumentPart):
     treatments: tuple[str, ...] | None = None
     centre_thickness_mm: float | None = None
 
+    _treatments = field_validator("treatments", mode="before")(list_given)
+
 
 class LensesPart(DocumentPart):
     right: OrderedLens | None = None
@@ -197,6 +199,7 @@ class LensOrder(DocumentPart):
     supply: Supply | None = None
     remarks: str | None = None
 
+    _lifted = field_validator("lifted", mode="before")(list_given)
     _parts = field_validator("practice", "lab", "patient", "prescription", "frame", "fitting", "lenses", mode="before")(
         object_or_nothing
     )

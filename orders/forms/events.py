@@ -1,27 +1,24 @@
 """Adding to what happened to an order."""
 
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
 from django import forms
 
-from orders.progress import EventKind
-
-# What people note by hand; the rest is noted by the action itself.
-BY_HAND = (
-    (EventKind.ACCEPTED, "The lab accepted it"),
-    (EventKind.QUERY, "The lab asked something"),
-    (EventKind.ANSWER, "We answered the lab"),
-    (EventKind.DELAYED, "The lab is late"),
-    (EventKind.DISPATCHED, "The lab sent the pair off"),
-    (EventKind.RECEIVED, "The pair came in"),
-    (EventKind.PASSED, "Checked and passed"),
-    (EventKind.RETURNED, "Checked and returned to the lab"),
-    (EventKind.PATIENT_TOLD, "The patient was told"),
-    (EventKind.HANDED_OVER, "Handed over"),
-    (EventKind.NOTE, "A note"),
-)
+from dispensing.forms.fields import offer
+from orders.progress import BY_HAND, EventKind
 
 
 class EventForm(forms.Form):
+    """``may``: the kinds to offer. What is sent in is judged where events are written, by where the pair is then."""
+
     kind = forms.TypedChoiceField(
-        label="What happened", choices=[(str(kind), label) for kind, label in BY_HAND], coerce=EventKind
+        label="What happened", choices=[(kind.value, label) for kind, label in BY_HAND.items()], coerce=EventKind
     )
     note = forms.CharField(label="Note", required=False, max_length=500)
+
+    def __init__(self, *args: Any, may: Iterable[EventKind] = tuple(BY_HAND), **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        offer(self, "kind", [(kind.value, BY_HAND[kind]) for kind in may if kind in BY_HAND])

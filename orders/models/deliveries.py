@@ -4,6 +4,8 @@ import uuid
 
 from django.db import models
 
+from dispensing.models import StaffUser
+from orders.delivery_states import STATE_LABELS, STEP_LABELS, DeliveryState
 from orders.models.documents import OrderDocument
 
 
@@ -12,17 +14,8 @@ class Channel(models.TextChoices):
     DOWNLOAD = "download", "Downloaded by hand"
 
 
-class DeliveryState(models.TextChoices):
-    QUEUED = "queued", "Waiting to be sent"
-    SENDING = "sending", "Being sent"
-    RETRY_LATER = "retry_later", "To be tried again"
-    SENT = "sent", "Sent"
-    UNKNOWN = "unknown", "Not known whether it arrived"
-    FAILED = "failed", "Could not be sent"
-    WITHHELD = "withheld", "Stopped by hand"
-
-
-OPEN_STATES = (DeliveryState.QUEUED, DeliveryState.RETRY_LATER)
+STATE_CHOICES = [(state.value, label) for state, label in STATE_LABELS.items()]
+STEP_CHOICES = [(step.value, label) for step, label in STEP_LABELS.items()]
 
 
 class Delivery(models.Model):
@@ -30,7 +23,7 @@ class Delivery(models.Model):
     document = models.ForeignKey(OrderDocument, on_delete=models.PROTECT, related_name="deliveries")
     channel = models.CharField(max_length=10, choices=Channel.choices)
     address = models.CharField(max_length=254, blank=True)
-    state = models.CharField(max_length=12, choices=DeliveryState.choices, default=DeliveryState.QUEUED)
+    state = models.CharField(max_length=12, choices=STATE_CHOICES, default=DeliveryState.QUEUED.value)
     attempts_made = models.PositiveSmallIntegerField(default=0)
     next_try_at = models.DateTimeField()
     leased_until = models.DateTimeField(null=True, blank=True)
@@ -43,7 +36,9 @@ class Delivery(models.Model):
         verbose_name_plural = "deliveries"
         indexes = [models.Index(fields=["state", "next_try_at"], name="delivery_due")]
         constraints = [
-            models.CheckConstraint(condition=models.Q(state__in=DeliveryState.values), name="delivery_state_known"),
+            models.CheckConstraint(
+                condition=models.Q(state__in=[state.value for state in DeliveryState]), name="delivery_state_known"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -51,15 +46,21 @@ class Delivery(models.Model):
 
 
 class DeliveryAttempt(models.Model):
-    """One try: when, how it ended, and an excerpt of the reply. Never patient data."""
+    """One change of a delivery, or a try that ended too late to change it. Never patient data.
+
+    ``step``: what was done (empty in rows from before steps were kept). ``outcome``: the state after it. ``reply``: an
+    excerpt of the answer, or why. ``actor``: the person who did it; None where the sender did.
+    """
 
     delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="attempts")
     at = models.DateTimeField(auto_now_add=True)
-    outcome = models.CharField(max_length=12, choices=DeliveryState.choices)
+    step = models.CharField(max_length=12, choices=STEP_CHOICES, blank=True)
+    outcome = models.CharField(max_length=12, choices=STATE_CHOICES)
     reply = models.CharField(max_length=300, blank=True)
+    actor = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
 
     def __str__(self) -> str:
-        return f"{self.at} {self.outcome}"
+        return f"{self.at} {self.step or self.outcome}"

@@ -6,6 +6,6 @@ or a page. Importing it, or any part of it, registers every rule: the families c
 
 import orders.rules.families  # noqa: F401 - registers the rules
 from dispensing.trade import PracticeLimits
-from orders.rules.check import check
+from orders.rules.check import check, settled
 
-__all__ = ["PracticeLimits", "check"]
+__all__ = ["PracticeLimits", "check", "settled"]

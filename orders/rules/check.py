@@ -34,19 +34,28 @@ def check(
     practice = practice_limits or PracticeLimits()
     case = Case(order, catalogue, others, Limits(practice))
     findings = [
-        _part(rule, finding, order.lifted or ())
+        _part(rule, finding)
         for rule in all_rules()
         for finding in rule.judge(case)
         if not _is_silenced(rule, finding, practice)
     ]
     findings.sort(key=lambda part: SEVERITY.index(part.level))
-    return OrderReport(
+    report = OrderReport(
         number=order.number,
         verdict=_verdict(findings),
         shape=case.shapes.origin,
         findings=tuple(findings),
         computed=computed(case),
     )
+    return settled(report, order.lifted or ())
+
+
+def settled(report: OrderReport, lifted: Sequence[Lifted]) -> OrderReport:
+    """The report on an order of which nothing was lifted yet, as it is with these entries: no rule asks for them."""
+    if not lifted:
+        return report
+    findings = tuple(_marked(part, lifted) for part in report.findings)
+    return report.model_copy(update={"findings": findings, "verdict": _verdict(findings)})
 
 
 def _is_silenced(rule: Rule, finding: Finding, practice: PracticeLimits) -> bool:
@@ -58,13 +67,11 @@ def _verdict(findings: Sequence[FindingPart]) -> Verdict:
     return next((part.level for part in findings if part.confirmed_by is None), "clear")
 
 
-def _part(rule: Rule, finding: Finding, lifted: Sequence[Lifted]) -> FindingPart:
-    level = finding.level or rule.level
-    lift = next((entry for entry in lifted if _lifts(entry, rule, finding)), None)
+def _part(rule: Rule, finding: Finding) -> FindingPart:
     return FindingPart(
         rule=rule.id,
         title=rule.title,
-        level=level,
+        level=finding.level or rule.level,
         eye=finding.eye,
         message=finding.message,
         says=finding.says,
@@ -76,17 +83,20 @@ def _part(rule: Rule, finding: Finding, lifted: Sequence[Lifted]) -> FindingPart
         source=rule.origin.source,
         grade=rule.origin.grade,
         field=finding.field,
-        confirmed_by=lift.by if lift else None,
-        reason=lift.reason if lift else None,
     )
 
 
-def _lifts(entry: Lifted, rule: Rule, finding: Finding) -> bool:
-    if entry.rule != rule.id or not (entry.by or "").strip():
+def _marked(part: FindingPart, lifted: Sequence[Lifted]) -> FindingPart:
+    """With who lifted or confirmed it, and why, where anybody did."""
+    lift = next((entry for entry in lifted if _lifts(entry, part)), None)
+    return part.model_copy(update={"confirmed_by": lift.by, "reason": lift.reason}) if lift else part
+
+
+def _lifts(entry: Lifted, part: FindingPart) -> bool:
+    if entry.rule != part.rule or not (entry.by or "").strip():
         return False
-    covers = entry.eye == "both" or entry.eye == finding.eye or (entry.eye is None and finding.eye == "both")
-    level = finding.level or rule.level
-    return covers and (level != "stop" or bool((entry.reason or "").strip()))
+    covers = entry.eye == "both" or entry.eye == part.eye or (entry.eye is None and part.eye == "both")
+    return covers and (part.level != "stop" or bool((entry.reason or "").strip()))
 
 
 def _finite(value: float | str | None) -> float | str | None:

@@ -6,15 +6,17 @@ Must never call a channel: that happens between the two, outside any transaction
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db import transaction
-from django.db.models import F
 
-from orders.models import Delivery, DeliveryAttempt
-from orders.models.deliveries import OPEN_STATES, DeliveryState
+from orders.delivery_states import OPEN, DeliveryState, Step, may
+from orders.models import Delivery
 from orders.sending.channels import SENDERS
 from orders.sending.errors import Failure
 from orders.sending.retry import delay_after
+from orders.services.deliveries import DeliveryMoved, add_row, move_delivery, order_held
+from orders.states import OrderState
 
 # Longer than any channel's own time-out, so that a lease only runs out when the worker is gone.
 LEASE = timedelta(minutes=5)
@@ -22,42 +24,49 @@ LEASE = timedelta(minutes=5)
 
 def claim_next(now: datetime) -> Delivery | None:
     """Take the delivery that is due longest and lease it; None when nothing is due."""
-    due = Delivery.objects.filter(state__in=OPEN_STATES, next_try_at__lte=now, channel__in=list(SENDERS))
-    while (row := due.order_by("next_try_at", "pk").values_list("pk", flat=True).first()) is not None:
-        claimed = due.filter(pk=row).update(
-            state=DeliveryState.SENDING, leased_until=now + LEASE, attempts_made=F("attempts_made") + 1
-        )
-        if claimed:  # else another worker was quicker; look for the next one
-            return Delivery.objects.select_related("document").get(pk=row)
+    due = Delivery.objects.filter(state__in=OPEN, next_try_at__lte=now, channel__in=list(SENDERS))
+    due = due.select_related("document").order_by("next_try_at", "pk")
+    while (delivery := due.first()) is not None:
+        try:
+            tries = delivery.attempts_made + 1
+            move_delivery(delivery, Step.CLAIM, leased_until=now + LEASE, attempts_made=tries)
+        except DeliveryMoved:
+            continue  # another worker was quicker; look for the next one
+        return delivery
     return None
 
 
 def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:
     """It was handed over. True also of a row that meanwhile counted as unknown."""
-    _record(delivery, DeliveryState.SENT, reply, done_at=now, problem="")
+    _record(delivery, Step.SUCCEED, reply, now, done_at=now, problem="")
 
 
 def record_failure(delivery: Delivery, message: str, failure: Failure, now: datetime) -> None:
     """It was not handed over, or nobody knows; decides when, and whether, it is tried again."""
+    problem = message[:300]
     if failure is Failure.UNKNOWN:
-        _record(delivery, DeliveryState.UNKNOWN, message, problem=message[:300])
+        _record(delivery, Step.LOSE, message, now, problem=problem)
         return
     delay = delay_after(delivery.attempts_made) if failure is Failure.TEMPORARY else None
     if delay is None:
-        _record(delivery, DeliveryState.FAILED, message, problem=message[:300], done_at=now)
+        _record(delivery, Step.GIVE_UP, message, now, problem=problem, done_at=now)
         return
-    _record(delivery, DeliveryState.RETRY_LATER, message, problem=message[:300], next_try_at=now + delay)
+    _record(delivery, Step.POSTPONE, message, now, problem=problem, next_try_at=now + delay)
 
 
 @transaction.atomic
-def _record(delivery: Delivery, state: DeliveryState, reply: str, **also: object) -> None:
-    claimed = Delivery.objects.filter(
-        pk=delivery.pk,
-        state__in=(DeliveryState.SENDING, DeliveryState.UNKNOWN),
-        attempts_made=delivery.attempts_made,
-    )
-    claimed.update(state=state, leased_until=None, **also)
-    DeliveryAttempt.objects.create(delivery=delivery, outcome=state, reply=reply[:300])
+def _record(delivery: Delivery, step: Step, reply: str, now: datetime, **also: Any) -> None:
+    """The end of a try. Where a person has settled or sent the delivery again meanwhile, that counts, and a row says
+    all the same how the try ended. What is no longer in force is not tried again.
+    """
+    tries, order = delivery.attempts_made, order_held(delivery)
+    delivery.refresh_from_db(fields=["state", "attempts_made"])
+    if delivery.attempts_made != tries or not may(delivery.state, step):
+        add_row(delivery, step, f"Came too late to count. {reply}")
+        return
+    if step is Step.POSTPONE and order.state != OrderState.SENT:
+        step, also = Step.STOP, {"problem": also["problem"], "done_at": now}
+    move_delivery(delivery, step, reply=reply, **also)
 
 
 def expire_leases(now: datetime) -> int:
@@ -65,11 +74,9 @@ def expire_leases(now: datetime) -> int:
     message = "The sender stopped while this was being sent; ask the lab whether it arrived."
     expired = 0
     for delivery in Delivery.objects.filter(state=DeliveryState.SENDING, leased_until__lt=now):
-        with transaction.atomic():
-            held = Delivery.objects.filter(
-                pk=delivery.pk, state=DeliveryState.SENDING, leased_until=delivery.leased_until
-            )
-            if held.update(state=DeliveryState.UNKNOWN, leased_until=None, problem=message):
-                DeliveryAttempt.objects.create(delivery=delivery, outcome=DeliveryState.UNKNOWN, reply=message)
-                expired += 1
+        try:
+            move_delivery(delivery, Step.EXPIRE, reply=message, problem=message)
+        except DeliveryMoved:
+            continue  # the sender was only slow and has just recorded how it ended
+        expired += 1
     return expired

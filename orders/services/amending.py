@@ -9,7 +9,7 @@ from django.db.models import Max
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
 from orders.models import Order
-from orders.progress import EventKind
+from orders.progress import EventKind, Place, require_may_follow
 from orders.services.drafts import DRAFT_FIELDS, catalogue_in_use
 from orders.services.events import record_event
 from orders.services.judging import judge
@@ -19,9 +19,11 @@ from orders.states import Action, OrderState, after
 def amend_order(*, order: Order, actor: StaffUser) -> Order:
     """A draft with the next revision of the number and all that was chosen; the sent order stays in force.
 
-    Raises `NotAllowed` unless the order is sent and in force, `ValidationError` when a revision is already drawn up.
+    Raises `NotAllowed` unless the order is sent and in force, `CannotHappen` once the pair was handed over, and
+    `ValidationError` when a revision is already drawn up.
     """
     after(OrderState(order.state), Action.SUPERSEDE)
+    require_may_follow(Place(order.place), EventKind.SUPERSEDED)
     revisions = Order.objects.filter(number=order.number)
     if revisions.filter(state=OrderState.DRAFT).exists():
         raise _already(order)

@@ -10,17 +10,18 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from dispensing.models import StaffUser
+from orders.facts import order_document
 from orders.models import Order
 from orders.options import changed
 from orders.options.change import NoSuchKey, is_of_the_draft
 from orders.services.drafts import save_draft
-from orders.services.judging import judge
+from orders.services.judging import Judgement
 
 COLUMNS = {"needed_on": "needed_on", "supply": "supply", "frame.source": "frame_source"}
 
 
-def apply_change(*, order: Order, actor: StaffUser, version: int, change: Mapping[str, Any]) -> None:
-    """Save ``change`` on top of ``version``.
+def apply_change(*, order: Order, actor: StaffUser, version: int, change: Mapping[str, Any]) -> Judgement:
+    """Save ``change`` on top of ``version``; returns how the order is judged then.
 
     Raises `ValidationError` for a change of what the draft does not hold (frame, fitting, prescription) or cannot
     be, and what `save_draft` raises.
@@ -28,10 +29,10 @@ def apply_change(*, order: Order, actor: StaffUser, version: int, change: Mappin
     if not change or not is_of_the_draft(change):
         raise ValidationError("This cannot be changed in the draft; change the record itself.")
     try:
-        changed(judge(order).document, change)
+        changed(order_document(order), change)
     except NoSuchKey as unknown:
         raise ValidationError(f"This change does not fit the order: {unknown}.") from unknown
-    save_draft(order=order, actor=actor, version=version, fields=_fields(order, change))
+    return save_draft(order=order, actor=actor, version=version, fields=_fields(order, change))
 
 
 def _fields(order: Order, change: Mapping[str, Any]) -> dict[str, Any]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
 
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
-from orders.models import Delivery, Order
-from orders.models.deliveries import OPEN_STATES, DeliveryState
+from orders.models import Order
 from orders.progress import EventKind
+from orders.services.deliveries import call_off
 from orders.services.events import record_event
 from orders.services.transition import move
 from orders.states import Action
@@ -18,7 +17,8 @@ from orders.states import Action
 
 @transaction.atomic
 def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
-    """Cancel a draft or a sent order. Raises `ValidationError` without a reason, `NotAllowed`.
+    """Cancel a draft or a sent order. Raises `ValidationError` without a reason, `NotAllowed`, and `CannotHappen`
+    once the pair was handed over.
 
     The lab of a sent order is not told by this; the person who cancels tells it.
     """
@@ -29,8 +29,6 @@ def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
         raise ValidationError({"reason": f"The reason has {len(reason)} letters; 500 are allowed."})
     move(order, Action.CANCEL, actor=actor)
     record_event(order=order, kind=EventKind.CANCELLED, actor=actor, note=reason)
-    Delivery.objects.filter(document__order=order, state__in=OPEN_STATES).update(
-        state=DeliveryState.WITHHELD, problem="The order was cancelled.", done_at=timezone.now()
-    )
+    call_off(order, actor, "The order was cancelled.")
     record(actor=actor, verb="order.cancel", target=order, patient=order.patient, changes={"reason": [None, reason]})
     return order

@@ -6,18 +6,17 @@ Each save counts ``version`` up by a conditional update. Whoever saves on top of
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.documents import InvalidDocument
+from dispensing.documents import InvalidDocument, of_values
 from dispensing.models import Patient, Practice, StaffUser
 from dispensing.services.audit import changed_fields, record
 from dispensing.services.numbers import next_number
-from orders.documents.lens_order import FORMAT, parse_order
+from orders.documents.lens_order import FORMAT, LensOrder
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
 from orders.services.errors import NoDraft, SavedByAnother
@@ -42,17 +41,23 @@ DRAFT_FIELDS = (
 )
 
 
-@transaction.atomic
 def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
     """A new draft with the next order number. ``fields``: any of DRAFT_FIELDS; raises `ValidationError`."""
+    return start_and_judge(patient=patient, actor=actor, **fields)[0]
+
+
+@transaction.atomic
+def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tuple[Order, Judgement]:
+    """`start_draft`, with how the draft is judged."""
     number = next_number(Order, "number", Practice.current().order_prefix)
     order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
-    order.verdict = judge(order).report.verdict
+    judged = judge(order)
+    order.verdict = judged.report.verdict
     order.save()
     record_event(order=order, kind=EventKind.CREATED, actor=actor)
     record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})
-    return order
+    return order, judged
 
 
 @transaction.atomic
@@ -73,8 +78,13 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
     return judged
 
 
-def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any]) -> Judgement:
-    """The conditional update itself, and the judgement of the new facts. Inside a transaction."""
+def write_draft(
+    order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any], judged: Judgement | None = None
+) -> Judgement:
+    """The conditional update itself, and how the order is judged then. Inside a transaction.
+
+    ``judged``: how it was judged before, where only what is lifted changes; else the check is asked.
+    """
     wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
     here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
     if here.update(**wanted) == 0:
@@ -84,7 +94,7 @@ def write_draft(order: Order, *, actor: StaffUser, version: int, fields: dict[st
         raise SavedByAnother(current, fields)
     for name, value in wanted.items():
         setattr(order, name, value)
-    judged = judge(order)
+    judged = judged.with_lifted(order.lifted) if judged else judge(order)
     order.verdict = judged.report.verdict
     Order.objects.filter(pk=order.pk).update(verdict=order.verdict)
     return judged
@@ -136,6 +146,6 @@ def _require_own_patient(order: Order) -> None:
 def _require_form(field: str, value: dict[str, Any] | None) -> None:
     """Lenses must have the keys and types of the document; raises `ValidationError` that names the key."""
     try:
-        parse_order(json.dumps({"format": FORMAT, field: value}))
+        of_values(LensOrder, {"format": FORMAT, field: value})
     except InvalidDocument as error:
         raise ValidationError({field: [str(fault) for fault in error.faults]}) from error

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.order_report import FindingPart
 from orders.models import Order
+from orders.services.judging import Judgement
 from orders.states import LABELS, Action, NotAllowed, OrderState
 
 
@@ -28,13 +29,12 @@ class NoDraft(NotAllowed):
 
 
 class NotReady(Exception):
-    """The order may not be sent yet. ``problems``: texts; ``findings``: stops and asks still open."""
+    """The order may not be sent yet. ``problems``: texts; ``judged``: where it is for stops and asks still open."""
 
-    def __init__(
-        self, problems: tuple[str, ...] = (), findings: tuple[FindingPart, ...] = (), report: OrderReport | None = None
-    ):
-        self.problems, self.findings, self.report = problems, findings, report
-        said = [*problems, *(finding.message for finding in findings)]
+    def __init__(self, problems: tuple[str, ...] = (), judged: Judgement | None = None):
+        self.problems, self.judged = problems, judged
+        self.findings: tuple[FindingPart, ...] = judged.open_findings if judged else ()
+        said = [*problems, *(finding.message for finding in self.findings)]
         super().__init__("The order cannot be sent yet: " + " ".join(said))
 
 

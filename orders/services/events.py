@@ -1,4 +1,4 @@
-"""What happened to an order, added to its list; and where the pair is after it, kept on the order for lists.
+"""What happened to an order, added to its list where it may follow; and where the pair is after it, kept for lists.
 
 A child's or a registered sight-impaired person's pair is handed over by a registered person only: the day of the
 collection counts, not that of the order.
@@ -14,8 +14,9 @@ from django.utils import timezone
 from dispensing.ages import PROTECTED_BELOW_AGE, age_on
 from dispensing.models import StaffUser
 from dispensing.roles import Role
-from orders.models import Order, OrderEvent
-from orders.progress import EventKind, place_after
+from orders.delivery_states import got_to_the_lab
+from orders.models import Delivery, Order, OrderEvent
+from orders.progress import EventKind, place_after, require_may_follow
 from orders.services.errors import NotRegistered
 
 REGISTERED_ROLES = (Role.DISPENSER, Role.MANAGER)
@@ -27,16 +28,20 @@ def record_event(
 ) -> OrderEvent:
     """Add the event and bring ``order.place`` up to date. ``at``: when it happened, now when None.
 
-    Raises `NotRegistered` when a protected patient's pair would be handed over by someone not registered.
+    Raises `CannotHappen` where the event cannot follow what has happened so far, and `NotRegistered` when a protected
+    patient's pair would be handed over by someone not registered.
     """
     at = at or timezone.now()
+    # Two events at once queue here, so that the second is judged by what the first has brought about.
+    Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
+    kinds = list(OrderEvent.objects.filter(order=order).order_by("pk").values_list("kind", flat=True))
+    with_lab = got_to_the_lab(Delivery.objects.filter(document__order=order).values_list("state", flat=True))
+    by_lab = actor is not None and actor.role == Role.LAB
+    require_may_follow(place_after(kinds), kind, with_lab=with_lab, by_lab=by_lab)
     if kind == EventKind.HANDED_OVER:
         _require_registered(order, actor, at)
-    # Two events at once queue here, so that the place is that of the last one in the list.
-    Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
     event = OrderEvent.objects.create(order=order, kind=kind, at=at, actor=actor, note=note[:500])
-    kinds = OrderEvent.objects.filter(order=order).order_by("pk").values_list("kind", flat=True)
-    order.place = str(place_after(kinds))
+    order.place = str(place_after([*kinds, kind]))
     Order.objects.filter(pk=order.pk).update(place=order.place)
     return event
 

@@ -24,7 +24,7 @@ from orders.documents.lens_order import LensOrder, parse_order
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.facts import catalogue_of, lifted_parts, order_document
 from orders.models import Order, OrderDocument
-from orders.rules import PracticeLimits, check
+from orders.rules import PracticeLimits, check, settled
 from orders.states import OrderState
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
@@ -35,42 +35,71 @@ MOST_OTHERS = 10
 
 
 @dataclass(frozen=True)
-class Judgement:
-    """What is known of an order now. ``lapsed``: entries of ``order.lifted`` that no longer hold."""
+class Asked:
+    """All that a judgement rests on. Equal ones are judged alike. ``document``: with nothing lifted."""
 
     document: LensOrder
-    report: OrderReport
     catalogue: LensCatalogue | None
     others: tuple[LensOrder, ...]
-    lapsed: tuple[dict[str, Any], ...]
     limits: PracticeLimits
+
+    def check(self, on: date | None = None) -> OrderReport:
+        """What the check says, with nothing lifted; ``on``: as if it were ordered on that day."""
+        return check(self.document_on(on), self.catalogue or NO_CATALOGUE, self.others, self.limits)
+
+    def document_on(self, day: date | None) -> LensOrder:
+        return self.document.model_copy(update={"ordered_on": day}) if day else self.document
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What is known of an order now. ``found``: the report with nothing lifted. ``lapsed``: entries of
+    ``order.lifted`` that no longer hold.
+    """
+
+    asked: Asked
+    found: OrderReport
+    document: LensOrder
+    report: OrderReport
+    lapsed: tuple[dict[str, Any], ...]
+
+    @property
+    def catalogue(self) -> LensCatalogue | None:
+        return self.asked.catalogue
 
     @property
     def open_findings(self) -> tuple[FindingPart, ...]:
         """Stops not lifted and asks not confirmed: what keeps the order from being sent."""
         return tuple(part for part in self.report.findings if part.level != "note" and part.confirmed_by is None)
 
+    def with_lifted(self, entries: Sequence[dict[str, Any]]) -> Judgement:
+        """The same facts with these entries in place of those before; the rules are not asked again."""
+        return _judged(self.asked, self.found, entries)
+
 
 def judge(order: Order) -> Judgement:
     """Judge the order by the trade's and the practice's rules, with what was lifted and confirmed and still holds."""
-    catalogue, others = catalogue_of(order), other_orders(order)
-    bare = order_document(order)
-    limits = practice_limits()
-    report = check(bare, catalogue or NO_CATALOGUE, others, limits)
-    if not order.lifted:
-        return Judgement(bare, report, catalogue, others, (), limits)
-    said = by_rule_and_eye(report)
+    asked = asked_of(order)
+    return _judged(asked, asked.check(), order.lifted)
+
+
+def asked_of(order: Order) -> Asked:
+    """What is put to the check, as the record stands."""
+    return Asked(order_document(order), catalogue_of(order), other_orders(order), practice_limits())
+
+
+def _judged(asked: Asked, found: OrderReport, entries: Sequence[dict[str, Any]]) -> Judgement:
+    said = by_rule_and_eye(found)
 
     @cache
     def said_on(day: date) -> tuple[LensOrder, Groups]:
-        then = bare.model_copy(update={"ordered_on": day})
-        return then, by_rule_and_eye(check(then, catalogue or NO_CATALOGUE, others, limits))
+        return asked.document_on(day), by_rule_and_eye(asked.check(day))
 
-    holds = [entry for entry in order.lifted if _holds(entry, bare, said, said_on)]
-    lapsed = tuple(entry for entry in order.lifted if entry not in holds)
-    document = bare.model_copy(update={"lifted": lifted_parts(holds)})
-    report = check(document, catalogue or NO_CATALOGUE, others, limits)
-    return Judgement(document, report, catalogue, others, lapsed, limits)
+    holds = [entry for entry in entries if _holds(entry, asked.document, said, said_on)]
+    lapsed = tuple(entry for entry in entries if entry not in holds)
+    lifted = lifted_parts(holds)
+    document = asked.document.model_copy(update={"lifted": lifted})
+    return Judgement(asked, found, document, settled(found, lifted or ()), lapsed)
 
 
 def _holds(

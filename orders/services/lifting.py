@@ -39,7 +39,7 @@ def lift(
     reason = _reason(reason, findings)
     entries = [_entry(actor, judged, said[rule, one], reason) for one in eyes]
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in eyes]
-    judged = write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]})
+    judged = write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]}, judged=judged)
     for one, entry in zip(eyes, entries, strict=True):
         changes = {"rule": [None, rule], "eye": [None, one], "reason": [None, reason], "found": [None, entry["said"]]}
         stops = any(part.level == "stop" for part in said[rule, one])

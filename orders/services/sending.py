@@ -11,15 +11,16 @@ from django.utils import timezone
 from dispensing.fonts import FontsMissing
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
-from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.documents.canonical import sha256_hex
 from orders.models import Delivery, Order, OrderDocument
-from orders.models.deliveries import OPEN_STATES, Channel, DeliveryState
-from orders.progress import EventKind
+from orders.models.deliveries import Channel
+from orders.progress import CannotHappen, EventKind
 from orders.queries import for_page
-from orders.services.errors import NotReady
+from orders.services.deliveries import call_off
+from orders.services.errors import NotReady, SavedByAnother
 from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
-from orders.services.judging import Judgement, judge
+from orders.services.judging import Judgement, asked_of, judge
 from orders.services.transition import move
 from orders.states import Action, OrderState, after
 
@@ -33,14 +34,17 @@ def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument
     `SavedByAnother` when somebody saved it in the meantime. Only one of two senders succeeds.
     """
     after(OrderState(order.state), Action.SEND)
+    if order.version != version:
+        raise SavedByAnother(order, {})
     for _ in range(TRIES):
         # The PDF takes a tenth of a second: drawn before the transaction, so that nobody waits for it.
+        judged = _ready(order)
         try:
-            frozen = freeze(_ready(order))
+            frozen = freeze(judged)
         except FontsMissing as error:
             raise NotReady((str(error),)) from error
         with transaction.atomic():
-            document = _commit(order, frozen, actor, version)
+            document = _commit(order, judged, frozen, actor, version)
         if document is not None:
             return document
         order.refresh_from_db()
@@ -55,16 +59,16 @@ def _ready(order: Order) -> Judgement:
         raise NotReady((f"{order.lab} has no catalogue here yet; import it before an order can be checked.",))
     judged = judge(order)
     if judged.open_findings:
-        raise NotReady(findings=judged.open_findings, report=judged.report)
+        raise NotReady(judged=judged)
     return judged
 
 
-def _commit(order: Order, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:
-    """All that sending writes; None when prescription, frame or fitting changed while the PDF was drawn."""
+def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:
+    """All that sending writes; None when anything that was judged changed while the PDF was drawn."""
     now = timezone.now()
     move(order, Action.SEND, actor=actor, version=version, sent_at=now, sent_by=actor, verdict=_verdict(frozen))
     # Read anew: what hangs on the order in memory was read before the PDF was drawn.
-    if canonical_bytes(_ready(for_page().get(pk=order.pk)).document) != frozen.text:
+    if asked_of(for_page().get(pk=order.pk)) != judged.asked:
         transaction.set_rollback(True)
         return None
     document = OrderDocument.objects.create(
@@ -103,12 +107,17 @@ def _queue(document: OrderDocument) -> None:
 
 
 def _supersede_earlier(order: Order, actor: StaffUser) -> None:
-    """The revision before this one is replaced by it; what of it was still waiting is not sent."""
+    """The revision before this one is replaced by it; what of it was still waiting is not sent.
+
+    Raises `NotReady` where its pair was handed over while this one was drawn up.
+    """
     earlier = Order.objects.filter(number=order.number, revision__lt=order.revision, state=OrderState.SENT)
     for old in earlier:
         move(old, Action.SUPERSEDE, actor=actor)
         note = f"Replaced by revision {order.revision}"
-        record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
-        Delivery.objects.filter(document__order=old, state__in=OPEN_STATES).update(
-            state=DeliveryState.WITHHELD, problem=note, done_at=timezone.now()
-        )
+        try:
+            record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
+        except CannotHappen as refused:
+            handed_over = f"Revision {old.revision} was handed over meanwhile. Cancel this draft and order a remake."
+            raise NotReady((handed_over,)) from refused
+        call_off(old, actor, note)

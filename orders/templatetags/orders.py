@@ -7,13 +7,14 @@ from django import template
 from django.utils import timezone
 
 from dispensing.models import Patient
+from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order
-from orders.models.deliveries import OPEN_STATES
+from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
 from orders.presentation.documents import FindingGroup, finding_groups
 from orders.queries import late_before, orders_of, troubled_deliveries
-from orders.sending.by_hand import MAY_BE_RETRIED, MAY_BE_SETTLED
+from orders.states import OrderState
 
 register = template.Library()
 MOST_ON_A_PAGE = 20
@@ -39,15 +40,16 @@ def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
 
 
 @register.filter
-def may_retry(delivery: Delivery) -> bool:
-    return delivery.state in MAY_BE_RETRIED
+def waits_for_a_person(delivery: Delivery) -> bool:
+    """It failed, or nobody knows whether it arrived."""
+    return delivery.state in WAITS_FOR_A_PERSON
 
 
 @register.filter
-def may_settle(delivery: Delivery) -> bool:
-    return delivery.state in MAY_BE_SETTLED
-
-
-@register.filter
-def may_withhold(delivery: Delivery) -> bool:
-    return delivery.state in OPEN_STATES
+def steps_by_hand(delivery: Delivery) -> set[str]:
+    """What a person can do with the delivery now."""
+    in_force = delivery.document.order.state == OrderState.SENT
+    by_hand = {Step.RETRY, Step.HOLD_BACK, Step.SETTLE}
+    if delivery.channel == Channel.DOWNLOAD:
+        by_hand.add(Step.CARRY)
+    return {step.value for step in by_hand if may(delivery.state, step, in_force=in_force)}

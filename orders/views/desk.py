@@ -19,6 +19,7 @@ from dispensing.views.requests import StaffRequest
 from orders.models import Order
 from orders.models.orders import FrameSource, Purpose
 from orders.presentation.desk import DeskForms, DeskPage, judged_page
+from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
@@ -161,6 +162,6 @@ def order_cancel(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     try:
         cancel_order(order=order, actor=request.user, reason=request.POST.get("reason", ""))
         messages.success(request, f"Order {order.number} is cancelled.")
-    except (NotAllowed, ValidationError) as refused:
+    except (NotAllowed, CannotHappen, ValidationError) as refused:
         messages.error(request, " ".join(getattr(refused, "messages", [str(refused)])))
     return redirect("order-page", order.public_id)

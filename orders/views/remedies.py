@@ -24,7 +24,7 @@ from orders.documents.lens_order import FramePart
 from orders.facts import frame_part
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
-from orders.presentation.desk import DeskPage
+from orders.presentation.desk import DeskForms, DeskPage
 from orders.presentation.documents import finding_groups
 from orders.queries import for_page
 from orders.services.applying import apply_change
@@ -51,8 +51,8 @@ def order_remedies(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         judged.catalogue,
         judged.report,
         _stock(order),
-        others=judged.others,
-        practice_limits=judged.limits,
+        others=judged.asked.others,
+        practice_limits=judged.asked.limits,
     )
     return render(request, "orders/_ways.html", {"order": order, "places": _places(order, judged, found)})
 
@@ -108,7 +108,7 @@ def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if not isinstance(change, dict):
         return HttpResponseBadRequest("The change must be an object.")
     try:
-        apply_change(order=order, actor=request.user, version=posted_version(request), change=change)
+        judged = apply_change(order=order, actor=request.user, version=posted_version(request), change=change)
     except SavedByAnother as refused:
         return conflict_answer(request, order, refused)
     except NotAllowed as refused:
@@ -117,5 +117,6 @@ def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         return strip_answer(request, " ".join(refused.messages))
     if any(not path.startswith("lenses.") for path in change):
         return HttpResponseClientRefresh()
-    context = {**DeskPage.of(order).context(), "lenses_changed": True, "facts_changed": False, "slots": {}}
+    page = DeskPage(order, DeskForms(order), judged)
+    context = {**page.context(), "lenses_changed": True, "facts_changed": False, "slots": {}}
     return render(request, "orders/_live.html", context)

@@ -15,6 +15,7 @@ from dispensing.access import requires
 from dispensing.models import Practice
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
+from orders.delivery_states import got_to_the_lab
 from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
@@ -22,6 +23,7 @@ from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
+from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
@@ -29,7 +31,7 @@ from orders.services.errors import NotReady, NotRegistered, SavedByAnother
 from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
-from orders.states import NotAllowed, OrderState
+from orders.states import NotAllowed
 from orders.views.answers import posted_version
 
 
@@ -38,13 +40,16 @@ def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
     headings = Headings.of(Practice.current())
     stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
+    deliveries = list(stored.deliveries.all()) if stored else []
+    may_happen = may_follow(Place(order.place), with_lab=got_to_the_lab(row.state for row in deliveries))
     context |= {
         "order": order,
         "stored": stored,
         "successor": successor_of(order),
-        "deliveries": list(stored.deliveries.all()) if stored else [],
+        "deliveries": deliveries,
         "events": list(reversed(order.events.all())),
-        "event_form": EventForm() if order.state == OrderState.SENT else None,
+        "may_happen": may_happen,
+        "event_form": EventForm(may=may_happen),
     }
     return render(request, "orders/sent.html", context)
 
@@ -70,17 +75,18 @@ def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if not order.is_draft:
         return redirect("order-page", order.public_id)
     problems: tuple[str, ...] = ()
+    judgement = None
     if request.method == "POST":
         try:
             send_order(order=order, actor=request.user, version=posted_version(request))
             messages.success(request, f"Order {order.number} is sent; it waits in the outbox for the next delivery.")
             return redirect("order-page", order.public_id)
         except NotReady as refused:
-            problems = refused.problems
+            problems, judgement = refused.problems, refused.judged
         except (SavedByAnother, NotAllowed) as refused:
             problems = (str(refused),)
         order = get_object_or_404(for_page(), public_id=order_id)
-    judgement = judge(order)
+    judgement = judgement or judge(order)
     context = {
         **judgement_context(order, judgement, Headings.of(Practice.current())),
         "problems": problems,
@@ -95,7 +101,7 @@ def order_amend(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     order = get_object_or_404(for_page(), public_id=order_id)
     try:
         return redirect("order-page", amend_order(order=order, actor=request.user).public_id)
-    except (NotAllowed, ValidationError) as refused:
+    except (NotAllowed, CannotHappen, ValidationError) as refused:
         messages.error(request, " ".join(getattr(refused, "messages", [str(refused)])))
     return redirect("order-page", order.public_id)
 
@@ -106,13 +112,11 @@ def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Something that happened: the lab accepted, the pair arrived, it was handed over."""
     order = get_object_or_404(for_page(), public_id=order_id)
     form = EventForm(request.POST)
-    if order.state != OrderState.SENT:
-        messages.error(request, "Only an order that was sent and is in force can be followed.")
-    elif form.is_valid():
+    if form.is_valid():
         try:
             record_event(order=order, actor=request.user, **form.cleaned_data)
             messages.success(request, "Noted.")
-        except NotRegistered as refused:
+        except (CannotHappen, NotRegistered) as refused:
             messages.error(request, str(refused))
     else:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))

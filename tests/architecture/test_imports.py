@@ -25,6 +25,7 @@ PURE = (
     "orders.printing.content",
     "orders.states",
     "orders.progress",
+    "orders.delivery_states",
 )
 FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint")
 
@@ -41,6 +42,7 @@ MAY_KNOW = {
     "dispensing.prescribing": ("dispensing.optics",),
     "orders.states": (),
     "orders.progress": (),
+    "orders.delivery_states": (),
     "orders.documents": (
         "dispensing.ages",
         "dispensing.documents",

@@ -13,7 +13,8 @@ from django.utils import timezone
 
 from dispensing.models import Fitting, Frame, Measurement, Patient, Practice, PrescribedEye, Prescription, StaffUser
 from dispensing.roles import Role
-from orders.models import Lab, Order
+from orders.models import Delivery, Lab, Order, OrderEvent
+from orders.progress import EventKind, place_after
 from orders.services.catalogues import import_catalogue
 from orders.services.drafts import start_draft
 
@@ -170,3 +171,54 @@ def draft(**fields: Any) -> Order:
         "needed_on": timezone.localdate() + timedelta(days=14),
     }
     return start_draft(patient=person, actor=dispenser(), **chosen | fields)
+
+
+# How an order usually gets to each place.
+STORIES: dict[str, tuple[str, ...]] = {
+    "draft": (),
+    "sent": ("sent",),
+    "at the lab": ("sent", "accepted"),
+    "query to answer": ("sent", "accepted", "query"),
+    "on the way": ("sent", "accepted", "dispatched"),
+    "in, to be checked": ("sent", "accepted", "dispatched", "received"),
+    "checked, patient not told": ("sent", "accepted", "dispatched", "received", "passed"),
+    "ready to collect": ("sent", "accepted", "dispatched", "received", "passed", "patient told"),
+    "handed over": ("sent", "accepted", "dispatched", "received", "passed", "patient told", "handed over"),
+    "returned to the lab": ("sent", "accepted", "dispatched", "received", "returned"),
+    "cancelled": ("sent", "accepted", "cancelled"),
+    "superseded": ("sent", "accepted", "superseded"),
+}
+
+
+def brought_to(place: str, order: Order | None = None) -> Order:
+    """The draft, or a new one, as if it had been sent and followed as far as ``place``; nothing is drawn or mailed."""
+    order = order or draft()
+    told = STORIES[place]
+    OrderEvent.objects.bulk_create(
+        OrderEvent(order=order, kind=kind, at=timezone.now(), actor=order.created_by) for kind in told
+    )
+    state = told[-1] if told and told[-1] in ("cancelled", "superseded") else "sent" if told else "draft"
+    sent_at = timezone.now() if told else None
+    assert place_after([EventKind.CREATED, *told]) == place
+    Order.objects.filter(pk=order.pk).update(state=state, sent_at=sent_at, place=place)
+    return Order.objects.get(pk=order.pk)
+
+
+def delivery(order: Order, state: str = "queued", channel: str = "email") -> Delivery:
+    """The delivery of an order that was brought to some place, with a document that says next to nothing."""
+    document = order.documents.create(
+        number=order.number,
+        revision=order.revision,
+        text='{"format":"lens-order/1"}',
+        report="{}",
+        pdf=b"",
+        frozen_at=order.sent_at,
+        frozen_by=order.created_by,
+    )
+    return Delivery.objects.create(
+        document=document,
+        channel=channel,
+        state=state,
+        address="orders@quay-street.invalid",
+        next_try_at=order.sent_at,
+    )

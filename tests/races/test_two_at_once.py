@@ -9,8 +9,8 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
+from orders.delivery_states import DeliveryState
 from orders.models import Delivery, Order, OrderDocument
-from orders.models.deliveries import DeliveryState
 from orders.sending import outbox
 from orders.services.drafts import save_draft
 from orders.services.errors import SavedByAnother

@@ -15,6 +15,8 @@ from rest_framework.test import APIClient
 
 from orders.models import Order
 from orders.rules.command import run as check_files
+from orders.sending.by_hand import withhold_delivery
+from orders.services.cancelling import cancel_order
 from orders.services.drafts import save_draft
 from orders.services.lab_users import issue_lab_token
 from orders.services.sending import send_order
@@ -149,11 +151,14 @@ def test_a_draft_has_no_files_and_cannot_be_followed():
     order = shop.draft()
     for name in ("document", "pdf"):
         faults(caller().get(at(name, order)), 409)
-    faults(caller().post(at("events", order), {"kind": "received"}), 409)
+    refused = caller().post(at("events", order), {"kind": "received"})
+    faults(refused, 409)
+    assert refused.json()["may"] == ["note"]
+    assert [event.kind for event in order.events.all()] == ["created"]
 
 
 def test_what_happened_is_noted_and_what_only_the_program_knows_is_not():
-    order = sent()
+    order = shop.brought_to("at the lab")
     told = caller("dora").post(at("events", order), {"kind": "received", "note": "Scratched case"})
     assert (told.status_code, told.json()["actor"]) == (201, "Dora Penhallow")
     for kind in ("sent", "cancelled", "superseded", "created", "lost"):
@@ -164,7 +169,7 @@ def test_what_happened_is_noted_and_what_only_the_program_knows_is_not():
 def test_a_childs_pair_is_handed_over_by_a_registered_person_only():
     child = shop.patient("P-90032", born_on=timezone.localdate() - timedelta(days=3000))
     order = shop.draft(patient=child)
-    Order.objects.filter(pk=order.pk).update(state="sent", sent_at=timezone.now())
+    shop.brought_to("ready to collect", order)
     answer = caller("dora").post(at("events", order), {"kind": "handed over"})
     faults(answer, 403)
     assert "registration number" in answer.json()["detail"]
@@ -209,8 +214,26 @@ def test_a_lab_tells_what_it_does_and_nothing_else():
     assert client.post(address, {"kind": "accepted"}).status_code == 201
     assert Order.objects.get(pk=own.pk).place == "at the lab"
     assert "kind" in faults(client.post(address, {"kind": "handed over"}))
-    Order.objects.filter(pk=own.pk).update(state="cancelled")
-    faults(client.post(address, {"kind": "dispatched"}), 409)
+    again = client.post(address, {"kind": "accepted"})
+    faults(again, 409)
+    assert again.json()["may"] == ["query", "delayed", "dispatched"]
+    cancel_order(order=Order.objects.get(pk=own.pk), actor=shop.dispenser(), reason="Patient moved away")
+    refused = client.post(address, {"kind": "dispatched"})
+    faults(refused, 409)
+    assert "This order is at “cancelled”" in refused.json()["detail"]
+    assert refused.json()["may"] == []
+
+
+def test_a_lab_that_answers_has_the_order_though_its_mail_was_held_back():
+    own = sent()
+    withhold_delivery(delivery=own.documents.get().deliveries.get(), actor=shop.dispenser())
+    refused = caller().post(at("events", own), {"kind": "received"})
+    faults(refused, 409)
+    assert "The lab has not got this order yet" in refused.json()["detail"]
+    assert refused.json()["may"] == ["note"]
+    address = reverse("api-lab-order-events", args=[own.public_id])
+    assert lab_caller("Quay Street Lab").post(address, {"kind": "accepted"}).status_code == 201
+    assert caller().post(at("events", own), {"kind": "received"}).status_code == 201
 
 
 def test_the_check_answers_as_the_command_does(tmp_path: Path):
@@ -276,6 +299,6 @@ def test_a_lab_asks_for_a_pdf_by_its_form():
 def test_a_misspelt_key_of_an_event_is_a_fault_and_notes_nothing():
     order = sent()
     before = order.events.count()
-    answer = caller().post(at("events", order), {"kind": "accepted", "noet": "late"})
+    answer = caller().post(at("events", order), {"kind": "note", "noet": "late"})
     assert faults(answer) == {"noet": "Unknown key."}
     assert order.events.count() == before

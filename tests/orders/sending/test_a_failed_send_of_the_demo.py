@@ -28,8 +28,8 @@ def failed() -> Delivery:
 
 def test_it_was_tried_at_each_delay_of_the_outbox_and_then_given_up(failed):
     assert (failed.state, failed.problem) == ("failed", "The mail server cannot be reached (Connection refused).")
-    tries = list(DeliveryAttempt.objects.order_by("pk").values_list("outcome", flat=True))
-    assert tries == [*["retry_later"] * len(DELAYS), "failed"]
+    tries = list(DeliveryAttempt.objects.order_by("pk").values_list("step", flat=True))
+    assert tries == [*["claim", "postpone"] * len(DELAYS), "claim", "give_up"]
     assert failed.done_at < timezone.now()
     assert mail.outbox == []
 

@@ -12,12 +12,13 @@ import pytest
 from aiosmtpd.controller import Controller
 from django.utils import timezone
 
-from orders.models import Delivery, DeliveryAttempt
-from orders.models.deliveries import DeliveryState
+from orders.delivery_states import DeliveryState
+from orders.models import Delivery
 from orders.sending import outbox, worker
-from orders.sending.by_hand import DeliveryMoved, retry_delivery, settle_delivery, withhold_delivery
+from orders.sending.by_hand import retry_delivery, settle_delivery, withhold_delivery
 from orders.sending.channels.email import message_id
 from orders.sending.retry import DELAYS, delay_after
+from orders.services.deliveries import DeliveryMoved
 from orders.services.sending import send_order
 from tests.orders import shop
 
@@ -78,7 +79,11 @@ def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(
         assert word not in mail["Subject"] + mail.get_body().get_content()
     delivery.refresh_from_db()
     assert (delivery.state, delivery.attempts_made, delivery.leased_until) == ("sent", 1, None)
-    assert delivery.attempts.get().outcome == "sent"
+    assert steps(delivery) == ["claim", "succeed"]
+
+
+def steps(delivery) -> list[str]:
+    return list(delivery.attempts.values_list("step", flat=True))
 
 
 def test_a_sent_delivery_is_not_sent_again(delivery, mail_server):
@@ -126,7 +131,7 @@ def test_after_the_last_delay_it_has_failed(delivery, settings):
         worker.send_due()
     delivery.refresh_from_db()
     assert (delivery.state, delivery.attempts_made) == ("failed", len(DELAYS) + 1)
-    assert delivery.attempts.count() == len(DELAYS) + 1
+    assert steps(delivery) == [*["claim", "postpone"] * len(DELAYS), "claim", "give_up"]
 
 
 def test_the_delays_grow_and_end():
@@ -145,7 +150,7 @@ def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery
     delivery.refresh_from_db()
     assert delivery.state == "unknown"
     assert "ask the lab" in delivery.problem
-    assert [row.outcome for row in DeliveryAttempt.objects.all()] == ["unknown"]
+    assert [(row.step, row.outcome) for row in delivery.attempts.all()] == [("claim", "sending"), ("expire", "unknown")]
 
 
 def test_a_result_that_comes_after_the_lease_ran_out_still_counts(delivery):

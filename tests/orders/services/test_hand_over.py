@@ -10,26 +10,23 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from orders.models import Order
-from orders.progress import EventKind
+from orders.progress import CannotHappen, EventKind
 from orders.services.errors import NotRegistered
 from orders.services.events import record_event
-from orders.states import OrderState
 from tests.orders import shop
 from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-def sent_to_lab(order):
-    """As if sent: what the law says about collecting does not hang on how it was sent."""
-    changed = {"state": OrderState.SENT, "sent_at": timezone.now(), "place": "ready to collect"}
-    Order.objects.filter(pk=order.pk).update(**changed)
-    return Order.objects.get(pk=order.pk)
+def ready(order):
+    """As if sent and come back: what the law says about collecting does not hang on how it was sent."""
+    return shop.brought_to("ready to collect", order)
 
 
 def child_order(years=9):
     born = timezone.localdate() - timedelta(days=round(years * 365.2425))
-    return sent_to_lab(shop.draft(patient=shop.patient(born_on=born)))
+    return ready(shop.draft(patient=shop.patient(born_on=born)))
 
 
 def hand_over(order, who, **when):
@@ -67,13 +64,13 @@ def test_nobody_named_hands_nothing_to_a_child():
 
 
 def test_the_registered_sight_impaired_are_protected_at_any_age():
-    order = sent_to_lab(shop.draft(patient=shop.patient(sight_impaired=True)))
+    order = ready(shop.draft(patient=shop.patient(sight_impaired=True)))
     with pytest.raises(NotRegistered, match="registered as sight-impaired"):
         hand_over(order, person("dora"))
 
 
 def test_the_age_on_the_day_of_collection_counts():
-    order = sent_to_lab(shop.draft(patient=shop.patient(born_on=datetime(2010, 5, 20).date())))
+    order = ready(shop.draft(patient=shop.patient(born_on=datetime(2010, 5, 20).date())))
     noon = datetime(2026, 5, 19, 12, tzinfo=UTC)
     with pytest.raises(NotRegistered, match="is 15 years old"):
         hand_over(order, person("dora"), at=noon)
@@ -81,15 +78,22 @@ def test_the_age_on_the_day_of_collection_counts():
 
 
 def test_an_adults_pair_is_handed_over_by_the_front_desk():
-    order = sent_to_lab(shop.draft())
+    order = ready(shop.draft())
     hand_over(order, person("dora"))
     assert Order.objects.get(pk=order.pk).place == "handed over"
 
 
 def test_other_events_of_a_child_are_noted_by_anybody():
     order = child_order()
-    record_event(order=order, kind=EventKind.RECEIVED, actor=person("dora"))
-    assert Order.objects.get(pk=order.pk).place == "in, to be checked"
+    record_event(order=order, kind=EventKind.RETURNED, actor=person("dora"))
+    assert Order.objects.get(pk=order.pk).place == "returned to the lab"
+
+
+def test_a_pair_that_is_not_ready_is_refused_for_that_and_not_for_who_asks():
+    order = shop.brought_to("in, to be checked", shop.draft(patient=shop.patient(sight_impaired=True)))
+    for who in ("dora", "ravi"):
+        with pytest.raises(CannotHappen, match="at “in, to be checked”, so “Handed over” cannot be noted"):
+            hand_over(order, person(who))
 
 
 def test_the_page_says_why_the_hand_over_is_refused():

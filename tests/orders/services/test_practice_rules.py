@@ -146,5 +146,5 @@ def test_the_database_refuses_a_decision_without_its_figure_or_reason():
 def test_the_report_frozen_with_a_sent_order_is_made_by_the_practices_rules():
     tightened()
     judged = judge(shop.draft())
-    assert judged.limits.values == {"decentration": {"in_max_mm": 1.0}}
+    assert judged.asked.limits.values == {"decentration": {"in_max_mm": 1.0}}
     assert "decentration" in {part.rule for part in judged.open_findings}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from django.urls import reverse
@@ -10,12 +11,13 @@ from django.urls import reverse
 from dispensing.models import AuditEvent
 from orders.models import Delivery, Lab, Order, OrderDocument
 from orders.progress import EventKind
+from orders.sending.by_hand import retry_delivery, withhold_delivery
 from orders.services.drafts import save_draft
 from orders.services.events import record_event
 from orders.services.sending import send_order
 from tests.orders import shop
 from tests.orders.views.desk import page_of, stored, text_of
-from tests.people import signed_in
+from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -142,12 +144,82 @@ def test_changing_a_sent_order_draws_up_a_revision_that_replaces_it_once_sent():
 
 
 def test_what_happened_is_noted_by_any_role_and_moves_the_pair():
-    order = sent()
+    order, bystander = shop.brought_to("on the way"), shop.brought_to("on the way")
     html = text_of(post("order-event", order, "dora", kind="received", note="Case scratched"))
     assert "Case scratched" in html
     assert "In, to be checked" in html
     assert stored(order).place == "in, to be checked"
     assert order.events.get(kind="received").actor.username == "dora"
+    assert stored(bystander).place == "on the way"
+    assert not bystander.events.filter(kind="received").exists()
+
+
+def offered(order: Order, who: str = "ravi") -> list[str]:
+    """What the record offers to add."""
+    select = page_of(order, signed_in(who)).split('name="kind"')[1].split("</select>")[0]
+    return re.findall(r'<option value="([^"]*)"', select)
+
+
+@pytest.mark.parametrize(
+    ("place", "may", "buttons"),
+    [
+        ("sent", ["accepted", "query", "delayed", "dispatched", "received", "note"], "change, cancel"),
+        ("on the way", ["received", "delayed", "dispatched", "note"], "change, cancel"),
+        ("in, to be checked", ["passed", "returned", "note"], "change, cancel"),
+        ("ready to collect", ["handed over", "patient told", "returned", "note"], "change, cancel"),
+        ("handed over", ["note"], ""),
+        ("cancelled", ["note"], ""),
+        ("superseded", ["note"], ""),
+    ],
+)
+def test_the_record_offers_only_what_may_happen_next(place, may, buttons):
+    order = shop.brought_to(place)
+    assert offered(order) == may
+    html = page_of(order)
+    found = [name for name, mark in (("change", "amend-order"), ("cancel", "cancel-order")) if mark in html]
+    assert ", ".join(found) == buttons
+
+
+def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note():
+    draft, waiting = shop.draft(), sent()
+    assert offered(draft, "dora") == ["note"]
+    assert offered(waiting) == ["note"]
+    Delivery.objects.update(state="sent")
+    assert "received" in offered(waiting)
+
+
+@pytest.mark.parametrize(("place", "kind"), [("draft", "received"), ("cancelled", "received"), ("sent", "handed over")])
+def test_what_cannot_follow_is_refused_with_what_can(place, kind):
+    order = shop.brought_to(place)
+    html = text_of(post("order-event", order, "dora", kind=kind))
+    assert f"This order is at “{place}”" in html
+    assert "What can be noted now" in html
+    assert not order.events.filter(kind=kind).exists()
+
+
+def test_a_pair_that_was_handed_over_is_neither_changed_nor_cancelled():
+    order, bystander = shop.brought_to("handed over"), shop.brought_to("ready to collect")
+    assert "it cannot be superseded" in text_of(post("order-amend", order))
+    assert "it cannot be cancelled" in text_of(post("order-cancel", order, reason="Too late"))
+    assert stored(order).state == "sent"
+    assert not Order.objects.filter(revision=2).exists()
+    post("order-amend", bystander)
+    assert Order.objects.get(revision=2).number == bystander.number
+
+
+def test_a_revision_does_not_replace_a_pair_that_was_handed_over_meanwhile():
+    order, bystander = sent(), sent(patient=shop.patient("P-90022"))
+    Delivery.objects.update(state="sent")
+    for one in (order, bystander):
+        post("order-amend", one)
+    for kind in ("received", "passed", "handed over"):
+        record_event(order=order, kind=EventKind(kind), actor=shop.dispenser())
+    revision, other = (Order.objects.get(number=one.number, revision=2) for one in (order, bystander))
+    assert "Revision 1 was handed over meanwhile" in text_of(send(revision))
+    assert (stored(order).place, stored(revision).state) == ("handed over", "draft")
+    assert not revision.documents.exists()
+    send(other)
+    assert (stored(bystander).state, stored(other).state) == ("superseded", "sent")
 
 
 @pytest.mark.parametrize("kind", ["sent", "superseded", "", "lost"])
@@ -158,18 +230,13 @@ def test_what_only_the_program_notes_cannot_be_noted_by_hand(kind):
     assert order.events.count() == before
 
 
-def test_a_draft_cannot_be_followed():
-    order = shop.draft()
-    assert "Only an order that was sent" in text_of(post("order-event", order, "dora", kind="received"))
-
-
 def test_a_childs_pair_is_not_handed_over_by_the_front_desk():
     child = shop.patient("P-90021", born_on=shop.timezone.localdate() - shop.timedelta(days=3000))
     order = shop.draft(patient=child)
-    Order.objects.filter(pk=order.pk).update(state="sent", sent_at=shop.timezone.now())
+    shop.brought_to("ready to collect", order)
     html = text_of(post("order-event", order, "dora", kind="handed over"))
     assert "only a dispenser or manager with a registration number" in html
-    assert stored(order).place == "draft"
+    assert stored(order).place == "ready to collect"
 
 
 def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
@@ -186,6 +253,33 @@ def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
     delivery.refresh_from_db()
     assert delivery.state == "withheld"
     assert AuditEvent.objects.filter(verb="delivery.withhold").count() == 1
+
+
+def test_the_record_tells_every_change_of_a_delivery_with_who_and_why():
+    order, bystander = sent(), sent(patient=shop.patient("P-90023"))
+    delivery, other = (one.documents.get().deliveries.get() for one in (order, bystander))
+    withhold_delivery(delivery=other, actor=person("ines"), reason="Not told here")
+    withhold_delivery(delivery=delivery, actor=person("ravi"), reason="The frame is not chosen yet.")
+    retry_delivery(delivery=delivery, actor=person("ines"))
+    post("order-cancel", order, reason="Patient moved away")
+    told = page_of(order).split("What became of it (3)")[1].split("</ul>")[0]
+    rows = [" ".join(re.sub(r"<[^>]*>", " ", row).split()) for row in told.split("<li>")[1:]]
+    assert [row.split(": ", 1)[1] for row in rows] == [
+        "Held back by Ravi Castellan . The frame is not chosen yet.",
+        "Put back into the outbox by Ines Holloway .",
+        "No longer needed by Ravi Castellan . The order was cancelled.",
+    ]
+
+
+def test_a_cancelled_order_is_not_offered_to_be_sent_again():
+    order, bystander = sent(), sent(patient=shop.patient("P-90023"))
+    post("order-cancel", order, reason="Patient moved away")
+    delivery = order.documents.get().deliveries.get()
+    assert "Send again" not in page_of(order)
+    assert "it is not sent again" in text_of(post("delivery-retry", delivery))
+    delivery.refresh_from_db()
+    assert delivery.state == "withheld"
+    assert bystander.documents.get().deliveries.get().state == "queued"
 
 
 def test_an_order_the_lab_already_has_is_not_sent_again():

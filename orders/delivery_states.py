@@ -1,0 +1,100 @@
+"""A delivery's own line of state: one table of what may be done with it when. Pure: knows no Django model.
+
+``orders/services/deliveries.py`` is the only writer. A delivery that nobody knows the end of is never sent again by
+itself: a second pair made for one patient costs more than a telephone call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import StrEnum
+
+
+class DeliveryState(StrEnum):
+    QUEUED = "queued"
+    SENDING = "sending"
+    RETRY_LATER = "retry_later"
+    SENT = "sent"
+    UNKNOWN = "unknown"
+    FAILED = "failed"
+    WITHHELD = "withheld"
+
+
+class Step(StrEnum):
+    """What is done with a delivery: by the sender, by a person, or because its order came out of force."""
+
+    CLAIM = "claim"
+    SUCCEED = "succeed"
+    POSTPONE = "postpone"
+    GIVE_UP = "give_up"
+    LOSE = "lose"
+    EXPIRE = "expire"
+    STOP = "stop"
+    RETRY = "retry"
+    HOLD_BACK = "hold_back"
+    SETTLE = "settle"
+    CARRY = "carry"
+    CALL_OFF = "call_off"
+
+
+STATE_LABELS: dict[DeliveryState, str] = {
+    DeliveryState.QUEUED: "Waiting to be sent",
+    DeliveryState.SENDING: "Being sent",
+    DeliveryState.RETRY_LATER: "To be tried again",
+    DeliveryState.SENT: "Sent",
+    DeliveryState.UNKNOWN: "Not known whether it arrived",
+    DeliveryState.FAILED: "Could not be sent",
+    DeliveryState.WITHHELD: "Stopped by hand",
+}
+STEP_LABELS: dict[Step, str] = {
+    Step.CLAIM: "Taken up by the sender",
+    Step.SUCCEED: "Sent",
+    Step.POSTPONE: "Not sent; to be tried again",
+    Step.GIVE_UP: "Not sent; given up",
+    Step.LOSE: "Broken off; not known whether it arrived",
+    Step.EXPIRE: "The sender stopped midway; not known whether it arrived",
+    Step.STOP: "Not sent; no longer needed",
+    Step.RETRY: "Put back into the outbox",
+    Step.HOLD_BACK: "Held back",
+    Step.SETTLE: "The lab has it",
+    Step.CARRY: "Passed on to the lab",
+    Step.CALL_OFF: "No longer needed",
+}
+
+OPEN = (DeliveryState.QUEUED, DeliveryState.RETRY_LATER)
+# A try that ends after its lease ran out still tells the truth about itself.
+_TRIED = (DeliveryState.SENDING, DeliveryState.UNKNOWN)
+_STUCK = (DeliveryState.FAILED, DeliveryState.UNKNOWN, DeliveryState.WITHHELD)
+
+_STEPS: dict[Step, tuple[tuple[DeliveryState, ...], DeliveryState]] = {
+    Step.CLAIM: (OPEN, DeliveryState.SENDING),
+    Step.SUCCEED: (_TRIED, DeliveryState.SENT),
+    Step.POSTPONE: (_TRIED, DeliveryState.RETRY_LATER),
+    Step.GIVE_UP: (_TRIED, DeliveryState.FAILED),
+    Step.LOSE: (_TRIED, DeliveryState.UNKNOWN),
+    Step.EXPIRE: ((DeliveryState.SENDING,), DeliveryState.UNKNOWN),
+    Step.STOP: (_TRIED, DeliveryState.WITHHELD),
+    Step.RETRY: ((*_STUCK, DeliveryState.RETRY_LATER), DeliveryState.QUEUED),
+    Step.HOLD_BACK: (OPEN, DeliveryState.WITHHELD),
+    Step.SETTLE: (_STUCK, DeliveryState.SENT),
+    Step.CARRY: ((DeliveryState.QUEUED,), DeliveryState.SENT),
+    Step.CALL_OFF: (OPEN, DeliveryState.WITHHELD),
+}
+TRANSITIONS: dict[tuple[DeliveryState, Step], DeliveryState] = {
+    (before, step): after for step, (states, after) in _STEPS.items() for before in states
+}
+
+WAITS_FOR_A_PERSON = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
+# Steps that send the order once more: only while the order is in force.
+SENDS_AGAIN = frozenset({Step.POSTPONE, Step.RETRY})
+
+
+def may(state: DeliveryState | str, step: Step, *, in_force: bool = True) -> bool:
+    """Whether the step can be taken. ``in_force``: the order was neither cancelled nor superseded."""
+    return (DeliveryState(state), step) in TRANSITIONS and (in_force or step not in SENDS_AGAIN)
+
+
+def got_to_the_lab(states: Iterable[DeliveryState | str]) -> bool:
+    """Whether a lab can have an order with these deliveries; one without any was passed on outside the program."""
+    found = set(states)
+    return not found or bool(found & {DeliveryState.SENT, DeliveryState.UNKNOWN})

@@ -1,0 +1,217 @@
+"""What may happen to an order when: the table walked pair by pair, in pure form and where events are written.
+
+What is expected stands here in the trade's words, and once more in DEVELOPERS.md; neither is made from the table.
+"""
+
+from __future__ import annotations
+
+import pytest
+from django.db import transaction
+
+from orders.models import Order, OrderEvent
+from orders.progress import (
+    AFTER,
+    BY_HAND,
+    BY_THE_LAB,
+    MAY_FOLLOW,
+    CannotHappen,
+    EventKind,
+    Place,
+    may_follow,
+    place_after,
+    require_may_follow,
+)
+from orders.services.cancelling import cancel_order
+from orders.services.events import record_event
+from orders.states import OrderState
+from tests.orders import shop
+from tests.people import person
+
+EXPECTED = {
+    None: "created",
+    "draft": "sent, cancelled, note",
+    "sent": "accepted, query, delayed, dispatched, received, cancelled, superseded, note",
+    "at the lab": "query, delayed, dispatched, received, cancelled, superseded, note",
+    "query to answer": "answer, accepted, query, delayed, dispatched, received, cancelled, superseded, note",
+    "on the way": "received, dispatched, delayed, cancelled, superseded, note",
+    "in, to be checked": "passed, returned, cancelled, superseded, note",
+    "checked, patient not told": "patient told, handed over, returned, cancelled, superseded, note",
+    "ready to collect": "patient told, handed over, returned, cancelled, superseded, note",
+    "handed over": "note",
+    "returned to the lab": "accepted, query, delayed, dispatched, received, cancelled, superseded, note",
+    "cancelled": "note",
+    "superseded": "note",
+}
+PAIRS = [(place, kind) for place in EXPECTED for kind in EventKind]
+
+
+def allowed(place: str | None) -> set[str]:
+    return set(EXPECTED[place].split(", "))
+
+
+def test_every_place_and_every_kind_is_in_the_table():
+    assert set(EXPECTED) == set(MAY_FOLLOW) == {None, *Place}
+    assert {kind for kinds in MAY_FOLLOW.values() for kind in kinds} == set(EventKind)
+    assert set(BY_HAND) | {"created", "sent", "cancelled", "superseded"} == set(EventKind)
+
+
+@pytest.mark.parametrize(("place", "kind"), PAIRS, ids=str)
+def test_each_pair_is_as_the_trade_says(place, kind):
+    where = place and Place(place)
+    if kind in allowed(place):
+        require_may_follow(where, kind)
+    else:
+        with pytest.raises(CannotHappen) as refused:
+            require_may_follow(where, kind)
+        assert {str(may) for may in refused.value.may} == allowed(place) & set(BY_HAND)
+        assert (refused.value.place, refused.value.kind) == (where, kind)
+
+
+@pytest.mark.parametrize("place", list(Place))
+def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place):
+    before = may_follow(place, with_lab=False)
+    if place == "sent":
+        assert set(before) == {"note", "cancelled", "superseded"}
+    else:
+        assert before == may_follow(place), "where the pair has moved the lab had it, whatever became of the mail"
+
+
+@pytest.mark.parametrize("place", list(Place))
+def test_a_lab_says_only_its_own_and_whatever_became_of_the_mail(place):
+    said = may_follow(place, by_lab=True)
+    assert set(said) == allowed(place) & {"accepted", "query", "delayed", "dispatched"}
+    assert said == may_follow(place, by_lab=True, with_lab=False)
+    assert set(said) <= set(BY_THE_LAB)
+
+
+def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead():
+    said = str(CannotHappen(Place.TO_CHECK, EventKind.HANDED_OVER))
+    assert said == (
+        "This order is at “in, to be checked”, so “Handed over” cannot be noted. "
+        "What can be noted now: “Checked and passed”, “Checked and returned to the lab”, “A note”."
+    )
+    waiting = str(CannotHappen(Place.SENT, EventKind.RECEIVED, with_lab=False))
+    assert waiting == (
+        "The lab has not got this order yet, so “The pair came in” cannot be noted. What can be noted now: “A note”."
+    )
+    assert str(CannotHappen(Place.HANDED_OVER, EventKind.CANCELLED)) == (
+        "This order is at “handed over”, so it cannot be cancelled. What can be noted now: “A note”."
+    )
+    assert str(CannotHappen(Place.HANDED_OVER, EventKind.QUERY, by_lab=True)) == (
+        "This order is at “handed over”, so “The lab asked something” cannot be noted."
+    )
+
+
+@pytest.mark.parametrize(
+    "day",
+    [
+        "created, sent, accepted, dispatched, received, passed, patient told, handed over",
+        "created, note, sent, received, passed, handed over",  # the lab says nothing; the patient walks in
+        "created, sent, query, answer, delayed, dispatched, delayed, dispatched, received, passed, patient told",
+        "created, sent, accepted, query, query, dispatched, received, returned, accepted, dispatched, received, passed",
+        "created, sent, received, returned, received, passed, patient told, patient told, handed over, note",
+        "created, sent, accepted, received, passed, patient told, returned, dispatched, received, passed, handed over",
+        "created, sent, accepted, superseded, note",
+        "created, sent, received, passed, patient told, cancelled, note",  # never collected
+        "created, cancelled, note",
+    ],
+)
+def test_days_of_the_trade_can_be_noted_as_they_happen(day):
+    told: list[EventKind] = []
+    for kind in map(EventKind, day.split(", ")):
+        require_may_follow(place_after(told), kind)
+        told.append(kind)
+
+
+# Where events are written
+
+
+def recorded(order: Order, kind: str, who: str = "ravi") -> OrderEvent:
+    return record_event(order=order, kind=EventKind(kind), actor=person(who))
+
+
+def seen(order: Order) -> tuple[str, str, list[str]]:
+    row = Order.objects.get(pk=order.pk)
+    return row.state, row.place, [event.kind for event in row.events.order_by("pk")]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("place", [place for place in EXPECTED if place])
+def test_what_cannot_follow_is_refused_where_it_would_be_written_and_changes_nothing(place):
+    order, bystander = shop.brought_to(place), shop.brought_to(place)
+    before, beside = seen(order), seen(bystander)
+    for kind in EventKind:
+        if kind not in allowed(place):
+            with pytest.raises(CannotHappen):
+                recorded(order, kind)
+    assert seen(order) == before
+    assert seen(bystander) == beside
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("place", [place for place in EXPECTED if place])
+def test_what_may_follow_is_written_and_moves_this_pair_only(place):
+    order, bystander = shop.brought_to(place), shop.brought_to(place)
+    state, _, kinds = seen(order)
+    beside = seen(bystander)
+    for kind in map(EventKind, sorted(allowed(place))):
+        with transaction.atomic():
+            recorded(order, kind)
+            assert seen(order) == (state, str(AFTER.get(kind, place)), [*kinds, kind])
+            assert seen(bystander) == beside
+            transaction.set_rollback(True)
+
+
+@pytest.mark.django_db
+def test_the_place_that_counts_is_that_of_the_events_and_not_a_copy_of_it():
+    order = shop.brought_to("in, to be checked")
+    Order.objects.filter(pk=order.pk).update(place="ready to collect")
+    with pytest.raises(CannotHappen):
+        recorded(order, "handed over")
+
+
+def delivered(state: str) -> Order:
+    """A sent order whose one delivery is in this state; beside it one that got there."""
+    order, bystander = shop.brought_to("sent"), shop.brought_to("sent")
+    shop.delivery(order, state)
+    shop.delivery(bystander, "sent")
+    return order
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("state", ["queued", "sending", "retry_later", "failed", "withheld"])
+@pytest.mark.parametrize("kind", ["accepted", "query", "delayed", "dispatched", "received"])
+def test_an_order_that_has_not_got_to_the_lab_gets_nothing_from_it(state, kind):
+    order = delivered(state)
+    with pytest.raises(CannotHappen, match="The lab has not got this order yet"):
+        recorded(order, kind)
+    assert seen(order)[1] == "sent"
+    recorded(order, "note")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("state", ["sent", "unknown"])
+def test_an_order_that_has_or_may_have_got_there_is_followed(state):
+    order = delivered(state)
+    recorded(order, "received")
+    assert seen(order)[1] == "in, to be checked"
+
+
+@pytest.mark.django_db
+def test_a_lab_that_says_something_has_the_order():
+    order = delivered("queued")
+    with pytest.raises(CannotHappen):
+        recorded(order, "received", "lena")
+    recorded(order, "accepted", "lena")
+    recorded(order, "received", "dora")
+    assert seen(order)[1] == "in, to be checked"
+
+
+@pytest.mark.django_db
+def test_a_pair_that_was_handed_over_is_not_cancelled_and_its_order_stays_as_it_was():
+    order, bystander = shop.brought_to("handed over"), shop.brought_to("ready to collect")
+    with pytest.raises(CannotHappen, match="it cannot be cancelled"):
+        cancel_order(order=order, actor=person("ravi"), reason="Too late")
+    assert seen(order)[:2] == (OrderState.SENT, "handed over")
+    cancel_order(order=bystander, actor=person("ravi"), reason="Never collected")
+    assert seen(bystander)[:2] == (OrderState.CANCELLED, "cancelled")
