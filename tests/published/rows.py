@@ -105,9 +105,9 @@ def by_id(*ids: str) -> list[PublishedCase]:
 _tested: set[str] = set()
 
 
-def published(cases: Sequence[PublishedCase]) -> pytest.MarkDecorator:
-    """Runs a test with each of these rows as its ``case``, and counts them as tested."""
-    _tested.update(case.id for case in cases)
+def published(cases: Sequence[PublishedCase], beside: Sequence[PublishedCase] = ()) -> pytest.MarkDecorator:
+    """Runs a test with each of these rows as its ``case``, and counts them as tested, with those it reads beside."""
+    _tested.update(case.id for case in (*cases, *beside))
     return pytest.mark.parametrize("case", cases, ids=str)
 
 

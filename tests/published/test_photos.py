@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 
 from dispensing.fitting.anatomy import near_pd_mm
+from dispensing.fitting.as_worn import as_worn
+from dispensing.fitting.documents import parse_points
+from dispensing.fitting.measure import measure
 from tests.fitting.marks import figures, good_points
 from tests.fitting.simulate import Camera, Pose
 from tests.published.rows import PublishedCase, by_id, published, worked
@@ -61,3 +66,10 @@ def test_published_near_pds_behind_a_plano_lens(case: PublishedCase) -> None:
     expected = np.atleast_1d(case.expected["near_pd"])
     found = [near_pd_mm(case.inputs["pd"], distance, case.inputs["stop_mm"]) for distance in distances]
     assert found == pytest.approx(expected, abs=case.allowed_difference("near_pd"))
+
+
+@published(by_id("HB-085"))
+def test_a_pupil_that_shifts_with_the_light_stays_within_the_doubt_of_a_photo(case: PublishedCase) -> None:
+    worn = measure(as_worn(parse_points(json.dumps(good_points()))))
+    assert worn.right.pd_mm is not None
+    assert case.expected["ninety_percent_below_mm"] < case.expected["largest_mm"] < worn.right.pd_mm.plus_minus

@@ -30,7 +30,7 @@ CONFIRM = "Confirm if it was measured with care this time."
     why="An adult's PD grows by a millimetre in ten years at most: more is a misreading, the near PD, or another's.",
 )
 def pd_as_recorded(case: Case) -> Iterator[Finding]:
-    if case.age is not None and case.age < case.limit(RECORD, "from_years"):
+    if _is_still_growing(case, case.age):
         return
     now, then = _pds(case.order), _last_recorded(case)
     if now is None or then is None:
@@ -40,12 +40,13 @@ def pd_as_recorded(case: Case) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class _Recorded:
-    """The PDs of an order, mm, and when it was placed."""
+    """The PDs of an order, mm, when it was placed, and how old the wearer was."""
 
     right: float
     left: float
     number: str
     on: date | None
+    age: int | None
 
     @property
     def both(self) -> float:
@@ -59,7 +60,7 @@ def _pds(order: LensOrder) -> _Recorded | None:
     right, left = order.fitting.right.pd_mm, order.fitting.left.pd_mm
     if right is None or left is None:
         return None
-    return _Recorded(right, left, order.number or "without a number", order.ordered_on)
+    return _Recorded(right, left, order.number or "without a number", order.ordered_on, order.wearer_age)
 
 
 def _last_recorded(case: Case) -> _Recorded | None:
@@ -73,11 +74,10 @@ def _last_recorded(case: Case) -> _Recorded | None:
         if pds is not None and same_patient and not own:
             found.append(pds)
     last = max(found, key=lambda recorded: recorded.on or date.min, default=None)
-    return None if last is None or _was_still_growing(case, last) else last
+    return None if last is None or _is_still_growing(case, last.age) else last
 
 
-def _was_still_growing(case: Case, then: _Recorded) -> bool:
-    age = case.age_on(then.on)
+def _is_still_growing(case: Case, age: int | None) -> bool:
     return age is not None and age < case.limit(RECORD, "from_years")
 
 
