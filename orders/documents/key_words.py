@@ -104,6 +104,8 @@ def value_in_words(path: str, value: Any, catalogue: LensCatalogue | None = None
         return DASH
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
     last = path.rpartition(".")[2]
     choices = CHOICES.get(path) or CHOICES.get(last)
     if choices is not None:
