@@ -80,7 +80,7 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
         frame=_frame(order),
         fitting=_fitting(order.fitting, practice) if order.fitting else FittingPart(),
         lenses=_lenses(order, catalogue),
-        kept_lens=None if order.kept_lens is None else of_values(KeptLens, order.kept_lens),
+        kept_lens=_kept_lens(order.kept_lens, catalogue),
         other_pair=order.other_pair,
         supply=_word(order.supply),
         remarks=order.remarks,
@@ -266,19 +266,31 @@ def _lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> Order
     return None if lens is None else of_values(OrderedLens, {**lens, "extra": _names(lens, catalogue)})
 
 
+KEPT_LENS_NAMES = ("design_name", "material_name", "treatment_names")
+
+
+def _kept_lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> KeptLens | None:
+    """What is known of the lens that stays, with its names where it goes by the catalogue's codes."""
+    if lens is None:
+        return None
+    known = {name: value for name, value in _names(lens, catalogue).items() if name in KEPT_LENS_NAMES}
+    return of_values(KeptLens, {**lens, "extra": known})
+
+
 def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, Any]:
     """What the catalogue calls the codes, for paper and for readers who do not hold the catalogue."""
     if catalogue is None:
         return {}
     design, material = catalogue.design(lens.get("design")), catalogue.material(lens.get("material"))
-    treatments = [catalogue.treatment(code) for code in lens.get("treatments") or ()]
+    codes = lens.get("treatments") or ()
+    treatments = [catalogue.treatment(code) for code in codes]
     return {
         "design_name": design.name if design else None,
         "design_kind": design.kind if design else None,
         "material_name": material.name if material else None,
         "index": material.index if material else None,
         "impact_resistant": material.impact_resistant if material else None,
-        "treatment_names": [treatment.name for treatment in treatments if treatment],
+        "treatment_names": [one.name if one else code for code, one in zip(codes, treatments, strict=True)],
         "treatment_kinds": [treatment.kind for treatment in treatments if treatment],
         "luminous_transmittances": [
             t.luminous_transmittance for t in treatments if t and t.luminous_transmittance is not None

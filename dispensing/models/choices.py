@@ -2,6 +2,8 @@
 
 from django.db import models
 
+from dispensing.choice_words import MOUNTS, USES, label
+
 
 class Eye(models.TextChoices):
     RIGHT = "right", "Right"
@@ -9,16 +11,16 @@ class Eye(models.TextChoices):
 
 
 class Mount(models.TextChoices):
-    FULL_RIM = "full_rim", "Full rim"
-    GROOVED = "grooved", "Grooved (supra)"
-    DRILLED = "drilled", "Drilled (rimless)"
+    FULL_RIM = "full_rim", label(MOUNTS["full_rim"])
+    GROOVED = "grooved", label(MOUNTS["grooved"])
+    DRILLED = "drilled", label(MOUNTS["drilled"])
 
 
 class Use(models.TextChoices):
-    DISTANCE = "distance", "Distance"
-    INTERMEDIATE = "intermediate", "Intermediate"
-    NEAR = "near", "Near"
-    DISTANCE_AND_NEAR = "distance_and_near", "Distance and near"
+    DISTANCE = "distance", label(USES["distance"])
+    INTERMEDIATE = "intermediate", label(USES["intermediate"])
+    NEAR = "near", label(USES["near"])
+    DISTANCE_AND_NEAR = "distance_and_near", label(USES["distance_and_near"])
 
 
 class HorizontalBase(models.TextChoices):

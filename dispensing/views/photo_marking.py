@@ -31,7 +31,13 @@ from dispensing.presentation.photo_fittings import (
     result_lines,
     summary_of,
 )
-from dispensing.queries.photo_fittings import face_form_of, frame_facts, photos_with_measuring, points_in_hand
+from dispensing.queries.photo_fittings import (
+    face_form_of,
+    frame_facts,
+    photo_facts,
+    photos_with_measuring,
+    points_in_hand,
+)
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
@@ -154,12 +160,18 @@ def _page_data(photo: FittingPhoto) -> dict[str, Any]:
         "width": photo.width_px,
         "height": photo.height_px,
         "version": photo.version,
-        "marks": photo.marks or first_marks(photo.view, frame, face_form_of(measuring.patient, measuring.frame)),
+        "marks": photo.marks or _first_marks(photo),
         "frame": {"a_mm": frame.a_mm, "b_mm": frame.b_mm, "dbl_mm": frame.dbl_mm},
         "readOnly": measuring.finished,
         "picture": bool(photo.file),
         "urls": {name: reverse(route, args=[key]) for name, route in names.items()},
     }
+
+
+def _first_marks(photo: FittingPhoto) -> dict[str, Any]:
+    measuring, facts = photo.measuring, photo_facts(photo)
+    face_form_deg = face_form_of(measuring.patient, measuring.frame)
+    return first_marks(facts.view, frame_facts(measuring.frame), face_form_deg)
 
 
 def _usual_face_form(frame: Frame) -> str:

@@ -17,6 +17,7 @@ from typing import Any
 
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.names import lens_names
 
 PRODUCT_SYSTEM = "http://terminology.hl7.org/CodeSystem/ex-visionprescriptionproduct"
 OWN_CODES = "urn:datumline:position-of-wear"
@@ -148,9 +149,9 @@ def _notes(lens: OrderedLens | None) -> Iterator[str]:
     if lens is None:
         yield "No lens is ordered for this eye."
         return
-    named = [words.text_of(lens, "design_name", lens.design), words.text_of(lens, "material_name", lens.material)]
-    done = words.texts_of(lens, "treatment_names") or list(lens.treatments)
-    yield "Lens ordered: " + ", ".join(text for text in (*named, *done) if text != words.MISSING) + "."
+    named = lens_names(lens)
+    said = [text for text in (named.design, named.material, *named.treatments) if text]
+    yield f"Lens ordered: {', '.join(said)}."
 
 
 def _position_of_wear(order: LensOrder) -> dict[str, Any] | None:

@@ -15,31 +15,8 @@ from orders.documents.order_report import ComputedEye
 MISSING = "–"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
-PURPOSES = {"new": "New spectacles", "remake": "Remake"}
-SUPPLIES = {"uncut": "Uncut lenses", "edged": "Edged to the shape", "fitted": "Edged and fitted in the frame"}
-MOUNTS = {"full_rim": "full rim", "grooved": "grooved", "drilled": "drilled"}
-FRAME_SOURCES = {
-    "lab_supplies": "the lab supplies it",
-    "enclosed": "enclosed with this order",
-    "to_follow": "to follow",
-    "own": "patient's own, enclosed",
-    "trace_only": "stays at the practice: shape only",
-}
-USES = {
-    "distance": "distance",
-    "intermediate": "intermediate",
-    "near": "near",
-    "distance_and_near": "distance and near",
-}
 CURVE_BY_RULE = "by Vogel's rule"
 """How a base curve is marked that neither the order nor the lab's table gives."""
-HEIGHT_WORDS = {
-    "single_vision": "optical centre",
-    "bifocal": "segment top",
-    "trifocal": "segment top",
-    "progressive": "fitting cross",
-    "office": "fitting cross",
-}
 
 
 def figure(value: float | None, unit: str = "", places: int = 1) -> str:
@@ -104,9 +81,3 @@ def text_of(part: DocumentPart | None, key: str, otherwise: str | None = None) -
     """A text under ``extra``, else ``otherwise``, else a dash; whatever another system wrote there is no text."""
     value = extra_of(part, key)
     return value if isinstance(value, str) and value else (otherwise or MISSING)
-
-
-def texts_of(part: DocumentPart | None, key: str) -> list[str]:
-    """A list of texts under ``extra``; empty when it is none."""
-    value = extra_of(part, key)
-    return [item for item in value if isinstance(item, str)] if isinstance(value, list) else []

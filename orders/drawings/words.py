@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from orders.documents.names import HEIGHT_POINTS
 from orders.drawings.layout import EyeLayout, PairLayout
 
 
@@ -29,8 +30,7 @@ def _centring(eye: EyeLayout) -> str:
     if eye.reference is None or inwards is None or upwards is None:
         return ""
     across, above = ("in" if inwards >= 0.0 else "out"), ("up" if upwards >= 0.0 else "down")
-    names = {"bifocal": "segment top", "trifocal": "segment top", "single_vision": "optical centre"}
-    point = names.get(eye.facts.kind or "", "fitting cross")
+    point = HEIGHT_POINTS[eye.facts.kind or "progressive"]
     return f"{point} {abs(inwards):.1f} mm {across} and {abs(upwards):.1f} mm {above} of the boxed centre"
 
 

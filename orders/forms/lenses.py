@@ -10,17 +10,12 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from dispensing.choice_words import label
 from dispensing.forms.fields import FigureField, offer, offered
-from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material
+from orders.documents.lens_catalogue import Design, LensCatalogue, Material
+from orders.documents.names import DESIGN_KINDS, INSTRUCTIONS
 
-KIND_LABELS: dict[DesignKind, str] = {
-    "single_vision": "Single vision",
-    "bifocal": "Bifocal",
-    "trifocal": "Trifocal",
-    "progressive": "Progressive",
-    "office": "Office",
-}
-INSTRUCTIONS = [("", "None"), ("balance", "Balance"), ("occluder", "Occluder"), ("frosted", "Frosted")]
+INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in INSTRUCTIONS.items())]
 
 
 def trimmed(value: float) -> str:
@@ -78,7 +73,7 @@ class LensForm(forms.Form):
     base_curve_d = _base_curve()
     centre_thickness_mm = _centre_thickness()
     colour = forms.CharField(label="Tint in words", required=False, max_length=120)
-    instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTIONS)
+    instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTION_CHOICES)
 
     def __init__(
         self,
@@ -166,8 +161,8 @@ def _designs(catalogue: LensCatalogue | None) -> list[tuple[str, list[tuple[str,
     if catalogue is None:
         return []
     return [
-        (label, [(design.id, design.name) for design in catalogue.designs if design.kind == kind])
-        for kind, label in KIND_LABELS.items()
+        (label(words), [(design.id, design.name) for design in catalogue.designs if design.kind == kind])
+        for kind, words in DESIGN_KINDS.items()
         if any(design.kind == kind for design in catalogue.designs)
     ]
 

@@ -7,28 +7,30 @@ import uuid
 
 from django.db import models
 
+from dispensing.choice_words import label
 from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
+from orders.documents.names import FRAME_SOURCES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
 
 
 class Purpose(models.TextChoices):
-    NEW = "new", "New spectacles"
-    REMAKE = "remake", "Remake"
+    NEW = "new", label(PURPOSES["new"])
+    REMAKE = "remake", label(PURPOSES["remake"])
 
 
 class Supply(models.TextChoices):
-    UNCUT = "uncut", "Uncut lenses"
-    EDGED = "edged", "Edged to the shape"
-    FITTED = "fitted", "Edged and fitted in the frame"
+    UNCUT = "uncut", label(SUPPLIES["uncut"])
+    EDGED = "edged", label(SUPPLIES["edged"])
+    FITTED = "fitted", label(SUPPLIES["fitted"])
 
 
 class FrameSource(models.TextChoices):
-    LAB_SUPPLIES = "lab_supplies", "The lab supplies it"
-    ENCLOSED = "enclosed", "Enclosed with this order"
-    TO_FOLLOW = "to_follow", "To follow"
-    OWN = "own", "Patient's own, enclosed"
-    TRACE_ONLY = "trace_only", "Stays here: shape only"
+    LAB_SUPPLIES = "lab_supplies", label(FRAME_SOURCES["lab_supplies"])
+    ENCLOSED = "enclosed", label(FRAME_SOURCES["enclosed"])
+    TO_FOLLOW = "to_follow", label(FRAME_SOURCES["to_follow"])
+    OWN = "own", label(FRAME_SOURCES["own"])
+    TRACE_ONLY = "trace_only", label(FRAME_SOURCES["trace_only"])
 
 
 STATE_CHOICES = [(str(state), label) for state, label in LABELS.items()]

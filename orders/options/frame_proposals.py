@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from orders.documents.lens_order import FramePart
+from orders.documents.names import MOUNTS
 from orders.options.remedy import Proposal
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
@@ -20,7 +21,6 @@ MOST_FRAMES = 8
 STEPS_MM = (0.5, 1.0, 1.5, 2.0)
 """How far pads or sides can move a frame up or down on the face (common practice)."""
 
-MOUNTS = {"full_rim": "full rim", "grooved": "half rim", "drilled": "rimless"}
 ANOTHER_MOUNT = 20.0
 """Another mount counts as so many millimetres of difference: it is another kind of frame."""
 
@@ -30,17 +30,14 @@ BOX = ("a_mm", "b_mm", "dbl_mm", "ed_mm")
 def stock_frames(case: Case, frames: Sequence[FramePart]) -> Iterator[Proposal]:
     """The frames nearest in size, most alike first."""
     for apart, frame in _nearest(case.order.frame, frames):
-        sizes = (
-            f"{words.number(frame.a_mm or 0)}□{words.number(frame.dbl_mm or 0)}, {words.number(frame.b_mm or 0)} deep"
-        )
-        text = f"Choose the frame {frame.model} ({sizes}) and measure in it."
+        text = f"Choose the frame {frame.model} ({_said(case.order.frame, frame)}) and measure in it."
         yield Proposal("frame", text, _in(case, frame), 8.0 + apart / 100.0)
 
 
 def _said(now: FramePart, frame: FramePart) -> str:
     """``54□17, 36 deep``, and how it is mounted where that differs."""
     sizes = f"{words.number(frame.a_mm or 0)}□{words.number(frame.dbl_mm or 0)}, {words.number(frame.b_mm or 0)} deep"
-    return sizes if frame.mount == now.mount else f"{sizes}, {MOUNTS.get(frame.mount or '', '')}"
+    return sizes if frame.mount is None or frame.mount == now.mount else f"{sizes}, {MOUNTS[frame.mount]}"
 
 
 def _nearest(now: FramePart, frames: Iterable[FramePart]) -> list[tuple[float, FramePart]]:

@@ -5,7 +5,7 @@ Made from the rules and their examples, so that page and check cannot tell diffe
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
@@ -14,6 +14,7 @@ from dispensing.models import PracticeRule
 from dispensing.models.practice_rules import PracticeRuleKind
 from dispensing.trade.facts import Fact, facts_of
 from orders.dated_tables import DatedTable, table_of
+from orders.documents.key_words import key_in_words, value_in_words
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
@@ -110,13 +111,15 @@ def _shown(example: Example, headings: tuple[str, str]) -> ExampleShown:
 
 
 def _changed(example: Example) -> tuple[tuple[str, str], ...]:
-    """Each key that differs from the clean order, with its value."""
-    return (*_leaves(example.set), *((path, "not given") for path in example.null))
+    """Each key that differs from the clean order, with its value, both in words."""
+    catalogue = example.lens_catalogue()
+    changed = [(key_in_words(path), value_in_words(path, value, catalogue)) for path, value in _leaves(example.set)]
+    return (*changed, *((key_in_words(path), "not given") for path in example.null))
 
 
-def _leaves(value: object, path: str = "") -> list[tuple[str, str]]:
-    if isinstance(value, dict) and value:
-        return [leaf for key, part in value.items() for leaf in _leaves(part, f"{path}.{key}" if path else key)]
-    if isinstance(value, list) and len(value) > 6:
-        return [(path, f"{len(value)} figures")]
-    return [(path, str(value))]
+def _leaves(value: object, path: str = "") -> Iterator[tuple[str, object]]:
+    if isinstance(value, dict):
+        for key, part in value.items():
+            yield from _leaves(part, f"{path}.{key}" if path else key)
+    else:
+        yield path, value

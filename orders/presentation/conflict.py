@@ -2,75 +2,84 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
+from dispensing.choice_words import label
+from orders.documents.key_words import DASH, key_in_words, value_in_words
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import EYES
+from orders.facts import catalogue_of
 from orders.models import Order
+from orders.rules.registry import rule_by_id
 from orders.services.errors import SavedByAnother
 
-LABELS = {
-    "prescription": "Prescription",
-    "fitting": "Fitting",
-    "frame": "Frame",
-    "lab": "Lab",
-    "supply": "The lab supplies",
-    "frame_source": "Frame route",
-    "needed_on": "Needed on",
-    "other_pair": "Other pair",
-    "purpose": "Purpose",
-    "remake_of": "Remake of",
-    "remarks": "Remarks",
-    "kept_lens": "Lens that stays",
-    "lifted": "Stops lifted and questions confirmed",
-}
-LENS_LABELS = {
-    "design": "design",
-    "material": "material",
-    "corridor_mm": "corridor",
-    "blank_mm": "blank",
-    "treatments": "treatments",
-    "base_curve_d": "base curve",
-    "centre_thickness_mm": "centre thickness",
-    "colour": "tint in words",
-    "instruction": "instruction",
-}
+DOCUMENT_KEYS = {"frame_source": "frame.source"}
+"""A draft's column that the document calls otherwise."""
+
+LENS_KEYS = (
+    "design",
+    "material",
+    "corridor_mm",
+    "blank_mm",
+    "treatments",
+    "base_curve_d",
+    "centre_thickness_mm",
+    "colour",
+    "instruction",
+)
+NOT_SHOWN = ("catalogue", "version", "saved_by", "saved_at")
 
 
 def differences(refused: SavedByAnother) -> list[dict[str, str]]:
     """One row a field that the two versions hold differently."""
     current: Order = refused.current
-    rows = []
+    catalogue = catalogue_of(current)
+    rows: list[dict[str, str]] = []
     for name, mine in refused.wanted.items():
         theirs = getattr(current, name, None)
+        if name in NOT_SHOWN or mine == theirs:
+            continue
         if name == "lenses":
-            rows += _lens_rows(mine or {}, theirs or {})
-        elif name in LABELS and mine != theirs:
-            rows.append({"label": LABELS[name], "mine": _text(mine), "theirs": _text(theirs)})
+            rows += _lens_rows(mine or {}, theirs or {}, catalogue)
+        elif name == "kept_lens":
+            rows += _part_rows("kept_lens", mine or {}, theirs or {}, LENS_KEYS, catalogue)
+        elif name == "lifted":
+            rows.append(_row(name, _settled(mine), _settled(theirs)))
+        else:
+            key = DOCUMENT_KEYS.get(name, name)
+            rows.append(_row(key, value_in_words(key, mine), value_in_words(key, theirs)))
     return rows
 
 
-def _lens_rows(mine: dict[str, Any], theirs: dict[str, Any]) -> list[dict[str, str]]:
-    rows = []
-    for eye in ("right", "left"):
+def _row(key: str, mine: str, theirs: str) -> dict[str, str]:
+    return {"label": label(key_in_words(key)), "mine": mine, "theirs": theirs}
+
+
+def _lens_rows(
+    mine: dict[str, Any], theirs: dict[str, Any], catalogue: LensCatalogue | None
+) -> Iterator[dict[str, str]]:
+    for eye in EYES:
         ours, other = mine.get(eye), theirs.get(eye)
         if (ours is None) != (other is None):
-            rows.append({"label": f"{eye.capitalize()} lens", "mine": _made(ours), "theirs": _made(other)})
-            continue
-        for key, label in LENS_LABELS.items():
-            pair = (ours or {}).get(key), (other or {}).get(key)
-            if pair[0] != pair[1]:
-                rows.append({"label": f"{eye.capitalize()} {label}", "mine": _text(pair[0]), "theirs": _text(pair[1])})
-    return rows
+            yield _row(f"lenses.{eye}", _made(ours), _made(other))
+        else:
+            yield from _part_rows(f"lenses.{eye}", ours or {}, other or {}, LENS_KEYS, catalogue)
+
+
+def _part_rows(
+    part: str, mine: dict[str, Any], theirs: dict[str, Any], keys: tuple[str, ...], catalogue: LensCatalogue | None
+) -> Iterator[dict[str, str]]:
+    for path, ours, other in ((f"{part}.{key}", mine.get(key), theirs.get(key)) for key in keys):
+        if ours != other:
+            yield _row(path, value_in_words(path, ours, catalogue), value_in_words(path, other, catalogue))
 
 
 def _made(lens: Any) -> str:
     return "to be made" if lens is not None else "not to be made"
 
 
-def _text(value: Any) -> str:
-    if value is None or value == "" or value == []:
-        return "–"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(str(part.get("rule", part)) if isinstance(part, dict) else str(part) for part in value)
-    return str(value)
+def _settled(entries: Any) -> str:
+    """What was lifted or confirmed, by the titles of the rules."""
+    rules = [(entry.get("rule", ""), rule_by_id(entry.get("rule", ""))) for entry in entries or ()]
+    return "; ".join(rule.title if rule else id for id, rule in rules) or DASH

@@ -6,14 +6,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from dispensing.choice_words import label
 from dispensing.optics.notation import format_axis, format_power
+from orders.documents.key_words import DASH, value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
+from orders.documents.names import INSTRUCTIONS, lens_names
 from orders.documents.order_report import Computed, ComputedEye, FindingPart, OrderReport
-from orders.documents.words import FRAME_SOURCES, SUPPLIES, base_curve
+from orders.documents.words import base_curve
 from orders.options.by_rule import has_way_out
 from orders.printing.content.tables import in_form
 
-DASH, MINUS = "–", "\N{MINUS SIGN}"
+MINUS = "\N{MINUS SIGN}"
 
 
 @dataclass(frozen=True)
@@ -61,8 +64,8 @@ def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
 def job_words(document: LensOrder) -> dict[str, str]:
     """What the lab is to supply and how the frame gets there, as the order says it."""
     return {
-        "supply": SUPPLIES.get(document.supply or "", DASH),
-        "frame_source": FRAME_SOURCES.get(document.frame.source or "", DASH),
+        "supply": label(value_in_words("supply", document.supply)),
+        "frame_source": label(value_in_words("frame.source", document.frame.source)),
     }
 
 
@@ -72,17 +75,17 @@ def lens_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
     for eye in document.ordered_eyes:
         lens = document.lenses.eye(eye)
         assert lens is not None
-        names = lens.extra or {}
+        names = lens_names(lens)
         parts = [
-            names.get("design_name") or lens.design or "no design",
-            names.get("material_name") or lens.material or "no material",
+            names.design or "no design",
+            names.material or "no material",
             f"corridor {lens.corridor_mm:g} mm" if lens.corridor_mm else "",
             f"blank {lens.blank_mm:g} mm" if lens.blank_mm else "",
             f"base {lens.base_curve_d:g} D" if lens.base_curve_d else "",
             f"centre {lens.centre_thickness_mm:g} mm" if lens.centre_thickness_mm else "",
-            *(names.get("treatment_names") or lens.treatments),
+            *names.treatments,
             lens.colour or "",
-            lens.instruction or "",
+            INSTRUCTIONS[lens.instruction] if lens.instruction else "",
         ]
         rows.append({"heading": headings.eye(eye), "text": ", ".join(part for part in parts if part)})
     return rows

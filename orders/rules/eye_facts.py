@@ -8,8 +8,9 @@ from functools import cached_property
 from dispensing.optics.conventions import other_eye
 from dispensing.prescribing.acuity import Acuity
 from dispensing.prescribing.acuity import read as read_acuity
-from orders.documents.lens_catalogue import Design, LensCatalogue, Material, Treatment
+from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.names import DESIGN_KINDS
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.powers import WrittenPower
 
@@ -71,9 +72,14 @@ class EyeFacts:
         return tuple(treatment for treatment in found if treatment is not None)
 
     @property
-    def kind(self) -> str | None:
+    def kind(self) -> DesignKind | None:
         """The kind of design, or None when it is not known."""
         return self.design.kind if self.design else None
+
+    @property
+    def kind_words(self) -> str:
+        """The kind of design as a finding says it: ``single vision``; empty when it is not known."""
+        return DESIGN_KINDS[self.kind] if self.kind else ""
 
     @property
     def is_multifocal(self) -> bool:

@@ -6,6 +6,7 @@ from typing import Any
 
 from orders.documents.order_report import FindingPart
 from orders.models import Order
+from orders.rules.registry import rule_by_id
 from orders.services.judging import Judgement
 from orders.states import LABELS, Action, NotAllowed, OrderState
 
@@ -44,7 +45,9 @@ class NoSuchFinding(ValueError):
     def __init__(self, rule: str, eye: str | None):
         self.rule, self.eye = rule, eye
         where = f" for the {eye} eye" if eye in ("right", "left") else ""
-        super().__init__(f"The check no longer says “{rule}”{where}. Look at the findings again.")
+        known = rule_by_id(rule)
+        said = known.title if known else rule
+        super().__init__(f"The check no longer says “{said}”{where}. Look at the findings again.")
 
 
 class NotRegistered(Exception):

@@ -11,6 +11,7 @@ from tests.architecture.source_tree import imports, is_in, modules
 PURE = (
     "dispensing.trade",
     "dispensing.ages",
+    "dispensing.choice_words",
     "dispensing.dates",
     "dispensing.folding",
     "dispensing.documents",
@@ -33,6 +34,7 @@ FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint
 MAY_KNOW = {
     "dispensing.trade": (),
     "dispensing.ages": (),
+    "dispensing.choice_words": (),
     "dispensing.dates": (),
     "dispensing.folding": (),
     "dispensing.documents": (),
@@ -45,6 +47,7 @@ MAY_KNOW = {
     "orders.delivery_states": (),
     "orders.documents": (
         "dispensing.ages",
+        "dispensing.choice_words",
         "dispensing.documents",
         "dispensing.optics",
         "dispensing.fitting.documents",
@@ -63,7 +66,12 @@ MAY_KNOW = {
         "orders.documents",
         "orders.rules",
     ),
-    "orders.printing.content": ("dispensing.documents", "dispensing.optics", "orders.documents"),
+    "orders.printing.content": (
+        "dispensing.choice_words",
+        "dispensing.documents",
+        "dispensing.optics",
+        "orders.documents",
+    ),
 }
 
 

@@ -92,4 +92,4 @@ def traced(a_mm: float = 50.0, b_mm: float = 40.0, family: str = "pilot", count:
     return {"side": "right", "radii_mm": [round(float(radius), 4) for radius in radii]}
 
 
-PROGRESSIVE = {"design": "prog", "material": "m160", "corridor_mm": 14, "blank_mm": 70, "treatments": []}
+PROGRESSIVE = {"design": "prog", "material": "m160", "corridor_mm": 14, "blank_mm": 70, "treatments": ["ar"]}

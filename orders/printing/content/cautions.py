@@ -9,6 +9,7 @@ from dispensing.trade import Limits
 from dispensing.trade.light import transmittance_percent
 from orders.documents import words
 from orders.documents.lens_order import LensOrder, OrderedLens
+from orders.documents.names import INSTRUCTIONS
 
 
 def cautions(order: LensOrder) -> tuple[str, ...]:
@@ -71,5 +72,4 @@ def _handling(order: LensOrder) -> Iterator[str]:
     for eye in eyes:
         lens = order.lenses.eye(eye)
         if lens is not None and lens.instruction is not None:
-            words_of = {"balance": "balance lens", "occluder": "occluder", "frosted": "frosted lens"}
-            yield f"{eye.capitalize()} eye: {words_of[lens.instruction]}."
+            yield f"{eye.capitalize()} eye: {INSTRUCTIONS[lens.instruction]}."

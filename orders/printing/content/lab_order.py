@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dispensing.choice_words import label
 from orders.documents import words
+from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
 from orders.printing.content.cautions import cautions
@@ -68,13 +70,12 @@ def _heading(order: LensOrder) -> str:
 
 def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
     prescription = order.prescription
-    use = words.USES.get(prescription.use or "", words.MISSING)
     return (
         ("Ordered", words.day(order.ordered_on)),
         ("Needed by", words.day(order.needed_on)),
         ("Patient", order.patient.reference or words.MISSING),
-        ("Supply", words.SUPPLIES.get(order.supply or "", words.MISSING)),
-        ("Use", use),
+        ("Supply", label(value_in_words("supply", order.supply))),
+        ("Use", value_in_words("prescription.use", prescription.use)),
         ("Tested", f"{words.day(prescription.tested_on)}, vertex {words.figure(prescription.vertex_mm, 'mm')}"),
         ("Prescriber", prescription.prescriber or words.MISSING),
     )
@@ -84,4 +85,4 @@ def _lifted(part: FindingPart) -> str:
     eye = f" ({part.eye})" if part.eye in ("right", "left") else ""
     verb = "lifted" if part.level == "stop" else "confirmed"
     reason = f": {part.reason.rstrip('.')}" if part.reason else ""
-    return f"{part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {part.message}"
+    return f"{part.title or part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {part.says or part.message}"

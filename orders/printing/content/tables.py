@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
-from orders.documents import words
+from orders.documents import names, words
+from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import ComputedEye, OrderReport
 
@@ -73,8 +74,9 @@ def in_form(eye: PrescribedEye, form: object) -> tuple[float | None, float | Non
 
 def _centring(order: LensOrder) -> Table:
     fitting = order.fitting
-    kinds = {words.extra_of(lens, "design_kind") for lens in (order.lenses.right, order.lenses.left) if lens}
-    point = words.HEIGHT_WORDS.get(str(kinds.pop()) if len(kinds) == 1 else "", "see lens")
+    kinds = {words.text_of(lens, "design_kind") for lens in (order.lenses.right, order.lenses.left) if lens}
+    points = {kind: point for kind, point in names.HEIGHT_POINTS.items() if {kind} == kinds}
+    point = next(iter(points.values()), "see lens")
 
     def cells(eye: Eye) -> tuple[str, ...]:
         fitted = fitting.eye(eye)
@@ -103,12 +105,14 @@ def _lenses(order: LensOrder) -> Table:
 
 def _lens(lens: OrderedLens) -> tuple[str, ...]:
     index = words.extra_of(lens, "index")
-    material = words.text_of(lens, "material_name", lens.material)
+    named = names.lens_names(lens)
+    material = named.material or words.MISSING
     if isinstance(index, float | int) and f"{index:g}" not in material:
         material = f"{material} (n {index:g})"
-    done = [*(words.texts_of(lens, "treatment_names") or lens.treatments), lens.colour or "", lens.instruction or ""]
+    instruction = names.INSTRUCTIONS[lens.instruction] if lens.instruction else ""
+    done = [*named.treatments, lens.colour or "", instruction]
     return (
-        words.text_of(lens, "design_name", lens.design),
+        named.design or words.MISSING,
         material,
         words.figure(lens.corridor_mm, "mm"),
         words.figure(lens.blank_mm, "mm"),
@@ -122,12 +126,13 @@ def _kept(order: LensOrder) -> str:
     kept = order.kept_lens
     if kept is None:
         return ""
+    named = names.lens_names(kept)
     facts = [
-        kept.design,
-        kept.material,
+        named.design,
+        named.material,
         kept.base_curve_d and f"base curve {words.figure(kept.base_curve_d, 'D', 2)}",
         kept.centre_thickness_mm and f"centre {words.figure(kept.centre_thickness_mm, 'mm')}",
-        *(kept.treatments or ()),
+        *named.treatments,
     ]
     return "Lens that stays in the frame: " + (", ".join(str(fact) for fact in facts if fact) or "not described")
 
@@ -139,8 +144,8 @@ def _frame(order: LensOrder) -> Table:
     shape = f"{len(frame.shape.radii_mm)} radii attached" if frame.shape else "from A, B and ED"
     row = (
         model or words.MISSING,
-        words.MOUNTS.get(frame.mount or "", words.MISSING),
-        words.FRAME_SOURCES.get(frame.source or "", words.MISSING),
+        value_in_words("frame.mount", frame.mount),
+        value_in_words("frame.source", frame.source),
         *(words.figure(size) for size in sizes),
         words.figure(frame.front_curve_d, "D", 2),
         shape,

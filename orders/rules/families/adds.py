@@ -13,8 +13,6 @@ from orders.rules.registry import Family
 
 rule = Family("adds").rule
 
-KINDS = {"bifocal": "bifocal", "trifocal": "trifocal", "progressive": "progressive", "office": "office"}
-
 
 @rule(
     id="add-presence",
@@ -26,9 +24,8 @@ KINDS = {"bifocal": "bifocal", "trifocal": "trifocal", "progressive": "progressi
 def add_presence(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         if eye.is_multifocal and eye.power.add is None and not _has_no_sight(eye):
-            kind = KINDS[eye.kind or ""]
             yield Finding(
-                f"The {eye.name} has a {kind} lens and no add.",
+                f"The {eye.name} has a {eye.kind_words} lens and no add.",
                 "Give the add, or choose a single vision lens.",
                 eye.eye,
                 None,

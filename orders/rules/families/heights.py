@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from orders.documents.names import HEIGHT_POINTS
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, at_most, below
@@ -11,13 +12,6 @@ from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
 rule = Family("heights").rule
-
-TO_WHAT = {
-    "progressive": "fitting cross",
-    "office": "fitting cross",
-    "bifocal": "segment top",
-    "trifocal": "segment top",
-}
 
 
 @rule(
@@ -32,9 +26,10 @@ def height_needed(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         if eye.fitted.height_mm is not None:
             continue
-        if eye.is_multifocal:
-            what = TO_WHAT[eye.kind or ""]
-            text, advice = f"The {eye.name} has a {eye.kind} lens and no height.", f"Measure the height of the {what}."
+        if eye.is_multifocal and eye.kind is not None:
+            what = HEIGHT_POINTS[eye.kind]
+            text = f"The {eye.name} has a {eye.kind_words} lens and no height."
+            advice = f"Measure the height of the {what}."
             remedies = (f"Measure from the lowest point of the lens shape to the {what}.",)
             yield Finding(text, advice, eye.eye, None, "a height", "mm", remedies, eye.at("fitting.height_mm"))
         elif eye.kind == "single_vision" and _is_strong(eye, strong):

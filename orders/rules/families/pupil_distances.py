@@ -44,7 +44,7 @@ def _why_monocular(case: Case, eye: EyeCase) -> str | None:
     fitting, strong = case.order.fitting, case.limit("monocular-pd-needed", "power_d")
     wrap = case.limit("monocular-pd-needed", "face_form_deg")
     if eye.has_cross:
-        return f"a {eye.kind} lens"
+        return f"a {eye.kind_words} lens"
     if eye.power.strongest_d is not None and at_least(eye.power.strongest_d, strong):
         return f"a lens of {words.dioptres(strong)} or more"
     if fitting.face_form_deg is not None and above(fitting.face_form_deg, wrap):

@@ -80,4 +80,6 @@ def test_settling_on_top_of_an_older_version_is_refused_and_shows_both():
 
 def test_a_finding_that_nobody_made_cannot_be_settled():
     order = shop.draft()
-    assert "The check no longer says “blank-size”" in text_of(settle(order, "blank-size", "right", reason="x"))
+    assert "The check no longer says “The lens cuts out of the blank” for the right eye" in text_of(
+        settle(order, "blank-size", "right", reason="x")
+    )

@@ -1,0 +1,21 @@
+"""What the choices of a list are called, where the record and the orders share the list.
+
+Codes are what documents and tables hold; people read these words, as they stand in a sentence. Knows only words.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+MOUNTS: Final = {"full_rim": "full rim", "grooved": "grooved (supra)", "drilled": "drilled (rimless)"}
+USES: Final = {
+    "distance": "distance",
+    "intermediate": "intermediate",
+    "near": "near",
+    "distance_and_near": "distance and near",
+}
+
+
+def label(words: str) -> str:
+    """The words as they begin a line: ``Full rim``."""
+    return words[:1].upper() + words[1:]

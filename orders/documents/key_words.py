@@ -1,0 +1,133 @@
+"""The keys of an order and their values as people say them: ``lenses.right.design`` → "right design".
+
+For pages that set two versions of an order side by side. Must never know where the two come from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from orders.documents import names
+from orders.documents.lens_catalogue import LensCatalogue
+
+DASH = "–"
+
+SECTIONS: Final = {
+    "previous_prescription": "{} of the last prescription",
+    "kept_lens": "{} of the lens that stays",
+    "practice": "{} of the practice",
+}
+"""Parts of an order whose keys need their part said; of the others the key tells enough."""
+
+KEYS: Final = {
+    "frame.source": "way of the frame",
+    "frame.model": "frame",
+    "frame.front_curve_d": "front curve of the frame",
+    "frame.shape": "traced shape",
+    "kept_lens": "lens that stays",
+    "lenses.right": "right lens",
+    "lenses.left": "left lens",
+    "prescription.source": "where the powers are from",
+    "prescription.vertex_mm": "vertex distance of the test",
+    "previous_prescription": "last prescription",
+    "practice.account": "account",
+    "practice.name": "name of the practice",
+    "patient.reference": "reference",
+}
+"""Whole keys that their last word would not tell."""
+
+WORDS: Final = {
+    "a_mm": "A",
+    "b_mm": "B",
+    "base_curve_d": "base curve",
+    "binocular_pd_mm": "binocular PD",
+    "blank_mm": "blank",
+    "born_on": "birth date",
+    "centre_thickness_mm": "centre thickness",
+    "colour": "tint in words",
+    "corridor_mm": "corridor",
+    "dbl_mm": "DBL",
+    "ed_mm": "ED",
+    "expires_on": "expiry date",
+    "face_form_deg": "face form",
+    "height_mm": "height",
+    "intermediate_add": "intermediate add",
+    "lifted": "stops lifted and questions confirmed",
+    "measured_in_this_frame": "measured in this frame",
+    "near_distance_mm": "near working distance",
+    "near_pd_mm": "near PD",
+    "needed_on": "day it is needed",
+    "number": "number of the order",
+    "other_pair": "other usable pair",
+    "pantoscopic_deg": "pantoscopic tilt",
+    "pd_mm": "PD",
+    "pre_adjusted": "frame adjusted before measuring",
+    "protected": "protected patient",
+    "radii_mm": "radii of the traced shape",
+    "remake_of": "remake of",
+    "side": "side of the traced shape",
+    "supply": "what the lab supplies",
+    "tested_on": "date of the test",
+    "use": "use of the prescription",
+    "vertex_mm": "vertex distance",
+}
+"""Last words of a key that its own letters do not say."""
+
+CHOICES: Final[dict[str, Mapping[Any, str]]] = {
+    "purpose": names.PURPOSES,
+    "supply": names.SUPPLIES,
+    "frame.source": names.FRAME_SOURCES,
+    "frame.mount": names.MOUNTS,
+    "prescription.use": names.USES,
+    "previous_prescription.use": names.USES,
+    "instruction": names.INSTRUCTIONS,
+}
+
+
+def key_in_words(path: str) -> str:
+    """The key in a few words, small, with the eye before it: ``prescription.left.add`` → "left add"."""
+    if path in KEYS:
+        return KEYS[path]
+    section, *steps = path.split(".")
+    eyes = [step for step in steps if step in ("right", "left")]
+    bare = ".".join(step for step in (section, *steps) if step not in eyes)
+    last = bare.rpartition(".")[2]
+    said = KEYS.get(bare) or WORDS.get(last) or last.replace("_", " ")
+    said = " ".join([*eyes, said])
+    return said if bare in KEYS or not steps else SECTIONS.get(section, "{}").format(said)
+
+
+def value_in_words(path: str, value: Any, catalogue: LensCatalogue | None = None) -> str:
+    """A value as people read it: choices by their words, what the catalogue offers by name, nothing as a dash."""
+    if value is None or value == "" or (isinstance(value, Sequence) and not value):
+        return DASH
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    last = path.rpartition(".")[2]
+    choices = CHOICES.get(path) or CHOICES.get(last)
+    if choices is not None:
+        return choices.get(value, str(value))
+    if last in ("design", "material", "treatments") and path.startswith(("lenses.", "kept_lens.")):
+        return _offered(last, value, catalogue)
+    if last == "prism" and isinstance(value, list):
+        return ", ".join(f"{part.get('amount')} Δ base {part.get('base') or DASH}" for part in value)
+    if isinstance(value, list):
+        return ", ".join(map(str, value)) if len(value) <= MOST_LISTED else f"{len(value)} figures"
+    return str(value)
+
+
+MOST_LISTED = 6
+
+
+def _offered(last: str, value: Any, catalogue: LensCatalogue | None) -> str:
+    if last == "treatments":
+        return ", ".join(_name(catalogue.treatment(code) if catalogue else None, code) for code in value)
+    find = None if catalogue is None else catalogue.design if last == "design" else catalogue.material
+    return _name(find(value) if find else None, value)
+
+
+def _name(entry: Any, code: str) -> str:
+    return str(entry.name) if entry is not None else code

@@ -1,0 +1,100 @@
+"""What people read in place of the codes of a document: choices by their words, lens, material and treatments by name.
+
+Every list of codes has its words here, or with the record where it shares the list; pages, paper, findings and the API
+read them. Must never know a rule, a row or a page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from dispensing.choice_words import MOUNTS, USES
+from orders.documents.lens_catalogue import DesignKind, LensCatalogue
+from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, Purpose, Supply
+
+PURPOSES: Final[dict[Purpose, str]] = {"new": "new spectacles", "remake": "remake"}
+SUPPLIES: Final[dict[Supply, str]] = {
+    "uncut": "uncut lenses",
+    "edged": "edged to the shape",
+    "fitted": "edged and fitted in the frame",
+}
+FRAME_SOURCES: Final[dict[FrameSource, str]] = {
+    "lab_supplies": "the lab supplies it",
+    "enclosed": "enclosed with this order",
+    "to_follow": "to follow",
+    "own": "patient's own, enclosed",
+    "trace_only": "stays at the practice: shape only",
+}
+INSTRUCTIONS: Final[dict[Instruction, str]] = {
+    "balance": "balance lens",
+    "occluder": "occluder",
+    "frosted": "frosted lens",
+}
+DESIGN_KINDS: Final[dict[DesignKind, str]] = {
+    "single_vision": "single vision",
+    "bifocal": "bifocal",
+    "trifocal": "trifocal",
+    "progressive": "progressive",
+    "office": "office",
+}
+HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
+    "single_vision": "optical centre",
+    "bifocal": "segment top",
+    "trifocal": "segment top",
+    "progressive": "fitting cross",
+    "office": "fitting cross",
+}
+"""What of a lens lies at the fitting height."""
+
+__all__ = [
+    "DESIGN_KINDS",
+    "FRAME_SOURCES",
+    "HEIGHT_POINTS",
+    "INSTRUCTIONS",
+    "MOUNTS",
+    "PURPOSES",
+    "SUPPLIES",
+    "USES",
+    "LensNames",
+    "catalogue_names",
+    "lens_names",
+]
+
+
+@dataclass(frozen=True)
+class LensNames:
+    """A lens by name; a code stands only where no catalogue has a name for it."""
+
+    design: str | None
+    material: str | None
+    treatments: tuple[str, ...]
+
+
+def lens_names(lens: OrderedLens | KeptLens) -> LensNames:
+    """The names that the document itself carries beside the codes of a lens, under ``extra``."""
+    said = lens.extra or {}
+    codes = lens.treatments or ()
+    named = [name for name in said.get("treatment_names") or () if isinstance(name, str)]
+    return LensNames(
+        _text(said.get("design_name")) or lens.design,
+        _text(said.get("material_name")) or lens.material,
+        tuple(named) if len(named) == len(codes) else tuple(codes),
+    )
+
+
+def catalogue_names(lens: OrderedLens | KeptLens, catalogue: LensCatalogue | None) -> LensNames:
+    """The names that a catalogue has for the codes of a lens."""
+    if catalogue is None:
+        return LensNames(lens.design, lens.material, tuple(lens.treatments or ()))
+    design, material = catalogue.design(lens.design), catalogue.material(lens.material)
+    treatments = [(code, catalogue.treatment(code)) for code in lens.treatments or ()]
+    return LensNames(
+        design.name if design else lens.design,
+        material.name if material else lens.material,
+        tuple(treatment.name if treatment else code for code, treatment in treatments),
+    )
+
+
+def _text(value: object) -> str | None:
+    return value if isinstance(value, str) and value else None
