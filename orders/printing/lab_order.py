@@ -18,7 +18,7 @@ from django.utils.safestring import mark_safe
 from dispensing.fonts import require_fonts
 from orders.documents.canonical import sha256_hex
 from orders.documents.lens_catalogue import LensCatalogue
-from orders.documents.lens_order import LensOrder, parse_order
+from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import OrderReport
 from orders.drawings import LEGEND, order_drawing
 from orders.printing.content.lab_order import lab_order_content
@@ -34,15 +34,13 @@ class NoNetwork(ValueError):
     """Something in a document asked for a file or an address; a lab order needs neither."""
 
 
-def lab_order_pdf(text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
-    """The PDF for a frozen ``lens-order/1`` text. Raises `FontsMissing` where no PDF can be drawn."""
-    order = parse_order(text)
-    return pdf_of(lab_order_html(text, catalogue=catalogue, report=report), text, moment_of(order))
+def lab_order_pdf(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
+    """The PDF for an order as it was read from its frozen ``text``. Raises `FontsMissing` where none can be drawn."""
+    return pdf_of(lab_order_html(order, text, catalogue=catalogue, report=report), text, moment_of(order))
 
 
-def lab_order_html(text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> str:
+def lab_order_html(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> str:
     """The finished page, as WeasyPrint gets it."""
-    order = parse_order(text)
     content = all_printable(lab_order_content(order, report, sha256_hex(text)))
     drawing, scale = fitted_drawing(order, catalogue)
     context = {

@@ -29,7 +29,13 @@ def render(
     text = canonical_bytes(order)
     if kind == "json":
         return text
+    report = report or OrderReport(number=order.number, verdict="clear")
+    return paper(order, text, catalogue=catalogue, report=report)
+
+
+def paper(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
+    """The lab's PDF of an order as it was read from ``text``, the canonical JSON that goes with it byte for byte."""
     # The fonts' tables and the QR codes take a quarter of a second to load; few processes ever draw an order.
     from orders.printing.lab_order import lab_order_pdf
 
-    return lab_order_pdf(text, catalogue=catalogue, report=report or OrderReport(number=order.number, verdict="clear"))
+    return lab_order_pdf(order, text, catalogue=catalogue, report=report)

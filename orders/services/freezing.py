@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orders.documents.canonical import sha256_hex
-from orders.printing.render import render
+from orders.documents.canonical import canonical_bytes, sha256_hex
+from orders.documents.lens_order import parse_order
+from orders.printing.render import paper
 from orders.rules.command import line
 from orders.services.judging import Judgement
 
@@ -30,7 +31,8 @@ class Frozen:
 
 def freeze(judged: Judgement) -> Frozen:
     """Freeze what was judged; the same judgement gives the same bytes."""
-    text = render(judged.document, "json")
-    pdf = render(judged.document, "pdf", catalogue=judged.catalogue, report=judged.report)
+    text = canonical_bytes(judged.document)
+    # Drawn from what a reader of the text will find in it, and not from what the text was made of.
+    pdf = paper(parse_order(text), text, catalogue=judged.catalogue, report=judged.report)
     has_notes = any(part.level == "note" for part in judged.report.findings)
     return Frozen(text, line(judged.report).encode(), pdf, has_notes)

@@ -30,16 +30,17 @@ def main() -> None:
 
     django.setup()
     from orders.documents.canonical import canonical_bytes
+    from orders.documents.lens_order import parse_order
     from orders.printing.lab_order import lab_order_html, lab_order_pdf, moment_of, pdf_of
     from orders.rules import check
     from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, PROGRESSIVE, order, traced
 
     document = order(lenses__right=PROGRESSIVE, lenses__left=PROGRESSIVE, frame__shape=traced(count=400))
     text, report = canonical_bytes(document), check(document, CATALOGUE_DOCUMENT)
-    html = lab_order_html(text, catalogue=CATALOGUE_DOCUMENT, report=report)
+    html = lab_order_html(document, text, catalogue=CATALOGUE_DOCUMENT, report=report)
     alone, whole = seconds(
         lambda: pdf_of(html, text, moment_of(document)),
-        lambda: lab_order_pdf(text, catalogue=CATALOGUE_DOCUMENT, report=report),
+        lambda: lab_order_pdf(parse_order(text), text, catalogue=CATALOGUE_DOCUMENT, report=report),
     )
     print(f"WeasyPrint alone, the finished page  {alone * 1000:7.1f} ms")
     print(f"From the frozen text to the PDF      {whole * 1000:7.1f} ms")

@@ -33,8 +33,9 @@ def printed(**changes) -> bytes:
 
 @functools.lru_cache
 def _printed(text: bytes) -> bytes:
-    report = check(parse_order(text), CATALOGUE_DOCUMENT)
-    return lab_order_pdf(text, catalogue=CATALOGUE_DOCUMENT, report=report)
+    read = parse_order(text)
+    report = check(read, CATALOGUE_DOCUMENT)
+    return lab_order_pdf(read, text, catalogue=CATALOGUE_DOCUMENT, report=report)
 
 
 def pages(pdf: bytes) -> list[str]:
@@ -149,7 +150,7 @@ def test_the_drawing_is_life_size_on_the_page():
 def test_printing_twice_gives_the_same_bytes():
     text = canonical_bytes(order(**NORMAL))
     report = check(parse_order(text), CATALOGUE_DOCUMENT)
-    assert lab_order_pdf(text, catalogue=CATALOGUE_DOCUMENT, report=report) == _printed(text)
+    assert lab_order_pdf(parse_order(text), text, catalogue=CATALOGUE_DOCUMENT, report=report) == _printed(text)
 
 
 def test_a_lens_that_misses_its_blank_is_printed_with_who_lifted_the_stop_and_why():
@@ -211,7 +212,7 @@ def test_long_remarks_go_on_to_a_second_page_that_is_numbered_too():
 def test_an_order_with_nothing_in_it_still_prints():
     text = b'{"format":"lens-order/1"}'
     report = check(parse_order(text), CATALOGUE_DOCUMENT)
-    said = words(lab_order_pdf(text, catalogue=None, report=report))
+    said = words(lab_order_pdf(parse_order(text), text, catalogue=None, report=report))
     assert "No lens ordered" in said
     assert "No frame sizes yet" in said
 
@@ -248,7 +249,8 @@ def test_a_word_of_three_hundred_letters_stays_on_the_page():
 
 def test_words_from_outside_cannot_become_markup_or_fetch_anything():
     text = canonical_bytes(order(remarks="<img src='http://127.0.0.1/x'>", lab__name="<b>Lab</b>"))
-    html = lab_order_html(text, catalogue=CATALOGUE_DOCUMENT, report=check(parse_order(text), CATALOGUE_DOCUMENT))
+    read = parse_order(text)
+    html = lab_order_html(read, text, catalogue=CATALOGUE_DOCUMENT, report=check(read, CATALOGUE_DOCUMENT))
     assert "<img" not in html
     assert "&lt;b&gt;Lab" in html
 

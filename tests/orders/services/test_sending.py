@@ -52,6 +52,15 @@ def test_the_stored_text_is_the_canonical_form_of_itself():
     assert canonical_bytes(parse_order(text)) == text
 
 
+def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch):
+    drawn = []
+    monkeypatch.setattr("orders.services.freezing.paper", lambda *read, **also: drawn.append(read) or b"P")
+    stored = sent(remarks="Mind the bridge")
+    assert drawn == [(parse_order(stored.text), stored.text.encode())]
+    assert drawn[0][0].remarks == "Mind the bridge"
+    assert bytes(stored.pdf) == b"P"
+
+
 @pytest.mark.paper
 def test_the_stored_document_names_no_person_but_the_prescriber():
     stored = sent()
