@@ -30,7 +30,7 @@ def mapped(value, point):
     return value
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seeds, st.floats(0.25, 4.0))
 def test_a_photo_stored_larger_or_smaller_measures_the_same(seed, factor):
     points = random_points(seed)
@@ -47,7 +47,7 @@ def test_a_photo_stored_larger_or_smaller_measures_the_same(seed, factor):
         assert resized[name]["plus_minus"] == pytest.approx(figure["plus_minus"], rel=1e-4, abs=1e-6), name
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seeds)
 def test_a_mirrored_photo_exchanges_the_eyes(seed):
     points = random_points(seed)
@@ -61,7 +61,7 @@ def test_a_mirrored_photo_exchanges_the_eyes(seed):
     assert seen["head_turn_deg"]["value"] == pytest.approx(-original["head_turn_deg"]["value"], abs=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seeds)
 def test_a_side_photo_from_the_other_side_measures_the_same(seed):
     rng = np.random.default_rng(seed)
@@ -116,7 +116,7 @@ sides = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.one_of(st.none(), fronts), st.one_of(st.none(), sides))
 def test_senseless_numbers_are_answered_with_null_and_a_reason_never_with_a_crash(front, side):
     found = figures({"format": "fitting-points/1", "front": front, "side": side})

@@ -73,8 +73,6 @@ def tokens(db) -> dict[str, str]:
 @schema.parametrize()
 @settings(
     max_examples=EXAMPLES_A_CALL,
-    deadline=None,
-    derandomize=True,
     phases=[Phase.generate],
     suppress_health_check=list(HealthCheck),
 )

@@ -113,7 +113,7 @@ def orders(draw: st.DrawFn) -> dict[str, Any]:
     return document
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(orders(), orders())
 def test_any_order_that_can_be_read_gets_a_report(document: dict[str, Any], other: dict[str, Any]) -> None:
     order = parse_order(json.dumps(document))
@@ -125,7 +125,7 @@ def test_any_order_that_can_be_read_gets_a_report(document: dict[str, Any], othe
     json.loads(line(report), parse_constant=lambda name: (_ for _ in ()).throw(AssertionError(name)))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(orders())
 def test_a_finding_is_about_an_eye_that_has_a_lens_or_about_the_prescription(document: dict[str, Any]) -> None:
     order = parse_order(json.dumps(document))
