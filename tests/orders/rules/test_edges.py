@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from orders.rules.tightening import limits_of
 
 from dispensing.trade.facts import facts_of, figure
 from orders.rules import PracticeLimits, check
