@@ -22,7 +22,7 @@ rule = Family("binocular balance").rule
     number=86,
     level="ask",
     title="Little unequal vertical prism when reading",
-    why="About 1 Δ of unequal vertical prism is what most eyes bear; beyond it reading is double or tiring.",
+    why="Most wearers adapt to about 1 Δ of unequal vertical prism, some to half of it; more may tire or double.",
 )
 def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     found, most = case.vertical_imbalance_pd, case.limit("vertical-imbalance", "most_pd")
@@ -31,8 +31,8 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     slab = _slab(case) if at_least(found, case.limit("vertical-imbalance", "slab_pd")) else ()
     advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
     yield Finding(
-        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism; less than "
-        f"{words.prism(most)} is borne well.",
+        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism. Wearers differ "
+        f"in what they adapt to, so it is asked about from {words.prism(most)} on.",
         advice,
         "both",
         found,

@@ -81,8 +81,8 @@ def impact_need(case: Case) -> Iterator[Finding]:
     id="low-abbe",
     number=74,
     level="ask",
-    title="Strong power in a material that keeps colours together",
-    why="Strong power or prism in a low-Abbe material shows coloured edges to the side.",
+    title="Strong power in a material that spreads colours little",
+    why="The lower its Abbe number, the more a material shows coloured edges to the side of a strong lens.",
 )
 def low_abbe(case: Case) -> Iterator[Finding]:
     least = case.limit("low-abbe", "abbe")
@@ -91,8 +91,8 @@ def low_abbe(case: Case) -> Iterator[Finding]:
         reason = _dispersing(case, eye)
         if eye.material is not None and abbe is not None and abbe < least and reason:
             yield Finding(
-                f"The {eye.eye} lens has {reason} in {eye.material.name} with an Abbe number of "
-                f"{words.number(abbe)}; from {words.number(least)} on colours stay together.",
+                f"The {eye.eye} lens has {reason} in {eye.material.name}, whose Abbe number is {words.number(abbe)}: "
+                f"coloured edges may show to the side. Below {words.number(least)} it is asked about.",
                 "Offer another material, or confirm.",
                 eye.eye,
                 abbe,

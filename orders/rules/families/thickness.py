@@ -48,7 +48,7 @@ def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
     """What the highest index on offer would save, in words: empty where hardly anything, None where not known.
 
     The guide values know neither frame nor wearer. In a small frame that suits the eyes a strong lens is thin enough
-    in a middle index, which also keeps its colours together better than a high one.
+    in a middle index, which also spreads colours less than a high one.
     """
     higher = max(_higher(case, eye, material), key=lambda one: one.index, default=None)
     now = eye.figures.body_as_made

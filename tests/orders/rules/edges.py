@@ -284,6 +284,12 @@ def _traced(q: float) -> Changes:
     return {"frame.shape": shape, "frame.b_mm": 50.0, "frame.a_mm": 50.0 - q, "frame.ed_mm": None}
 
 
+def _ten_years_before(a_year: float) -> Changes:
+    """A PD that has grown by so much a year since then, both eyes alike, and by the 1.5 mm that readings may differ."""
+    half = (1.5 + a_year * 3652 / 365.25) / 2.0
+    return {"ordered_on": "2016-11-25", "fitting.right.pd_mm": 31.5 - half, "fitting.left.pd_mm": 32.0 - half}
+
+
 RECORDED = "pd-as-recorded"
 CHILD, YOUTH = of_age(6), of_age(14)
 
@@ -330,6 +336,7 @@ EDGES: tuple[Edge, ...] = (
         eye="both",
         others=lambda q: {"fitting.right.pd_mm": 31.5 - q},
     ),
+    Edge(RECORDED, "a_year_mm", 0.1, ABOVE, lambda q: {}, eye="both", step=0.005, others=_ten_years_before),
     Edge(RECORDED, "uneven_mm", 1.0, FROM, _far_apart, eye="both", others=_far_apart_before),
     Edge(
         RECORDED,
@@ -343,22 +350,22 @@ EDGES: tuple[Edge, ...] = (
     ),
     Edge(
         "near-pd",
-        "least_difference_mm",
-        2.0,
+        "least_percent",
+        3.0,
         BELOW,
-        half_each("near_pd_mm", 32.0, -0.5),
+        half_each("near_pd_mm", 32.0, -0.32),
         eye="both",
-        step=0.04,
+        step=0.05,
         besides=PDS_ALIKE,
     ),
     Edge(
         "near-pd",
-        "most_difference_mm",
-        5.0,
+        "most_percent",
+        9.0,
         ABOVE,
-        half_each("near_pd_mm", 32.0, -0.5),
+        half_each("near_pd_mm", 32.0, -0.32),
         eye="both",
-        step=0.04,
+        step=0.05,
         besides=PDS_ALIKE,
     ),
     Edge("pd-asymmetry", "difference_mm", 2.0, ABOVE, _far_apart, eye="both"),
