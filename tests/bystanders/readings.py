@@ -30,6 +30,7 @@ from orders.forms.job import Offered
 from orders.models import Order
 from orders.services import drafts, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
+from tests.orders import shop
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,12 @@ def _whole_order(w: World) -> dict[str, Any]:
 def _marks(w: World) -> dict[str, list[tuple[str, bool, bool]]]:
     late = {row.pk: (row.is_late, row.delivery_trouble) for row in orders.filtered(orders.BoardFilter())}
     return {name: [(f"{whose}.{name}", *late[w[f"{whose}.{name}"].pk]) for whose in HOUSEHOLDS] for name in ("sent",)}
+
+
+def _before_one_of_the_same_day(w: World) -> Any:
+    given = w["prescription"]
+    shop.prescription(w["patient"], tested_on=given.tested_on)
+    return prescriptions.prescription_before(w["patient"], given.tested_on, given)
 
 
 def _offered(kind: str) -> Callable[[World], Any]:
@@ -242,6 +249,12 @@ READINGS: tuple[Reading, ...] = (
         lambda w: prescriptions.prescription_before(w["patient"], w["prescription"].tested_on, w["prescription"]),
         ["earlier_prescription"],
         "before one",
+    ),
+    Reading(
+        prescriptions.prescription_before,
+        _before_one_of_the_same_day,
+        ["earlier_prescription"],
+        "before one, with another taken in later that day",
     ),
     Reading(
         prescriptions.prescription_before,

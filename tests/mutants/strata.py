@@ -103,8 +103,17 @@ def _files_of_tests(root: Path) -> dict[str, FileOfTests]:
     for path in sorted((root / "tests").rglob("test_*.py")):
         text = path.read_text()
         if "mark.browser" not in text and not SLOW & set(path.parts):
-            found[path.relative_to(root).as_posix()] = FileOfTests(text, _imported(text))
+            own = _imported(text)
+            found[path.relative_to(root).as_posix()] = FileOfTests(text, own.union(*_by_way_of(root, own)))
     return found
+
+
+def _by_way_of(root: Path, imported: frozenset[str]) -> Iterator[frozenset[str]]:
+    """What the tables and builders import that a file of tests is written over."""
+    for name in imported:
+        helper = (root / name.replace(".", "/")).with_suffix(".py")
+        if name.startswith("tests.") and helper.exists():
+            yield _imported(helper.read_text())
 
 
 SLOW = {"races", "bootstrap", "corpus", "ray_tracing", "journeys", "mutants", "architecture"}
