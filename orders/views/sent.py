@@ -41,7 +41,8 @@ def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
     stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
     deliveries = list(stored.deliveries.all()) if stored else []
-    may_happen = may_follow(Place(order.place), with_lab=got_to_the_lab(row.state for row in deliveries))
+    with_lab = got_to_the_lab(row.state for row in deliveries)
+    may_happen = may_follow(Place(order.place), with_lab=with_lab)
     context |= {
         "order": order,
         "stored": stored,
@@ -49,6 +50,7 @@ def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
         "deliveries": deliveries,
         "events": list(reversed(order.events.all())),
         "may_happen": may_happen,
+        "waits_for_the_lab": order.place == Place.SENT and not with_lab,
         "event_form": EventForm(may=may_happen),
     }
     return render(request, "orders/sent.html", context)

@@ -184,8 +184,11 @@ def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note
     draft, waiting = shop.draft(), sent()
     assert offered(draft, "dora") == ["note"]
     assert offered(waiting) == ["note"]
+    assert "The lab has not got this order yet" in page_of(waiting)
     Delivery.objects.update(state="sent")
     assert "received" in offered(waiting)
+    for order in (draft, waiting):
+        assert "The lab has not got this order yet" not in page_of(order, signed_in("dora"))
 
 
 @pytest.mark.parametrize(("place", "kind"), [("draft", "received"), ("cancelled", "received"), ("sent", "handed over")])
