@@ -114,17 +114,14 @@ def read(written: str | None, fellow: str | None = None) -> Acuity:
 
 
 def in_metres(decimal: float) -> str:
-    """A decimal acuity at 6 m, ``6/12``; no sight at all for 0. Lines of a logMAR chart by their usual names."""
+    """A decimal acuity at 6 m: ``6/12``; no sight at all for 0."""
     if decimal <= 0.0:
         return "no sight"
     letter = 6.0 / decimal
-    usual = 6.0 * 10.0 ** (round(10.0 * math.log10(letter / 6.0)) / 10.0)
-    if abs(letter / usual - 1.0) < 0.03:
-        letter = _USUAL_LINES.get(round(10.0 * math.log10(usual / 6.0)), letter)
-    return f"6/{letter:.0f}" if letter >= 10.0 else f"6/{round(letter, 1):g}"
-
-
-_USUAL_LINES = {-3: 3.0, -2: 3.8, -1: 4.8, 0: 6.0, 1: 7.5, 2: 9.5, 3: 12.0, 4: 15.0, 5: 19.0, 6: 24.0, 7: 30.0, 8: 38.0}
+    if letter >= 10.0:
+        return f"6/{letter:.0f}"
+    # The line below 6/6 is 6/7.55 by its definition, and 6/7.5 on every chart.
+    return "6/7.5" if 7.5 <= letter < 7.6 else f"6/{round(letter, 1):g}"
 
 
 def _read(written: str) -> Acuity:

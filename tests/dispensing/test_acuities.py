@@ -167,8 +167,16 @@ def test_poor_is_6_60_and_worse_and_only_what_is_sure() -> None:
 
 
 def test_acuities_are_said_at_six_metres_in_the_lines_of_a_chart() -> None:
-    said = [in_metres(decimal) for decimal in (1.0, 0.5, 0.1, 10**-0.1, 0.8, 1.25, 0.9, 10**-1.3, 0.0)]
-    assert said == ["6/6", "6/12", "6/60", "6/7.5", "6/7.5", "6/4.8", "6/6.7", "6/120", "no sight"]
+    by_logmar = [in_metres(10 ** (-tenths / 10)) for tenths in range(-3, 11)]
+    assert by_logmar == [f"6/{line}" for line in (3, 3.8, 4.8, 6, 7.5, 9.5, 12, 15, 19, 24, 30, 38, 48, 60)]
+    assert [in_metres(decimal) for decimal in (0.8, 1.25, 0.9, 0.78, 10**-1.3, 0.0)] == [
+        "6/7.5",
+        "6/4.8",
+        "6/6.7",
+        "6/7.7",
+        "6/120",
+        "no sight",
+    ]
 
 
 @given(st.integers(-3, 20))
