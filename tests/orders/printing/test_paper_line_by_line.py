@@ -30,7 +30,7 @@ UNLIKE: dict[str, Any] = {
         "corridor_mm": 14.5,
         "blank_mm": 65,
         "instruction": "balance",
-        "extra": {**NAMED, "material_name": "Tough", "treatment_names": []},
+        "extra": {**NAMED, "material_name": "Tough", "treatment_names": ["Hard coat"]},
     },
 }
 
@@ -153,7 +153,7 @@ def test_the_lenses():
             "Blank": "65.0 mm",
             "Base curve": "–",
             "Centre": "–",
-            "Treatments": "balance",
+            "Treatments": "Hard coat; balance lens",
         },
     ]
 
@@ -227,15 +227,15 @@ def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str):
     [
         (
             {"rule": "decentration", "eye": "right", "by": "R. Castellan", "reason": "Chosen so."},
-            "decentration (right), confirmed by R. Castellan: Chosen so. ",
+            "The frame's width suits the PD (right), confirmed by R. Castellan: Chosen so. ",
         ),
         (
             {"rule": "decentration", "eye": "right", "by": "R. Castellan"},
-            "decentration (right), confirmed by R. Castellan. ",
+            "The frame's width suits the PD (right), confirmed by R. Castellan. ",
         ),
         (
             {"rule": "box-complete", "eye": None, "by": "R. Castellan", "reason": "Known to the lab"},
-            "box-complete, lifted by R. Castellan: Known to the lab. ",
+            "The frame's A, B, DBL, and ED or a trace, lifted by R. Castellan: Known to the lab. ",
         ),
     ],
 )
