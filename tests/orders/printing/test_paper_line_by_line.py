@@ -29,6 +29,7 @@ UNLIKE: dict[str, Any] = {
         **PROGRESSIVE,
         "corridor_mm": 14.5,
         "blank_mm": 65,
+        "treatments": [],
         "instruction": "balance",
         "extra": {**NAMED, "material_name": "Tough", "treatment_names": []},
     },
@@ -153,7 +154,7 @@ def test_the_lenses():
             "Blank": "65.0 mm",
             "Base curve": "–",
             "Centre": "–",
-            "Treatments": "balance",
+            "Treatments": "balance lens",
         },
     ]
 
@@ -227,15 +228,15 @@ def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str):
     [
         (
             {"rule": "decentration", "eye": "right", "by": "R. Castellan", "reason": "Chosen so."},
-            "decentration (right), confirmed by R. Castellan: Chosen so. ",
+            "The frame's width suits the PD (right), confirmed by R. Castellan: Chosen so. ",
         ),
         (
             {"rule": "decentration", "eye": "right", "by": "R. Castellan"},
-            "decentration (right), confirmed by R. Castellan. ",
+            "The frame's width suits the PD (right), confirmed by R. Castellan. ",
         ),
         (
             {"rule": "box-complete", "eye": None, "by": "R. Castellan", "reason": "Known to the lab"},
-            "box-complete, lifted by R. Castellan: Known to the lab. ",
+            "The frame's A, B, DBL, and ED or a trace, lifted by R. Castellan: Known to the lab. ",
         ),
     ],
 )
