@@ -11,7 +11,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from dispensing.optics.notation import NotationError, format_power, parse_add, parse_axis, parse_power
+from dispensing.optics.notation import NotationError, exact_eighth, format_power, parse_add, parse_axis, parse_power
 
 AS_FIGURE = str.maketrans(",Δ∆", ".  ")
 
@@ -87,5 +87,5 @@ class PrismField(WrittenField):
 
 
 def as_written(power_d: float) -> Decimal:
-    """A power as it is stored: two decimals, eighths cut as the trade writes them (-3.125 is -3.12)."""
-    return Decimal(format_power(power_d))
+    """A power as it is stored: two decimals, an eighth whole with three (-3.37 is -3.375)."""
+    return Decimal(format_power(exact_eighth(power_d)))

@@ -14,6 +14,7 @@ from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
 from dispensing.models import Patient, Practice, Prescription
 from dispensing.optics.conventions import EYES, Eye
+from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
 from dispensing.queries.prescriptions import prescription_before
@@ -165,8 +166,8 @@ def _typed(name: str, value: Any) -> Any:
     if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
         return value
     if name in {"sphere", "cylinder"}:
-        return f"{value:+.2f}" if value else "0.00"
-    return f"{value:.2f}"
+        return format_power(float(value))
+    return format_amount(float(value))
 
 
 def practice_form() -> Literal["minus", "plus"]:

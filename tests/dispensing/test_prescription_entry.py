@@ -178,7 +178,7 @@ def test_a_tick_does_not_cover_figures_typed_after_it(patient):
     ticks = [remark.key for remark in found.open_questions]
     again, _ = entry(patient, right__sphere="-3.37", confirmed=ticks)
     assert [remark.message for remark in again.open_questions] == [
-        "The right sphere −3.37 is not a quarter step. Is it so written?"
+        "The right sphere −3.375 is not a quarter step. Is it so written?"
     ]
 
 
