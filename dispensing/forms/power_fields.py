@@ -11,7 +11,15 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from dispensing.optics.notation import NotationError, exact_eighth, format_power, parse_add, parse_axis, parse_power
+from dispensing.optics.notation import (
+    NotationError,
+    exact_eighth,
+    format_power,
+    parse_add,
+    parse_axis,
+    parse_noted_axis,
+    parse_power,
+)
 
 AS_FIGURE = str.maketrans(",Δ∆", ".  ")
 
@@ -62,12 +70,18 @@ class AddField(WrittenField):
 
 
 class AxisField(WrittenField):
-    """Whole degrees, 1 to 180."""
+    """Whole degrees, 1 to 180; 0 is read as 180, the same line."""
 
     def read(self, text: str) -> int:
-        if text.strip() in {"0", "00", "000"}:
-            raise ValidationError("Axis 0 is written 180: it is the same line. Write 180.", code="axis-0")
         return parse_axis(text)
+
+    @staticmethod
+    def notes(text: str) -> tuple[str, ...]:
+        """What was read otherwise than typed; empty too for what cannot be read."""
+        try:
+            return parse_noted_axis(text)[1] if text.strip() else ()
+        except NotationError:
+            return ()
 
     def message(self, fault: NotationError, text: str) -> str:
         return f"An axis of {text} cannot be: write a whole number from 1 to 180."

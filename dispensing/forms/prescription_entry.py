@@ -17,6 +17,7 @@ from dispensing.optics.conventions import EYES, Eye
 from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
+from dispensing.queries.limits import limits_in_force
 from dispensing.queries.prescriptions import prescription_before
 
 Data = QueryDict | Mapping[str, str] | None
@@ -105,7 +106,23 @@ class PrescriptionEntry:
         age = age_on(self.patient.born_on, timezone.localdate())
         stored = self.apart_from.vertex_mm if self.apart_from and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
-        return remarks(Typed(right, left, self.before_figures, age, vertex is not None, self.unread))
+        return remarks(
+            Typed(
+                right,
+                left,
+                before=self.before_figures,
+                age=age,
+                vertex_known=vertex is not None,
+                unread=self.unread,
+                notes=self._notes,
+                limits=limits_in_force(),
+            )
+        )
+
+    @property
+    def _notes(self) -> tuple[str, ...]:
+        notes = [(eye.capitalize(), note) for eye, form in self.eyes for note in form.notes]
+        return tuple(f"{eye} eye: {note[0].lower()}{note[1:]}" for eye, note in notes)
 
     @cached_property
     def confirmed(self) -> frozenset[str]:

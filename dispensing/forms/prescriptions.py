@@ -51,6 +51,12 @@ class EyeForm(forms.Form):
     def is_empty(self) -> bool:
         return not any(value not in (None, "") for value in self.cleaned_data.values())
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was read otherwise than it was typed, field by field: axis 0 as 180."""
+        read = getattr(self, "cleaned_data", {})
+        return AxisField.notes(str(self["axis"].value())) if read.get("axis") else ()
+
     def _need_sphere(self, cleaned: dict[str, Any]) -> None:
         others = any(value not in (None, "") for name, value in cleaned.items() if name != "sphere")
         if others and "sphere" in cleaned and cleaned["sphere"] is None:

@@ -36,6 +36,7 @@ __all__ = [
     "format_prescription_line",
     "parse_add",
     "parse_axis",
+    "parse_noted_axis",
     "parse_power",
     "parse_prescription",
     "parse_prescription_line",
@@ -75,10 +76,15 @@ def parse_add(text: str) -> float:
 
 def parse_axis(text: str) -> int:
     """One axis from one field, whole degrees 1 to 180; 0 is given back as 180.  Raises NotationError."""
+    return parse_noted_axis(text)[0]
+
+
+def parse_noted_axis(text: str) -> tuple[int, tuple[str, ...]]:
+    """The same with what was read otherwise than written, in words.  Raises NotationError."""
     written = _only_token(text, "axis", "a whole number from 1 to 180")
     if isinstance(written, str):
         raise NotationError("axis", text, "", "a whole number from 1 to 180")
-    return read_axis(written)[0]
+    return read_axis(written)
 
 
 def parse_prescription_line(text: str) -> ParsedEyeLine:
