@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from dispensing.trade.position_of_wear import usual_vertex_mm
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import at_least, outside
@@ -76,7 +77,7 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     why="Below 8 or above 18 mm the reading is wrong or the frame sits badly; 12 to 15 mm is usual.",
 )
 def vertex_band(case: Case) -> Iterator[Finding]:
-    low, high = case.limit("vertex-band", "usual_least_mm"), case.limit("vertex-band", "usual_most_mm")
+    low, high = usual_vertex_mm(case.limits)
     least, most = case.limit("vertex-band", "least_mm"), case.limit("vertex-band", "most_mm")
     for eye in case.eyes:
         vertex = eye.fitted.vertex_mm
