@@ -20,6 +20,7 @@ from dispensing.optics.notation import (
     parse_noted_axis,
     parse_power,
 )
+from dispensing.optics.notation_tokens import PRISM_MOST_PD
 
 AS_FIGURE = str.maketrans(",Δ∆", ".  ")
 
@@ -95,8 +96,10 @@ class PrismField(WrittenField):
         if not re.fullmatch(r"[+-]?\d{1,4}(?:\.\d{1,3})?", plain):
             raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.")
         amount = Decimal(plain)
-        if not 0 <= amount <= 40:
-            raise ValidationError(f"A prism of {text} cannot be: 0 to 40 Δ without sign, its base beside it.")
+        if not 0 <= amount <= PRISM_MOST_PD:
+            raise ValidationError(
+                f"A prism of {text} cannot be: 0 to {PRISM_MOST_PD:g} Δ without sign, its base beside it."
+            )
         return amount.quantize(Decimal("0.01")) or None
 
 

@@ -15,6 +15,7 @@ from dispensing.forms.power_fields import AddField, AxisField, PowerField, Prism
 from dispensing.models import Patient
 from dispensing.models.choices import HorizontalBase, Use, VerticalBase
 from dispensing.models.prescriptions import Source
+from dispensing.trade import figure
 
 _SIGNED = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
 
@@ -104,7 +105,13 @@ class PrescriptionFacts(forms.Form):
     prescriber_address = TidyCharField(label="Prescriber's address", max_length=300, required=False)
     signed = forms.ChoiceField(label="Original is signed", choices=_SIGNED, required=False)
     vertex_mm = FigureField(
-        label="Vertex distance of the test", unit="mm", low=5, high=25, required=False, max_digits=4, decimal_places=1
+        label="Vertex distance of the test",
+        unit="mm",
+        low=figure("typed-prescription", "vertex_least_mm"),
+        high=figure("typed-prescription", "vertex_most_mm"),
+        required=False,
+        max_digits=4,
+        decimal_places=1,
     )
     notes = forms.CharField(
         label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2, "dir": "auto"})

@@ -56,7 +56,7 @@ def _has_no_sight(eye: EyeCase) -> bool:
     id="add-range",
     number=21,
     level="stop",
-    title="An add between +0.50 and +4.00 on the quarter-dioptre step",
+    title="An add within the range of adds, on the quarter-dioptre step",
     why="Outside it the near sphere, a sign or a decimal point has slipped into the add.",
 )
 def add_range(case: Case) -> Iterator[Finding]:

@@ -96,7 +96,7 @@ def pd_sum(case: Case) -> Iterator[Finding]:
     number=32,
     level=("stop", "ask"),
     title="A PD that a person of this age can have",
-    why="Nearly all adults lie between 54 and 74 mm; outside, a monocular or near PD is often in the wrong box.",
+    why="Nearly everybody of an age lies within a band; outside it a monocular or near PD is often in the wrong box.",
 )
 def pd_range(case: Case) -> Iterator[Finding]:
     pd = case.binocular_pd_mm
@@ -197,7 +197,7 @@ def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
     number=33,
     level="ask",
     title="Right and left PD nearly alike",
-    why="Differences above 2 mm are rare; a bent bridge, a frame off centre or a misreading is likelier.",
+    why="Large differences are rare; a bent bridge, a frame off centre or a misreading is likelier.",
 )
 def pd_asymmetry(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.pd_mm, case.left.fitted.pd_mm
