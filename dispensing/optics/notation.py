@@ -199,9 +199,10 @@ def exact_eighth(power_d: float) -> float:
 
     Every other figure comes back as it is. For the door of the record: what is stored is the eighth itself.
     """
-    eighths = round(power_d * 8.0)
-    off = abs(eighths / 8.0 - power_d)
-    return eighths / 8.0 if eighths % 2 and abs(off - CUT_D) < BINARY_NOISE_D else power_d
+    power = require_range("power", power_d, "D", -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D)
+    eighths = round(power * 8.0)
+    off = abs(eighths / 8.0 - power)
+    return eighths / 8.0 if eighths % 2 and abs(off - CUT_D) < BINARY_NOISE_D else power
 
 
 def format_axis(axis_deg: float) -> str:
