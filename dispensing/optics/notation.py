@@ -191,7 +191,7 @@ def format_power(power_d: float, *, plano: str | None = None, minus: str = "-") 
 
 def format_amount(power_d: float) -> str:
     """An amount of power in D without its sign: `0.75`, `0.125`."""
-    return format_power(abs(power_d)).lstrip("+")
+    return format_power(power_d).lstrip("+-")
 
 
 def exact_eighth(power_d: float) -> float:
