@@ -48,6 +48,8 @@ ALLOWED = {
     ("dispensing.fitting.plausibility", "one.removed[index] / (value - limit) >= 0.5"): "most of it: more than half",
     ("dispensing.models.practice", "0.5 mm"): "a choice of the practice's",
     ("dispensing.models.practice", "0.1 mm"): "a choice of the practice's",
+    ("dispensing.prescribing.acuity", "letter >= 10.0"): "how an acuity is written: no tenths above ten",
+    ("dispensing.prescribing.acuity", "7.5 <= letter < 7.6"): "how an acuity is written: a line of the chart",
     ("dispensing.prescribing.optical_cross", "CENTRE"): "size of a drawing",
     ("dispensing.prescribing.optical_cross", "REACH"): "size of a drawing",
     ("dispensing.prescribing.optical_cross", "(LABEL_ACROSS, LABEL_UP)"): "size of a drawing",
