@@ -1,12 +1,11 @@
-"""Age, who is protected by it, and how long a record is kept. Pure: the day is always given, never looked up."""
+"""Age, and how long a record is kept by it. Pure: the day is always given, never looked up."""
 
 from datetime import date
 
-PROTECTED_BELOW_AGE = 16
-"""Spectacles for anyone younger are dispensed under a registrant's eyes (UK Opticians Act, s. 27)."""
+from dispensing.trade import figure
 
-OLDEST_BELIEVED_YEARS = 120
-ADULT_FROM_AGE = 18
+OLDEST_BELIEVED_YEARS = figure("ages", "oldest_years")
+ADULT_FROM_YEARS = figure("ages", "adult_from_years")
 
 
 def age_on(born_on: date, day: date) -> int:
@@ -27,7 +26,7 @@ def kept_until(born_on: date, last_seen_on: date, *, adult_years: int, child_unt
     Who was a child then: at least until that age, whichever is later.
     """
     kept = _years_later(last_seen_on, adult_years)
-    if age_on(born_on, last_seen_on) < ADULT_FROM_AGE:
+    if age_on(born_on, last_seen_on) < ADULT_FROM_YEARS:
         kept = max(kept, _years_later(born_on, child_until_age))
     return kept
 

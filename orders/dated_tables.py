@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from dispensing.trade.facts import Origin, data_file
 from orders.rules import words
-
-OLDEST = 120
 
 
 @dataclass(frozen=True)
@@ -39,13 +38,14 @@ def _terms() -> DatedTable:
 
 
 def _term(row: dict[str, Any]) -> str:
-    years = f"{row['months'] // 12} years" if row["months"] > 12 else "1 year"
+    count = row["months"] // 12
+    years = f"{count} year{'s' if count > 1 else ''}"
     return f"{years} where no expiry is printed" if row.get("without_expiry_only") else years
 
 
 def _ages(row: dict[str, Any]) -> str:
-    low, high = row.get("from_years", 0), row.get("to_years", OLDEST)
-    if high >= OLDEST:
+    low, high = row.get("from_years", 0), row.get("to_years", inf)
+    if high == inf:
         return f"from {low}" if low else ""
     return f"{low} to {high}" if low else f"to {high}"
 

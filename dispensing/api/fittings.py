@@ -24,6 +24,7 @@ from dispensing.fitting.several import measure_sheet
 from dispensing.models import Fitting, Frame, Patient
 from dispensing.models.fittings import FOR_THE_PAIR, PER_EYE, MeasuredEye, Method, Quantity
 from dispensing.queries.fittings import fittings
+from dispensing.queries.limits import limits_in_force
 from dispensing.roles import Ability
 from dispensing.services.fittings import FigureTaken, FittingRefused, record_fitting
 
@@ -126,4 +127,4 @@ class MeasureView(APIView):
             points = parse_points(json.dumps(request.data))
         except InvalidDocument as refused:
             raise serializers.ValidationError({fault.path: [fault.message] for fault in refused.faults}) from refused
-        return Response(plain(measure_sheet((points,)).fitting))
+        return Response(plain(measure_sheet((points,), limits_in_force()).fitting))

@@ -8,20 +8,21 @@ from __future__ import annotations
 from typing import TypeVar
 
 from dispensing.fitting.arrays import FloatArray
+from dispensing.trade import figure
 
-CORNEA_TO_CENTRE_OF_ROTATION_MM = 13.5
-"""Common practice in lens design; with a vertex distance of 13.5 mm it makes the usual 27 mm stop distance."""
+CORNEA_TO_CENTRE_OF_ROTATION_MM = figure("schematic-eye", "cornea_to_rotation_mm")
+"""With the usual vertex distance it makes the usual 27 mm stop distance."""
 
-CORNEA_TO_PUPIL_MM = 3.0
+CORNEA_TO_PUPIL_MM = figure("schematic-eye", "cornea_to_pupil_mm")
 """Entrance pupil behind the corneal apex, as in the schematic eyes of the textbooks."""
 
-USUAL_VERTEX_MM = 13.5
+USUAL_VERTEX_MM = figure("schematic-eye", "vertex_mm")
 """Taken where the vertex distance has not been measured."""
 
-USUAL_NEAR_DISTANCE_MM = 400.0
+USUAL_NEAR_DISTANCE_MM = figure("near-distance", "usual_mm")
 """Reading distance from the spectacle plane unless the document gives another."""
 
-ID1_CARD_LENGTH_MM = 85.60
+ID1_CARD_LENGTH_MM = figure("id-card", "length_mm")
 """Long side of an ID-1 card, ISO/IEC 7810."""
 
 Length = TypeVar("Length", float, FloatArray)

@@ -10,34 +10,36 @@ from __future__ import annotations
 from dispensing.fitting.documents import FittingPoints, SidePhoto, Spreads
 from dispensing.trade import figure
 
-KNOWN_LENGTH_HELD_SD_MM = 3.0
+UNMEASURED = "photo-unmeasured"
+
+KNOWN_LENGTH_HELD_SD_MM = figure(UNMEASURED, "known_length_held_mm")
 """How closely a hand that holds a card or rule keeps it at the distance before the lenses that was said."""
 
-USUAL_FACE_FORM_DEG = (5.0, 2.0)
+USUAL_FACE_FORM_DEG = (figure(UNMEASURED, "dress_face_form_deg"), figure(UNMEASURED, "dress_face_form_sd_deg"))
 """Dress fronts as they are made, mostly 3 to 8°, with one standard deviation: a flat front would be too hopeful."""
 
-WRAPPED_FACE_FORM_DEG = (15.0, 4.0)
+WRAPPED_FACE_FORM_DEG = (figure(UNMEASURED, "wrap_face_form_deg"), figure(UNMEASURED, "wrap_face_form_sd_deg"))
 """Fronts for sport, mostly 13 to 23°: unmeasured, they make a binocular PD unsure by millimetres, and the ± says so."""
 
-WRAPPED_FROM_CURVE_D = 8.0
-"""Common practice: a front of this curve (1.530) or more is a wrapped one."""
+WRAPPED_FROM_CURVE_D = figure("wrap-base", "frame_curve_d")
+"""A front of this curve (1.530) or more is a wrapped one."""
 
-MEASURED_FACE_FORM_SD_DEG = 1.5
+MEASURED_FACE_FORM_SD_DEG = figure(UNMEASURED, "measured_face_form_sd_deg")
 
-HAND_MEASURED_DISTANCE_SD_MM = 10.0
+HAND_MEASURED_DISTANCE_SD_MM = figure(UNMEASURED, "camera_distance_sd_mm")
 """A tape from a hand-held camera to a wearer who stands is read to about this, one standard deviation."""
 
-LENS_IN_RIM_SD_MM = 0.5
+LENS_IN_RIM_SD_MM = figure(UNMEASURED, "lens_in_rim_sd_mm")
 """From the side the rim hides the lens: how far its back may stand from the line that is marked."""
 
-B_BETWEEN_RIMS_SD_MM = 1.0
+B_BETWEEN_RIMS_SD_MM = figure(UNMEASURED, "b_between_rims_sd_mm")
 """How far the ends of the rim that one sees from the side may lie beyond those of the lens, over the whole of B."""
 
-CENTRE_OF_ROTATION_SD_MM = figure("photo-unmeasured", "rotation_sd_mm")
+CENTRE_OF_ROTATION_SD_MM = figure(UNMEASURED, "rotation_sd_mm")
 """How far from the conventional 13.5 mm behind the cornea eyes turn, root mean square: what their mean lies off it
 sideways counts as well as what they scatter. Up and down they lie closer."""
 
-UNMEASURED_CENTRE_OF_ROTATION_SD_MM = figure("photo-unmeasured", "rotation_unmeasured_sd_mm")
+UNMEASURED_CENTRE_OF_ROTATION_SD_MM = figure(UNMEASURED, "rotation_unmeasured_sd_mm")
 """The same from the lens plane, where no side photo tells the vertex distance, which is mostly 11 to 16 mm."""
 
 

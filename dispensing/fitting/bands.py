@@ -1,12 +1,20 @@
-"""The bands in which a figure of an adult usually lies, and how closely the two sides agree.
+"""The bands in which a figure of an adult usually lies on photos, and how closely the two sides agree.
 
-Data with one small class; it must never know about marks. Common practice, as taught in dispensing; PD limits after
-N. A. Dodgson, SPIE 5291, 2004 (nearly all adults 45 to 80 mm, most 50 to 75 mm).
+Made from the limits in force and the trade's facts, with one small class; it must never know about marks.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+
+from dispensing.trade import Limits, figure
+from dispensing.trade.position_of_wear import usual_tilt_deg, usual_vertex_mm
+from dispensing.trade.pupil_distances import PdBand, of_one_eye, possible_pd, usual_pd
+
+PHOTO = "photo-figures"
+EYES = ("right", "left")
+Ends = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -20,8 +28,8 @@ class Band:
     figure: str
     words: str
     unit: str
-    usual: tuple[float, float]
-    possible: tuple[float, float]
+    usual: Ends
+    possible: Ends
     allows_plus_minus: bool = False
 
     def middle(self) -> float:
@@ -32,28 +40,66 @@ class Band:
         return (self.usual[1] - self.usual[0]) / 4
 
 
-def _comparison(figure: str, words: str, usual_mm: float, possible_mm: float) -> Band:
-    return Band(figure, words, "mm", (-usual_mm, usual_mm), (-possible_mm, possible_mm), allows_plus_minus=True)
+def bands(limits: Limits) -> tuple[Band, ...]:
+    """Every band, those of the face first."""
+    return (*_pupils(limits), *_boxes(limits), *_wear(limits), *_comparisons(limits))
 
 
-BANDS = (
-    Band("binocular_pd_mm", "binocular PD", "mm", (54.0, 74.0), (48.0, 80.0)),
-    Band("right.pd_mm", "right PD", "mm", (26.0, 38.0), (23.0, 41.0)),
-    Band("left.pd_mm", "left PD", "mm", (26.0, 38.0), (23.0, 41.0)),
-    Band("right.above_half_b_mm", "right height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0), True),
-    Band("left.above_half_b_mm", "left height above half of B", "mm", (0.0, 6.0), (-15.0, 15.0), True),
-    Band("right.a_mm", "right A", "mm", (38.0, 66.0), (30.0, 75.0)),
-    Band("left.a_mm", "left A", "mm", (38.0, 66.0), (30.0, 75.0)),
-    Band("right.b_mm", "right B", "mm", (22.0, 60.0), (15.0, 70.0)),
-    Band("left.b_mm", "left B", "mm", (22.0, 60.0), (15.0, 70.0)),
-    Band("dbl_mm", "DBL", "mm", (10.0, 26.0), (5.0, 35.0)),
-    Band("vertex_mm", "vertex distance", "mm", (12.0, 15.0), (8.0, 18.0)),
-    Band("pantoscopic_deg", "pantoscopic angle", "°", (7.0, 12.0), (0.0, 18.0)),
-    _comparison("pd_difference_mm", "right PD less left PD", 2.0, 4.0),
-    _comparison("pupils_difference_mm", "right pupil above left pupil", 1.0, 4.0),
-    _comparison("a_difference_mm", "right box wider than left box", 1.0, 4.0),
-    _comparison("b_difference_mm", "right box deeper than left box", 1.0, 4.0),
-    _comparison("right.a_excess_mm", "right box wider than the given A", 1.0, 4.0),
-    _comparison("left.a_excess_mm", "left box wider than the given A", 1.0, 4.0),
-    _comparison("dbl_excess_mm", "bridge wider than the given DBL", 1.0, 4.0),
-)
+def _pupils(limits: Limits) -> Iterator[Band]:
+    usual, possible = usual_pd(limits, None), possible_pd(limits)
+    yield Band("binocular_pd_mm", "binocular PD", "mm", _ends(usual), _ends(possible))
+    one_usual, one_possible = _ends(of_one_eye(usual, limits)), _ends(of_one_eye(possible, limits))
+    for eye in EYES:
+        yield Band(f"{eye}.pd_mm", f"{eye} PD", "mm", one_usual, one_possible)
+    above = (figure("fitting-height", "above_middle_least_mm"), figure("fitting-height", "above_middle_most_mm"))
+    off = _either_way(figure("fitting-height", "off_middle_possible_mm"))
+    for eye in EYES:
+        yield Band(f"{eye}.above_half_b_mm", f"{eye} height above half of B", "mm", above, off, allows_plus_minus=True)
+
+
+def _ends(band: PdBand) -> Ends:
+    return band.low, band.high
+
+
+def _either_way(size: float) -> Ends:
+    return -size, size
+
+
+def _boxes(limits: Limits) -> Iterator[Band]:
+    """A, B and DBL as frames usually have them, and as any mark can still make them."""
+
+    def band(name: str, size: str, words: str) -> Band:
+        usual = (limits.of("box-sane", f"{size}_least_mm"), limits.of("box-sane", f"{size}_most_mm"))
+        return Band(name, words, "mm", usual, (figure(PHOTO, f"{size}_least_mm"), figure(PHOTO, f"{size}_most_mm")))
+
+    for size in ("a", "b"):
+        yield from (band(f"{eye}.{size}_mm", size, f"{eye} {size.upper()}") for eye in EYES)
+    yield band("dbl_mm", "dbl", "DBL")
+
+
+def _wear(limits: Limits) -> Iterator[Band]:
+    def hard(rule: str, unit: str) -> Ends:
+        return limits.of(rule, f"least_{unit}"), limits.of(rule, f"most_{unit}")
+
+    vertex, tilt = usual_vertex_mm(limits), usual_tilt_deg(limits)
+    yield Band("vertex_mm", "vertex distance", "mm", vertex, hard("vertex-band", "mm"))
+    yield Band("pantoscopic_deg", "pantoscopic angle", "°", tilt, hard("pantoscopic-band", "deg"))
+
+
+def _comparisons(limits: Limits) -> Iterator[Band]:
+    """Differences of the two sides, and with what was given; photos can tell them only to their own ±."""
+
+    def band(name: str, words: str, usual_mm: float, possible_mm: float) -> Band:
+        return Band(name, words, "mm", _either_way(usual_mm), _either_way(possible_mm), allows_plus_minus=True)
+
+    rule = "pd-asymmetry"
+    uneven, repeat = limits.of(rule, "difference_mm"), limits.of(rule, "repeat_mm")
+    yield band("pd_difference_mm", "right PD less left PD", uneven, repeat)
+    alike, most = figure(PHOTO, "apart_mm"), figure(PHOTO, "apart_possible_mm")
+    level = limits.of("heights-differ", "difference_mm")
+    yield band("pupils_difference_mm", "right pupil above left pupil", level, most)
+    yield band("a_difference_mm", "right box wider than left box", alike, most)
+    yield band("b_difference_mm", "right box deeper than left box", alike, most)
+    for eye in EYES:
+        yield band(f"{eye}.a_excess_mm", f"{eye} box wider than the given A", alike, most)
+    yield band("dbl_excess_mm", "bridge wider than the given DBL", alike, most)

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 from dispensing.fitting.documents import EYES, Figure, Fitting, Unlikely
 from dispensing.fitting.on_record import FrameFacts
+from dispensing.trade import figure
 
-SIZES_AGREE_MM = 1.0
-"""How far a size that is engraved may lie from one that is measured (common practice)."""
+SIZES_AGREE_MM = figure("photo-figures", "apart_mm")
+"""How far a size that is engraved may lie from one that is measured."""
 
 MOST_HIDDEN_BY_TILT = 0.05
 """The part of B that a tilt of 18°, the most that is worn, hides from a camera straight ahead."""

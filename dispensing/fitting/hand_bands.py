@@ -1,44 +1,66 @@
-"""What figures taken by hand may be: bands of the possible and of the usual, as taught in dispensing.
+"""What figures taken by hand may be: the possible, beyond which a figure is a slip, and what is usual at an age.
 
-Data only; it must never know about forms or frames. PD of adults after N. A. Dodgson, SPIE 5291, 2004; the rest is
-common practice.
+It must never know about forms or frames, and holds no figure of its own.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dispensing.trade import Limits, figure
+from dispensing.trade.position_of_wear import dress_face_form_deg, usual_tilt_deg, usual_vertex_mm
+from dispensing.trade.pupil_distances import PdBand, near_of_one_eye, of_one_eye, usual_pd
+
+POSSIBLE = "typed-fitting"
+OF_THE_AGE = {"children": " of a child", "young people": " of a young person"}
+
 
 @dataclass(frozen=True)
 class HandBand:
-    """``possible``: outside it the figure is a slip and is not taken. ``usual``: outside it a person is asked."""
+    """``possible``: outside it the figure is a slip and is not taken."""
 
     words: str
     unit: str
     possible: tuple[float, float]
-    usual: tuple[float, float]
+
+
+def _band(words: str, name: str, unit: str) -> HandBand:
+    sign = {"mm": "mm", "deg": "°"}[unit]
+    return HandBand(words, sign, (figure(POSSIBLE, f"{name}_least_{unit}"), figure(POSSIBLE, f"{name}_most_{unit}")))
 
 
 HAND_BANDS: dict[str, HandBand] = {
-    "pd_mm": HandBand("monocular PD", "mm", (18.0, 42.0), (26.0, 38.0)),
-    "near_pd_mm": HandBand("near PD", "mm", (16.0, 42.0), (24.0, 37.0)),
-    "height_mm": HandBand("fitting height", "mm", (0.5, 70.0), (10.0, 32.0)),
-    "vertex_mm": HandBand("vertex distance", "mm", (3.0, 30.0), (12.0, 15.0)),
-    "binocular_pd_mm": HandBand("binocular PD", "mm", (40.0, 85.0), (54.0, 74.0)),
-    "pantoscopic_deg": HandBand("pantoscopic tilt", "°", (-15.0, 30.0), (7.0, 12.0)),
-    "face_form_deg": HandBand("face-form angle", "°", (-10.0, 35.0), (0.0, 10.0)),
+    "pd_mm": _band("monocular PD", "pd", "mm"),
+    "near_pd_mm": _band("near PD", "near_pd", "mm"),
+    "height_mm": _band("fitting height", "height", "mm"),
+    "vertex_mm": _band("vertex distance", "vertex", "mm"),
+    "binocular_pd_mm": _band("binocular PD", "binocular_pd", "mm"),
+    "pantoscopic_deg": _band("pantoscopic tilt", "pantoscopic", "deg"),
+    "face_form_deg": _band("face-form angle", "face_form", "deg"),
 }
 
-CHILD_UNTIL_YEARS = 16
-USUAL_OF_A_CHILD: dict[str, tuple[float, float]] = {
-    "pd_mm": (20.0, 32.0),
-    "near_pd_mm": (18.0, 31.0),
-    "binocular_pd_mm": (40.0, 60.0),
-}
 
-USUAL_WRAP_DEG = (13.0, 23.0)
-SUM_LIMIT_MM = 1.0
-ASYMMETRY_USUAL_MM = 2.0
-ASYMMETRY_LIMIT_MM = 4.0
-HEIGHTS_DIFFER_USUAL_MM = 1.0
-HEIGHTS_DIFFER_LIMIT_MM = 2.5
+@dataclass(frozen=True)
+class Usual:
+    """Outside it a person is asked. ``whose``: of an age, as it is said after the figure's name; mostly empty."""
+
+    low: float
+    high: float
+    whose: str = ""
+
+
+def usual(quantity: str, limits: Limits, age_years: int | None) -> Usual:
+    """What a figure mostly is, mm or degrees, by the limits in force."""
+    both = usual_pd(limits, age_years)
+    pds = {"binocular_pd_mm": both, "pd_mm": of_one_eye(both, limits), "near_pd_mm": near_of_one_eye(both, limits)}
+    if quantity in pds:
+        return _of_an_age(pds[quantity])
+    if quantity == "height_mm":
+        return Usual(figure("fitting-height", "usual_least_mm"), figure("fitting-height", "usual_most_mm"))
+    if quantity == "vertex_mm":
+        return Usual(*usual_vertex_mm(limits))
+    return Usual(*(usual_tilt_deg(limits) if quantity == "pantoscopic_deg" else dress_face_form_deg(limits)))
+
+
+def _of_an_age(band: PdBand) -> Usual:
+    return Usual(band.low, band.high, OF_THE_AGE.get(band.who, ""))

@@ -7,15 +7,15 @@ possible; a *note* explains. It must never know about pages, the database or ord
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
-from dispensing.fitting import hand_bands as bands
 from dispensing.fitting.by_hand import HandFigure
-from dispensing.fitting.hand_bands import HAND_BANDS
+from dispensing.fitting.hand_bands import HAND_BANDS, Usual, usual
 from dispensing.optics.rounding import at_least, less_than, more_than
-from dispensing.trade.limits import TRADE
-from dispensing.trade.pupil_distances import usual_convergence
+from dispensing.trade import Limits
+from dispensing.trade.position_of_wear import wrap_face_form_deg
+from dispensing.trade.pupil_distances import looks_like_one_eye, usual_convergence
 
 Level = Literal["mistake", "ask", "note"]
 Place = tuple[str, str]
@@ -33,16 +33,23 @@ class Hint:
 
 @dataclass(frozen=True)
 class HandFitting:
-    """Figures in mm and degrees; ``b_mm`` of the frame, mm; the wearer's age in years; either None if not known."""
+    """Figures in mm and degrees; ``b_mm`` of the frame, mm; the wearer's age in whole years; None if not known.
+
+    ``limits``: those in force in the practice.
+    """
 
     figures: Mapping[Place, HandFigure]
     b_mm: float | None = None
-    age_years: float | None = None
+    age_years: int | None = None
     near_distance_mm: float | None = None
+    limits: Limits = field(default_factory=Limits)
 
     def value(self, quantity: str, eye: str = "both") -> float | None:
         figure = self.figures.get((quantity, eye))
         return None if figure is None else figure.value
+
+    def usual(self, quantity: str) -> Usual:
+        return usual(quantity, self.limits, self.age_years)
 
     def pair(self, quantity: str) -> tuple[float, float] | None:
         right, left = self.value(quantity, "right"), self.value(quantity, "left")
@@ -82,27 +89,31 @@ def _impossible(fitting: HandFitting) -> Iterator[Hint]:
         band = HAND_BANDS[place[0]]
         low, high = band.possible
         if not low <= figure.value <= high:
-            yield Hint(place, "mistake", _impossible_message(place, figure.value))
+            yield Hint(place, "mistake", _impossible_message(fitting, place, figure.value))
 
 
-def _impossible_message(place: Place, value: float) -> str:
+def _impossible_message(fitting: HandFitting, place: Place, value: float) -> str:
     quantity = place[0]
     band = HAND_BANDS[quantity]
     low, high = band.possible
     unit = "" if band.unit == "°" else " "
     found = f"{_written(value)}{unit}{band.unit}"
-    if quantity == "binocular_pd_mm" and _in(value, HAND_BANDS["pd_mm"].possible):
+    if quantity == "binocular_pd_mm" and looks_like_one_eye(value, fitting.limits, fitting.age_years):
         return (
             f"{found} looks like the PD of one eye: the binocular PD is the distance between both pupils, "
-            "usually 54 to 74 mm. Type it beside the eye it belongs to, or add the two eyes."
+            f"usually {_mostly(fitting.usual(quantity))} mm. Type it beside the eye it belongs to, or add the two eyes."
         )
     if quantity in ("pd_mm", "near_pd_mm") and _in(value, HAND_BANDS["binocular_pd_mm"].possible):
         return (
             f"{found} looks like the PD of both eyes: this field is from the middle of the bridge to one pupil, "
-            "usually 26 to 38 mm. Type it as the binocular PD, and each eye's own here."
+            f"usually {_mostly(fitting.usual('pd_mm'))} mm. Type it as the binocular PD, and each eye's own here."
         )
     guess = f" Did you mean {_written(value / 10)}?" if _in(value / 10, (low, high)) else ""
     return f"A {band.words} of {found} is not possible; {_written(low)} to {_written(high)} can be.{guess}"
+
+
+def _mostly(band: Usual) -> str:
+    return f"{_written(band.low)} to {_written(band.high)}"
 
 
 def _in(value: float, band: tuple[float, float]) -> bool:
@@ -124,6 +135,8 @@ def _near_beyond_far(fitting: HandFitting) -> Iterator[Hint]:
 def _outside_the_frame(fitting: HandFitting) -> Iterator[Hint]:
     if fitting.b_mm is None:
         return
+    low = fitting.b_mm / 2 - fitting.limits.of("height-inside-frame", "most_below_middle_mm")
+    high = fitting.b_mm - fitting.limits.of("height-inside-frame", "least_above_cross_mm")
     for eye in EYES:
         height = fitting.value("height_mm", eye)
         if height is None or not _in(height, HAND_BANDS["height_mm"].possible):
@@ -135,31 +148,28 @@ def _outside_the_frame(fitting: HandFitting) -> Iterator[Hint]:
                 f"A height of {_written(height)} mm lies above the top of the lens: B is {_written(fitting.b_mm)} mm. "
                 "Measure up from the lowest point of the lens, or correct the frame's B.",
             )
-        elif less_than(height, fitting.b_mm / 2 - 1) or more_than(height, fitting.b_mm - 8):
+        elif less_than(height, low) or more_than(height, high):
             yield Hint(
                 ("height_mm", eye),
                 "ask",
                 f"{_written(height)} mm is unusual for a fitting cross in a lens {_written(fitting.b_mm)} mm high; "
-                f"{_written(fitting.b_mm / 2 - 1)} to {_written(fitting.b_mm - 8)} mm is usual. "
+                f"{_written(low)} to {_written(high)} mm is usual. "
                 "For a segment top it may be right.",
             )
 
 
 def _unusual(fitting: HandFitting) -> Iterator[Hint]:
-    child = fitting.age_years is not None and fitting.age_years < bands.CHILD_UNTIL_YEARS
     for (quantity, eye), figure in fitting.figures.items():
-        band = HAND_BANDS[quantity]
-        low, high = bands.USUAL_OF_A_CHILD.get(quantity, band.usual) if child else band.usual
-        if quantity == "face_form_deg" and _in(figure.value, bands.USUAL_WRAP_DEG):
+        band, mostly = HAND_BANDS[quantity], fitting.usual(quantity)
+        if quantity == "face_form_deg" and _in(figure.value, wrap_face_form_deg(fitting.limits)):
             yield Hint((quantity, eye), "note", f"{_written(figure.value)}° is a wrap front; the lab must know.")
-        elif less_than(figure.value, low) or more_than(figure.value, high):
-            who = " of a child" if child and quantity in bands.USUAL_OF_A_CHILD else ""
+        elif less_than(figure.value, mostly.low) or more_than(figure.value, mostly.high):
             unit = band.unit if band.unit == "°" else f" {band.unit}"
             yield Hint(
                 (quantity, eye),
                 "ask",
-                f"{_written(figure.value)}{unit} is unusual: a {band.words}{who} is mostly "
-                f"{_written(low)} to {_written(high)}{unit}. Measure once more to be sure.",
+                f"{_written(figure.value)}{unit} is unusual: a {band.words}{mostly.whose} is mostly "
+                f"{_mostly(mostly)}{unit}. Measure once more to be sure.",
             )
 
 
@@ -172,12 +182,13 @@ def _sum(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     shown = f"{_written(pair[0])} + {_written(pair[1])} = {_written(total)} mm"
     if binocular is None:
         yield Hint(place, "note", f"The two eyes add up to {shown}. Measure the pair too, as a check.")
-    elif at_least(abs(total - binocular), bands.SUM_LIMIT_MM):
+    elif at_least(abs(total - binocular), fitting.limits.of("pd-sum", "difference_mm")):
+        limit = _written(fitting.limits.of("pd-sum", "difference_mm"))
         yield Hint(
             place,
             "ask",
             f"The two eyes add up to {shown}, the pair was measured as {_written(binocular)} mm: "
-            f"{_written(abs(total - binocular))} mm apart. Measure again; 1 mm or more stops an order.",
+            f"{_written(abs(total - binocular))} mm apart. Measure again; {limit} mm or more stops an order.",
         )
     else:
         yield Hint(place, "note", f"Sum agrees: {shown}, measured {_written(binocular)} mm.")
@@ -188,8 +199,8 @@ def _asymmetry(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     if pair is None or slips & _both_eyes("pd_mm"):
         return
     difference = abs(pair[0] - pair[1])
-    if more_than(difference, bands.ASYMMETRY_USUAL_MM):
-        much = more_than(difference, bands.ASYMMETRY_LIMIT_MM)
+    if more_than(difference, fitting.limits.of("pd-asymmetry", "difference_mm")):
+        much = more_than(difference, fitting.limits.of("pd-asymmetry", "repeat_mm"))
         advice = "Measure again." if much else "Is the frame straight on the nose?"
         yield Hint(("pd_mm", "left"), "ask", f"The PDs differ by {_written(difference)} mm. {advice}")
 
@@ -199,26 +210,31 @@ def _heights_differ(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     if pair is None or slips & _both_eyes("height_mm"):
         return
     difference = abs(pair[0] - pair[1])
-    if more_than(difference, bands.HEIGHTS_DIFFER_USUAL_MM):
-        much = more_than(difference, bands.HEIGHTS_DIFFER_LIMIT_MM)
+    if more_than(difference, fitting.limits.of("heights-differ", "difference_mm")):
+        much = more_than(difference, fitting.limits.of("heights-differ", "repeat_mm"))
         advice = "Level the frame and measure again." if much else "Check that the frame sits level."
         yield Hint(("height_mm", "left"), "ask", f"The heights differ by {_written(difference)} mm. {advice}")
 
 
 def _near_inset(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
-    far, near = fitting.pair("pd_mm"), fitting.pair("near_pd_mm")
-    distance = fitting.near_distance_mm
+    """Far less near PD of the eyes that have both, against what is usual at the working distance."""
     if slips & (_both_eyes("pd_mm") | _both_eyes("near_pd_mm")):
         return
-    if far is None or near is None or distance is None:
+    both = [(eye, fitting.value("pd_mm", eye), fitting.value("near_pd_mm", eye)) for eye in EYES]
+    given = {eye: (far, far - near) for eye, far, near in both if far is not None and near is not None}
+    if not given:
         return
-    inset, usual = sum(far) - sum(near), usual_convergence(sum(far), TRADE, distance)
-    if less_than(inset, usual.low) or more_than(inset, usual.high):
+    far, inset = sum(pd for pd, _ in given.values()), sum(less for _, less in given.values())
+    distance = fitting.near_distance_mm
+    mostly = usual_convergence(far, fitting.limits, distance)
+    if less_than(inset, mostly.low) or more_than(inset, mostly.high):
+        whose = "for the pair" if len(given) > 1 else "for this eye"
+        where = "" if distance is None else f"at {distance:g} mm and "
         yield Hint(
-            ("near_pd_mm", "left"),
+            ("near_pd_mm", "left" if "left" in given else "right"),
             "ask",
-            f"Near and far differ by {_written(inset)} mm for the pair; at {distance:g} mm and a PD of "
-            f"{_written(sum(far))} mm it is mostly {usual.low:.1f} to {usual.high:.1f} mm.",
+            f"Near and far differ by {_written(inset)} mm {whose}; {where}with a PD of {_written(far)} mm it is mostly "
+            f"{mostly.low:.1f} to {mostly.high:.1f} mm.",
         )
 
 

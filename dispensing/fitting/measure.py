@@ -16,6 +16,7 @@ from dispensing.fitting.inputs import uncertain_inputs
 from dispensing.fitting.mistakes import front_mistakes, side_mistakes
 from dispensing.fitting.plausibility import impossible_figures, unlikely_figures
 from dispensing.fitting.retake import large_doubts, missing_in, posture_reasons
+from dispensing.trade.limits import TRADE, Limits
 
 PAIR_FIGURES = (
     "dbl_mm",
@@ -31,10 +32,11 @@ EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens
 STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 
-def measure(points: FittingPoints) -> Fitting:
+def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
     """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not tell.
 
     Bad marks are no error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
+    ``limits``: those by which a figure is unlikely; a practice's own where it has any.
     """
     mistakes, sound = _without_mistaken_photos(points)
     propagated = propagate(sound, uncertain_inputs(sound))
@@ -43,8 +45,8 @@ def measure(points: FittingPoints) -> Fitting:
     return Fitting(
         right=_eye("right", figures),
         left=_eye("left", figures),
-        retake=(*mistakes, *_reasons(propagated, points, sound)),
-        unlikely=unlikely_figures(propagated),
+        retake=(*mistakes, *_reasons(propagated, points, sound, limits)),
+        unlikely=unlikely_figures(propagated, limits),
         shares=_shares(propagated, figures),
         **pair,
     )
@@ -59,13 +61,13 @@ def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[str, ...], Fi
     return tuple(named), points.model_copy(update=kept) if named else points
 
 
-def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints) -> tuple[str, ...]:
+def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints, limits: Limits) -> tuple[str, ...]:
     # What is missing is asked of the photos as given: a photo taken out for a mistake is not a missing photo.
     missing = missing_in(points) if sound is points else missing_in(sound) if _any_photo(sound) else ()
     return (
         *missing,
         *posture_reasons(propagated),
-        *impossible_figures(propagated),
+        *impossible_figures(propagated, limits),
         *large_doubts(propagated),
     )
 

@@ -9,26 +9,30 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from dispensing.fitting.anatomy import ID1_CARD_LENGTH_MM
 from dispensing.fitting.documents import EYES, Eye, EyeMarks, FrontPhoto, Pixel, Scale, SidePhoto
 from dispensing.fitting.inputs import BOX_MARKS, SIDE_MARKS, known_length_mm
+from dispensing.trade import figure
 
-SIDE_VIEW_WIDTH_RATIO = 1.6
+MARKS = "photo-marks"
+
+SIDE_VIEW_WIDTH_RATIO = figure(MARKS, "one_box_wider_share")
 """One box this many times as wide as the other cannot be a front photo: a turn of 10° at 400 mm makes 1.07."""
 
-NARROWEST_LENS = 0.75
+NARROWEST_LENS = figure(MARKS, "narrowest_lens_share")
 """A lens is hardly ever narrower than it is deep; one seen from the side is."""
 
-FACE_FORM_DEG = (-10.0, 35.0)
+FACE_FORM_DEG = (figure("typed-fitting", "face_form_least_deg"), figure("typed-fitting", "face_form_most_deg"))
 """No front is bent further, forwards or back."""
 
 SMALLEST, LARGEST = 1.0, 1e6
 """Pixels or mm: no photo, focal length or distance is smaller or larger."""
 
-LONGEST_MM = 2000.0
+LONGEST_MM = figure(MARKS, "known_length_most_mm")
 """No rule or card that a wearer holds beside the face is longer."""
 
-STEEPEST_LEVEL_DEG = 30.0
-FLATTEST_RIM_DEG = 45.0
+STEEPEST_LEVEL_DEG = figure(MARKS, "level_most_deg")
+FLATTEST_RIM_DEG = figure(MARKS, "rim_least_deg")
 
 
 def front_mistakes(front: FrontPhoto) -> tuple[str, ...]:
@@ -205,7 +209,7 @@ def _card_longer_than_face(scale: Scale | None, right: EyeMarks, left: EyeMarks)
     if card > face:
         yield (
             f"the card is marked {card:.0f} px long, longer than the face at the frame ({face:.0f} px); "
-            "mark the two ends of its long side, 85.6 mm"
+            f"mark the two ends of its long side, {ID1_CARD_LENGTH_MM:g} mm"
         )
 
 
@@ -227,6 +231,6 @@ def _bad_rim(side: SidePhoto) -> Iterator[str]:
         yield "rim top and rim bottom are exchanged: the top is the one towards the brow"
     elif abs(math.degrees(math.atan2(across, down))) > FLATTEST_RIM_DEG:
         yield (
-            "the line through the rims lies flatter than 45°: this does not look like a photo from the side; "
-            "mark the top and bottom of the rim on a side photo"
+            f"the line through the rims lies flatter than {FLATTEST_RIM_DEG:g}°: this does not look like a photo from "
+            "the side; mark the top and bottom of the rim on a side photo"
         )

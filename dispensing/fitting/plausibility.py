@@ -18,11 +18,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from dispensing.fitting.arrays import FloatArray
-from dispensing.fitting.bands import BANDS, Band
+from dispensing.fitting.bands import Band, bands
 from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated
 from dispensing.fitting.documents import EYES, Eye, Unlikely
 from dispensing.fitting.inputs import MARKS, SCALE
 from dispensing.fitting.mistakes import mark_words
+from dispensing.trade import Limits
 
 GIVEN = {
     "front.scale.a_mm": "the given A",
@@ -78,9 +79,9 @@ class _Doubted:
         return excess
 
 
-def unlikely_figures(propagated: Propagated) -> tuple[Unlikely, ...]:
+def unlikely_figures(propagated: Propagated, limits: Limits) -> tuple[Unlikely, ...]:
     """Every figure outside its usual band, with the mark to look at first where one mark explains it."""
-    doubted = _doubted(propagated)
+    doubted = _doubted(propagated, limits)
     outside = [index for index in range(len(doubted.bands)) if _is_outside(doubted, index)]
     if not outside:
         return ()
@@ -88,9 +89,9 @@ def unlikely_figures(propagated: Propagated) -> tuple[Unlikely, ...]:
     return tuple(_report(doubted, index, suspects) for index in outside)
 
 
-def impossible_figures(propagated: Propagated) -> Iterator[str]:
+def impossible_figures(propagated: Propagated, limits: Limits) -> Iterator[str]:
     """A reason to take the photo again for every figure that no adult's face or frame shows."""
-    doubted = _doubted(propagated)
+    doubted = _doubted(propagated, limits)
     for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
         margin = COVERAGE_FACTOR * sd if band.allows_plus_minus else 0.0
         if not band.possible[0] - margin <= value <= band.possible[1] + margin:
@@ -100,9 +101,9 @@ def impossible_figures(propagated: Propagated) -> Iterator[str]:
             )
 
 
-def _doubted(propagated: Propagated) -> _Doubted:
+def _doubted(propagated: Propagated, limits: Limits) -> _Doubted:
     place = {name: index for index, name in enumerate(propagated.figures)}
-    known = [band for band in BANDS if band.figure in place and _says_something(propagated, place[band.figure])]
+    known = [band for band in bands(limits) if band.figure in place and _says_something(propagated, place[band.figure])]
     rows = [place[band.figure] for band in known]
     return _Doubted(tuple(known), propagated.values[rows], propagated.sd[rows], propagated.slopes[rows])
 

@@ -13,25 +13,28 @@ from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated
 from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto, Scale, SidePhoto
 from dispensing.fitting.inputs import BOX_MARKS, SIDE_MARKS, known_length_mm
 from dispensing.fitting.mistakes import mark_words
+from dispensing.trade import figure
 
-LARGEST_TURN_DEG = 3.0
-"""Common practice: a head turned further splits the PDs by 1.4 mm a side or more."""
+POSE = "photo-pose"
 
-LARGEST_BELIEVABLE_TURN_DEG = 15.0
+LARGEST_TURN_DEG = figure(POSE, "turn_most_deg")
+"""A head turned further splits the PDs by 1.4 mm a side or more."""
+
+LARGEST_BELIEVABLE_TURN_DEG = figure(POSE, "turn_believable_deg")
 """Nobody is photographed from the front with a head turned further; the marks are more likely wrong."""
 
-LARGEST_ROLL_DEG = 2.0
-FARTHEST_DISTANCE_MM = 5000.0
-SHORTEST_DISTANCE_MM = 300.0
+LARGEST_ROLL_DEG = figure(POSE, "roll_most_deg")
+FARTHEST_DISTANCE_MM = figure(POSE, "distance_most_mm")
+SHORTEST_DISTANCE_MM = figure(POSE, "distance_least_mm")
 """Nearer than this the eyes converge by more than 2.5 mm a side and 10 mm of distance count 0.1 mm."""
 
-LARGEST_CAMERA_ANGLE = 0.15
+LARGEST_CAMERA_ANGLE = figure(POSE, "camera_off_share")
 """Camera off the eyes' level, as part of the distance: beyond it the correction of a height exceeds 4 mm."""
 
-LARGEST_PLUS_MINUS_MM = 2.0
+LARGEST_PLUS_MINUS_MM = figure(POSE, "plus_minus_most_mm")
 """Twice the tolerance of 1.0 mm on a finished fitting cross (ANSI Z80.1-2015): such a figure decides nothing."""
 
-DISTANCES_AGREE = 0.1
+DISTANCES_AGREE = figure(POSE, "distances_apart_share")
 """Given and photographed camera distance may differ by this part: 0.2 mm in the PD at 1 m."""
 
 LEVERS = {

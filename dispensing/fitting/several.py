@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from dispensing.fitting.combine import combine
 from dispensing.fitting.documents import EyeFitting, Fitting, FittingPoints, Unlikely
 from dispensing.fitting.measure import measure
+from dispensing.trade.limits import TRADE, Limits
 
 OF_THE_SIDE_PHOTO = ("pantoscopic_deg", "vertex_mm")
 
@@ -53,9 +54,9 @@ class SheetMeasured:
     doubted: tuple[Doubted, ...]
 
 
-def measure_sheet(documents: Sequence[FittingPoints]) -> SheetMeasured:
+def measure_sheet(documents: Sequence[FittingPoints], limits: Limits = TRADE) -> SheetMeasured:
     """What these documents measure together, each as it says itself. Raises ValueError without any."""
-    return measure_groups(put_together(documents, range(1, len(documents) + 1)))
+    return measure_groups(put_together(documents, range(1, len(documents) + 1)), limits)
 
 
 def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> tuple[Together, ...]:
@@ -78,11 +79,14 @@ def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> 
     return (*groups, *(Together((number,), side) for number, side in left))
 
 
-def measure_groups(groups: Sequence[Together]) -> SheetMeasured:
-    """What they measure together; with one group, all that it measures. Raises ValueError without any."""
+def measure_groups(groups: Sequence[Together], limits: Limits = TRADE) -> SheetMeasured:
+    """What they measure together; with one group, all that it measures. Raises ValueError without any.
+
+    ``limits``: those in force in the practice, by which a figure is unlikely.
+    """
     if not groups:
         raise ValueError("Nothing is marked, so nothing can be measured.")
-    results = [_measured(group) for group in groups]
+    results = [_measured(group, limits) for group in groups]
     names = [group.name if len(groups) > 1 else "" for group in groups]
     doubted = tuple(_doubted(results, names))
     if len(results) == 1:
@@ -96,8 +100,8 @@ def _with_side(front: FittingPoints, side: FittingPoints) -> FittingPoints:
     return front.model_copy(update={"side": side.side})
 
 
-def _measured(group: Together) -> Fitting:
-    fitting = measure(group.points)
+def _measured(group: Together, limits: Limits) -> Fitting:
+    fitting = measure(group.points, limits)
     return _without_the_side_s_figures(fitting) if group.lent_side else fitting
 
 

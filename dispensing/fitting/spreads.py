@@ -8,23 +8,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dispensing.fitting.documents import Spreads
+from dispensing.trade import figure
+
+SPREADS = "photo-spreads"
 
 
 @dataclass(frozen=True)
 class UsualSpreads:
-    """Common practice for a wearer who stands naturally before a hand-held camera.
+    """For a wearer who stands naturally before a hand-held camera.
 
     Taken as exact unless a spread is given: the centre-of-rotation depth, the focal length, the face form, a given
     camera distance, how far before the lens plane a card was held, how far from the line of the rims the lens stands.
     At 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
     """
 
-    mark_sd_px: float = 1.5
-    head_turn_deg: float = 1.0
-    chin_deg: float = 1.0
-    camera_up_mm: float = 10.0
-    camera_sideways_mm: float = 5.0
-    scale_length_mm: float = 0.1
+    mark_sd_px: float = figure(SPREADS, "mark_px")
+    head_turn_deg: float = figure(SPREADS, "head_turn_deg")
+    chin_deg: float = figure(SPREADS, "chin_deg")
+    camera_up_mm: float = figure(SPREADS, "camera_up_mm")
+    camera_sideways_mm: float = figure(SPREADS, "camera_sideways_mm")
+    scale_length_mm: float = figure(SPREADS, "scale_length_mm")
     focal_percent: float = 0.0
     camera_distance_mm: float = 0.0
     centre_of_rotation_mm: float = 0.0

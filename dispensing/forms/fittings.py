@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from dispensing.ages import years_between
 from dispensing.fitting.by_hand import HandFigure, figure_from_readings
 from dispensing.fitting.hand_hints import HandFitting, Hint, hints
 from dispensing.fitting.kept import NearPD, worked_out_near_pd
@@ -21,11 +23,13 @@ from dispensing.forms.figures import ReadingsField, SizeField, readings_as_text
 from dispensing.forms.fitting_rows import ROWS, FittingRow
 from dispensing.models import Fitting, Frame, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
+from dispensing.queries.limits import limits_in_force
 from dispensing.queries.staff import measuring_staff
 from dispensing.services.fittings import FigureTaken, readings_of
+from dispensing.trade import Limits, figure
 
-DAYS_A_YEAR = 365.25
-USUAL_NEAR_DISTANCE_MM = 400
+USUAL_NEAR_DISTANCE_MM = round(figure("near-distance", "usual_mm"))
+NEAR_DISTANCES_MM = (figure("near-distance", "least_mm"), figure("near-distance", "most_mm"))
 
 
 @dataclass(frozen=True)
@@ -57,7 +61,11 @@ class FittingForm(forms.Form):
     taken_by = forms.ModelChoiceField(label="Measured by", queryset=StaffUser.objects.none(), empty_label=None)
     pre_adjusted = forms.BooleanField(label="Frame was adjusted on the face before measuring", required=False)
     near_distance_mm = SizeField(
-        words="A near working distance", unit="mm", possible=(150, 1500), decimals=0, label="Near working distance"
+        words="A near working distance",
+        unit="mm",
+        possible=NEAR_DISTANCES_MM,
+        decimals=0,
+        label="Near working distance",
     )
     use_computed_near = forms.BooleanField(label="Use the computed near PD where none was measured", required=False)
     measured_again = forms.BooleanField(
@@ -123,15 +131,20 @@ class FittingForm(forms.Form):
             for read in self._read
         }
 
+    @cached_property
+    def _limits(self) -> Limits:
+        return limits_in_force()
+
     def hints(self) -> list[Hint]:
         distance = self.cleaned_data.get("near_distance_mm")
-        frame, age = self.sheet.frame, timezone.localdate() - self.sheet.patient.born_on
+        frame = self.sheet.frame
         return hints(
             HandFitting(
                 figures=self.hand_figures(),
                 b_mm=None if frame.b_mm is None else float(frame.b_mm),
-                age_years=age.days / DAYS_A_YEAR,
+                age_years=years_between(self.sheet.patient.born_on, timezone.localdate()),
                 near_distance_mm=None if distance is None else float(distance),
+                limits=self._limits,
             )
         )
 

@@ -7,6 +7,7 @@ else is wrong, because a browser will not send the file again.
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import cached_property
 from math import hypot
 from typing import Any
 
@@ -20,7 +21,9 @@ from dispensing.forms.model_form import ModelForm
 from dispensing.models import Frame
 from dispensing.models.choices import Mount
 from dispensing.models.frames import ShapeOrigin
+from dispensing.optics.boxing import FEWEST_RADII
 from dispensing.optics.rounding import less_than, more_than
+from dispensing.queries.limits import limits_in_force
 from dispensing.services.frame_shapes import (
     FrameShape,
     ShapeFault,
@@ -28,10 +31,15 @@ from dispensing.services.frame_shapes import (
     shape_from_text,
     shape_from_trace,
 )
+from dispensing.trade import figure
 
-SHAPE_MAY_DIFFER_MM = 0.5
 LARGEST_TRACE_BYTES = 200_000
 HUNDREDTH = Decimal("0.01")
+
+
+def _possible(size: str) -> tuple[float, float]:
+    """Beyond it a size is a slip, mm."""
+    return figure("typed-frame", f"{size}_least_mm"), figure("typed-frame", f"{size}_most_mm")
 
 
 class RadiiField(forms.CharField):
@@ -48,18 +56,20 @@ class FrameForm(ModelForm[Frame]):
     colour = TidyCharField(label="Colour", max_length=60, required=False)
     stock_number = TidyCharField(label="Stock number", max_length=40, required=False)
     condition = TidyCharField(label="Condition", max_length=200, required=False)
-    a_mm = SizeField(words="A", unit="mm", possible=(20, 90), label="A, lens width")
-    b_mm = SizeField(words="B", unit="mm", possible=(12, 80), label="B, lens height")
-    dbl_mm = SizeField(words="DBL", unit="mm", possible=(5, 40), label="DBL, between lenses")
-    ed_mm = SizeField(words="ED", unit="mm", possible=(20, 110), label="ED, effective diameter")
+    a_mm = SizeField(words="A", unit="mm", possible=_possible("a"), label="A, lens width")
+    b_mm = SizeField(words="B", unit="mm", possible=_possible("b"), label="B, lens height")
+    dbl_mm = SizeField(words="DBL", unit="mm", possible=_possible("dbl"), label="DBL, between lenses")
+    ed_mm = SizeField(words="ED", unit="mm", possible=_possible("ed"), label="ED, effective diameter")
     front_curve_d = SizeField(
         words="A front curve",
         unit="D",
-        possible=(0, 14),
+        possible=(0, figure("typed-frame", "curve_most_d")),
         label="Front curve",
         help_text="As a 1.530 lens clock reads.",
     )
-    side_length_mm = SizeField(words="A side length", unit="mm", possible=(60, 200), decimals=0, label="Side length")
+    side_length_mm = SizeField(
+        words="A side length", unit="mm", possible=_possible("side"), decimals=0, label="Side length"
+    )
     radii = RadiiField(
         label="Radii of the right lens, in mm",
         required=False,
@@ -68,7 +78,7 @@ class FrameForm(ModelForm[Frame]):
         widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false", "autocomplete": "off"}),
         help_text=(
             "From the boxed centre, seen from the front, counter-clockwise, the first towards the nose; "
-            "36 or more, equally spaced."
+            f"{FEWEST_RADII} or more, equally spaced."
         ),
     )
     trace = forms.FileField(
@@ -162,12 +172,17 @@ class FrameForm(ModelForm[Frame]):
             if name in self.cleaned_data and self.cleaned_data[name] is None:
                 self.cleaned_data[name] = Decimal(str(found)).quantize(HUNDREDTH)
 
+    @cached_property
+    def may_differ_mm(self) -> float:
+        """How far the typed sizes and the shape may be apart here."""
+        return limits_in_force().of("shape-agrees", "difference_mm")
+
     def _compare_with_shape(self) -> None:
         assert self.shape is not None
         lens = self.shape.lens
         for name, letter, found in (("a_mm", "A", lens.a_mm), ("b_mm", "B", lens.b_mm)):
             typed = self.cleaned_data.get(name)
-            if typed is None or not more_than(abs(float(typed) - found), SHAPE_MAY_DIFFER_MM):
+            if typed is None or not more_than(abs(float(typed) - found), self.may_differ_mm):
                 continue
             self.differs = True
             if not self.cleaned_data.get("keep_difference"):

@@ -6,12 +6,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from dispensing.ages import OLDEST_BELIEVED_YEARS, PROTECTED_BELOW_AGE, age_on
+from dispensing.ages import OLDEST_BELIEVED_YEARS, age_on
 from dispensing.folding import digits_of
 from dispensing.forms.fields import TidyCharField, WrittenDateField
 from dispensing.forms.model_form import ModelForm
 from dispensing.models import Patient
 from dispensing.models.patients import PreferredContact
+from dispensing.queries.limits import limits_in_force
 
 _DRIVES = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
 
@@ -38,7 +39,7 @@ class PatientForm(ModelForm[Patient]):
         label="Preferred way", choices=[("", "No preference"), *PreferredContact.choices], required=False
     )
     driver = forms.ChoiceField(label="Drives", choices=_DRIVES, required=False)
-    guardian = _line("Guardian", 200, help_text="Name and phone; needed for a child under 16.", attrs={"dir": "auto"})
+    guardian = _line("Guardian", 200, attrs={"dir": "auto"})
     occupation = _line("Occupation", 200, help_text="Distances and tasks at work.")
     recreation = _line("Recreation", 200, help_text="Sports, reading, music, handicraft.")
 
@@ -75,6 +76,8 @@ class PatientForm(ModelForm[Patient]):
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
+        self.protected_below = limits_in_force().of("protected-patient", "below_years")
+        self.fields["guardian"].help_text = f"Name and phone; needed for a child under {self.protected_below:g}."
         if self.instance.pk:
             # What each field held when the page was opened comes back with the form: only what this person
             # changed is then saved, and not what a colleague changed meanwhile.
@@ -104,7 +107,7 @@ class PatientForm(ModelForm[Patient]):
         born_on = cleaned.get("born_on")
         if born_on and not cleaned.get("guardian"):
             age = age_on(born_on, timezone.localdate())
-            if age < PROTECTED_BELOW_AGE:
+            if age < self.protected_below:
                 self.add_error("guardian", f"This patient is {age}. Write who is responsible, with a phone number.")
         return cleaned
 

@@ -11,12 +11,12 @@ from django.core.exceptions import ValidationError
 
 from dispensing.forms.fields import offer
 from dispensing.forms.figures import SizeField
+from dispensing.forms.fittings import NEAR_DISTANCES_MM, USUAL_NEAR_DISTANCE_MM
 from dispensing.forms.photo_figures import PhotoFigure
 from dispensing.models import Fitting
 from dispensing.models.photos import PhotoView
 from dispensing.services.photo_fittings import too_large
 
-USUAL_NEAR_DISTANCE_MM = 400
 PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
 
 
@@ -24,7 +24,7 @@ class StartForm(forms.Form):
     near_distance_mm = SizeField(
         words="A near working distance",
         unit="mm",
-        possible=(150, 1500),
+        possible=NEAR_DISTANCES_MM,
         decimals=0,
         label="Near working distance",
         required=True,

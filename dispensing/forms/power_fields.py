@@ -11,7 +11,16 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from dispensing.optics.notation import NotationError, format_power, parse_add, parse_axis, parse_power
+from dispensing.optics.notation import (
+    NotationError,
+    exact_eighth,
+    format_power,
+    parse_add,
+    parse_axis,
+    parse_noted_axis,
+    parse_power,
+)
+from dispensing.optics.notation_tokens import PRISM_MOST_PD
 
 AS_FIGURE = str.maketrans(",Δ∆", ".  ")
 
@@ -62,12 +71,18 @@ class AddField(WrittenField):
 
 
 class AxisField(WrittenField):
-    """Whole degrees, 1 to 180."""
+    """Whole degrees, 1 to 180; 0 is read as 180, the same line."""
 
     def read(self, text: str) -> int:
-        if text.strip() in {"0", "00", "000"}:
-            raise ValidationError("Axis 0 is written 180: it is the same line. Write 180.", code="axis-0")
         return parse_axis(text)
+
+    @staticmethod
+    def notes(text: str) -> tuple[str, ...]:
+        """What was read otherwise than typed; empty too for what cannot be read."""
+        try:
+            return parse_noted_axis(text)[1] if text.strip() else ()
+        except NotationError:
+            return ()
 
     def message(self, fault: NotationError, text: str) -> str:
         return f"An axis of {text} cannot be: write a whole number from 1 to 180."
@@ -81,11 +96,13 @@ class PrismField(WrittenField):
         if not re.fullmatch(r"[+-]?\d{1,4}(?:\.\d{1,3})?", plain):
             raise ValidationError(f"{text} cannot be read. Write an amount, as in 1.50.")
         amount = Decimal(plain)
-        if not 0 <= amount <= 40:
-            raise ValidationError(f"A prism of {text} cannot be: 0 to 40 Δ without sign, its base beside it.")
+        if not 0 <= amount <= PRISM_MOST_PD:
+            raise ValidationError(
+                f"A prism of {text} cannot be: 0 to {PRISM_MOST_PD:g} Δ without sign, its base beside it."
+            )
         return amount.quantize(Decimal("0.01")) or None
 
 
 def as_written(power_d: float) -> Decimal:
-    """A power as it is stored: two decimals, eighths cut as the trade writes them (-3.125 is -3.12)."""
-    return Decimal(format_power(power_d))
+    """A power as it is stored: two decimals, an eighth whole with three (-3.37 is -3.375)."""
+    return Decimal(format_power(exact_eighth(power_d)))

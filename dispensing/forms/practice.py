@@ -4,6 +4,9 @@ from django import forms
 
 from dispensing.forms.model_form import ModelForm
 from dispensing.models import Practice
+from dispensing.trade import figure
+
+KEEPING = "record-keeping"
 
 HELP = {
     "name": "Stands on every page, order and message to a patient.",
@@ -16,7 +19,8 @@ HELP = {
     "eye_headings": "What the right and the left eye are called on pages and orders.",
     "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",
     "order_prefix": "Letters that order numbers begin with, as in D-00001.",
-    "keep_adult_years": "Counted from the day the patient was last seen. 10 years is the usual guidance in the UK.",
+    "keep_adult_years": "Counted from the day the patient was last seen. "
+    f"{figure(KEEPING, 'adult_years'):g} years is the usual guidance in the UK.",
     "keep_child_until_age": "A child's record is kept at least until this age; whichever is later holds.",
 }
 
@@ -64,13 +68,14 @@ class PracticeForm(ModelForm[Practice]):
         return prefix
 
     def clean_keep_adult_years(self) -> int:
-        return self._within("keep_adult_years", 1, 50, "years")
+        return self._within("keep_adult_years", "adult", "years")
 
     def clean_keep_child_until_age(self) -> int:
-        return self._within("keep_child_until_age", 18, 60, "years of age")
+        return self._within("keep_child_until_age", "child", "years of age")
 
-    def _within(self, name: str, low: int, high: int, unit: str) -> int:
+    def _within(self, name: str, whose: str, unit: str) -> int:
         value: int = self.cleaned_data[name]
+        low, high = figure(KEEPING, f"{whose}_least_years"), figure(KEEPING, f"{whose}_most_years")
         if not low <= value <= high:
-            raise forms.ValidationError(f"{value} {unit}: {low} to {high} can be set.")
+            raise forms.ValidationError(f"{value} {unit}: {low:g} to {high:g} can be set.")
         return value

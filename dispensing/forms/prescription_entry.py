@@ -14,8 +14,10 @@ from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
 from dispensing.models import Patient, Practice, Prescription
 from dispensing.optics.conventions import EYES, Eye
+from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
+from dispensing.queries.limits import limits_in_force
 from dispensing.queries.prescriptions import prescription_before
 
 Data = QueryDict | Mapping[str, str] | None
@@ -104,7 +106,23 @@ class PrescriptionEntry:
         age = age_on(self.patient.born_on, timezone.localdate())
         stored = self.apart_from.vertex_mm if self.apart_from and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
-        return remarks(Typed(right, left, self.before_figures, age, vertex is not None, self.unread))
+        return remarks(
+            Typed(
+                right,
+                left,
+                before=self.before_figures,
+                age=age,
+                vertex_known=vertex is not None,
+                unread=self.unread,
+                notes=self._notes,
+                limits=limits_in_force(),
+            )
+        )
+
+    @property
+    def _notes(self) -> tuple[str, ...]:
+        notes = [(eye.capitalize(), note) for eye, form in self.eyes for note in form.notes]
+        return tuple(f"{eye} eye: {note[0].lower()}{note[1:]}" for eye, note in notes)
 
     @cached_property
     def confirmed(self) -> frozenset[str]:
@@ -165,8 +183,8 @@ def _typed(name: str, value: Any) -> Any:
     if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
         return value
     if name in {"sphere", "cylinder"}:
-        return f"{value:+.2f}" if value else "0.00"
-    return f"{value:.2f}"
+        return format_power(float(value))
+    return format_amount(float(value))
 
 
 def practice_form() -> Literal["minus", "plus"]:

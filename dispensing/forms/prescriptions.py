@@ -15,6 +15,7 @@ from dispensing.forms.power_fields import AddField, AxisField, PowerField, Prism
 from dispensing.models import Patient
 from dispensing.models.choices import HorizontalBase, Use, VerticalBase
 from dispensing.models.prescriptions import Source
+from dispensing.trade import figure
 
 _SIGNED = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
 
@@ -50,6 +51,12 @@ class EyeForm(forms.Form):
     @property
     def is_empty(self) -> bool:
         return not any(value not in (None, "") for value in self.cleaned_data.values())
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was read otherwise than it was typed, field by field: axis 0 as 180."""
+        read = getattr(self, "cleaned_data", {})
+        return AxisField.notes(str(self["axis"].value())) if read.get("axis") else ()
 
     def _need_sphere(self, cleaned: dict[str, Any]) -> None:
         others = any(value not in (None, "") for name, value in cleaned.items() if name != "sphere")
@@ -98,7 +105,13 @@ class PrescriptionFacts(forms.Form):
     prescriber_address = TidyCharField(label="Prescriber's address", max_length=300, required=False)
     signed = forms.ChoiceField(label="Original is signed", choices=_SIGNED, required=False)
     vertex_mm = FigureField(
-        label="Vertex distance of the test", unit="mm", low=5, high=25, required=False, max_digits=4, decimal_places=1
+        label="Vertex distance of the test",
+        unit="mm",
+        low=figure("typed-prescription", "vertex_least_mm"),
+        high=figure("typed-prescription", "vertex_most_mm"),
+        required=False,
+        max_digits=4,
+        decimal_places=1,
     )
     notes = forms.CharField(
         label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2, "dir": "auto"})

@@ -4,6 +4,8 @@ from decimal import Decimal
 
 from django.db import models
 
+from dispensing.trade import figure
+
 
 class CylinderForm(models.TextChoices):
     MINUS = "minus", "Minus cylinder"
@@ -44,11 +46,13 @@ class Practice(models.Model):
     order_prefix = models.CharField(max_length=6, default="D", help_text="Order numbers begin with it.")
     keep_adult_years = models.PositiveSmallIntegerField(
         "years to keep an adult's record",
-        default=10,
+        default=round(figure("record-keeping", "adult_years")),
         help_text="Counted from the day the patient was last seen.",
     )
     keep_child_until_age = models.PositiveSmallIntegerField(
-        "age until which a child's record is kept", default=25, help_text="At least; the later date holds."
+        "age until which a child's record is kept",
+        default=round(figure("record-keeping", "child_until_years")),
+        help_text="At least; the later date holds.",
     )
 
     class Meta:

@@ -57,15 +57,15 @@ class Prescription(models.Model):
 
 
 class PrescribedEye(models.Model):
-    """One eye's line, in the cylinder form in which it was written."""
+    """One eye's line, in the cylinder form in which it was written; eighths of a dioptre are stored whole."""
 
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="eyes")
     eye = models.CharField(max_length=5, choices=Eye.choices)
-    sphere = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
-    cylinder = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    sphere = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)
+    cylinder = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)
     axis = models.PositiveSmallIntegerField(null=True, blank=True)
-    add = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
-    intermediate_add = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
+    add = models.DecimalField(max_digits=5, decimal_places=3, null=True, blank=True)
+    intermediate_add = models.DecimalField(max_digits=5, decimal_places=3, null=True, blank=True)
     prism_horizontal = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
     prism_horizontal_base = models.CharField(max_length=4, choices=HorizontalBase.choices, blank=True)
     prism_vertical = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)

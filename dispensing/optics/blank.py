@@ -19,8 +19,9 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.circles import Circle, farthest_from, parts_beyond, smallest_enclosing_circle
 from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.rounding import at_most, hundredths
+from dispensing.trade import figure
 
-EDGING_ALLOWANCE_MM = 1.0
+EDGING_ALLOWANCE_MM = figure("blank-size", "edging_mm")
 """How far the shape is grown all round for edging, mm (2 mm on the diameter, the handbooks' usual allowance).
 """
 

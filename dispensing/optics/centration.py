@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 from dispensing.optics.conventions import stop_distance_mm
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.trade import figure
 
-DROP_RULE_MM_PER_DEG = 0.5
+DROP_RULE_MM_PER_DEG = figure("optical-centre-drop", "a_degree_mm")
 """Handbook: lower the optical centre by half a mm for each degree of pantoscopic tilt."""
 
 

@@ -22,6 +22,7 @@ from __future__ import annotations
 from typing import Any, Literal
 
 from dispensing.optics.errors import OpticsError, require_finite, require_range
+from dispensing.trade import figure
 
 Eye = Literal["right", "left"]
 Base = Literal["in", "out", "up", "down"]
@@ -29,13 +30,13 @@ Base = Literal["in", "out", "up", "down"]
 EYES: tuple[Eye, Eye] = ("right", "left")
 BASES: tuple[Base, ...] = ("in", "out", "up", "down")
 
-CENTRE_OF_ROTATION_BEHIND_CORNEA_MM = 13.5
-"""From the cornea to the eye's centre of rotation (common practice)."""
+CENTRE_OF_ROTATION_BEHIND_CORNEA_MM = figure("schematic-eye", "cornea_to_rotation_mm")
+"""From the cornea to the eye's centre of rotation."""
 
-LENS_TO_CENTRE_OF_ROTATION_MM = 27.0
+LENS_TO_CENTRE_OF_ROTATION_MM = CENTRE_OF_ROTATION_BEHIND_CORNEA_MM + figure("schematic-eye", "vertex_mm")
 """From the back apex to the centre of rotation where the vertex distance is not known (13.5 + 13.5)."""
 
-TOOLING_INDEX = 1.530
+TOOLING_INDEX = figure("tooling", "index")
 """The index in which base curves are named: front radius in mm = 530 / curve in D."""
 
 

@@ -17,8 +17,9 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.circles import Circle, area_of_circle_within
 from dispensing.optics.errors import require_range
 from dispensing.optics.outline import area_of, heights_over
+from dispensing.trade import figure
 
-CLEARANCE_WINDOW_MM = 10.0
+CLEARANCE_WINDOW_MM = figure("clearance-above", "either_side_mm")
 """Room above the cross is judged from this far nasal to this far temporal of it, mm (common practice)."""
 
 FARTHEST_MM = 200.0

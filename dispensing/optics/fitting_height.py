@@ -13,8 +13,9 @@ from dispensing.optics import outline
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.trade import figure
 
-READING_ALLOWANCE_MM = 4.0
+READING_ALLOWANCE_MM = figure("corridor-fits", "reading_room_mm")
 """Left below the corridor for the reading zone; sources say 4 to 5 mm."""
 
 TOUCHING_MM = 1e-9

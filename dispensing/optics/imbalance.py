@@ -13,11 +13,12 @@ from dispensing.optics.conventions import Base, Eye
 from dispensing.optics.errors import require_range
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import COMPONENT_LIMIT_PD, prism_at
+from dispensing.trade import figure
 
-READING_LEVEL_MM = 10.0
+READING_LEVEL_MM = figure("vertical-imbalance", "below_mm")
 """Below the reference points, mm, where nothing else is known (common practice)."""
 
-SHARED_ABOVE_PD = 6.0
+SHARED_ABOVE_PD = figure("vertical-imbalance", "shared_above_pd")
 """More than this is not worked into one lens (common practice of laboratories)."""
 
 

@@ -29,15 +29,25 @@ __all__ = [
     "NotationError",
     "ParsedEyeLine",
     "WrittenPrism",
+    "exact_eighth",
+    "format_amount",
     "format_axis",
     "format_power",
     "format_prescription_line",
     "parse_add",
     "parse_axis",
+    "parse_noted_axis",
     "parse_power",
     "parse_prescription",
     "parse_prescription_line",
 ]
+
+HUNDREDTH, THOUSANDTH = Decimal("0.01"), Decimal("0.001")
+QUARTER, EIGHTH = Decimal("0.25"), Decimal("0.125")
+CUT_D = 0.005
+"""What an eighth loses or gains when it is written with two decimals."""
+
+BINARY_NOISE_D = 1e-9
 
 LARGEST_WRITTEN_D = 10_000.0
 """Beyond all powers; a figure above it has no two decimals worth writing."""
@@ -66,10 +76,15 @@ def parse_add(text: str) -> float:
 
 def parse_axis(text: str) -> int:
     """One axis from one field, whole degrees 1 to 180; 0 is given back as 180.  Raises NotationError."""
+    return parse_noted_axis(text)[0]
+
+
+def parse_noted_axis(text: str) -> tuple[int, tuple[str, ...]]:
+    """The same with what was read otherwise than written, in words.  Raises NotationError."""
     written = _only_token(text, "axis", "a whole number from 1 to 180")
     if isinstance(written, str):
         raise NotationError("axis", text, "", "a whole number from 1 to 180")
-    return read_axis(written)[0]
+    return read_axis(written)
 
 
 def parse_prescription_line(text: str) -> ParsedEyeLine:
@@ -160,17 +175,34 @@ def _share_add(
 
 
 def format_power(power_d: float, *, plano: str | None = None, minus: str = "-") -> str:
-    """A power in D with its sign and two decimals; eighths are cut as the trade writes them (+0.12, -0.37).
+    """A power in D with its sign and two decimals; an eighth whole, with three (-3.375, +0.125).
 
-    plano: the word for zero, where one is wanted ("Plano"); minus: the sign to print.
+    The one way in which powers are rounded for display, everywhere. The trade writes an eighth as -3.375, or cuts it
+    to -3.37; rounded it would read -3.38, which is another power to whoever counts in eighths. Every other figure is
+    rounded to hundredths, halves away from zero. plano: the word for zero, where one is wanted ("Plano"); minus: the
+    sign to print.
     """
     power = Decimal(f"{require_range('power', power_d, 'D', -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D):.6f}")
-    cents = Decimal("0.01")
-    eighth = power % Decimal("0.125") == 0
-    size = abs(power).quantize(cents, rounding="ROUND_DOWN" if eighth else ROUND_HALF_UP)
+    size = abs(power).quantize(THOUSANDTH if power % EIGHTH == 0 and power % QUARTER else HUNDREDTH, ROUND_HALF_UP)
     if size == 0:
         return plano if plano is not None else "0.00"
     return f"{'+' if power > 0 else minus}{size}"
+
+
+def format_amount(power_d: float) -> str:
+    """An amount of power in D without its sign: `0.75`, `0.125`."""
+    return format_power(power_d).lstrip("+-")
+
+
+def exact_eighth(power_d: float) -> float:
+    """The eighth that a power of two decimals stands for: 0.12 and 0.13 are 0.125, -3.37 and -3.38 are -3.375.
+
+    Every other figure comes back as it is. For the door of the record: what is stored is the eighth itself.
+    """
+    power = require_range("power", power_d, "D", -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D)
+    eighths = round(power * 8.0)
+    off = abs(eighths / 8.0 - power)
+    return eighths / 8.0 if eighths % 2 and abs(off - CUT_D) < BINARY_NOISE_D else power
 
 
 def format_axis(axis_deg: float) -> str:

@@ -12,6 +12,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from dispensing.optics.errors import OpticsError
+from dispensing.trade import figure
+
+POWER_MOST_D = figure("typed-prescription", "power_most_d")
+PRISM_MOST_PD = figure("typed-prescription", "prism_most_pd")
 
 Missing = Literal["sign", "decimal point", "sphere", "cylinder", "axis", "base", "amount", "eye"]
 
@@ -81,7 +85,7 @@ def tokens(text: str) -> list[Token]:
 
 
 def read_power(written: WrittenNumber, quantity: str, *, sign_needed: bool = True) -> float:
-    """A power in D.  Raises NotationError where sign or decimal point is missing, or it is beyond ±60 D.
+    """A power in D.  Raises NotationError where sign or decimal point is missing, or it is beyond all powers.
 
     One digit may stand without a decimal point (-3 is -3.00); more may not, as -325 and -25 have more than
     one reading.  Zero needs no sign.
@@ -108,8 +112,8 @@ def read_power(written: WrittenNumber, quantity: str, *, sign_needed: bool = Tru
             "The sign is missing: write + or - directly before the number.",
             "sign",
         )
-    if abs(written.value) > 60.0:
-        raise NotationError(quantity, written.text, "D", "-60.00 to +60.00 D")
+    if abs(written.value) > POWER_MOST_D:
+        raise NotationError(quantity, written.text, "D", f"-{POWER_MOST_D:.2f} to +{POWER_MOST_D:.2f} D")
     return written.value
 
 
@@ -122,7 +126,7 @@ def read_axis(written: WrittenNumber) -> tuple[int, tuple[str, ...]]:
 
 
 def read_prism_amount(written: WrittenNumber) -> float:
-    """An amount of prism in Δ, up to 40, without sign; two digits need their decimal point (15 or 1.5?)."""
+    """An amount of prism in Δ, without sign; two digits need their decimal point (15 or 1.5?)."""
     if written.whole and not written.signed and len(written.text) > 1:
         raise NotationError(
             "prism",
@@ -132,6 +136,8 @@ def read_prism_amount(written: WrittenNumber) -> float:
             "The decimal point is missing: write it.",
             "decimal point",
         )
-    if written.signed or not 0.0 < written.value <= 40.0:
-        raise NotationError("prism", written.text, "Δ", "an amount up to 40.00 without sign, then its base")
+    if written.signed or not 0.0 < written.value <= PRISM_MOST_PD:
+        raise NotationError(
+            "prism", written.text, "Δ", f"an amount up to {PRISM_MOST_PD:.2f} without sign, then its base"
+        )
     return written.value

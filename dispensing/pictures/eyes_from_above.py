@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.pictures.picture import Picture
+from dispensing.trade import figure
 
 EYE_RADIUS_MM = 12.0
 """Half of an eye of 24 mm."""
-CORNEA_TO_CENTRE_OF_ROTATION_MM = 13.5
-USUAL_VERTEX_MM = 13.5
-USUAL_A_MM, USUAL_DBL_MM = 52.0, 18.0
+CORNEA_TO_CENTRE_OF_ROTATION_MM = figure("schematic-eye", "cornea_to_rotation_mm")
+USUAL_VERTEX_MM = figure("schematic-eye", "vertex_mm")
+USUAL_A_MM, USUAL_DBL_MM = figure("drawn-frame", "a_mm"), figure("drawn-frame", "dbl_mm")
 LENS_THICKNESS_MM = 2.0
 IN_FRONT_MM = 26.0
 """How far before the lenses the lines of sight are drawn."""

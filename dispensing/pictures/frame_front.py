@@ -14,8 +14,9 @@ import numpy as np
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.conventions import Eye
 from dispensing.pictures.picture import Picture
+from dispensing.trade import figure
 
-ASSUMED_DBL_MM = 18.0
+ASSUMED_DBL_MM = figure("drawn-frame", "dbl_mm")
 """How far apart the lenses are drawn where the distance between them is not known; it is then not written."""
 PUPIL_RADIUS_MM = 2.0
 CROSS_ARM_MM = 3.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from dispensing.optics.notation import format_axis, format_power
+from dispensing.optics.notation import format_amount, format_axis, format_power
 from dispensing.prescribing.eye import MINUS, EyeFigures, Form
 
 NOTHING_D = 0.005
@@ -44,7 +44,7 @@ def compare(before: EyeFigures, now: EyeFigures, form: Form) -> EyeChange:
 def _mean(change_d: float) -> str:
     if abs(change_d) < NOTHING_D:
         return ""
-    return f"{abs(change_d):.2f} D more {'plus' if change_d > 0 else 'minus'}"
+    return f"{format_amount(change_d)} D more {'plus' if change_d > 0 else 'minus'}"
 
 
 def _cylinder(old: EyeFigures, new: EyeFigures, difference: object) -> list[str]:
@@ -56,7 +56,7 @@ def _cylinder(old: EyeFigures, new: EyeFigures, difference: object) -> list[str]
         told.append(f"axis {format_axis(old.axis or 180)} → {format_axis(new.axis or 180)}")
     crossed = 2.0 * math.hypot(getattr(difference, "j0", 0.0), getattr(difference, "j45", 0.0))
     if told and crossed >= NOTHING_D:
-        told.append(f"astigmatism moved by a {crossed:.2f} D cylinder")
+        told.append(f"astigmatism moved by a {format_amount(crossed)} D cylinder")
     return told
 
 

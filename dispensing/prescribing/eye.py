@@ -1,7 +1,6 @@
 """One eye of a prescription as figures, and its two written forms.
 
-Powers in D, axis in whole degrees, prism in Δ with its base. Eighths are stored as the trade writes them
-(0.12, 0.37) and are reckoned as what they stand for (0.125, 0.375).
+Powers in D, axis in whole degrees, prism in Δ with its base.
 """
 
 from __future__ import annotations
@@ -41,11 +40,11 @@ class EyeFigures:
         """From a mapping with the names of the record: ``sphere`` … ``prism_vertical_base``."""
         return cls(
             eye,
-            exact_eighth(values.get("sphere")),
-            exact_eighth(values.get("cylinder")),
+            _power(values.get("sphere")),
+            _power(values.get("cylinder")),
             None if values.get("axis") is None else int(values["axis"]),
-            exact_eighth(values.get("add")),
-            exact_eighth(values.get("intermediate_add")),
+            _power(values.get("add")),
+            _power(values.get("intermediate_add")),
             _prism(values, "prism_horizontal"),
             _prism(values, "prism_vertical"),
             values.get("acuity") or "",
@@ -83,13 +82,8 @@ class EyeFigures:
         return format_prescription_line(shown.sphere, shown.cylinder, shown.axis, plano="Plano", minus=MINUS)
 
 
-def exact_eighth(value: Any) -> float | None:
-    """0.12, 0.37, 0.62 and 0.87 as the eighths they stand for; every other figure as it is."""
-    if value is None:
-        return None
-    number = float(value)
-    eighth = round(number * 8.0) / 8.0
-    return eighth if abs(abs(eighth) - abs(number) - 0.005) < 1e-9 else number
+def _power(value: Any) -> float | None:
+    return None if value is None else float(value)
 
 
 def _prism(values: Mapping[str, Any], name: str) -> tuple[float, str] | None:

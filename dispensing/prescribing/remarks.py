@@ -7,24 +7,20 @@ the figures it is about, so that a tick never covers figures typed afterwards.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
-from dispensing.optics.notation import format_power
-from dispensing.optics.rounding import is_on_step
+from dispensing.optics.notation import format_amount, format_power
+from dispensing.optics.rounding import at_least, is_on_step, less_than, more_than
 from dispensing.prescribing.acuity import read
 from dispensing.prescribing.eye import MINUS, EyeFigures
+from dispensing.prescribing.slips import exchanged, is_flipped, is_ten_times
+from dispensing.trade import Limits
+from dispensing.trade.adds import believable_add, usual_add
 
-SPHERE_LIMIT_D = 20.0
-CYLINDER_LIMIT_D = 6.0
-ADD_LIMITS_D = (0.5, 4.0)
-VERTEX_MATTERS_FROM_D = 5.0
-"""The vertex distance of the test belongs on a prescription from this power on (British Standard practice)."""
-LARGE_CHANGE_D = 0.75
-
-# Usual near additions by age (guide values of optometry teaching); a quarter beyond the band is still usual.
-ADDS_BY_AGE = ((40, 44, 0.75, 1.0), (45, 49, 1.0, 1.5), (50, 54, 1.5, 2.0), (55, 59, 2.0, 2.5), (60, 130, 2.25, 3.0))
-ADD_ROOM_D = 0.75
+RANGE = "power-step-and-range"
+STEPS = {"sphere": RANGE, "cylinder": RANGE, "add": "add-range", "intermediate_add": "add-range"}
+"""The rule whose step a figure goes by."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +34,8 @@ class Remark:
 class Typed:
     """The whole prescription as typed, and what it can be held against.
 
-    ``unread``: eyes of which something is typed that cannot be read yet; they are not empty.
+    ``unread``: eyes of which something is typed that cannot be read yet; they are not empty. ``notes``: what was read
+    otherwise than typed. ``limits``: those in force in the practice.
     """
 
     right: EyeFigures
@@ -47,6 +44,8 @@ class Typed:
     age: int | None = None
     vertex_known: bool = False
     unread: frozenset[str] = frozenset()
+    notes: tuple[str, ...] = ()
+    limits: Limits = field(default_factory=Limits)
 
     @property
     def eyes(self) -> tuple[EyeFigures, EyeFigures]:
@@ -71,24 +70,30 @@ def _power(value: float) -> str:
     return format_power(value, minus=MINUS)
 
 
+def _noted(typed: Typed) -> Iterator[Remark]:
+    yield from (_note(note) for note in typed.notes)
+
+
 def _steps(typed: Typed) -> Iterator[Remark]:
     for eye in typed.eyes:
-        for name in ("sphere", "cylinder", "add", "intermediate_add"):
+        for name, rule in STEPS.items():
             value = getattr(eye, name)
-            if value is not None and not is_on_step(value, 0.25):
+            if value is not None and not is_on_step(value, typed.limits.of(rule, "step_d")):
                 what = f"{eye.eye} {name.replace('_', ' ')}"
                 yield _ask("step", f"The {what} {_power(value)} is not a quarter step. Is it so written?", what, value)
 
 
 def _ranges(typed: Typed) -> Iterator[Remark]:
+    least, most = (typed.limits.of("add-range", name) for name in ("least_d", "most_d"))
     for eye in typed.eyes:
-        for name, limit in (("sphere", SPHERE_LIMIT_D), ("cylinder", CYLINDER_LIMIT_D)):
-            value = getattr(eye, name)
-            if value is not None and abs(value) > limit:
+        for name in ("sphere", "cylinder"):
+            value, limit = getattr(eye, name), typed.limits.of(RANGE, f"{name}_max_d")
+            if value is not None and more_than(abs(value), limit):
                 message = f"The {eye.eye} {name} {_power(value)} is beyond {limit:g} D. Is the decimal point right?"
                 yield _ask("range", message, eye.eye, name, value)
-        if eye.add is not None and eye.add and not ADD_LIMITS_D[0] <= eye.add <= ADD_LIMITS_D[1]:
-            message = f"The {eye.eye} add {_power(eye.add)} is unusual: +0.50 to +4.00. Was the near sphere written?"
+        if eye.add and (less_than(eye.add, least) or more_than(eye.add, most)):
+            usual = f"{_power(least)} to {_power(most)}"
+            message = f"The {eye.eye} add {_power(eye.add)} is unusual: {usual}. Was the near sphere written?"
             yield _ask("add", message, eye.eye, eye.add)
 
 
@@ -115,15 +120,15 @@ def _one_eye(typed: Typed) -> Iterator[Remark]:
 
 
 def _both_eyes(typed: Typed) -> Iterator[Remark]:
-    right, left = typed.right.power, typed.left.power
+    right, left, limits = typed.right.power, typed.left.power, typed.limits
     if right is None or left is None:
         return
-    if right.mean_sphere * left.mean_sphere < 0 and min(abs(right.mean_sphere), abs(left.mean_sphere)) >= 0.5:
+    if is_flipped(right.in_minus_cylinder().sphere, left.in_minus_cylinder().sphere, limits):
         yield _ask("signs", "One eye is plus, the other minus. Are both signs right?", right, left)
-    for first, second in ((typed.right.sphere, typed.left.sphere), (typed.left.sphere, typed.right.sphere)):
-        if first and second and abs(first) >= 2.5 and abs(first - 10.0 * second) < 0.01:
-            yield _ask("slip", "One sphere is ten times the other. Is the decimal point right?", first, second)
-    if right == left and abs(right.cylinder) >= 0.5:
+    if right.sphere and left.sphere and is_ten_times(right.sphere, left.sphere, limits):
+        message = "One sphere is ten times the other. Is the decimal point right?"
+        yield _ask("slip", message, typed.right.sphere, typed.left.sphere)
+    if right == left and at_least(abs(right.cylinder), limits.of("eyes-identical", "cylinder_d")):
         yield _note("Both eyes are the same, axis included. Was one eye copied by mistake?")
 
 
@@ -136,7 +141,7 @@ def _prisms(typed: Typed) -> Iterator[Remark]:
         message = "One eye has base in, the other base out: they cancel. Is it so written?"
         yield _ask("opposed", message, right.horizontal, left.horizontal)
     for eye in typed.eyes:
-        if eye.prism.amount_pd > 6.0:
+        if more_than(eye.prism.amount_pd, typed.limits.of("prism-size", "most_pd")):
             message = f"The {eye.eye} prism of {eye.prism.amount_pd:.2f} Δ is large. Is it meant for this eye alone?"
             yield _ask("prism", message, eye.eye, eye.horizontal, eye.vertical)
 
@@ -144,18 +149,21 @@ def _prisms(typed: Typed) -> Iterator[Remark]:
 def _vertex(typed: Typed) -> Iterator[Remark]:
     powers = [p.power for eye in typed.eyes if eye.power for p in eye.power.principal_powers()]
     strongest = max(powers, key=abs, default=0.0)
-    if abs(strongest) >= VERTEX_MATTERS_FROM_D and not typed.vertex_known:
+    if at_least(abs(strongest), typed.limits.of("vertex-effect", "power_d")) and not typed.vertex_known:
         yield _note(f"At {_power(strongest)} D the vertex distance of the test matters. Write it if it is known.")
 
 
 def _age(typed: Typed) -> Iterator[Remark]:
-    add = typed.right.add or typed.left.add
-    if not add or typed.age is None:
+    """As the rule has it: an eye's add beyond what its age believes; once where both eyes have the same."""
+    if typed.age is None:
         return
-    if typed.age < ADDS_BY_AGE[0][0]:
-        yield _note(f"An add of {_power(add)} at {typed.age} years is unusual. Was the near sphere written?")
-    for youngest, oldest, low, high in ADDS_BY_AGE:
-        if youngest <= typed.age <= oldest and not low - ADD_ROOM_D <= add <= high + ADD_ROOM_D:
+    (low, high), (least, most) = usual_add(typed.age), believable_add(typed.age, typed.limits)
+    for add in dict.fromkeys(eye.add for eye in typed.eyes if eye.add):
+        if not (less_than(add, least) or more_than(add, most)):
+            continue
+        if not high:
+            yield _note(f"An add of {_power(add)} at {typed.age} years is unusual. Was the near sphere written?")
+        else:
             usual = f"{_power(low)} to {_power(high)}"
             yield _note(f"At {typed.age} years an add of {usual} is usual; this is {_power(add)}.")
 
@@ -179,20 +187,21 @@ def _against_before(typed: Typed) -> Iterator[Remark]:
     for (old, new), eye in zip(pairs, typed.eyes, strict=True):
         if old is None or new is None:
             continue
-        if old.mean_sphere * new.mean_sphere < 0 and abs(old.mean_sphere + new.mean_sphere) < 0.26:
-            message = f"The {eye.eye} eye was {_power(old.mean_sphere)} on average before. Is the sign right now?"
+        was, changed = old.in_minus_cylinder().sphere, abs(new.mean_sphere - old.mean_sphere)
+        if is_flipped(new.in_minus_cylinder().sphere, was, typed.limits):
+            message = f"The sphere of the {eye.eye} eye was {_power(was)} before. Is the sign right now?"
             yield _ask("sign-change", message, eye.eye, new)
-        elif abs(new.mean_sphere - old.mean_sphere) >= LARGE_CHANGE_D:
-            yield _note(f"The {eye.eye} eye changed by {abs(new.mean_sphere - old.mean_sphere):.2f} D on average.")
+        elif at_least(changed, typed.limits.of("large-change", "mean_sphere_d")):
+            yield _note(f"The {eye.eye} eye changed by {format_amount(changed)} D on average.")
     (old_right, new_right), (old_left, new_left) = pairs
-    if old_right and new_right and old_left and new_left:
-        straight = new_right.distance_to(old_right) + new_left.distance_to(old_left)
-        crossed = new_right.distance_to(old_left) + new_left.distance_to(old_right)
-        if straight - crossed >= LARGE_CHANGE_D:
-            yield _ask("exchanged", "These figures fit the other eye of last time. Are R and L exchanged?", *typed.eyes)
+    if not (old_right and new_right and old_left and new_left):
+        return
+    if exchanged((new_right, new_left), (old_right, old_left), typed.limits):
+        yield _ask("exchanged", "These figures fit the other eye of last time. Are R and L exchanged?", *typed.eyes)
 
 
 LOOKS: tuple[Callable[[Typed], Iterator[Remark]], ...] = (
+    _noted,
     _one_eye,
     _steps,
     _ranges,

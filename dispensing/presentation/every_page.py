@@ -1,4 +1,4 @@
-"""What every page needs to know: the practice it belongs to and what the person signed in may do."""
+"""What every page needs to know: the practice and its limits, and what the person signed in may do."""
 
 from functools import cached_property
 from typing import Any
@@ -8,6 +8,7 @@ from django.utils.functional import SimpleLazyObject
 
 from dispensing.access import abilities_of
 from dispensing.models import Practice
+from dispensing.queries.limits import limits_in_force
 
 
 class May:
@@ -28,4 +29,5 @@ def practice(request: HttpRequest) -> dict[str, Any]:
     return {
         "practice": SimpleLazyObject(Practice.current),
         "may": May(getattr(request, "user", None)),
+        "limits": SimpleLazyObject(limits_in_force),
     }

@@ -7,19 +7,20 @@ from decimal import Decimal
 
 from dispensing.optics.notation import format_axis, format_power
 from dispensing.prescribing.eye import MINUS
+from dispensing.trade.facts import fact_named
 
 HYPHEN_AS_MINUS = re.compile(r"(?<!\S)-(?=\d)")
 
 
 def power_text(value: object, plano: str | None = None) -> str:
-    """A power with its sign and two decimals, a true minus; empty where there is none."""
+    """A power with its sign and a true minus; empty where there is none."""
     if value is None or value == "":
         return ""
     return format_power(float(str(value)), plano=plano, minus=MINUS)
 
 
 def power(value: Decimal | float | None) -> str:
-    """A power as the trade writes it: ``−3.25``, ``+0.12``; a dash where there is none."""
+    """A power as the trade writes it: ``−3.25``, ``+0.125``; a dash where there is none."""
     return power_text(value) or "–"
 
 
@@ -52,3 +53,11 @@ def sentence(words: str) -> str:
     if not words:
         return words
     return HYPHEN_AS_MINUS.sub(MINUS, f"{words[0].upper()}{words[1:].rstrip('.')}.")
+
+
+def fact(subject: str, name: str) -> str:
+    """``{% fact "id-card" "length_mm" %}``: a figure of the trade with its unit. KeyError for an unknown one."""
+    found = fact_named(subject, name)
+    if found is None:
+        raise KeyError(f"{subject} {name}")
+    return found.written()

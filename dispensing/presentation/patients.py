@@ -7,8 +7,9 @@ from datetime import date
 from django.utils import timezone
 
 from dispensing import ages
-from dispensing.ages import PROTECTED_BELOW_AGE, age_on
+from dispensing.ages import age_on
 from dispensing.models import Patient, Practice
+from dispensing.trade import Limits
 
 
 def age(born_on: date) -> int:
@@ -28,9 +29,9 @@ def kept_until(patient: Patient, practice: Practice) -> date | None:
     )
 
 
-def protected(patient: Patient) -> str:
-    """Why the law protects this patient, in a word or two; empty when it does not."""
+def protected(patient: Patient, limits: Limits) -> str:
+    """``{{ patient|protected:limits }}``: why the law protects this patient, in a word or two; empty if it does not."""
     years = age(patient.born_on)
-    if years < PROTECTED_BELOW_AGE:
+    if years < limits.of("protected-patient", "below_years"):
         return f"Protected: child of {years}"
     return "Protected: sight-impaired" if patient.sight_impaired else ""

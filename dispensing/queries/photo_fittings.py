@@ -19,6 +19,7 @@ from dispensing.models import Fitting, FittingPhoto, Frame, Measurement, Patient
 from dispensing.models.fittings import BY_HAND, Quantity
 from dispensing.models.photos import PhotoView
 from dispensing.queries.fittings import fittings
+from dispensing.queries.limits import limits_in_force
 
 MOST_LISTED = 12
 
@@ -76,7 +77,7 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     by_somebody = [photo for photo in marked if photo.marked_by]
     last = max(by_somebody, key=lambda photo: photo.marked_at or photo.added_at, default=None)
     return PhotosMeasured(
-        sheet=measure_groups(groups),
+        sheet=measure_groups(groups, limits_in_force()),
         versions={photo.pk: photo.version for photo in marked},
         taken_on=timezone.localdate(min(photo.added_at for photo in marked)),
         taken_by=last.marked_by if last else None,

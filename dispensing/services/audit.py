@@ -1,5 +1,6 @@
 """Writing the audit trail. Every service that changes a record calls :func:`record` in its transaction."""
 
+from decimal import Decimal
 from typing import Any
 
 from django.db import models
@@ -31,4 +32,7 @@ def changed_fields(before: dict[str, Any], after: dict[str, Any]) -> dict[str, l
 
 
 def _text(value: Any) -> str | None:
+    """A figure as it was typed: the database gives powers with three decimals, which only an eighth needs."""
+    if isinstance(value, Decimal) and int(value.as_tuple().exponent) < -2 and value == round(value, 2):
+        value = round(value, 2)
     return None if value is None else str(value)

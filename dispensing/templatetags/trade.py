@@ -22,6 +22,7 @@ register.filter("expired", prescriptions.expired)
 register.filter("is_a_mark", photo_fittings.is_a_mark)
 register.filter("verb_words", audit.verb_in_words)
 register.filter("changes_told", audit.changes_told)
+register.simple_tag(figures.fact)
 
 LEVEL_OF_TAG = {"error": "stop", "warning": "ask", "info": "note", "success": "clear", "debug": "note"}
 LEVEL_WORDS = {"stop": "Stop", "ask": "Ask", "note": "Note", "clear": "Clear"}

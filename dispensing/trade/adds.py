@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from dispensing.trade.facts import data_file
 from dispensing.trade.limits import Limits
 
@@ -11,7 +13,7 @@ RULE = "add-for-age"
 def usual_add(age_years: int) -> tuple[float, float]:
     """The lowest and highest usual add at an age, D; 0 to 0 where none is usual."""
     for row in data_file("add_for_age")["band"]:
-        if row["from_years"] <= age_years <= row["to_years"]:
+        if row["from_years"] <= age_years <= row.get("to_years", inf):
             return float(row["low_d"]), float(row["high_d"])
     return 0.0, 0.0
 

@@ -65,3 +65,9 @@ def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float 
     distance_mm = near_distance_mm if known and near_distance_mm is not None else usual_mm
     percent_mm = far_pd_mm / 100.0 * (usual_mm + stop_mm) / (distance_mm + stop_mm)
     return PdBand(limits.of(NEAR, "least_percent") * percent_mm, limits.of(NEAR, "most_percent") * percent_mm)
+
+
+def looks_like_one_eye(pd_mm: float, limits: Limits, age_years: int | None) -> bool:
+    """Whether a PD of both eyes, not one that this age has, is what one eye can have."""
+    least, most = figure("typed-fitting", "pd_least_mm"), figure("typed-fitting", "pd_most_mm")
+    return pd_mm not in usual_pd(limits, age_years) and least <= pd_mm <= most

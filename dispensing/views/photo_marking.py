@@ -31,6 +31,7 @@ from dispensing.presentation.photo_fittings import (
     result_lines,
     summary_of,
 )
+from dispensing.queries.limits import limits_in_force
 from dispensing.queries.photo_fittings import (
     face_form_of,
     frame_facts,
@@ -56,7 +57,7 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
     context = {
         "photo": photo,
         "measuring": photo.measuring,
-        "told": _told(photo, points, measure(points)),
+        "told": _told(photo, points, measure(points, limits=limits_in_force())),
         "page_data": _page_data(photo),
         "is_front": photo.view == PhotoView.FRONT,
         "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
@@ -128,7 +129,7 @@ def _not_understood(fault: Exception) -> JsonResponse:
 
 
 def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:
-    fitting = measure(points)
+    fitting = measure(points, limits=limits_in_force())
     html = render_to_string("photo_fittings/_told.html", {"told": _told(photo, points, fitting)})
     suspects = [one.look_at for one in fitting.unlikely if one.look_at]
     return {"html": html, "summary": summary_of(fitting), "suspects": suspects}

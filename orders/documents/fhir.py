@@ -15,6 +15,7 @@ from datetime import date
 from decimal import Context, Decimal
 from typing import Any
 
+from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import lens_names
@@ -58,6 +59,11 @@ def fhir_json(value: Any, indent: int = 0) -> str:
     if isinstance(value, list) and value:
         return "[\n" + ",\n".join(f"{inner}{fhir_json(item, indent + 2)}" for item in value) + f"\n{pad}]"
     return str(value) if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)
+
+
+def power(value: float) -> Decimal:
+    """As paper and pages write it: two places, an eighth with three; one that no lens has with two."""
+    return Decimal(format_power(value)) if abs(value) <= LARGEST_WRITTEN_D else decimal(value)
 
 
 def decimal(value: float) -> Decimal:
@@ -108,7 +114,7 @@ def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
         "product": {"coding": [{"system": PRODUCT_SYSTEM, "code": "lens"}]},
         "eye": eye,
         **{
-            name: decimal(value) if isinstance(value, float) else value
+            name: power(value) if isinstance(value, float) else value
             for name, value in powers.items()
             if value is not None
         },

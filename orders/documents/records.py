@@ -17,6 +17,7 @@ from anyascii import anyascii
 
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError
+from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 
@@ -53,6 +54,13 @@ def _pair(label: str, value_of: Callable[[Eye], str | None]) -> Iterator[str]:
         yield f"{label}={';'.join(UNKNOWN if value is None else value for value in values)}"
 
 
+def _power(value: float | None) -> str | None:
+    """As paper and pages write it, without a plus; one that no lens has as it stands."""
+    if value is None or abs(value) > LARGEST_WRITTEN_D:
+        return _fixed(value)
+    return format_power(value).lstrip("+")
+
+
 def _fixed(value: float | None, places: int = 2) -> str | None:
     return None if value is None else f"{round(value, places) + 0.0:.{places}f}"
 
@@ -67,11 +75,11 @@ def _job(order: LensOrder) -> Iterator[str]:
 
 def _powers(order: LensOrder) -> Iterator[str]:
     eye = order.prescription.eye
-    yield from _pair("SPH", lambda side: _fixed(eye(side).sphere))
-    yield from _pair("CYL", lambda side: _fixed(_cylinder(eye(side))))
+    yield from _pair("SPH", lambda side: _power(eye(side).sphere))
+    yield from _pair("CYL", lambda side: _power(_cylinder(eye(side))))
     if any(eye(side).cylinder for side in EYES):
         yield from _pair("AX", lambda side: _fixed(_axis(eye(side)), 0))
-    yield from _pair("ADD", lambda side: _fixed(eye(side).add))
+    yield from _pair("ADD", lambda side: _power(eye(side).add))
     yield from _pair("PRVM", lambda side: _prism(order, side)[0])
     yield from _pair("PRVA", lambda side: _prism(order, side)[1])
 

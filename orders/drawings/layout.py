@@ -18,12 +18,13 @@ from dispensing.optics.blank import EDGING_ALLOWANCE_MM, BlankFit, cut_off
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.lens_body import LensBody
 from dispensing.pictures.picture import Point
+from dispensing.trade import figure
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import Eye, LensOrder
 from orders.rules.case import Case, EyeCase
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
-ASSUMED_BRIDGE_MM = 18.0
+ASSUMED_BRIDGE_MM = figure("drawn-frame", "dbl_mm")
 """Where the distance between lenses is not known, the lenses are drawn this far apart and nothing is centred."""
 FARTHEST_MM = 60.0
 """A point farther than this from the boxed centre is a typing error and would only shrink the picture."""

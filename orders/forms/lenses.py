@@ -12,10 +12,12 @@ from django.http import QueryDict
 
 from dispensing.choice_words import label
 from dispensing.forms.fields import FigureField, offer, offered
+from dispensing.trade import figure
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material
 from orders.documents.names import DESIGN_KINDS, INSTRUCTIONS
 
 INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in INSTRUCTIONS.items())]
+CENTRE_LEAST_MM, CENTRE_MOST_MM = figure("typed-lens", "centre_least_mm"), figure("typed-lens", "centre_most_mm")
 
 
 def trimmed(value: float) -> str:
@@ -53,11 +55,15 @@ class ChosenFigureField(FigureField):
 
 
 def _base_curve() -> ChosenFigureField:
-    return ChosenFigureField(label="Base curve (1.530)", required=False, unit="D", low=0, high=14)
+    return ChosenFigureField(
+        label="Base curve (1.530)", required=False, unit="D", low=0, high=figure("typed-frame", "curve_most_d")
+    )
 
 
 def _centre_thickness() -> ChosenFigureField:
-    return ChosenFigureField(label="Centre thickness", required=False, unit="mm", low=0.5, high=25)
+    return ChosenFigureField(
+        label="Centre thickness", required=False, unit="mm", low=CENTRE_LEAST_MM, high=CENTRE_MOST_MM
+    )
 
 
 class LensForm(forms.Form):

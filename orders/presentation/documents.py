@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from dispensing.choice_words import label
+from dispensing.optics.imbalance import READING_LEVEL_MM
 from dispensing.optics.notation import format_axis, format_power
 from orders.documents.key_words import DASH, value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
@@ -127,7 +128,7 @@ def _pair_rows(computed: Computed) -> list[dict[str, str]]:
     pair = (
         ("PD, both eyes", computed.binocular_pd_mm, 1, "mm"),
         ("Distance between box centres", computed.frame_pd_mm, 1, "mm"),
-        ("Vertical imbalance 10 mm below", computed.vertical_imbalance_pd, 2, "Δ"),
+        (f"Vertical imbalance {READING_LEVEL_MM:g} mm below", computed.vertical_imbalance_pd, 2, "Δ"),
     )
     return [
         {"label": label, "pair": f"{value:.{places}f} {unit}"}

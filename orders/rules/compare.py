@@ -9,11 +9,14 @@ from __future__ import annotations
 import math
 
 from dispensing.optics import rounding
+from dispensing.trade import figure
 
 CLEARLY_APART = 0.011
 """Two figures farther apart than this stay in order when both are rounded to 0.01."""
 
 BEYOND_ANY_FIGURE = 1e9
+WRITTEN_WHOLE_D = figure("power-step-and-range", "step_d")
+"""Multiples of a finer step do not fit two decimals and are written cut or rounded."""
 
 
 def above(found: float, limit: float) -> bool:
@@ -56,7 +59,7 @@ def on_step(value: float, step: float) -> bool:
     if abs(value) > BEYOND_ANY_FIGURE:
         return False
     nearest = round(value / step) * step
-    return abs(nearest - value) < 0.0051 if step < 0.25 else abs(nearest - value) < 1e-6
+    return abs(nearest - value) < (0.0051 if step < WRITTEN_WHOLE_D else 1e-6)
 
 
 def is_whole(value: float) -> bool:

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
+
 MINUS = "−"
 
 
 def power(value_d: float) -> str:
-    """A power as it is written on a prescription: always signed, two decimals; ``−3.25``, ``+0.50``, ``0.00``."""
-    text = f"{value_d:+.2f}" if abs(value_d) < 1e6 else f"{value_d:+.3g}"
-    return "0.00" if text in ("+0.00", "-0.00") else text.replace("-", MINUS)
+    """A power as it is written on a prescription: ``−3.25``, ``−3.375``; one that no lens has is shortened."""
+    if abs(value_d) <= LARGEST_WRITTEN_D:
+        return format_power(value_d, minus=MINUS)
+    return f"{value_d:+.3g}".replace("-", MINUS)
 
 
 def number(value: float) -> str:
@@ -29,7 +32,7 @@ def mm(value: float) -> str:
 
 def dioptres(value_d: float) -> str:
     """An amount of power without sign: ``0.75 D``."""
-    return f"{abs(value_d):.2f} D"
+    return f"{power(abs(value_d)).lstrip('+')} D"
 
 
 def degrees(value: float) -> str:

@@ -11,8 +11,9 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.ages import PROTECTED_BELOW_AGE, age_on
+from dispensing.ages import age_on
 from dispensing.models import StaffUser
+from dispensing.queries.limits import limits_in_force
 from dispensing.roles import Role
 from orders.delivery_states import got_to_the_lab
 from orders.models import Delivery, Order, OrderEvent
@@ -50,7 +51,7 @@ def _require_registered(order: Order, actor: StaffUser | None, at: datetime) -> 
     """UK Opticians Act 1989, section 27: supply to a protected person is by or under a registered one."""
     patient = order.patient
     years = age_on(patient.born_on, timezone.localdate(at))
-    is_child = years < PROTECTED_BELOW_AGE
+    is_child = years < limits_in_force().of("protected-patient", "below_years")
     if not is_child and not patient.sight_impaired:
         return
     if actor is None or actor.role not in REGISTERED_ROLES or not actor.registration.strip():

@@ -56,6 +56,7 @@ MAY_KNOW = {
         "dispensing.documents",
         "dispensing.optics",
         "dispensing.prescribing.acuity",
+        "dispensing.prescribing.slips",
         "orders.documents",
     ),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),

@@ -41,7 +41,7 @@ def test_a_power_is_shown_in_the_practice_s_cylinder_form_and_headings():
 
 def test_an_eighth_is_turned_as_an_eighth():
     patient = a_patient()
-    a_prescription(patient, right={"sphere": "-3.12", "cylinder": "-0.37", "axis": 90})
+    a_prescription(patient, right={"sphere": "-3.125", "cylinder": "-0.375", "axis": 90})
     Practice.objects.update(cylinder_form="plus")
     assert "−3.50" in page(patient)
 

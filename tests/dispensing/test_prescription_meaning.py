@@ -1,25 +1,17 @@
-"""The pure part: comparison as power vectors, the optical cross, eighths. Each case worked by hand."""
+"""The pure part: comparison as power vectors, the optical cross, remarks. Each case worked by hand."""
 
 import math
 
 import pytest
 
 from dispensing.prescribing.comparison import compare
-from dispensing.prescribing.eye import EyeFigures, exact_eighth
+from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.optical_cross import arms
 from dispensing.prescribing.remarks import Typed, remarks
 
 
 def eye(sphere=None, cylinder=None, axis=None, name="right", **others) -> EyeFigures:
     return EyeFigures(name, sphere, cylinder, axis, **others)
-
-
-@pytest.mark.parametrize(
-    ("written", "meant"),
-    [(0.12, 0.125), (-0.37, -0.375), (2.62, 2.625), (-3.87, -3.875), (0.25, 0.25), (-3.13, -3.13), (0.1, 0.1), (0, 0)],
-)
-def test_a_cut_eighth_is_reckoned_as_an_eighth(written, meant):
-    assert exact_eighth(written) == pytest.approx(meant)
 
 
 @pytest.mark.parametrize(

@@ -209,6 +209,7 @@ FIGURELESS = {
     "parse_power",
     "parse_add",
     "parse_axis",
+    "parse_noted_axis",
     "parse_prescription_line",
     "parse_prescription",
     "require_eye",

@@ -10,6 +10,8 @@ from dispensing.optics.notation import (
     NotationError,
     ParsedEyeLine,
     WrittenPrism,
+    exact_eighth,
+    format_amount,
     format_axis,
     format_power,
     format_prescription_line,
@@ -193,15 +195,42 @@ def test_a_paste_that_could_mean_two_things_is_refused(text: str, words: str) ->
         (2.0, "+2.00"),
         (0.0, "0.00"),
         (-0.001, "0.00"),
-        (0.125, "+0.12"),
-        (-0.375, "-0.37"),
+        (0.125, "+0.125"),
+        (-0.375, "-0.375"),
+        (-3.3750000001, "-3.375"),
         (0.62, "+0.62"),
+        (-3.38, "-3.38"),
+        (-3.75, "-3.75"),
         (-3.246, "-3.25"),
         (1.005, "+1.01"),
     ],
 )
-def test_a_power_is_written_with_its_sign_and_two_decimals(power: float, text: str) -> None:
+def test_a_power_is_written_with_its_sign_and_two_decimals_and_an_eighth_whole(power: float, text: str) -> None:
     assert format_power(power) == text
+    assert format_amount(power) == text.lstrip("+-")
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        (0.12, 0.125),
+        (0.13, 0.125),
+        (-0.37, -0.375),
+        (-3.38, -3.375),
+        (2.62, 2.625),
+        (-3.87, -3.875),
+        (-3.125, -3.125),
+        (0.25, 0.25),
+        (0.24, 0.24),
+        (0.245, 0.245),
+        (0.255, 0.255),
+        (0.1, 0.1),
+        (0.11, 0.11),
+        (0.0, 0.0),
+    ],
+)
+def test_an_eighth_written_with_two_decimals_is_the_eighth_it_stands_for(written: float, meant: float) -> None:
+    assert exact_eighth(written) == pytest.approx(meant, abs=1e-12)
 
 
 def test_plano_true_minus_and_axes_are_written_as_asked() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dispensing.trade.facts import data_file
+from dispensing.trade.adds import believable_add, usual_add
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, below, on_step, outside, same
@@ -56,7 +56,7 @@ def _has_no_sight(eye: EyeCase) -> bool:
     id="add-range",
     number=21,
     level="stop",
-    title="An add between +0.50 and +4.00 on the quarter-dioptre step",
+    title="An add within the range of adds, on the quarter-dioptre step",
     why="Outside it the near sphere, a sign or a decimal point has slipped into the add.",
 )
 def add_range(case: Case) -> Iterator[Finding]:
@@ -75,20 +75,21 @@ def add_range(case: Case) -> Iterator[Finding]:
             continue
         yield Finding(
             f"The add of the {eye.name} is {words.power(add)}; {allowed}.",
-            _advice(eye, add, least, most),
+            _advice(eye, add, (least, most, step)),
             eye.eye,
             add,
             limit,
             "D",
-            (_advice(eye, add, least, most),),
+            (_advice(eye, add, (least, most, step)),),
             eye.at("prescription.add"),
         )
 
 
-def _advice(eye: EyeCase, add: float, least: float, most: float) -> str:
-    """If the figure makes sense as a near sphere, say which add that would be."""
+def _advice(eye: EyeCase, add: float, limits: tuple[float, float, float]) -> str:
+    """If the figure makes sense as a near sphere, say which add that would be. ``limits``: least, most and step, D."""
+    least, most, step = limits
     sphere = eye.power.sphere
-    if sphere is not None and least <= add - sphere <= most and on_step(add - sphere, 0.25):
+    if sphere is not None and least <= add - sphere <= most and on_step(add - sphere, step):
         return f"If this is the near sphere, the add is {words.power(add - sphere)}."
     return "Type the add again from the prescription."
 
@@ -103,11 +104,8 @@ def _advice(eye: EyeCase, add: float, least: float, most: float) -> str:
 def add_for_age(case: Case) -> Iterator[Finding]:
     if case.age is None:
         return
-    low, high = _band(case.age)
-    beyond = case.limit("add-for-age", "beyond_band_d")
-    odd = [
-        eye for eye in case.both if eye.power.add is not None and outside(eye.power.add, low - beyond, high + beyond)
-    ]
+    (low, high), (least, most) = usual_add(case.age), believable_add(case.age, case.limits)
+    odd = [eye for eye in case.both if eye.power.add is not None and outside(eye.power.add, least, most)]
     alike = len(odd) == 2 and odd[0].power.add == odd[1].power.add
     for eye in odd[:1] if alike else odd:
         add = eye.power.add or 0.0
@@ -118,19 +116,11 @@ def add_for_age(case: Case) -> Iterator[Finding]:
             "Is it the near sphere, or for a special working distance? Confirm it.",
             "both" if alike else eye.eye,
             add,
-            low - beyond if add < low else high + beyond,
+            least if add < low else most,
             "D",
             ("Type the add again from the prescription.", "Confirm if a working distance or low vision asks for it."),
             eye.at("prescription.add"),
         )
-
-
-def _band(age: int) -> tuple[float, float]:
-    """The usual adds at an age, D; 0 to 0 where none is usual."""
-    for row in data_file("add_for_age")["band"]:
-        if row["from_years"] <= age <= row["to_years"]:
-            return float(row["low_d"]), float(row["high_d"])
-    return 0.0, 0.0
 
 
 @rule(

@@ -16,23 +16,26 @@ from orders.rules.registry import Family
 
 rule = Family("binocular balance").rule
 
+ID = "vertical-imbalance"
+
 
 @rule(
-    id="vertical-imbalance",
+    id=ID,
     number=86,
     level="ask",
     title="Little unequal vertical prism when reading",
-    why="Most wearers adapt to about 1 Δ of unequal vertical prism, some to half of it; more may tire or double.",
+    why="Most wearers adapt to a little unequal vertical prism, some to half as much; more may tire or double.",
 )
 def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
-    found, most = case.vertical_imbalance_pd, case.limit("vertical-imbalance", "most_pd")
+    found, most = case.vertical_imbalance_pd, case.limit(ID, "most_pd")
     if found is None or not at_least(found, most):
         return
-    slab = _slab(case) if at_least(found, case.limit("vertical-imbalance", "slab_pd")) else ()
+    slab = _slab(case) if at_least(found, case.limit(ID, "slab_pd")) else ()
     advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
     yield Finding(
-        f"Looking 10 mm below the centres the eyes meet {words.prism(found)} of unequal vertical prism. Wearers differ "
-        f"in what they adapt to, so it is asked about from {words.prism(most)} on.",
+        f"Looking {words.mm(case.limit(ID, 'below_mm'))} below the centres the eyes meet {words.prism(found)} of "
+        "unequal vertical prism. Wearers differ in what they adapt to, so it is asked about from "
+        f"{words.prism(most)} on.",
         advice,
         "both",
         found,
@@ -47,7 +50,7 @@ def _slab(case: Case) -> tuple[str, ...]:
     if case.powers is None:
         return ()
     try:
-        slabs = proposed_slab_off(vertical_imbalance(*case.powers), case.limit("vertical-imbalance", "shared_above_pd"))
+        slabs = proposed_slab_off(vertical_imbalance(*case.powers), case.limit(ID, "shared_above_pd"))
     except OpticsError:
         return ()
     if not slabs:
@@ -61,7 +64,7 @@ def _slab(case: Case) -> tuple[str, ...]:
     number=88,
     level="ask",
     title="Images of nearly the same size",
-    why="Images that differ by more than about 3 % are hard to fuse.",
+    why="Images of very different size are hard to fuse.",
 )
 def image_size(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.mean_sphere, case.left.power.mean_sphere

@@ -34,7 +34,7 @@ def _joined(eyes: list[EyeCase]) -> FindingEye:
     number=93,
     level="ask",
     title="A tint that leaves enough light for the night",
-    why="Below 75 % transmittance a lens must not be worn to drive at dusk or night.",
+    why="A lens that lets too little light through must not be worn to drive at dusk or night.",
 )
 def night_driving(case: Case) -> Iterator[Finding]:
     least = case.limit("night-driving", "transmittance_percent")
@@ -60,7 +60,7 @@ def night_driving(case: Case) -> Iterator[Finding]:
     number=94,
     level="ask",
     title="Lenses too dark to drive at any time",
-    why="Lenses of category 4 (3 to 8 % transmittance) are not for road use and must be labelled so.",
+    why="Lenses of filter category 4 are not for road use and must be labelled so.",
 )
 def category_four(case: Case) -> Iterator[Finding]:
     most = case.limit("category-four", "transmittance_percent")

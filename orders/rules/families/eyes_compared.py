@@ -5,10 +5,9 @@ Compared as power vectors with the last prescription.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
-from dispensing.optics.power import SphereCylinder
+from dispensing.prescribing.slips import exchanged
 from orders.rules import words
 from orders.rules.case import Case
 from orders.rules.compare import at_least
@@ -34,26 +33,21 @@ def eyes_exchanged(case: Case) -> Iterator[Finding]:
     then = [eye.previous_power.optical if eye.previous_power else None for eye in case.both]
     if now[0] is None or now[1] is None or then[0] is None or then[1] is None:
         return
-    as_written = _apart(now[0], then[0], now[1], then[1])
-    exchanged = _apart(now[0], then[1], now[1], then[0])
-    much_better = as_written * case.limit("eyes-exchanged", "exchanged_share")
-    if as_written < case.limit("eyes-exchanged", "apart_d") or exchanged > much_better:
+    found = exchanged((now[0], now[1]), (then[0], then[1]), case.limits)
+    if found is None:
         return
+    as_written_d, exchanged_d = found.as_written_d, found.exchanged_d
     yield Finding(
-        f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged)} apart "
-        f"instead of {words.dioptres(as_written)}).",
+        f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged_d)} apart "
+        f"instead of {words.dioptres(as_written_d)}).",
         f"Are right and left exchanged? {LOOK}",
         "both",
-        as_written,
-        exchanged,
+        as_written_d,
+        exchanged_d,
         "D",
         ("Exchange the two eyes if they were copied crosswise.", CONFIRM),
         "prescription.right.sphere",
     )
-
-
-def _apart(first: SphereCylinder, second: SphereCylinder, third: SphereCylinder, fourth: SphereCylinder) -> float:
-    return math.hypot(first.distance_to(second), third.distance_to(fourth))
 
 
 @rule(

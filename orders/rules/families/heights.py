@@ -108,7 +108,7 @@ def _badly_placed(case: Case, eye: EyeCase, height: float, b: float) -> Iterator
     number=38,
     level="ask",
     title="Right and left height nearly alike",
-    why="More than 1 mm apart usually means a frame that sits crooked; real differences are to be kept.",
+    why="Heights far apart usually mean a frame that sits crooked; real differences are to be kept.",
 )
 def heights_differ(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.height_mm, case.left.fitted.height_mm
@@ -137,7 +137,7 @@ def heights_differ(case: Case) -> Iterator[Finding]:
     number=58,
     level="ask",
     title="A segment top that can be used",
-    why="A segment less than 12 mm high or close to the middle of the lens is too small to read by, or in the way.",
+    why="A low segment is too small to read by, and one close to the middle of the lens is in the way.",
 )
 def bifocal_height(case: Case) -> Iterator[Finding]:
     least, below_middle = case.limit("bifocal-height", "least_mm"), case.limit("bifocal-height", "below_middle_mm")
@@ -169,7 +169,7 @@ def bifocal_height(case: Case) -> Iterator[Finding]:
     number=59,
     level="ask",
     title="A trifocal leaves room to read",
-    why="Below the intermediate strip at least 10 mm are needed for near.",
+    why="Below the intermediate strip there must be enough lens to read through.",
 )
 def trifocal_height(case: Case) -> Iterator[Finding]:
     least = case.limit("trifocal-height", "intermediate_mm") + case.limit("trifocal-height", "near_mm")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date
+from math import inf
 from typing import Any
 
 from dispensing.trade.facts import data_file
@@ -65,8 +66,8 @@ def _validity(case: Case) -> dict[str, Any] | None:
         for row in data_file("prescription_validity")["rule"]:
             if place not in (row["place"], *row.get("also", ())) or (printed and row.get("without_expiry_only")):
                 continue
-            low, high = row.get("from_years", 0), row.get("to_years", 200)
-            if (low, high) == (0, 200) or (case.age is not None and low <= case.age <= high):
+            low, high = row.get("from_years", 0), row.get("to_years", inf)
+            if (low, high) == (0, inf) or (case.age is not None and low <= case.age <= high):
                 found: dict[str, Any] = row
                 return found
     return None

@@ -13,6 +13,10 @@ from orders.rules.registry import Family
 rule = Family("measuring").rule
 
 
+BOTH_OF_BOTH_EYES = 4
+"""PD and height of right and left: one whole figure alone may well be so."""
+
+
 @rule(
     id="two-readings",
     number=39,
@@ -22,11 +26,12 @@ rule = Family("measuring").rule
 )
 def two_readings(case: Case) -> Iterator[Finding]:
     readings, least = case.order.fitting.readings, case.limit("two-readings", "readings")
+    apart = case.limit("two-readings", "heights_apart_mm")
     if readings is None or readings >= least or not any(eye.kind == "progressive" for eye in case.eyes):
         return
     yield Finding(
         f"The heights were read {_times(readings)}; a progressive lens wants {least:g} readings.",
-        "Measure once more and take the mean; a third time if they differ by more than 1 mm.",
+        f"Measure once more and take the mean; a third time if they differ by more than {words.mm(apart)}.",
         None,
         float(min(max(readings, -1), 99)),
         least,
@@ -87,21 +92,22 @@ def frame_pre_adjusted(case: Case) -> Iterator[Finding]:
     number=46,
     level="ask",
     title="A personalised lens is measured to half a millimetre",
-    why="Rounded to whole millimetres, with a millimetre of tolerance at the lab, the lens may sit 1.4 mm off.",
+    why="Rounded to whole millimetres, with a millimetre of tolerance at the lab, the lens may sit well off.",
 )
 def whole_millimetres(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if eye.kind == "progressive" and eye.design and eye.design.compensated]
     figures = [value for eye in eyes for value in (eye.fitted.pd_mm, eye.fitted.height_mm) if value is not None]
-    if len(figures) < 4 or not all(is_whole(value) for value in figures):
+    if len(figures) < BOTH_OF_BOTH_EYES or not all(is_whole(value) for value in figures):
         return
+    step = case.limit("whole-millimetres", "step_mm")
     yield Finding(
         "PDs and heights are all in whole millimetres "
-        f"({words.listed(words.number(value) for value in figures)}); this lens wants them to 0.5 mm.",
+        f"({words.listed(words.number(value) for value in figures)}); this lens wants them to {words.mm(step)}.",
         "Confirm that they were not rounded.",
         case.pair_or_eye,
         1.0,
-        0.5,
+        step,
         "mm",
-        ("Give PDs and heights to 0.5 mm, or 0.1 mm if measured so.",),
+        (f"Give PDs and heights to {words.mm(step)}, or finer if measured so.",),
         f"fitting.{case.eyes[0].eye}.height_mm",
     )

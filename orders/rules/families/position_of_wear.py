@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from dispensing.trade.position_of_wear import usual_vertex_mm
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import at_least, outside
@@ -73,10 +74,10 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     number=42,
     level="ask",
     title="A vertex distance that frames have",
-    why="Below 8 or above 18 mm the reading is wrong or the frame sits badly; 12 to 15 mm is usual.",
+    why="Far from what is usual the reading is wrong or the frame sits badly, and the lab needs to know.",
 )
 def vertex_band(case: Case) -> Iterator[Finding]:
-    low, high = case.limit("vertex-band", "usual_least_mm"), case.limit("vertex-band", "usual_most_mm")
+    low, high = usual_vertex_mm(case.limits)
     least, most = case.limit("vertex-band", "least_mm"), case.limit("vertex-band", "most_mm")
     for eye in case.eyes:
         vertex = eye.fitted.vertex_mm
@@ -102,7 +103,7 @@ def vertex_band(case: Case) -> Iterator[Finding]:
     number=43,
     level="ask",
     title="A pantoscopic tilt that frames have",
-    why="Below 0 or above 18 degrees the reading is wrong or the frame sits badly; 7 to 12 is usual.",
+    why="Outside the tilts that frames have the reading is wrong or the frame sits badly.",
 )
 def pantoscopic_band(case: Case) -> Iterator[Finding]:
     yield from _angle(
@@ -115,7 +116,7 @@ def pantoscopic_band(case: Case) -> Iterator[Finding]:
     number=44,
     level="ask",
     title="A face form that frames have",
-    why="Dress frames have up to 10 degrees, wraps 13 to 23; above 25 the reading is of something else.",
+    why="Beyond the bend of any wrap the reading is of something else.",
 )
 def face_form_band(case: Case) -> Iterator[Finding]:
     yield from _angle(case, "face-form-band", case.order.fitting.face_form_deg, "face form", "face_form_deg")

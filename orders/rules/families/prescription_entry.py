@@ -21,7 +21,7 @@ AS_WRITTEN = "Look at the written prescription and type the power again."
     number=9,
     level=("stop", "ask"),
     title="Powers within range and on the quarter-dioptre step",
-    why="A sphere beyond 20 D, a cylinder beyond 6 D or a power off the step is nearly always a typing slip.",
+    why="A power beyond all usual ones, or off the step, is nearly always a typing slip.",
 )
 def power_step_and_range(case: Case) -> Iterator[Finding]:
     for eye in case.both:

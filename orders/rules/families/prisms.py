@@ -87,7 +87,7 @@ def _finding(eye: str, what: str, field: str) -> Finding:
     number=27,
     level="ask",
     title="Prism that a lens can bear",
-    why="Above 4 Δ a lens is thick and heavy at its base and blurs colours; many labs go to 4 or 6 Δ.",
+    why="With much prism a lens is thick and heavy at its base and blurs colours; labs have their ceilings.",
 )
 def prism_size(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-size", "most_pd")

@@ -73,7 +73,7 @@ def _shorter_advice(eye: EyeCase, height: float) -> str:
     number=54,
     level="stop",
     title="The corridor leaves room to read",
-    why="Less than 4 mm below the corridor's end leaves too little lens to read through.",
+    why="Too little room below the corridor's end leaves too little lens to read through.",
 )
 def corridor_fits(case: Case) -> Iterator[Finding]:
     room = case.limit("corridor-fits", BELOW_CORRIDOR)
@@ -159,13 +159,15 @@ def clearance_above(case: Case) -> Iterator[Finding]:
     number=57,
     level="ask",
     title="A frame deep enough for a progressive lens",
-    why="Below 25 mm no corridor leaves both distance and reading; 28 to 30 mm are wanted.",
+    why="In a shallow frame no corridor leaves room for both distance and reading.",
 )
 def frame_depth(case: Case) -> Iterator[Finding]:
     b, least = case.order.frame.b_mm, case.limit("frame-depth", "least_mm")
     if b is not None and below(b, least) and any(eye.kind == "progressive" for eye in case.eyes):
         yield Finding(
-            f"The lens is {words.mm(b)} deep; a progressive lens wants at least {words.mm(least)}, better 28 to 30 mm.",
+            f"The lens is {words.mm(b)} deep; a progressive lens wants at least {words.mm(least)}, better "
+            f"{words.number(case.limit('frame-depth', 'wanted_least_mm'))} to "
+            f"{words.mm(case.limit('frame-depth', 'wanted_most_mm'))}.",
             "Choose a deeper frame, or another kind of lens.",
             None,
             b,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dispensing.trade.pupil_distances import usual_convergence
+from dispensing.trade.pupil_distances import looks_like_one_eye, possible_pd, usual_convergence, usual_pd
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, outside
@@ -96,45 +96,37 @@ def pd_sum(case: Case) -> Iterator[Finding]:
     number=32,
     level=("stop", "ask"),
     title="A PD that a person of this age can have",
-    why="Nearly all adults lie between 54 and 74 mm; outside, a monocular or near PD is often in the wrong box.",
+    why="Nearly everybody of an age lies within a band; outside it a monocular or near PD is often in the wrong box.",
 )
 def pd_range(case: Case) -> Iterator[Finding]:
     pd = case.binocular_pd_mm
     if pd is None:
         return
-    low, high, who = _band(case)
+    usual, possible = usual_pd(case.limits, case.age), possible_pd(case.limits)
+    low, high, least, most = usual.low, usual.high, possible.low, possible.high
     if not outside(pd, low, high):
         return
-    least, most = case.limit("pd-range", "least_possible_mm"), case.limit("pd-range", "most_possible_mm")
     stops = outside(pd, least, most)
     bound = low if pd < low else high
     if stops:
         bound = min(low, least) if pd < low else max(high, most)
+    advice = _pd_advice(case, pd)
     beyond = f"; {words.mm(bound)} is the {'least' if pd < low else 'most'} taken" if bound not in (low, high) else ""
     yield Finding(
-        f"The PD is {words.mm(pd)}; {who} have {words.mm(low)} to {words.mm(high)}{beyond}.",
-        _pd_advice(pd),
+        f"The PD is {words.mm(pd)}; {usual.who} have {words.mm(low)} to {words.mm(high)}{beyond}.",
+        advice,
         "both",
         pd,
         bound,
         "mm",
-        (_pd_advice(pd),),
+        (advice,),
         "fitting.binocular_pd_mm" if case.monocular_sum_mm is None else "fitting.right.pd_mm",
         "stop" if stops else "ask",
     )
 
 
-def _band(case: Case) -> tuple[float, float, str]:
-    """Lowest and highest usual PD in mm, and who has it; adults where the age is not known."""
-    for who in ("child", "youth"):
-        if case.age is not None and case.age < case.limit("pd-range", f"{who}_below_years"):
-            low, high = case.limit("pd-range", f"{who}_least_mm"), case.limit("pd-range", f"{who}_most_mm")
-            return low, high, "children" if who == "child" else "young people"
-    return case.limit("pd-range", "adult_least_mm"), case.limit("pd-range", "adult_most_mm"), "adults"
-
-
-def _pd_advice(pd: float) -> str:
-    if 24.0 <= pd <= 40.0:
+def _pd_advice(case: Case, pd: float) -> str:
+    if looks_like_one_eye(pd, case.limits, case.age):
         return "This looks like the PD of one eye: give the sum of both as the binocular PD."
     return MEASURE_AGAIN
 
@@ -205,7 +197,7 @@ def _worked_out(*eyes: EyeCase) -> tuple[str, ...]:
     number=33,
     level="ask",
     title="Right and left PD nearly alike",
-    why="Differences above 2 mm are rare; a bent bridge, a frame off centre or a misreading is likelier.",
+    why="Large differences are rare; a bent bridge, a frame off centre or a misreading is likelier.",
 )
 def pd_asymmetry(case: Case) -> Iterator[Finding]:
     right, left = case.right.fitted.pd_mm, case.left.fitted.pd_mm

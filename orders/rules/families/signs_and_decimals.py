@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dispensing.optics.conventions import axis_difference
+from dispensing.prescribing.slips import is_flipped, is_ten_times
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import at_least, same
+from orders.rules.compare import same
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -39,7 +40,7 @@ def sign_change(case: Case) -> Iterator[Finding]:
 
 def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
     now, then = eye.power.minus_form.sphere, before.minus_form.sphere
-    if now is None or then is None or not _flipped(case, now, then):
+    if now is None or then is None or not is_flipped(now, then, case.limits):
         return
     yield Finding(
         f"The sphere of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}.",
@@ -51,12 +52,6 @@ def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Fin
         ("Correct the sign if it was mistyped.", CONFIRM),
         eye.at("prescription.sphere"),
     )
-
-
-def _flipped(case: Case, now: float, then: float) -> bool:
-    """Opposite signs, and either the same figure or a step too large to be drift about zero."""
-    drift = case.limit("sign-change", "drift_d")
-    return now * then < 0.0 and (same(now, -then) or at_least(abs(now - then), drift))
 
 
 def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
@@ -82,7 +77,7 @@ def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[F
 
 def _antimetropia(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.minus_form.sphere, case.left.power.minus_form.sphere
-    if right is None or left is None or not _flipped(case, right, left) or _was_antimetropic(case):
+    if right is None or left is None or not is_flipped(right, left, case.limits) or _was_antimetropic(case):
         return
     both = f"right {words.power(right)}, left {words.power(left)}"
     yield Finding(
@@ -169,9 +164,7 @@ def _as_prescribed(case: Case, name: str, meant: float, *, slack_d: float) -> fl
 
 def _against_fellow(case: Case, name: str) -> Iterator[Finding]:
     right, left = _value(case.right.power, name), _value(case.left.power, name)
-    if right is None or left is None:
-        return
-    if abs(max(right / left, left / right) - 10.0) > case.limit("decimal-slip", "about_ten"):
+    if right is None or left is None or not is_ten_times(right, left, case.limits):
         return
     if all(_is_as_last_time(case, eye, name) for eye in case.both):
         return

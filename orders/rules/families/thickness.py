@@ -89,7 +89,7 @@ def _most_for_index(index: float) -> float | None:
     number=67,
     level="ask",
     title="An edge that is not too thick",
-    why="Above 5 mm drilled mounts do not hold well; above 8 mm a rimmed lens looks and weighs too much.",
+    why="Drilled mounts do not hold well on a thick edge; a thick rimmed lens looks and weighs too much.",
 )
 def edge_thick(case: Case) -> Iterator[Finding]:
     mount = case.order.frame.mount
