@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterator
 from datetime import date
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -14,26 +16,26 @@ BEFORE = [("dispensing", "0006_audit_of_record"), ("orders", "0005_no_way_around
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def migrated(targets):
+def migrated(targets: Any) -> Any:
     executor = MigrationExecutor(connection)
     executor.migrate(targets)
     return MigrationExecutor(connection).loader.project_state(targets).apps
 
 
 @pytest.fixture
-def newest():
+def newest() -> Iterator[Any]:
     """Whatever happens, the next test finds the database as it was."""
     targets = MigrationExecutor(connection).loader.graph.leaf_nodes()
     yield targets
     MigrationExecutor(connection).migrate(targets)
 
 
-def held(apps, app):
+def held(apps: Any, app: Any) -> Any:
     fields = ("public_id", "rule", "kind", "limit", "value", "reason", "decided_on", "decided_by__username")
     return set(apps.get_model(app, "PracticeRule").objects.values_list(*fields))
 
 
-def test_every_decision_is_carried_over_and_back(newest):
+def test_every_decision_is_carried_over_and_back(newest: Any) -> None:
     old = migrated(BEFORE)
     ines = old.get_model("dispensing", "StaffUser").objects.create(username="ines-before", role="manager")
     decided = {"decided_on": date(2026, 11, 2), "decided_by_id": ines.pk}
