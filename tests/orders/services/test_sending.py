@@ -54,7 +54,7 @@ def test_the_stored_text_is_the_canonical_form_of_itself() -> None:
     assert canonical_bytes(parse_order(text)) == text
 
 
-def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch):
+def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn: list[tuple[Any, ...]] = []
 
     def paper(*read: Any, **also: Any) -> bytes:

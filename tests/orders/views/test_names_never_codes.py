@@ -91,7 +91,7 @@ class Read(HTMLParser):
     UNSEEN = ("script", "style", "template")
     SPOKEN = ("alt", "aria-label", "placeholder", "title")
 
-    def __init__(self, html: str):
+    def __init__(self, html: str) -> None:
         super().__init__()
         self.parts: list[str] = []
         self._unseen = 0
