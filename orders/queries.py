@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import BooleanField, Case, Count, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.utils import timezone
@@ -22,6 +23,20 @@ from orders.states import OrderState
 
 # Where a pair can no longer be late: it is here, checked and waiting, or it will never come.
 PLACES_IN_TIME = (*FINISHED, Place.READY, Place.DRAFT)
+
+
+if TYPE_CHECKING:
+    from django_stubs_ext import WithAnnotations
+
+    class Marks(TypedDict):
+        is_late: bool
+        delivery_trouble: bool
+
+    class CatalogueDay(TypedDict):
+        catalogue_issued_on: date | None
+
+    MarkedOrder = WithAnnotations[Order, Marks]
+    DatedLab = WithAnnotations[Lab, CatalogueDay]
 
 
 @dataclass(frozen=True)
@@ -43,7 +58,7 @@ class PlaceCount:
     late: int
 
 
-def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[Order]:
+def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[MarkedOrder]:
     """The orders that were asked for, each with ``is_late`` and ``delivery_trouble``; no order, no page."""
     today = today or timezone.localdate()
     return _marked(_filtered(wanted, today), today)
@@ -54,7 +69,7 @@ def late_before(today: date) -> Q:
     return Q(needed_on__lt=today) & ~Q(place__in=[str(place) for place in PLACES_IN_TIME])
 
 
-def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[Order]:
+def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[MarkedOrder]:
     """One page of the board, newest first; each order carries ``is_late`` and, in ``delivery_trouble``, whether its
     document has not got to the lab.
     """
@@ -70,7 +85,7 @@ def place_counts(today: date | None = None) -> dict[str, PlaceCount]:
     return {str(place): found.get(str(place), PlaceCount(str(place), 0, 0)) for place in Place}
 
 
-def orders_of(patient: Patient) -> QuerySet[Order]:
+def orders_of(patient: Patient) -> QuerySet[MarkedOrder]:
     """The patient's orders, newest first."""
     return _marked(Order.objects.filter(patient=patient), timezone.localdate()).select_related("lab").order_by("-pk")
 
@@ -82,7 +97,7 @@ def for_desk() -> QuerySet[Order]:
     )
 
 
-def for_page() -> QuerySet[Order]:
+def for_page() -> QuerySet[MarkedOrder]:
     """Orders with everything that a page, the check and the document read of them."""
     deliveries = Delivery.objects.prefetch_related("attempts__actor").order_by("pk")
     rows = _marked(for_desk(), timezone.localdate()).select_related("saved_by", "sent_by")
@@ -108,7 +123,7 @@ def latest_lab() -> Lab | None:
     return last.lab if last else Lab.objects.filter(active=True).first()
 
 
-def labs() -> QuerySet[Lab]:
+def labs() -> QuerySet[DatedLab]:
     """All labs, each with the day its catalogue in use was issued (``catalogue_issued_on``)."""
     in_use = Catalogue.objects.filter(lab=OuterRef("pk"), in_use=True).values("issued_on")[:1]
     return Lab.objects.annotate(catalogue_issued_on=Subquery(in_use))
@@ -148,7 +163,7 @@ def _in_trouble() -> Q:
     return Q(state=OrderState.SENT, pk__in=waiting.values("document__order_id"))
 
 
-def _marked(rows: QuerySet[Order], today: date) -> QuerySet[Order]:
+def _marked(rows: QuerySet[Order], today: date) -> QuerySet[MarkedOrder]:
     def mark(condition: Q) -> Case:
         return Case(When(condition, then=Value(True)), default=Value(False), output_field=BooleanField())
 

@@ -4,6 +4,10 @@ Such a test ends with a flush, which is a DELETE on SQLite and a TRUNCATE on Pos
 refuse both. They are taken off for just that flush and put back, so that they hold within every test.
 """
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+
 from django.db import connection
 from django.db.backends.base.operations import BaseDatabaseOperations
 
@@ -12,13 +16,13 @@ from dispensing.append_only import APPEND_ONLY_TABLES, close_ways_around, open_w
 _flush = BaseDatabaseOperations.execute_sql_flush
 
 
-def _flush_without_triggers(self, sql_list):
+def _flush_without_triggers(self: BaseDatabaseOperations, sql_list: Sequence[str]) -> None:
     with connection.schema_editor(atomic=False) as editor:
         for table in APPEND_ONLY_TABLES:
             open_ways_around(editor, table)
             unprotect(editor, table)
     try:
-        return _flush(self, sql_list)
+        _flush(self, sql_list)
     finally:
         with connection.schema_editor(atomic=False) as editor:
             for table in APPEND_ONLY_TABLES:
@@ -26,4 +30,4 @@ def _flush_without_triggers(self, sql_list):
                 close_ways_around(editor, table)
 
 
-BaseDatabaseOperations.execute_sql_flush = _flush_without_triggers
+BaseDatabaseOperations.execute_sql_flush = _flush_without_triggers  # type: ignore[assignment, method-assign]  # meant

@@ -14,13 +14,13 @@ from urllib.parse import urlsplit
 
 import pytest
 from django.conf import settings
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from dispensing.bootstrap import system_packages
 from tests.people import PASSWORD, person, signed_in
 
-DESK = {"width": 1280, "height": 900}
-TELEPHONE = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1280, "height": 900}
+TELEPHONE: ViewportSize = {"width": 390, "height": 844}
 LAUNCH_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -74,7 +74,7 @@ def sign_in_by_hand(page: Page, username: str) -> None:
 class Watch:
     """Collects what a page must not do."""
 
-    def __init__(self, page: Page):
+    def __init__(self, page: Page) -> None:
         self.faults: list[str] = []
         page.on("console", self._on_console)
         page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
@@ -90,7 +90,7 @@ class Watch:
             self.faults.append(f"asked a foreign host: {request.url}")
 
 
-def _open_page(chromium: Browser, live_server: Any, viewport: dict[str, int]) -> Iterator[Page]:
+def _open_page(chromium: Browser, live_server: Any, viewport: ViewportSize) -> Iterator[Page]:
     context = chromium.new_context(base_url=live_server.url, viewport=viewport, locale="en-GB", accept_downloads=True)
     context.set_default_timeout(30_000)
     page = context.new_page()

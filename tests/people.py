@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.test import Client
 
 from dispensing.models import StaffUser
 from dispensing.roles import Role
+
+if TYPE_CHECKING:
+    # What the test client answers with: a response that also tells its context and templates.
+    from django.test.client import _MonkeyPatchedWSGIResponse as Answer
+else:
+    from django.http import HttpResponse as Answer
+
+__all__ = ["CAST", "PASSWORD", "Answer", "person", "signed_in"]
 
 PASSWORD = "spectacles-on-the-bench"
 

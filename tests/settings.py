@@ -9,6 +9,7 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import dj_database_url
 
@@ -24,18 +25,24 @@ os.environ["DATUMLINE_DATA_DIR"] = str(_folder)
 # The driver of the browser runs an event loop in the test's own thread; the tests are synchronous all the same.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
 
+from dispensing import settings as installation  # noqa: E402
 from dispensing.settings import *  # noqa: E402, F403
 
-if _server:
-    DATABASES = {"default": dj_database_url.parse(_server)}
-else:
-    DATABASES["default"]["TEST"] = {"NAME": str(_folder / "test.sqlite3")}
-    # Nothing of a test run need survive a power cut.
-    DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
 
+def _database() -> dict[str, object]:
+    if _server:
+        return {**dj_database_url.parse(_server)}
+    sqlite = installation.DATABASES["default"]
+    options: Any = sqlite["OPTIONS"]
+    # Nothing of a test run need survive a power cut.
+    careless = {**options, "init_command": f"{options['init_command']}PRAGMA synchronous=OFF;"}
+    return {**sqlite, "TEST": {"NAME": str(_folder / "test.sqlite3")}, "OPTIONS": careless}
+
+
+DATABASES = {"default": _database()}
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES = {
-    **STORAGES,  # noqa: F405
+    **installation.STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from django.db.models import Count, Prefetch, QuerySet
 from django.utils import timezone
@@ -23,6 +23,14 @@ from dispensing.queries.limits import limits_in_force
 
 MOST_LISTED = 12
 
+if TYPE_CHECKING:
+    from django_stubs_ext import WithAnnotations
+
+    class HowManyPhotos(TypedDict):
+        photo_count: int
+
+    CountedMeasuring = WithAnnotations[PhotoMeasuring, HowManyPhotos]
+
 
 def photo_measurings() -> QuerySet[PhotoMeasuring]:
     """Measurings with all that their page shows, in two queries."""
@@ -31,7 +39,7 @@ def photo_measurings() -> QuerySet[PhotoMeasuring]:
     return PhotoMeasuring.objects.select_related(*people).prefetch_related(Prefetch("photos", photos))
 
 
-def unfinished_measurings(patient: Patient | None = None, frame: Frame | None = None) -> QuerySet[PhotoMeasuring]:
+def unfinished_measurings(patient: Patient | None = None, frame: Frame | None = None) -> QuerySet[CountedMeasuring]:
     """Measurings whose figures were not used yet, newest first, with ``photo_count``; the latest dozen."""
     found = PhotoMeasuring.objects.filter(fitting=None).select_related("patient", "frame", "started_by")
     if patient is not None:

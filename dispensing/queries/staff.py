@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import Count, QuerySet
 from knox.models import AuthToken
@@ -10,8 +11,14 @@ from knox.models import AuthToken
 from dispensing.models import StaffUser
 from dispensing.roles import Role
 
+if TYPE_CHECKING:
+    from django_stubs_ext import WithAnnotations
 
-def staff_members() -> QuerySet[StaffUser]:
+    class HowManyTokens(TypedDict):
+        tokens: int
+
+
+def staff_members() -> QuerySet[WithAnnotations[StaffUser, HowManyTokens]]:
     """All staff with the number of their tokens (``tokens``); those who may sign in first. Labs' users are no staff."""
     members = StaffUser.objects.exclude(role=Role.LAB).annotate(tokens=Count("auth_token_set"))
     return members.order_by("-is_active", "last_name", "first_name", "username")

@@ -1,8 +1,7 @@
-"""An order's document and report as rows of text for pages. Reads documents only; decides nothing."""
+"""An order's document, and the figures worked out of it, as rows of text for pages. Decides nothing."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,9 +11,8 @@ from dispensing.optics.notation import format_axis, format_power
 from orders.documents.key_words import DASH, value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.names import INSTRUCTIONS, lens_names
-from orders.documents.order_report import Computed, ComputedEye, FindingPart, OrderReport
+from orders.documents.order_report import Computed, ComputedEye, OrderReport
 from orders.documents.words import base_curve
-from orders.options.by_rule import has_way_out
 from orders.printing.content.tables import in_form
 
 MINUS = "\N{MINUS SIGN}"
@@ -157,63 +155,3 @@ def _signed(power: float) -> str:
 
 def _mm(value: float | None) -> str:
     return DASH if value is None else f"{value:g}"
-
-
-@dataclass(frozen=True)
-class FindingGroup:
-    """What one rule says at one level and in one state, of one eye or of both: answered together.
-
-    place: where it stands in the list, from 1.
-    """
-
-    place: int
-    parts: tuple[FindingPart, ...]
-
-    @property
-    def first(self) -> FindingPart:
-        return self.parts[0]
-
-    @property
-    def eye(self) -> str | None:
-        """The eye an answer is about: both where the parts are about either."""
-        eyes = {part.eye for part in self.parts}
-        return self.first.eye if len(eyes) == 1 else "both"
-
-    @property
-    def each_eye(self) -> tuple[str, ...]:
-        """The eyes that can also be answered one by one."""
-        eyes = {part.eye for part in self.parts}
-        return tuple(eye for eye in EYES if eye in eyes) if len(eyes) > 1 else ()
-
-    @property
-    def has_way_out(self) -> bool:
-        return any(has_way_out(part) for part in self.parts)
-
-    @property
-    def remedies(self) -> tuple[str, ...]:
-        """Each once, though both eyes may name it."""
-        return tuple(dict.fromkeys(remedy for part in self.parts for remedy in part.remedies))
-
-
-def finding_groups(findings: Iterable[FindingPart]) -> list[FindingGroup]:
-    """The findings in their order, those of one rule, level and state together."""
-    groups: dict[Any, list[FindingPart]] = {}
-    for part in findings:
-        groups.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
-    return [FindingGroup(place, tuple(parts)) for place, parts in enumerate(groups.values(), start=1)]
-
-
-def verdict_words(report: OrderReport) -> str:
-    """The verdict as a sentence: how much is left to settle."""
-    left = [part.level for part in report.findings if part.confirmed_by is None]
-    stops, asks = left.count("stop"), left.count("ask")
-    if stops:
-        also = f", and {_count(asks, 'question')}" if asks else ""
-        return f"{_count(stops, 'stop')} to clear before this can be sent{also}."
-    if asks:
-        return f"{_count(asks, 'question')} to confirm before this can be sent."
-    return "Nothing stands in the way of sending this order."
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

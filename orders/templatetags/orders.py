@@ -12,7 +12,7 @@ from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order
 from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
-from orders.presentation.documents import FindingGroup, finding_groups
+from orders.presentation.findings import FindingGroup, finding_groups
 from orders.queries import late_before, orders_of, troubled_deliveries
 from orders.states import OrderState
 

@@ -16,9 +16,10 @@ from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
+from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.models.orders import FrameSource, Purpose
-from orders.presentation.desk import DeskForms, DeskPage, judged_page
+from orders.presentation.desk import DeskPage, judged_page
 from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order

@@ -22,10 +22,11 @@ from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import FramePart
 from orders.facts import frame_part
+from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
-from orders.presentation.desk import DeskForms, DeskPage
-from orders.presentation.documents import finding_groups
+from orders.presentation.desk import DeskPage
+from orders.presentation.findings import finding_groups
 from orders.queries import for_page
 from orders.services.applying import apply_change
 from orders.services.errors import SavedByAnother

@@ -7,6 +7,7 @@ whoever may not gets 403, and a stranger is sent to the sign-in.
 from __future__ import annotations
 
 import uuid
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -30,11 +31,11 @@ PAGE_ROUTES = [route for route in routes() if not route.is_api]
 API_ROUTES = {route.name: route for route in routes() if route.is_api}
 
 
-def test_every_page_has_a_row_and_every_row_a_page():
+def test_every_page_has_a_row_and_every_row_a_page() -> None:
     assert {route.name for route in PAGE_ROUTES} == set(PAGES)
 
 
-def test_every_call_of_the_api_has_a_row_and_every_row_a_call():
+def test_every_call_of_the_api_has_a_row_and_every_row_a_call() -> None:
     calls = set()
     for name, route in API_ROUTES.items():
         actions = getattr(route.view, "actions", None)
@@ -46,7 +47,7 @@ def test_every_call_of_the_api_has_a_row_and_every_row_a_call():
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("route", PAGE_ROUTES, ids=lambda route: route.name)
-def test_a_page_lets_in_whom_the_table_names_and_nobody_else(route):
+def test_a_page_lets_in_whom_the_table_names_and_nobody_else(route: Any) -> None:
     address, allowed = _address(route), PAGES[route.name]
     stranger = Client().get(address)
     if allowed == "A":
@@ -62,7 +63,7 @@ def test_a_page_lets_in_whom_the_table_names_and_nobody_else(route):
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("call", API, ids=lambda call: f"{call[1]} {call[0]}")
-def test_the_api_lets_in_whom_the_table_names_and_nobody_else(call):
+def test_the_api_lets_in_whom_the_table_names_and_nobody_else(call: Any) -> None:
     name, method = call
     address = _address(API_ROUTES[name])
     assert getattr(APIClient(), method)(address).status_code == 401

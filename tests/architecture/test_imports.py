@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -76,18 +78,18 @@ MAY_KNOW = {
 }
 
 
-def _pure_modules():
+def _pure_modules() -> list[Any]:
     return [(name, path) for name, path in modules() if is_in(name, *PURE)]
 
 
 @pytest.mark.parametrize(("name", "path"), _pure_modules(), ids=lambda value: str(value) if "." in str(value) else None)
-def test_the_pure_core_imports_no_framework(name, path):
+def test_the_pure_core_imports_no_framework(name: Any, path: Any) -> None:
     crossed = sorted(used for used in imports(path) if is_in(used, *FRAMEWORKS))
     assert not crossed, f"{name} is pure but imports {crossed}; pass the values in instead."
 
 
 @pytest.mark.parametrize(("name", "path"), _pure_modules(), ids=lambda value: str(value) if "." in str(value) else None)
-def test_a_pure_part_knows_only_the_parts_below_it(name, path):
+def test_a_pure_part_knows_only_the_parts_below_it(name: Any, path: Any) -> None:
     part = next(part for part in PURE if is_in(name, part))
     known = (part, *MAY_KNOW[part], "dispensing.trade", "dispensing", "orders")
     crossed = sorted(
@@ -98,7 +100,7 @@ def test_a_pure_part_knows_only_the_parts_below_it(name, path):
     assert not crossed, f"{name} may not know {crossed}."
 
 
-def test_the_dispensing_record_never_knows_the_orders():
+def test_the_dispensing_record_never_knows_the_orders() -> None:
     allowed = {"dispensing.settings", "dispensing.urls"}
     crossed = {
         name: sorted(used for used in imports(path) if is_in(used, "orders"))
@@ -108,7 +110,7 @@ def test_the_dispensing_record_never_knows_the_orders():
     assert not {name: used for name, used in crossed.items() if used}
 
 
-def test_models_know_no_views_forms_or_services():
+def test_models_know_no_views_forms_or_services() -> None:
     upper = ("views", "forms", "services", "api", "sending")
     crossed = {
         name: sorted(used for used in imports(path) if is_in(used, *(f"{app}.{part}" for part in upper)))
@@ -119,7 +121,7 @@ def test_models_know_no_views_forms_or_services():
     assert not {name: used for name, used in crossed.items() if used}
 
 
-def test_services_know_no_views():
+def test_services_know_no_views() -> None:
     crossed = {
         name: sorted(used for used in imports(path) if ".views" in used or is_in(used, "django.shortcuts"))
         for name, path in modules()
@@ -128,7 +130,7 @@ def test_services_know_no_views():
     assert not {name: used for name, used in crossed.items() if used}
 
 
-def test_what_pages_are_shown_is_known_to_views_and_templates_only():
+def test_what_pages_are_shown_is_known_to_views_and_templates_only() -> None:
     crossed = {
         name: sorted(used for used in imports(path) if ".presentation" in used)
         for name, path in modules()
@@ -137,7 +139,7 @@ def test_what_pages_are_shown_is_known_to_views_and_templates_only():
     assert not {name: used for name, used in crossed.items() if used}
 
 
-def test_what_pages_are_shown_knows_no_views_and_no_api():
+def test_what_pages_are_shown_knows_no_views_and_no_api() -> None:
     upper = ("views", "api", "templatetags")
     crossed = {
         name: sorted(used for used in imports(path) if is_in(used, *(f"{app}.{part}" for part in upper)))
@@ -148,7 +150,7 @@ def test_what_pages_are_shown_knows_no_views_and_no_api():
     assert not {name: used for name, used in crossed.items() if used}
 
 
-def test_no_module_imports_in_a_circle():
+def test_no_module_imports_in_a_circle() -> None:
     """Over the whole product; imports inside functions and for types alone count too."""
     try:
         TopologicalSorter({name: _imported(name, path) for name, path in modules()}).prepare()
@@ -159,12 +161,12 @@ def test_no_module_imports_in_a_circle():
 NAMES = {name for name, _ in modules()}
 
 
-def _imported(name, path):
+def _imported(name: str, path: Path) -> set[Any]:
     """The modules that one imports; of ``from package import module`` the module, not the package."""
     used = {other for other in imports(path) if other in NAMES}
     packages = {other.rpartition(".")[0] for other in used}
     return {other for other in used - packages | (packages & _for_a_name_of_its_own(path)) if other != name}
 
 
-def _for_a_name_of_its_own(path):
+def _for_a_name_of_its_own(path: Path) -> set[Any]:
     return {used.rpartition(".")[0] for used in imports(path) if used not in NAMES}

@@ -3,6 +3,8 @@
 Between two looks at something outside this process a short sleep is no fixed wait; where that is, is named here.
 """
 
+from __future__ import annotations
+
 import ast
 from pathlib import Path
 
@@ -17,11 +19,11 @@ def waits(source: str) -> list[int]:
     return [line for name, line in names if name in {"sleep", "wait_for_timeout"}]
 
 
-def test_no_test_waits_for_a_time():
+def test_no_test_waits_for_a_time() -> None:
     found = {str(path.relative_to(TESTS)): waits(path.read_text()) for path in TESTS.rglob("*.py")}
     assert {path for path, lines in found.items() if lines} == LOOKS_AGAIN_AFTER_A_SLEEP
 
 
-def test_a_fixed_wait_is_found_out():
+def test_a_fixed_wait_is_found_out() -> None:
     assert waits("import time\ntime.sleep(1)") == [2]
     assert waits("from time import sleep\nsleep(1)\npage.wait_for_timeout(5)\npage.wait_for_url('x')") == [2, 3]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -146,14 +147,15 @@ def _flat_weights(x: Array, y: Array, part: dict[str, Array]) -> Array:
 def main() -> None:
     for name, sphere, curve in (("minus", -3.0, 4.0), ("plus", 3.0, 7.0)):
         one_order(sphere, curve)
-        print(f"one order, {name:6s}{1e3 * seconds(lambda s=sphere, c=curve: one_order(s, c), 200):7.2f} ms (goal 3)")
+        print(f"one order, {name:6s}{1e3 * seconds(partial(one_order, sphere, curve), 200):7.2f} ms (goal 3)")
     shapes = [RIGHT, RIGHT.mirrored()] * (LENSES // 2)
     lenses = drawn_lenses()
-    corners = [np.array([shape.viewer_x for shape in shapes]), np.array([shape.viewer_y for shape in shapes])]
+    across = np.array([shape.viewer_x for shape in shapes])
+    down = np.array([shape.viewer_y for shape in shapes])
     signs = np.array([shape.in_sign for shape in shapes])
-    apart = np.abs(in_core(shapes, lenses) - written_flat(*corners, signs, lenses)).max()
+    apart = np.abs(in_core(shapes, lenses) - written_flat(across, down, signs, lenses)).max()
     core = seconds(lambda: in_core(shapes, lenses), 7)
-    flat = seconds(lambda: written_flat(*corners, signs, lenses), 7)
+    flat = seconds(lambda: written_flat(across, down, signs, lenses), 7)
     print(
         f"{LENSES} lenses at once: core {1e6 * core / LENSES:.1f} µs a lens (goal 50), flat {1e6 * flat / LENSES:.1f}"
     )

@@ -1,5 +1,7 @@
 """A benchmark that needs the demo practice says so in one line where there is none."""
 
+from __future__ import annotations
+
 import os
 import subprocess
 import sys
@@ -8,7 +10,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 
 
-def test_the_benchmark_of_the_order_page_asks_for_the_demo(tmp_path):
+def test_the_benchmark_of_the_order_page_asks_for_the_demo(tmp_path: Path) -> None:
     environ = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
     ran = subprocess.run(
         [sys.executable, "-m", "tests.benchmarks.bench_order_page"],

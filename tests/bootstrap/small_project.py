@@ -1,5 +1,7 @@
 """A project that is all bootstrap and no Django: its lock is empty, so that setting it up costs no download."""
 
+from __future__ import annotations
+
 import os
 import shutil
 import subprocess
@@ -16,7 +18,7 @@ print(sys.prefix)
 
 
 class SmallProject:
-    def __init__(self, folder: Path):
+    def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.venv = folder / ".venv"
         package = folder / "dispensing"
@@ -33,7 +35,7 @@ class SmallProject:
         """Calls its manage.py with the Python that ours was made from, as a newcomer would."""
         clean = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
         return subprocess.run(
-            [sys._base_executable, "manage.py", *arguments],
+            [getattr(sys, "_base_executable", sys.executable), "manage.py", *arguments],
             cwd=self.folder,
             env={**clean, **environ},
             capture_output=True,

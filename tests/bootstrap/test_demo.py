@@ -1,5 +1,7 @@
 """``manage.py demo`` as a newcomer meets it: one command, an address, the sign-ins, and Ctrl-C."""
 
+from __future__ import annotations
+
 import contextlib
 import os
 import re
@@ -10,10 +12,12 @@ import subprocess
 import sys
 import urllib.request
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from dispensing.management.commands.demo import HALF_MADE, MADE, MARK
+from tests.known import there
 
 ROOT = Path(__file__).parents[2]
 SECONDS_TO_STOP = 15
@@ -30,7 +34,7 @@ class Demo:
     Comes back once the demo has said ``until``.
     """
 
-    def __init__(self, folder: Path, *arguments: str, until: str = "Ctrl-C"):
+    def __init__(self, folder: Path, *arguments: str, until: str = "Ctrl-C") -> None:
         self.process = subprocess.Popen(
             [sys.executable, str(ROOT / "manage.py"), "demo", *arguments],
             env=environ_for(folder),
@@ -38,16 +42,16 @@ class Demo:
             stderr=subprocess.PIPE,
             text=True,
         )
-        self.said = ""
-        for line in self.process.stdout:
+        self.folder, self.said = folder, ""
+        for line in there(self.process.stdout):
             self.said += line
             if until in line:
                 return
-        raise AssertionError(self.said + self.process.stderr.read())
+        raise AssertionError(self.said + there(self.process.stderr).read())
 
     @property
     def address(self) -> str:
-        return re.search(r"http://127\.0\.0\.1:\d+/", self.said)[0]
+        return there(re.search(r"http://127\.0\.0\.1:\d+/", self.said))[0]
 
     def stop(self) -> int:
         self.process.send_signal(signal.SIGINT)
@@ -67,60 +71,65 @@ def processes_about(folder: Path) -> list[str]:
     return found
 
 
+class LookedAt(Demo):
+    """What was seen of one while it ran: how its first page answered, and the processes beside it."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self.answer = urllib.request.urlopen(self.address).status
+        self.beside = processes_about(folder)
+
+
 @pytest.fixture(scope="module")
-def first_run(tmp_path_factory) -> Demo:
+def first_run(tmp_path_factory: pytest.TempPathFactory) -> LookedAt:
     """The demo's first run in an empty folder: looked at while it ran, then stopped."""
-    folder = tmp_path_factory.mktemp("demo")
-    demo = Demo(folder)
-    demo.folder = folder
-    demo.answer = urllib.request.urlopen(demo.address).status
-    demo.beside = processes_about(folder)
-    assert demo.stop() == 0, demo.process.stderr.read()
+    demo = LookedAt(tmp_path_factory.mktemp("demo"))
+    assert demo.stop() == 0, there(demo.process.stderr).read()
     return demo
 
 
 @pytest.fixture
-def practice(first_run) -> Path:
+def practice(first_run: LookedAt) -> Path:
     return first_run.folder
 
 
-def test_the_first_start_makes_the_practice_and_says_address_and_sign_ins(first_run):
+def test_the_first_start_makes_the_practice_and_says_address_and_sign_ins(first_run: LookedAt) -> None:
     assert first_run.answer == 200
     for word in ("Making the demo practice", "Sign in as:", "Front desk", "Dispenser", "Manager"):
         assert word in first_run.said
 
 
-def test_the_worker_that_sends_orders_runs_beside_the_pages(first_run):
+def test_the_worker_that_sends_orders_runs_beside_the_pages(first_run: LookedAt) -> None:
     assert any("send_orders --watch" in line for line in first_run.beside)
 
 
-def rows(practice: Path, query: str) -> list[tuple]:
+def rows(practice: Path, query: str) -> list[tuple[Any, ...]]:
     with contextlib.closing(sqlite3.connect(practice / "datumline.sqlite3")) as database:
         return database.execute(query).fetchall()
 
 
 def patients_in(practice: Path) -> int:
-    return rows(practice, "SELECT count(*) FROM dispensing_patient")[0][0]
+    return int(rows(practice, "SELECT count(*) FROM dispensing_patient")[0][0])
 
 
-def test_the_practice_holds_a_send_that_failed_and_one_held_back_and_the_rest_went_out(practice):
+def test_the_practice_holds_a_send_that_failed_and_one_held_back_and_the_rest_went_out(practice: Path) -> None:
     states = dict(rows(practice, "SELECT state, count(*) FROM orders_delivery GROUP BY state"))
     assert (states.pop("failed"), states.pop("withheld")) == (1, 1)
     assert set(states) == {"sent"}
 
 
-def test_ctrl_c_leaves_no_process_behind(practice):
+def test_ctrl_c_leaves_no_process_behind(practice: Path) -> None:
     assert processes_about(practice) == []
 
 
-def test_the_second_start_keeps_what_was_entered(practice):
+def test_the_second_start_keeps_what_was_entered(practice: Path) -> None:
     second = Demo(practice)
     assert second.stop() == 0
     assert "Making the demo practice" not in second.said
     assert "Sign in as:" in second.said
 
 
-def test_fresh_makes_the_practice_anew_and_once_more_when_that_was_broken_off(practice):
+def test_fresh_makes_the_practice_anew_and_once_more_when_that_was_broken_off(practice: Path) -> None:
     """One test, because filling a practice is slow: the second start makes what the first had thrown away."""
     whole = patients_in(practice)
     assert Demo(practice, "--fresh", until="10 of ").stop() == 130
@@ -133,7 +142,7 @@ def test_fresh_makes_the_practice_anew_and_once_more_when_that_was_broken_off(pr
     assert (practice / MARK).read_text() == MADE
 
 
-def test_a_port_that_is_taken_is_passed_over(practice):
+def test_a_port_that_is_taken_is_passed_over(practice: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         demo = Demo(practice, "--port", str(port))
@@ -150,7 +159,7 @@ def manage(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 HIRE = "from django.contrib.auth import get_user_model; get_user_model().objects.create(username='owner')"
 
 
-def test_fresh_never_throws_a_real_practice_away(tmp_path):
+def test_fresh_never_throws_a_real_practice_away(tmp_path: Path) -> None:
     assert manage(tmp_path, "migrate").returncode == 0
     assert manage(tmp_path, "shell", "-c", HIRE).returncode == 0
     refused = manage(tmp_path, "demo", "--fresh")

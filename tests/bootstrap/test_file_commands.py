@@ -1,8 +1,11 @@
 """The commands that only read files start without loading the apps, and so without a database."""
 
+from __future__ import annotations
+
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.parametrize("command", manage.FILE_COMMANDS)
-def test_a_command_about_files_loads_no_models(command):
+def test_a_command_about_files_loads_no_models(command: Any) -> None:
     ran = subprocess.run(
         [sys.executable, "-X", "importtime", ROOT / "manage.py", command, "--help"], capture_output=True, text=True
     )

@@ -1,5 +1,7 @@
 """CI's own guard: a run that left out what it should have run is found out."""
 
+from __future__ import annotations
+
 import subprocess
 import sys
 from pathlib import Path
@@ -29,38 +31,38 @@ def guard(folder: Path) -> tuple[int, str]:
     return ran.returncode, ran.stdout
 
 
-def test_a_full_run_passes(tmp_path):
+def test_a_full_run_passes(tmp_path: Path) -> None:
     report(tmp_path, "sqlite", PURE, saves("sqlite"), PAGE)
     report(tmp_path, "postgresql", saves("postgresql"))
     assert guard(tmp_path) == (0, "No test was left out.\n")
 
 
-def test_a_database_that_was_left_out_fails(tmp_path):
+def test_a_database_that_was_left_out_fails(tmp_path: Path) -> None:
     report(tmp_path, "sqlite", PURE, saves("sqlite"), PAGE)
     code, said = guard(tmp_path)
     assert code == 1
     assert "postgresql: the tests did not run" in said
 
 
-def test_one_test_on_sqlite_in_the_place_of_postgresql_fails_and_is_named(tmp_path):
+def test_one_test_on_sqlite_in_the_place_of_postgresql_fails_and_is_named(tmp_path: Path) -> None:
     report(tmp_path, "sqlite", saves("sqlite"), PAGE)
     report(tmp_path, "postgresql", saves("postgresql"), saves("sqlite", "test_elsewhere"))
     assert guard(tmp_path) == (1, "postgresql: t.test_elsewhere ran on sqlite.\n")
 
 
-def test_a_run_in_which_nothing_touched_its_database_fails(tmp_path):
+def test_a_run_in_which_nothing_touched_its_database_fails(tmp_path: Path) -> None:
     report(tmp_path, "sqlite", saves("sqlite"), PAGE)
     report(tmp_path, "postgresql", PURE)
     assert guard(tmp_path) == (1, "postgresql: no test ran that touches postgresql.\n")
 
 
-def test_a_run_without_the_browser_fails(tmp_path):
+def test_a_run_without_the_browser_fails(tmp_path: Path) -> None:
     report(tmp_path, "sqlite", saves("sqlite"))
     report(tmp_path, "postgresql", saves("postgresql"))
     assert guard(tmp_path) == (1, "sqlite: no test ran that drives browser.\n")
 
 
-def test_one_skipped_test_fails_and_is_named(tmp_path):
+def test_one_skipped_test_fails_and_is_named(tmp_path: Path) -> None:
     skipped = case("test_two_desks", "", '<skipped message="not today"/>')
     report(tmp_path, "sqlite", saves("sqlite"), PAGE, skipped)
     report(tmp_path, "postgresql", saves("postgresql"))

@@ -1,8 +1,11 @@
 """What runs before ``.venv`` exists may import nothing that has to be installed."""
 
+from __future__ import annotations
+
 import ast
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -36,6 +39,6 @@ def is_allowed(name: str) -> bool:
 
 
 @pytest.mark.parametrize("path", BEFORE_VENV, ids=lambda path: path.name)
-def test_it_imports_the_standard_library_alone(path):
+def test_it_imports_the_standard_library_alone(path: Any) -> None:
     foreign = {name for name in imported(path) if not is_allowed(name)}
     assert foreign - AT_ITS_END.get(path.name, set()) == set()

@@ -1,5 +1,10 @@
 """A machine that lacks something: what is said, and what is left undone."""
 
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 from dispensing.bootstrap import system_packages
@@ -10,21 +15,21 @@ THERE = Need("a thing that is there", "anything", "some-package", lambda: True)
 
 
 @pytest.fixture
-def nothing_may_be_installed(monkeypatch, tmp_path):
+def nothing_may_be_installed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A user without apt-get in reach, as on another system or without the right to it."""
     monkeypatch.setenv("PATH", str(tmp_path))
 
 
-def test_only_what_is_missing_is_named():
+def test_only_what_is_missing_is_named() -> None:
     assert missing([THERE, NOT_THERE]) == [NOT_THERE]
 
 
-def test_a_library_that_cannot_be_loaded_is_missing():
+def test_a_library_that_cannot_be_loaded_is_missing() -> None:
     assert not system_packages._library("libno-such-library.so.0")()
     assert system_packages._library("libc.so.6")()
 
 
-def test_the_line_to_run_is_printed_when_the_user_may_not_install(nothing_may_be_installed):
+def test_the_line_to_run_is_printed_when_the_user_may_not_install(nothing_may_be_installed: Any) -> None:
     with pytest.raises(SystemExit) as stop:
         ensure([THERE, NOT_THERE])
     message = str(stop.value)
@@ -33,12 +38,14 @@ def test_the_line_to_run_is_printed_when_the_user_may_not_install(nothing_may_be
     assert "some-package" not in message
 
 
-def test_nothing_is_said_when_nothing_is_missing(nothing_may_be_installed, capsys):
+def test_nothing_is_said_when_nothing_is_missing(
+    nothing_may_be_installed: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     ensure([THERE])
     assert capsys.readouterr() == ("", "")
 
 
-def test_one_line_installs_everything():
+def test_one_line_installs_everything() -> None:
     line = install_line(system_packages.FOR_TESTS)
     for package in ("libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core", "chromium", "libatomic1"):
         assert f" {package}" in line

@@ -30,6 +30,7 @@ from orders.forms.job import Offered
 from orders.models import Order
 from orders.services import drafts, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
+from tests.known import there
 from tests.orders import shop
 
 
@@ -113,8 +114,8 @@ def _record_of_ours(w: World) -> dict[str, list[str]]:
 
 def _board(**wanted: Any) -> Callable[[World], Any]:
     def ask(w: World) -> Any:
-        asked = {name: str(w[value].public_id) if name == "lab" else value for name, value in wanted.items()}
-        return orders.board(orders.BoardFilter(**asked))
+        named = {"lab": str(w[wanted["lab"]].public_id)} if "lab" in wanted else {}
+        return orders.board(orders.BoardFilter(**{**wanted, **named}))
 
     return ask
 
@@ -125,9 +126,9 @@ def _whole_order(w: World) -> dict[str, Any]:
     return {
         "documents": [document.number for document in documents] == [order.number],
         "deliveries": w.names_of(documents[0].deliveries.all()),
-        "eyes": [float(eye.sphere) for eye in order.prescription.eyes.all()],
+        "eyes": [eye.sphere for eye in there(order.prescription).eyes.all()],
         "events": {str(event.actor) for event in order.events.all()},
-        "figures": len(order.fitting.measurements.all()),
+        "figures": len(there(order.fitting).measurements.all()),
     }
 
 
@@ -229,7 +230,7 @@ READINGS: tuple[Reading, ...] = (
     # Prescriptions
     Reading(
         prescriptions.with_lines,
-        lambda w: [float(eye.sphere) for eye in prescriptions.with_lines().get(pk=w["prescription"].pk).eyes.all()],
+        lambda w: [eye.sphere for eye in prescriptions.with_lines().get(pk=w["prescription"].pk).eyes.all()],
         [-2.25, -2.25],
     ),
     Reading(
@@ -455,7 +456,7 @@ READINGS: tuple[Reading, ...] = (
     Reading(
         orders.for_desk,
         lambda w: [
-            (w.name_of(row.patient), w.name_of(row.lab), w.name_of(row.fitting.frame))
+            (w.name_of(row.patient), w.name_of(there(row.lab)), w.name_of(there(row.fitting).frame))
             for row in orders.for_desk().filter(pk=w["draft"].pk)
         ],
         [("ours.patient", "ours.lab", "ours.frame")],

@@ -9,6 +9,7 @@ from django.apps import apps
 from django.db.models import F, Model
 
 from tests.bystanders.world import HOUSEHOLDS, World
+from tests.known import there
 
 APPS = ("dispensing", "orders", "knox")
 Key = tuple[str, Any]
@@ -60,8 +61,9 @@ def household(world: World, key: Key, rows: Rows) -> str:
         target = rows[key].get(column.attname) if column.is_relation else None
         if target is None or column.name in ("actor", "taken_by", "added_by", "created_by", "saved_by"):
             continue
-        known = world.name_of(column.related_model(pk=target))
-        found = known.split(".")[0] if "." in known else household(world, (column.related_model.__name__, target), rows)
+        related = there(column.related_model)
+        known = world.name_of(related(pk=target))
+        found = known.split(".")[0] if "." in known else household(world, (related.__name__, target), rows)
         if found in HOUSEHOLDS:
             return found
     return ""

@@ -43,7 +43,7 @@ def private(world: World, whose: str) -> list[str]:
 
 
 @pytest.mark.parametrize(("page", "record"), PAGES_OF_ONE, ids=lambda name: name)
-def test_the_page_of_one_record_tells_nothing_of_another_patient(page: str, record: str, world: World):
+def test_the_page_of_one_record_tells_nothing_of_another_patient(page: str, record: str, world: World) -> None:
     answer = signed_in("ines").get(reverse(page, args=[world[record].public_id]))
     assert answer.status_code == 200
     text = answer.content.decode()
@@ -52,7 +52,7 @@ def test_the_page_of_one_record_tells_nothing_of_another_patient(page: str, reco
         assert [word for word in private(world, whose) if word in text] == []
 
 
-def test_the_desk_offers_the_patients_own_records_and_the_labs_in_use(world: World):
+def test_the_desk_offers_the_patients_own_records_and_the_labs_in_use(world: World) -> None:
     form = signed_in("ravi").get(reverse("order-page", args=[world["draft"].public_id])).context["job"]
     offered = {
         name: {key for key, _ in form.fields[name].choices if key} for name in ("prescription", "fitting", "lab")
@@ -67,7 +67,7 @@ def test_the_desk_offers_the_patients_own_records_and_the_labs_in_use(world: Wor
     }
 
 
-def test_the_first_page_lists_the_patients_of_whoever_signed_in(world: World):
+def test_the_first_page_lists_the_patients_of_whoever_signed_in(world: World) -> None:
     recent = signed_in("ours-worker").get(reverse("home")).context["recent"]
     assert world.names_of(recent) == ["ours.patient"]
 
@@ -89,7 +89,7 @@ def ids(world: World, names: Any) -> list[str]:
     return [str(world[name].public_id) for name in names]
 
 
-def test_a_lab_sees_the_orders_that_were_sent_to_it_and_no_others(world: World):
+def test_a_lab_sees_the_orders_that_were_sent_to_it_and_no_others(world: World) -> None:
     found = listed(caller(world, "lab_user").get(reverse("api-lab-order-list")))
     assert found == ids(world, EVER_SENT)
 
@@ -98,15 +98,14 @@ def test_a_lab_sees_the_orders_that_were_sent_to_it_and_no_others(world: World):
     "name", ["ours.draft", "ours.next_revision", "ours.cancelled", *(f"{w}.sent" for w in STRANGERS)]
 )
 @pytest.mark.parametrize("part", ["detail", "document", "pdf", "events"])
-def test_for_a_lab_there_is_no_order_but_its_own(name: str, part: str, world: World):
-    lab = caller(world, "lab_user")
-    method = lab.post if part == "events" else lab.get
-    kwargs = {"data": {"kind": "accepted"}} if part == "events" else {}
-    assert method(reverse(f"api-lab-order-{part}", args=[world[name].public_id]), **kwargs).status_code == 404
+def test_for_a_lab_there_is_no_order_but_its_own(name: str, part: str, world: World) -> None:
+    lab, address = caller(world, "lab_user"), reverse(f"api-lab-order-{part}", args=[world[name].public_id])
+    answer = lab.post(address, {"kind": "accepted"}) if part == "events" else lab.get(address)
+    assert answer.status_code == 404
     assert world[name].place == {"ours.cancelled": "cancelled"}.get(name, "sent" if "sent" in name else "draft")
 
 
-def test_a_lab_reads_its_own_order_and_tells_of_it_alone(world: World):
+def test_a_lab_reads_its_own_order_and_tells_of_it_alone(world: World) -> None:
     lab, order = caller(world, "lab_user"), world["sent"]
     assert lab.get(reverse("api-lab-order-detail", args=[order.public_id])).json()["number"] == order.number
     document = lab.get(reverse("api-lab-order-document", args=[order.public_id]))
@@ -118,7 +117,7 @@ def test_a_lab_reads_its_own_order_and_tells_of_it_alone(world: World):
 
 
 @pytest.mark.parametrize("name", ["superseded", "sent_and_cancelled"])
-def test_a_lab_tells_nothing_of_an_order_that_is_no_longer_in_force(name: str, world: World):
+def test_a_lab_tells_nothing_of_an_order_that_is_no_longer_in_force(name: str, world: World) -> None:
     address = reverse("api-lab-order-events", args=[world[name].public_id])
     assert caller(world, "lab_user").post(address, {"kind": "accepted"}).status_code == 409
     assert world[name].place == {"superseded": "superseded"}.get(name, "cancelled")
@@ -136,13 +135,13 @@ LISTS: list[tuple[dict[str, str], Callable[[str], list[str]]]] = [
 
 
 @pytest.mark.parametrize(("asked", "wanted"), LISTS, ids=[str(asked) for asked, _ in LISTS])
-def test_a_list_of_orders_gives_what_it_was_narrowed_to(asked: dict[str, str], wanted: Any, world: World):
+def test_a_list_of_orders_gives_what_it_was_narrowed_to(asked: dict[str, str], wanted: Any, world: World) -> None:
     found = listed(caller(world, "ravi").get(reverse("api-order-list"), asked))
     assert found == ids(world, [name for whose in reversed(HOUSEHOLDS) for name in wanted(whose)])
 
 
 @pytest.mark.parametrize("record", ["patient", "prescription", "frame", "fitting"])
-def test_one_record_over_the_api_is_the_one_that_was_asked_for(record: str, world: World):
+def test_one_record_over_the_api_is_the_one_that_was_asked_for(record: str, world: World) -> None:
     client = caller(world, "ravi")
     for whose in HOUSEHOLDS:
         row = world[f"{whose}.{record}"]
@@ -161,19 +160,19 @@ def test_one_record_over_the_api_is_the_one_that_was_asked_for(record: str, worl
         ("fitting", ["fitting", "fitting_in_own"]),
     ],
 )
-def test_a_list_over_the_api_gives_everybodys_newest_first(record: str, names: list[str], world: World):
+def test_a_list_over_the_api_gives_everybodys_newest_first(record: str, names: list[str], world: World) -> None:
     found = listed(caller(world, "ravi").get(reverse(f"api-{record}-list")))
     wanted = ids(world, [f"{whose}.{name}" for whose in reversed(HOUSEHOLDS) for name in names])
     assert found == (ids(world, ["namesake"]) if record == "patient" else []) + wanted
 
 
-def test_finding_over_the_api_gives_those_who_were_asked_for(world: World):
+def test_finding_over_the_api_gives_those_who_were_asked_for(world: World) -> None:
     client = caller(world, "dora")
     for text, wanted in (("lindqvist", ["patient", "namesake"]), ("zubair", ["younger.patient"]), ("nobody", [])):
         assert listed(client.post(reverse("api-patient-find"), {"text": text})) == ids(world, wanted)
 
 
-def test_an_order_over_the_api_carries_its_own_document_deliveries_and_events(world: World):
+def test_an_order_over_the_api_carries_its_own_document_deliveries_and_events(world: World) -> None:
     order = world["sent"]
     found = caller(world, "ravi").get(reverse("api-order-detail", args=[order.public_id])).json()
     assert found["document"]["patient"]["reference"] == "P-90002"

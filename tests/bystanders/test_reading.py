@@ -15,7 +15,7 @@ from tests.bystanders.world import COMMON, World
 
 
 @pytest.mark.parametrize("reading", READINGS, ids=str)
-def test_a_query_gives_what_was_asked_for_and_nothing_of_anybody_else(reading: Reading, world: World):
+def test_a_query_gives_what_was_asked_for_and_nothing_of_anybody_else(reading: Reading, world: World) -> None:
     found = reading.asked(world)
     if isinstance(found, Page | PatientPage):
         found = found.rows
@@ -28,7 +28,7 @@ def test_a_query_gives_what_was_asked_for_and_nothing_of_anybody_else(reading: R
         assert found == reading.given
 
 
-def test_every_query_is_asked_with_strangers_beside():
+def test_every_query_is_asked_with_strangers_beside() -> None:
     asked = {reading.function for reading in READINGS} | set(NO_SCOPE)
     missing = public_functions(dispensing_queries, orders_queries) - asked
     assert not missing, "A row in READINGS for each of these, or the reason why it needs none in NO_SCOPE."

@@ -42,7 +42,7 @@ FITTED: tuple[Act, ...] = (_recorded, _copied, _photographed)
 
 
 @pytest.mark.parametrize("writing", WRITINGS, ids=str)
-def test_a_service_writes_its_own_rows_and_nobody_elses(writing: Writing, world: World):
+def test_a_service_writes_its_own_rows_and_nobody_elses(writing: Writing, world: World) -> None:
     before = snapshot()
     writing.act(world)
     after = snapshot()
@@ -58,7 +58,7 @@ def test_a_service_writes_its_own_rows_and_nobody_elses(writing: Writing, world:
     ("part", "record"),
     [("prescription", "prescription"), ("fitting", "fitting"), ("frame", "own_frame"), ("remake_of", "sent")],
 )
-def test_what_is_another_patients_never_gets_into_an_order(part: str, record: str, whose: str, world: World):
+def test_what_is_another_patients_never_gets_into_an_order(part: str, record: str, whose: str, world: World) -> None:
     draft, before = world["draft"], snapshot()
     with pytest.raises(ValidationError) as refused:
         save_draft(order=draft, actor=world["ravi"], version=draft.version, fields={part: world[f"{whose}.{record}"]})
@@ -71,7 +71,7 @@ def test_what_is_another_patients_never_gets_into_an_order(part: str, record: st
 
 @pytest.mark.parametrize("whose", ["elder", "younger"])
 @pytest.mark.parametrize("act", FITTED, ids=lambda act: act.__name__)
-def test_a_frame_that_one_patient_brought_in_is_not_fitted_to_another(act: Act, whose: str, world: World):
+def test_a_frame_that_one_patient_brought_in_is_not_fitted_to_another(act: Act, whose: str, world: World) -> None:
     before = snapshot()
     with pytest.raises(FittingRefused, match="belongs to another patient"):
         act(world, world[f"{whose}.own_frame"])
@@ -83,7 +83,7 @@ def _in_full(names: tuple[str, ...]) -> list[str]:
     return sorted(name if "." in name or " of " in name or name in COMMON else f"ours.{name}" for name in names)
 
 
-def test_every_service_that_somebody_acts_through_is_tried():
+def test_every_service_that_somebody_acts_through_is_tried() -> None:
     acting = {
         function
         for function in public_functions(dispensing_services, orders_services, sending)

@@ -193,7 +193,8 @@ def _lab(keep: Any, whose: str) -> None:
 def _orders(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
     def drawn_up(name: str) -> Order:
         chosen = {part: world[f"{whose}.{part}"] for part in ("patient", "prescription", "frame", "fitting", "lab")}
-        return keep(name, shop.draft(**{"lenses": {"right": shop.LENS, "left": shop.LENS}, **chosen}))
+        drawn: Order = keep(name, shop.draft(**{"lenses": {"right": shop.LENS, "left": shop.LENS}, **chosen}))
+        return drawn
 
     def send(order: Order) -> Order:
         for part in judge(order).open_findings:  # the same pair again, which is wanted here

@@ -123,10 +123,11 @@ def _accepted(w: World) -> None:
     events.record_event(order=w["sent"], kind=EventKind.ACCEPTED, actor=w["ravi"])
 
 
-def _due(w: World) -> None:
+def _claim_the_next(w: World) -> Delivery | None:
     """Ours is due longest; theirs are due as well, and another of ours is not yet."""
     now = timezone.now()
     Delivery.objects.filter(pk=w["delivery"].pk).update(next_try_at=now - timedelta(days=1))
+    return outbox.claim_next(timezone.now())
 
 
 def _leased(w: World, state: str = "sending", minutes: int = 5) -> Delivery:
@@ -134,16 +135,17 @@ def _leased(w: World, state: str = "sending", minutes: int = 5) -> Delivery:
     return _claim(w["delivery"].pk, state=state, leased_until=until, attempts_made=1)
 
 
-def _expired(w: World) -> None:
+def _expire(w: World) -> None:
     _leased(w, minutes=-1)
     theirs = Delivery.objects.filter(pk__in=[w["elder.delivery"].pk, w["younger.delivery"].pk])
     theirs.update(state="sending", leased_until=timezone.now() + timedelta(minutes=4))
+    outbox.expire_leases(timezone.now())
 
 
 PD = (FigureTaken("pd_mm", "right", (31.0,)), FigureTaken("pd_mm", "left", (31.5,)))
 A_FRAME = {"model": "Cedar 50", "a_mm": 50, "b_mm": 38, "dbl_mm": 18}
 A_TEST = {"tested_on": "2026-11-01", "prescriber": "B. Prescriber", "use": "near"}
-NEW_PATIENT = dict(zip(("family_name", "given_names", "phone", "born_on"), NAMES["elder"], strict=True))
+NEW_PATIENT: dict[str, Any] = dict(zip(("family_name", "given_names", "phone", "born_on"), NAMES["elder"], strict=True))
 DOCUMENT = {"AuditEvent": 1, "OrderDocument": 1, "OrderEvent": 1, "Delivery": 1}
 TRIED = {"DeliveryAttempt": 1}
 BY_HAND = {"DeliveryAttempt": 1, "AuditEvent": 1}
@@ -434,7 +436,7 @@ WRITINGS: tuple[Writing, ...] = (
     # The outbox
     Writing(
         outbox.claim_next,
-        lambda w: (_due(w), outbox.claim_next(timezone.now())),
+        _claim_the_next,
         changed=("delivery",),
         added=TRIED,
     ),
@@ -452,7 +454,7 @@ WRITINGS: tuple[Writing, ...] = (
     ),
     Writing(
         outbox.expire_leases,
-        lambda w: (_expired(w), outbox.expire_leases(timezone.now())),
+        _expire,
         changed=("elder.delivery", "delivery", "younger.delivery"),
         added=TRIED,
     ),

@@ -218,7 +218,7 @@ def changed(document: Document, changes: dict[str, Any]) -> Document:
     copied = json.loads(json.dumps(document))
     for path, value in changes.items():
         put(copied, path, value)
-    return copied
+    return dict(copied)
 
 
 class Run(NamedTuple):

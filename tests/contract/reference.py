@@ -230,12 +230,12 @@ def thickness_at(points: np.ndarray, centre_mm: float, curve_d: float, power: Do
     across = points @ [-math.sin(axis), math.cos(axis)]
     curvatures = [-(sphere + extra - reduced) / (index - 1) / 1000 for extra in (0.0, cylinder)]
     front_sag = _sag(np.hypot(along, across), curve_d / 530)
-    return centre_mm - front_sag + _toric_sag(along, across, *curvatures)
+    return np.asarray(centre_mm - front_sag + _toric_sag(along, across, *curvatures))
 
 
 def _sag(distance: np.ndarray, curvature: float) -> np.ndarray:
     """Of a sphere, + where the curve bends towards the eye."""
-    return curvature * distance**2 / (1 + np.sqrt(1 - (curvature * distance) ** 2))
+    return np.asarray(curvature * distance**2 / (1 + np.sqrt(1 - (curvature * distance) ** 2)))
 
 
 def _toric_sag(along: np.ndarray, across: np.ndarray, c_along: float, c_across: float) -> np.ndarray:
@@ -244,7 +244,7 @@ def _toric_sag(along: np.ndarray, across: np.ndarray, c_along: float, c_across: 
     if abs(c_along) < 1e-12:
         return rise
     radius = 1 / c_along
-    return radius - np.sign(radius) * np.sqrt((radius - rise) ** 2 - along**2)
+    return np.asarray(radius - np.sign(radius) * np.sqrt((radius - rise) ** 2 - along**2))
 
 
 def _quadrature(order: Document, eye: str) -> tuple[np.ndarray, np.ndarray]:

@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 
-from dispensing.doctor.registry import Level, diagnose
+from dispensing.doctor.registry import Diagnosis, Level, diagnose
 from dispensing.models import AuditEvent
 from tests.people import person
 
@@ -22,7 +22,7 @@ def add_manager(*words: str) -> str:
     return out.getvalue()
 
 
-def test_the_first_manager_of_an_empty_practice_signs_in_and_takes_on_others():
+def test_the_first_manager_of_an_empty_practice_signs_in_and_takes_on_others() -> None:
     said = add_manager("olga", "Olga", "Quill")
     given = next(line.strip() for line in said.splitlines() if line.startswith("    "))
     client = Client()
@@ -34,14 +34,14 @@ def test_the_first_manager_of_an_empty_practice_signs_in_and_takes_on_others():
 
 
 @pytest.mark.parametrize(("name", "fault"), [("INES", "is taken"), ("in es", "valid username")])
-def test_a_sign_in_name_that_cannot_be_had_is_refused(name, fault):
+def test_a_sign_in_name_that_cannot_be_had_is_refused(name: str, fault: str) -> None:
     person("ines")
     with pytest.raises(CommandError, match=fault):
         add_manager(name, "Ines", "Holloway")
 
 
-def test_the_doctor_says_how_a_practice_without_a_manager_gets_one():
-    def told():
+def test_the_doctor_says_how_a_practice_without_a_manager_gets_one() -> None:
+    def told() -> Diagnosis:
         return next(diagnosis for check, diagnosis in diagnose() if check == "staff")
 
     person("olga", role="manager", is_active=False)

@@ -56,7 +56,7 @@ BAD = {
 
 
 @pytest.mark.parametrize("values", GOOD.values(), ids=GOOD)
-def test_what_can_be_parsed_can_be_made_of_its_values(values):
+def test_what_can_be_parsed_can_be_made_of_its_values(values: Any) -> None:
     made = of_values(LensOrder, values)
     parsed = parse_order(json.dumps(values))
     assert made == parsed
@@ -64,7 +64,7 @@ def test_what_can_be_parsed_can_be_made_of_its_values(values):
 
 
 @pytest.mark.parametrize("values", BAD.values(), ids=BAD)
-def test_what_cannot_be_parsed_has_the_same_faults(values):
+def test_what_cannot_be_parsed_has_the_same_faults(values: Any) -> None:
     with pytest.raises(InvalidDocument) as of_text:
         parse_order(json.dumps(values))
     with pytest.raises(InvalidDocument) as of_its_values:
@@ -84,10 +84,10 @@ def test_what_cannot_be_parsed_has_the_same_faults(values):
     ],
     ids=["too deep", "half a character", "in a key", "in a text of ours", "not a number", "infinite"],
 )
-def test_what_no_text_could_say_is_refused(values, said):
+def test_what_no_text_could_say_is_refused(values: dict[str, Any], said: str) -> None:
     with pytest.raises(InvalidDocument, match=said):
         of_values(OrderedLens, values)
 
 
-def test_one_level_less_is_taken():
+def test_one_level_less_is_taken() -> None:
     assert of_values(OrderedLens, {"extra": {"a": nested(DEEPEST_EXTRA + 2)}}).extra is not None

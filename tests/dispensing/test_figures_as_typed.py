@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -18,22 +19,22 @@ TYPED = [("38", "38"), ("38.5", "38.5"), ("38,5", "38.5"), (" 38 mm ", "38"), ("
 
 
 @pytest.mark.parametrize(("typed", "read"), TYPED)
-def test_a_length_is_read_with_comma_or_point_with_or_without_its_unit(typed, read):
+def test_a_length_is_read_with_comma_or_point_with_or_without_its_unit(typed: str, read: str | None) -> None:
     assert depth().clean(typed) == (None if read is None else Decimal(read))
 
 
 @pytest.mark.parametrize("typed", ["deep", "NaN", "Infinity", "38..5", "38 40", "--38", "38 in"])
-def test_what_is_not_one_figure_is_refused_in_words(typed):
+def test_what_is_not_one_figure_is_refused_in_words(typed: str) -> None:
     with pytest.raises(ValidationError, match="not a figure"):
         depth().clean(typed)
 
 
-def test_a_depth_of_380_is_taken_for_38():
+def test_a_depth_of_380_is_taken_for_38() -> None:
     with pytest.raises(ValidationError, match=r"B of 380 mm cannot be: 12 to 80 mm is possible\. Is it in mm\?.*38\.0"):
         depth().clean("380")
 
 
-def test_a_depth_in_centimetres_is_taken_for_a_tenth():
+def test_a_depth_in_centimetres_is_taken_for_a_tenth() -> None:
     with pytest.raises(ValidationError, match=r"Did you mean 38\.0\?"):
         depth().clean("3.8")
 
@@ -50,15 +51,15 @@ READINGS = [
 
 
 @pytest.mark.parametrize(("typed", "read"), READINGS)
-def test_several_readings_are_read_from_one_field(typed, read):
+def test_several_readings_are_read_from_one_field(typed: str, read: Any) -> None:
     assert plain_readings(typed) == read
 
 
-def test_a_reading_that_is_none_is_named():
+def test_a_reading_that_is_none_is_named() -> None:
     with pytest.raises(ValidationError, match="“about” is not a reading"):
         ReadingsField(words="PD", unit="mm").clean("31.5 about 32")
 
 
-def test_more_readings_than_anybody_takes_are_refused():
+def test_more_readings_than_anybody_takes_are_refused() -> None:
     with pytest.raises(ValidationError, match="9 readings"):
         ReadingsField(words="PD", unit="mm").clean("31 " * 9)

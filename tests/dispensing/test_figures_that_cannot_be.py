@@ -50,7 +50,7 @@ VERTEX = FigureField(unit="mm", low=5, high=25, required=False, max_digits=4, de
         (READINGS, "1 2 3 4 5 6 7 8", (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)),
     ],
 )
-def test_what_can_be_is_taken_as_typed(field: Any, typed: str, value: Any):
+def test_what_can_be_is_taken_as_typed(field: Any, typed: str, value: Any) -> None:
     assert field.clean(typed) == value
 
 
@@ -89,7 +89,7 @@ def test_what_can_be_is_taken_as_typed(field: Any, typed: str, value: Any):
         ),
     ],
 )
-def test_what_cannot_be_is_refused_with_what_can(field: Any, typed: str, message: str):
+def test_what_cannot_be_is_refused_with_what_can(field: Any, typed: str, message: str) -> None:
     with pytest.raises(ValidationError) as refused:
         field.clean(typed)
     assert refused.value.messages == [message]
@@ -102,7 +102,7 @@ def test_what_cannot_be_is_refused_with_what_can(field: Any, typed: str, message
         (None, 25, "25.1", "25.1 mm is too large: at most 25 mm."),
     ],
 )
-def test_a_figure_with_one_bound_names_that_bound(low: Any, high: Any, typed: str, message: str):
+def test_a_figure_with_one_bound_names_that_bound(low: Any, high: Any, typed: str, message: str) -> None:
     field = FigureField(unit="mm", low=low, high=high, required=False)
     with pytest.raises(ValidationError) as refused:
         field.clean(typed)
@@ -138,20 +138,20 @@ WRITTEN = {"sphere": "-2.00", "cylinder": "-0.50", "axis": "90", "add": "2.00", 
     ],
 )
 @pytest.mark.parametrize("eye", ["right", "left"])
-def test_what_belongs_together_is_asked_for_together(eye: str, changes: dict[str, str], faults: dict[str, str]):
+def test_what_belongs_together_is_asked_for_together(eye: str, changes: dict[str, str], faults: dict[str, str]) -> None:
     typed = {f"{eye}-{name}": value for name, value in (WRITTEN | changes).items()}
     form = EyeForm(typed, prefix=eye)
     form.is_valid()
     assert {name: messages[0] for name, messages in form.errors.items()} == faults
 
 
-def test_a_cylinder_of_nought_takes_its_axis_with_it():
+def test_a_cylinder_of_nought_takes_its_axis_with_it() -> None:
     form = EyeForm(WRITTEN | {"cylinder": "0.00"})
     assert form.is_valid()
     assert (form.cleaned_data["cylinder"], form.cleaned_data["axis"]) == (None, None)
 
 
-def test_an_eye_with_nothing_in_it_is_empty_and_one_with_anything_is_not():
+def test_an_eye_with_nothing_in_it_is_empty_and_one_with_anything_is_not() -> None:
     for typed, is_empty in (({}, True), ({"acuity": "6/6", "sphere": "plano"}, False), ({"sphere": "plano"}, False)):
         form = EyeForm(typed)
         assert form.is_valid()

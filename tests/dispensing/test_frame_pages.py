@@ -5,16 +5,19 @@ from __future__ import annotations
 import base64
 import json
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import AuditEvent, Frame
 from dispensing.optics.shape_families import assumed_shape
 from tests.builders import a_frame, a_patient
 from tests.dispensing.traces import trace_file
-from tests.people import signed_in
+from tests.known import there
+from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -23,24 +26,24 @@ TYPED = {"model": "Alder", "mount": "full_rim", "in_stock": "1", **SIZES}
 RADII = [round(float(radius), 2) for radius in assumed_shape(52, 38, 55, "panto", count=72).radii]
 
 
-def add(changes=None, username="ravi", url=None):
+def add(changes: Any = None, username: str = "ravi", url: str | None = None) -> Answer:
     return signed_in(username).post(url or reverse("frame-new"), TYPED | (changes or {}))
 
 
-def errors(response):
+def errors(response: Answer) -> dict[str, Any]:
     assert response.status_code == 200, "the frame was saved"
     return {name: " ".join(found) for name, found in response.context["form"].errors.items()}
 
 
-def test_a_frame_is_added_with_its_sizes_and_stands_on_the_audit_trail():
+def test_a_frame_is_added_with_its_sizes_and_stands_on_the_audit_trail() -> None:
     response = add({"a_mm": "52,5", "side_length_mm": "145 mm", "front_curve_d": "4.5 D"})
     frame = Frame.objects.get()
-    assert response.url == reverse("frame-page", args=[frame.public_id])
+    assert response["Location"] == reverse("frame-page", args=[frame.public_id])
     assert (frame.a_mm, frame.side_length_mm, frame.front_curve_d) == (Decimal("52.5"), 145, Decimal("4.5"))
     assert AuditEvent.objects.get().verb == "frame.add"
 
 
-def test_the_front_desk_may_look_at_frames_and_not_change_them():
+def test_the_front_desk_may_look_at_frames_and_not_change_them() -> None:
     frame = a_frame()
     desk = signed_in("dora")
     assert desk.get(reverse("frame-list")).status_code == 200
@@ -61,7 +64,9 @@ BAD_SIZES = [
 
 
 @pytest.mark.parametrize(("changes", "field", "words"), BAD_SIZES)
-def test_sizes_that_cannot_be_are_told_beside_the_field_and_keep_what_was_typed(changes, field, words):
+def test_sizes_that_cannot_be_are_told_beside_the_field_and_keep_what_was_typed(
+    changes: dict[str, Any], field: str, words: str
+) -> None:
     response = add(changes)
     assert list(errors(response)) == [field]
     assert words in errors(response)[field]
@@ -70,21 +75,21 @@ def test_sizes_that_cannot_be_are_told_beside_the_field_and_keep_what_was_typed(
     assert not Frame.objects.exists()
 
 
-def test_a_name_in_another_script_is_kept():
+def test_a_name_in_another_script_is_kept() -> None:
     add({"model": "מסגרת אלון", "colour": "Bleu pe\u0301trole"})
     frame = Frame.objects.get()
     assert (frame.model, frame.colour) == ("מסגרת אלון", "Bleu p\u00e9trole")
 
 
-def test_a_shape_from_pasted_radii_fills_the_sizes_nobody_typed():
+def test_a_shape_from_pasted_radii_fills_the_sizes_nobody_typed() -> None:
     add({"a_mm": "", "b_mm": "", "ed_mm": "", "radii": " ".join(map(str, RADII))})
     frame = Frame.objects.get()
     assert (frame.a_mm, frame.b_mm) == (Decimal("52.00"), Decimal("38.00"))
     assert frame.ed_mm == pytest.approx(Decimal("55"), abs=Decimal("0.02"))
-    assert (frame.shape_origin, len(frame.radii_mm)) == ("radii", 72)
+    assert (frame.shape_origin, len(there(frame.radii_mm))) == ("radii", 72)
 
 
-def test_a_shape_wider_than_the_typed_size_is_asked_about_and_may_be_kept():
+def test_a_shape_wider_than_the_typed_size_is_asked_about_and_may_be_kept() -> None:
     changes = {"a_mm": "52.6", "radii": " ".join(map(str, RADII))}
     response = add(changes)
     assert "A is typed as 52.6 mm; the shape is 52.0 mm" in errors(response)["a_mm"]
@@ -92,45 +97,45 @@ def test_a_shape_wider_than_the_typed_size_is_asked_about_and_may_be_kept():
     assert Frame.objects.get().a_mm == Decimal("52.6")
 
 
-def test_half_a_millimetre_between_size_and_shape_is_not_asked_about():
+def test_half_a_millimetre_between_size_and_shape_is_not_asked_about() -> None:
     assert add({"a_mm": "52.5", "radii": " ".join(map(str, RADII))}).status_code == 302
 
 
-def trace(data=None, name="frame.trc"):
+def trace(data: Any = None, name: str = "frame.trc") -> dict[str, Any]:
     return {"trace": SimpleUploadedFile(name, data or trace_file(RADII, more=["DBL=18.00", "FCRV=5.10;5.20"]))}
 
 
-def test_a_tracers_file_gives_the_shape_and_what_else_it_states():
+def test_a_tracers_file_gives_the_shape_and_what_else_it_states() -> None:
     add(trace() | {"dbl_mm": ""})
     frame = Frame.objects.get()
-    assert (frame.shape_origin, len(frame.radii_mm)) == ("trace", 72)
+    assert (frame.shape_origin, len(there(frame.radii_mm))) == ("trace", 72)
     assert (frame.dbl_mm, frame.front_curve_d) == (Decimal("18"), Decimal("5.1"))
 
 
-def test_a_size_that_was_typed_is_never_overwritten_by_the_file():
+def test_a_size_that_was_typed_is_never_overwritten_by_the_file() -> None:
     add(trace() | {"dbl_mm": "17"})
     assert Frame.objects.get().dbl_mm == Decimal("17")
 
 
-def test_a_file_of_another_format_is_refused_beside_the_file():
+def test_a_file_of_another_format_is_refused_beside_the_file() -> None:
     response = add(trace(b"%PDF-1.7 not a trace", "order.pdf"))
     assert "cannot be used as a trace" in errors(response)["trace"]
 
 
-def test_a_file_far_too_large_for_a_trace_is_refused_unread():
+def test_a_file_far_too_large_for_a_trace_is_refused_unread() -> None:
     assert "200 kB at most" in errors(add(trace(b"R=2600\r\n" * 30_000)))["trace"]
 
 
-def test_a_trace_once_read_is_not_lost_when_something_else_is_wrong():
+def test_a_trace_once_read_is_not_lost_when_something_else_is_wrong() -> None:
     response = add(trace() | {"ed_mm": "50"})
     form = response.context["form"]
     assert list(errors(response)) == ["ed_mm"]
     again = {name: form[name].value() for name in ("radii", "shape_origin")}
     add(again)
-    assert (Frame.objects.get().shape_origin, len(Frame.objects.get().radii_mm)) == ("trace", 72)
+    assert (Frame.objects.get().shape_origin, len(there(Frame.objects.get().radii_mm))) == ("trace", 72)
 
 
-def test_correcting_a_frame_records_the_old_and_the_new_size():
+def test_correcting_a_frame_records_the_old_and_the_new_size() -> None:
     frame = a_frame()
     url = reverse("frame-correct", args=[frame.public_id])
     add({"b_mm": "39", "stock_number": frame.stock_number, "colour": frame.colour}, url=url)
@@ -138,7 +143,7 @@ def test_correcting_a_frame_records_the_old_and_the_new_size():
     assert (event.verb, event.changes) == ("frame.change", {"b_mm": ["38.00", "39"]})
 
 
-def test_saving_a_frame_unchanged_keeps_its_shape_to_the_last_digit_and_records_nothing():
+def test_saving_a_frame_unchanged_keeps_its_shape_to_the_last_digit_and_records_nothing() -> None:
     radii = [radius + 0.001 for radius in RADII]
     frame = a_frame(radii_mm=radii, shape_origin="trace")
     client = signed_in("ravi")
@@ -151,7 +156,7 @@ def test_saving_a_frame_unchanged_keeps_its_shape_to_the_last_digit_and_records_
     assert not AuditEvent.objects.exists()
 
 
-def test_the_second_of_two_people_correcting_a_frame_is_told_and_shown_both():
+def test_the_second_of_two_people_correcting_a_frame_is_told_and_shown_both() -> None:
     frame = a_frame(colour="Sand")
     url = reverse("frame-correct", args=[frame.public_id])
     seen = signed_in("ravi").get(url).context["seen"]
@@ -168,12 +173,12 @@ def test_the_second_of_two_people_correcting_a_frame_is_told_and_shown_both():
 
 
 @pytest.mark.parametrize("seen", ["yesterday", "2026-13-45T99:00:00+00:00", "2026-01-01T00:00:00", ""])
-def test_a_moment_no_page_sends_is_no_reason_to_fail(seen):
+def test_a_moment_no_page_sends_is_no_reason_to_fail(seen: str) -> None:
     frame = a_frame()
     assert add({"seen": seen, "b_mm": "39"}, url=reverse("frame-correct", args=[frame.public_id])).status_code == 302
 
 
-def test_the_line_ends_a_browser_sends_are_no_change_of_the_shape():
+def test_the_line_ends_a_browser_sends_are_no_change_of_the_shape() -> None:
     radii = [radius + 0.0004 for radius in RADII]
     frame = a_frame(radii_mm=radii, shape_origin="trace")
     url = reverse("frame-correct", args=[frame.public_id])
@@ -183,14 +188,14 @@ def test_the_line_ends_a_browser_sends_are_no_change_of_the_shape():
     assert (frame.colour, frame.radii_mm) == ("Moss", radii)
 
 
-def test_the_shape_of_a_frame_can_be_taken_off_again():
+def test_the_shape_of_a_frame_can_be_taken_off_again() -> None:
     frame = a_frame(radii_mm=RADII, shape_origin="radii")
     add({"radii": ""}, url=reverse("frame-correct", args=[frame.public_id]))
     frame.refresh_from_db()
     assert (frame.radii_mm, frame.shape_origin) == (None, "")
 
 
-def test_a_patients_own_frame_belongs_to_the_patient_and_not_to_the_stock():
+def test_a_patients_own_frame_belongs_to_the_patient_and_not_to_the_stock() -> None:
     patient = a_patient()
     add({"condition": "left side loose"}, url=reverse("frame-own-new", args=[patient.public_id]))
     frame = Frame.objects.get()
@@ -203,19 +208,19 @@ FOUND_BY = ["alder", "ALD", "f77", "52-18", "52□18", "52/18", "52x18", "alder 
 
 
 @pytest.mark.parametrize("text", FOUND_BY)
-def test_a_frame_is_found_by_model_stock_number_colour_or_size(text):
+def test_a_frame_is_found_by_model_stock_number_colour_or_size(text: str) -> None:
     a_frame(stock_number="F77")
     a_frame(model="Bracken", stock_number="F78", a_mm=54, dbl_mm=16, colour="Sand")
     rows = signed_in("dora").get(reverse("frame-list"), {"text": text}).context["page"].rows
     assert [frame.stock_number for frame in rows] == ["F77"]
 
 
-def test_frames_are_found_by_mount_and_withdrawn_ones_only_when_asked_for():
+def test_frames_are_found_by_mount_and_withdrawn_ones_only_when_asked_for() -> None:
     a_frame(stock_number="F1", mount="grooved")
     a_frame(stock_number="F2", mount="grooved", withdrawn=True)
     a_frame(stock_number="F3")
 
-    def found(**search):
+    def found(**search: Any) -> list[Any]:
         rows = signed_in("dora").get(reverse("frame-list"), search).context["page"].rows
         return [frame.stock_number for frame in rows]
 
@@ -223,7 +228,7 @@ def test_frames_are_found_by_mount_and_withdrawn_ones_only_when_asked_for():
     assert found(mount="grooved", withdrawn="on") == ["F1", "F2"]
 
 
-def test_every_frame_is_on_exactly_one_page():
+def test_every_frame_is_on_exactly_one_page() -> None:
     for number in range(120):
         a_frame(model=f"Model {number % 7}", stock_number=f"F{number}")
     client, after, seen = signed_in("dora"), "", []
@@ -236,7 +241,7 @@ def test_every_frame_is_on_exactly_one_page():
     assert (len(seen), len(set(seen))) == (120, 120)
 
 
-def key(values):
+def key(values: Any) -> str:
     return base64.urlsafe_b64encode(json.dumps(values).encode()).decode().rstrip("=")
 
 
@@ -244,18 +249,20 @@ UNREADABLE = ["x", "🕶", "bm90IGpzb24", key([]), key({"a": 1}), key(["a", "b"]
 
 
 @pytest.mark.parametrize("after", UNREADABLE)
-def test_a_page_key_that_cannot_be_read_gives_the_first_page(after):
+def test_a_page_key_that_cannot_be_read_gives_the_first_page(after: Any) -> None:
     a_frame()
     assert len(signed_in("dora").get(reverse("frame-list"), {"after": after}).context["page"].rows) == 1
 
 
-def test_a_page_key_beyond_every_frame_gives_an_empty_page():
+def test_a_page_key_beyond_every_frame_gives_an_empty_page() -> None:
     a_frame()
     for beyond in (key(["zzz", 1]), key(["Alder", 10**30])):
         assert signed_in("dora").get(reverse("frame-list"), {"after": beyond}).context["page"].rows == []
 
 
-def test_a_list_of_frames_needs_as_many_queries_for_fifty_as_for_one(django_assert_num_queries):
+def test_a_list_of_frames_needs_as_many_queries_for_fifty_as_for_one(
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
     a_frame()
     client = signed_in("dora")
     with django_assert_num_queries(4):
@@ -266,7 +273,7 @@ def test_a_list_of_frames_needs_as_many_queries_for_fifty_as_for_one(django_asse
         client.get(reverse("frame-list"))
 
 
-def test_the_drawing_follows_what_is_typed_and_reads_a_chosen_file():
+def test_the_drawing_follows_what_is_typed_and_reads_a_chosen_file() -> None:
     url = reverse("frame-preview")
     client = signed_in("ravi")
     drawn = client.post(url, {"a_mm": "52", "b_mm": "38"}, headers={"HX-Request": "true"}).content.decode()
@@ -276,13 +283,13 @@ def test_the_drawing_follows_what_is_typed_and_reads_a_chosen_file():
     assert 'hx-swap-oob="true"' in read
 
 
-def test_a_frame_whose_name_looks_like_markup_is_shown_as_its_name():
+def test_a_frame_whose_name_looks_like_markup_is_shown_as_its_name() -> None:
     frame = a_frame(model="<script>alert(1)</script>")
     page = signed_in("dora").get(reverse("frame-page", args=[frame.public_id])).content.decode()
     assert "<script>alert(1)" not in page
 
 
-def test_a_material_nobody_knows_is_called_so():
+def test_a_material_nobody_knows_is_called_so() -> None:
     page = signed_in("ravi").get(reverse("frame-new")).content.decode()
     assert '<option value="" selected>Not known</option>' in page
     assert "---" not in page

@@ -34,7 +34,7 @@ def go_back(page: Page) -> None:
     page.evaluate("setTimeout(() => history.back())")
 
 
-def test_the_back_button_keeps_what_is_typed_but_shows_no_record_after_signing_out(remembering_page):
+def test_the_back_button_keeps_what_is_typed_but_shows_no_record_after_signing_out(remembering_page: Page) -> None:
     page, patient = remembering_page, a_patient()
     sign_in_by_hand(page, "dora")
     page.goto(reverse("patient-correct", args=[patient.public_id]))

@@ -15,7 +15,7 @@ from tests.people import person
 
 
 @pytest.mark.django_db(transaction=True)
-def test_two_managers_cannot_remove_each_other_at_once():
+def test_two_managers_cannot_remove_each_other_at_once() -> None:
     ines, olga = person("ines"), person("olga", role=Role.MANAGER)
     both_ready = Barrier(2, timeout=10)
 

@@ -1,20 +1,24 @@
 """The first pages in a real browser: reachable by keys alone, without a fault of accessibility, at both widths."""
 
+from __future__ import annotations
+
 import pytest
 from django.urls import reverse
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
+from dispensing.models import Patient
 from dispensing.services.patients import register_patient
 from tests.accessibility import no_faults, no_faults_at_both_widths
 from tests.browser import sign_in, sign_in_by_hand
 from tests.builders import a_prescription
+from tests.known import there
 from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def patient():
+def patient() -> Patient:
     from datetime import date
 
     patient = register_patient(
@@ -25,8 +29,8 @@ def patient():
     return patient
 
 
-def addresses(patient) -> list[str]:
-    prescription = patient.prescriptions.first()
+def addresses(patient: Patient) -> list[str]:
+    prescription = there(patient.prescriptions.first())
     return [
         reverse("home"),
         reverse("password-change"),
@@ -41,7 +45,7 @@ def addresses(patient) -> list[str]:
     ]
 
 
-def test_no_page_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page, patient):
+def test_no_page_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page: Page, patient: Patient) -> None:
     page.goto("/sign-in/")
     no_faults_at_both_widths(page)
     sign_in(page)
@@ -50,7 +54,7 @@ def test_no_page_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page, pat
         no_faults_at_both_widths(page)
 
 
-def test_a_page_with_faults_of_accessibility_or_wider_than_a_telephone_is_found_out(page):
+def test_a_page_with_faults_of_accessibility_or_wider_than_a_telephone_is_found_out(page: Page) -> None:
     page.set_content("<html lang=en><title>t</title><main><h1>h</h1><img src=data:,></main>")
     with pytest.raises(AssertionError, match="image-alt"):
         no_faults(page)
@@ -60,7 +64,7 @@ def test_a_page_with_faults_of_accessibility_or_wider_than_a_telephone_is_found_
         no_faults_at_both_widths(page)
 
 
-def test_a_refused_form_has_no_fault_of_accessibility_and_leads_to_its_fields(page):
+def test_a_refused_form_has_no_fault_of_accessibility_and_leads_to_its_fields(page: Page) -> None:
     sign_in(page)
     page.goto(reverse("patient-register"))
     page.keyboard.type("Penrose")
@@ -73,7 +77,7 @@ def test_a_refused_form_has_no_fault_of_accessibility_and_leads_to_its_fields(pa
     expect(page.locator("#id_family_name")).to_have_value("Penrose")
 
 
-def test_the_slash_goes_to_the_patient_finder_and_enter_opens_the_only_match(page, patient):
+def test_the_slash_goes_to_the_patient_finder_and_enter_opens_the_only_match(page: Page, patient: Patient) -> None:
     sign_in(page)
     page.goto(reverse("patient-register"))
     page.locator("h1").click()
@@ -83,7 +87,7 @@ def test_the_slash_goes_to_the_patient_finder_and_enter_opens_the_only_match(pag
     expect(page.locator("h1")).to_have_text("Margery Penhallow")
 
 
-def test_patients_appear_while_their_name_is_typed(page, patient):
+def test_patients_appear_while_their_name_is_typed(page: Page, patient: Patient) -> None:
     sign_in(page)
     page.goto(reverse("home"))
     page.locator("#find").press_sequentially("PENH 1968", delay=20)
@@ -91,7 +95,7 @@ def test_patients_appear_while_their_name_is_typed(page, patient):
     assert "1968" not in page.url
 
 
-def test_the_keys_are_listed_at_a_question_mark(page):
+def test_the_keys_are_listed_at_a_question_mark(page: Page) -> None:
     sign_in(page)
     page.goto(reverse("home"))
     page.locator("h1").click()
@@ -102,7 +106,7 @@ def test_the_keys_are_listed_at_a_question_mark(page):
     expect(page.get_by_role("dialog", name="Keys")).to_be_hidden()
 
 
-def test_a_prescription_is_taken_in_without_a_mouse(page, patient):
+def test_a_prescription_is_taken_in_without_a_mouse(page: Page, patient: Patient) -> None:
     sign_in(page, "dora")
     page.goto(reverse("prescription-new", args=[patient.public_id]))
     expect(page.locator("#id_line")).to_be_focused()
@@ -120,10 +124,10 @@ def test_a_prescription_is_taken_in_without_a_mouse(page, patient):
     page.keyboard.type("T. Prescriber")
     page.keyboard.press("Control+Enter")
     expect(page.get_by_text("The prescription is taken in.")).to_be_visible()
-    assert patient.prescriptions.first().right.axis == 175
+    assert there(there(patient.prescriptions.first()).right).axis == 175
 
 
-def test_arrows_go_to_the_same_field_of_the_other_eye(page, patient):
+def test_arrows_go_to_the_same_field_of_the_other_eye(page: Page, patient: Patient) -> None:
     sign_in(page, "dora")
     page.goto(reverse("prescription-new", args=[patient.public_id]))
     page.locator("#id_right-axis").focus()
@@ -133,7 +137,9 @@ def test_arrows_go_to_the_same_field_of_the_other_eye(page, patient):
     expect(page.locator("#id_right-axis")).to_be_focused()
 
 
-def test_a_refused_prescription_keeps_what_was_typed_and_has_no_fault_of_accessibility(page, patient):
+def test_a_refused_prescription_keeps_what_was_typed_and_has_no_fault_of_accessibility(
+    page: Page, patient: Patient
+) -> None:
     sign_in(page, "dora")
     page.goto(reverse("prescription-new", args=[patient.public_id]))
     page.locator("#id_right-sphere").fill("2.50")
@@ -144,7 +150,7 @@ def test_a_refused_prescription_keeps_what_was_typed_and_has_no_fault_of_accessi
     no_faults(page)
 
 
-def test_the_other_cylinder_form_is_one_press_away(page, patient):
+def test_the_other_cylinder_form_is_one_press_away(page: Page, patient: Patient) -> None:
     sign_in(page, "dora")
     page.goto(reverse("prescription-new", args=[patient.public_id]))
     typed = {"right-sphere": "-3.25", "right-cylinder": "-1.00", "right-axis": "170"}
@@ -157,7 +163,9 @@ def test_the_other_cylinder_form_is_one_press_away(page, patient):
     expect(page.locator("#id_left-axis")).to_have_value("10")
 
 
-def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_signing_in_again(page, patient):
+def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_signing_in_again(
+    page: Page, patient: Patient
+) -> None:
     sign_in(page, "dora")
     page.goto(reverse("prescription-new", args=[patient.public_id]))
     page.context.clear_cookies(name="sessionid")

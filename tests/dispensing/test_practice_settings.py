@@ -3,35 +3,37 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.forms import model_to_dict
 from django.urls import reverse
 
 from dispensing.models import AuditEvent, Practice
-from tests.people import signed_in
+from tests.known import there
+from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-def save(**changes):
+def save(**changes: Any) -> Answer:
     settings = model_to_dict(Practice.current(), exclude=["id"]) | {"name": "Thistledown Opticians"}
     return signed_in("ines").post(reverse("practice-settings"), settings | changes)
 
 
-def test_what_changed_is_told_and_what_did_not_is_not():
+def test_what_changed_is_told_and_what_did_not_is_not() -> None:
     save()
     save(rounding_mm="0.1", eye_headings="od_os", country="us")
     practice = Practice.current()
     assert (practice.rounding_mm, practice.right_heading, practice.country) == (Decimal("0.1"), "OD", "US")
-    event = AuditEvent.objects.first()
+    event = there(AuditEvent.objects.first())
     assert (event.verb, event.changes) == (
         "practice.change",
         {"rounding_mm": ["0.5", "0.1"], "eye_headings": ["r_l", "od_os"], "country": ["GB", "US"]},
     )
 
 
-def test_saving_the_settings_as_they_are_records_nothing():
+def test_saving_the_settings_as_they_are_records_nothing() -> None:
     save()
     save()
     assert AuditEvent.objects.count() == 1
@@ -53,13 +55,13 @@ BAD = [
 
 
 @pytest.mark.parametrize(("changes", "field"), BAD)
-def test_a_setting_that_cannot_be_is_refused_beside_its_field(changes, field):
+def test_a_setting_that_cannot_be_is_refused_beside_its_field(changes: dict[str, Any], field: str) -> None:
     response = save(**changes)
     assert list(response.context["form"].errors) == [field]
     assert not AuditEvent.objects.exists()
 
 
-def test_every_setting_has_its_field_and_is_explained_or_plain():
+def test_every_setting_has_its_field_and_is_explained_or_plain() -> None:
     form = signed_in("ines").get(reverse("practice-settings")).context["form"]
     assert set(form.fields) == {field.name for field in Practice._meta.fields} - {"id"}
     assert {name for name, field in form.fields.items() if not field.help_text} == {"phone", "email"}

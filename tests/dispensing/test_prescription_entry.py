@@ -1,14 +1,19 @@
 """Taking in a prescription: what is refused beside which field, what is asked, and what is kept."""
 
+from __future__ import annotations
+
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
-from dispensing.models import AuditEvent, Prescription
+from dispensing.models import AuditEvent, Patient, Prescription
 from tests.builders import a_patient, a_prescription
-from tests.people import signed_in
+from tests.known import there
+from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -31,44 +36,44 @@ EYES = {
 
 
 @pytest.fixture
-def patient():
+def patient() -> Patient:
     return a_patient(born_on=timezone.localdate() - timedelta(days=58 * 365))
 
 
 @pytest.fixture(autouse=True)
-def _after_the_test_date(monkeypatch):
+def _after_the_test_date(monkeypatch: pytest.MonkeyPatch) -> None:
     from datetime import date
 
     monkeypatch.setattr("django.utils.timezone.localdate", lambda *args, **kwargs: date(2026, 11, 25))
 
 
-def send(patient, **changes):
+def send(patient: Patient, **changes: Any) -> Answer:
     typed = FACTS | EYES | {name.replace("__", "-"): value for name, value in changes.items()}
     return signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/new/", typed)
 
 
-def entry(patient, **changes):
+def entry(patient: Patient, **changes: Any) -> tuple[Any, ...]:
     answer = send(patient, **changes)
     assert answer.status_code == 200, "It was taken in."
     assert not Prescription.objects.exists()
     return answer.context["entry"], answer.content.decode()
 
 
-def faults(form, field: str) -> str:
+def faults(form: Any, field: str) -> str:
     return " ".join(str(fault) for fault in form.errors.get(field, []))
 
 
-def test_a_whole_prescription_is_taken_in_as_written(patient):
+def test_a_whole_prescription_is_taken_in_as_written(patient: Patient) -> None:
     assert send(patient).status_code == 302
     prescription = Prescription.objects.get()
     right, left = prescription.right, prescription.left
-    assert (right.sphere, right.cylinder, right.axis, right.add) == (
+    assert (there(right).sphere, there(right).cylinder, there(right).axis, there(right).add) == (
         Decimal("-3.25"),
         Decimal("-1.00"),
         170,
         Decimal("2.00"),
     )
-    assert (left.sphere, left.axis) == (Decimal("-2.75"), 10)
+    assert (there(left).sphere, there(left).axis) == (Decimal("-2.75"), 10)
     assert prescription.prescriber == "T. Prescriber"
     assert AuditEvent.objects.filter(verb="prescription.record", patient=patient).count() == 1
 
@@ -96,7 +101,9 @@ def test_a_whole_prescription_is_taken_in_as_written(patient):
         ("prism_vertical", "1e1", "cannot be read"),
     ],
 )
-def test_a_field_that_cannot_be_so_is_told_beside_it_and_keeps_what_was_typed(patient, field, typed, says):
+def test_a_field_that_cannot_be_so_is_told_beside_it_and_keeps_what_was_typed(
+    patient: Patient, field: str, typed: str, says: str
+) -> None:
     found, shown = entry(patient, **{f"right__{field}": typed})
     where, _, words = says.rpartition(": ")
     assert words in faults(found.right, where or field)
@@ -104,12 +111,12 @@ def test_a_field_that_cannot_be_so_is_told_beside_it_and_keeps_what_was_typed(pa
     assert not typed or f'value="{typed}"' in shown
 
 
-def test_unsigned_noughts_and_plano_need_no_sign(patient):
+def test_unsigned_noughts_and_plano_need_no_sign(patient: Patient) -> None:
     changes = {"right__sphere": "plano", "left__sphere": "0"}
     for eye in ("right", "left"):
         changes |= {f"{eye}__cylinder": "", f"{eye}__axis": ""}
     assert send(patient, **changes).status_code == 302
-    assert Prescription.objects.get().right.sphere == 0
+    assert there(Prescription.objects.get().right).sphere == 0
 
 
 @pytest.mark.parametrize(
@@ -124,24 +131,24 @@ def test_unsigned_noughts_and_plano_need_no_sign(patient):
         ("vertex_mm", "120", "5 to 25 mm"),
     ],
 )
-def test_facts_that_cannot_be_are_told_beside_their_field(patient, field, typed, says):
+def test_facts_that_cannot_be_are_told_beside_their_field(patient: Patient, field: str, typed: str, says: str) -> None:
     found, _ = entry(patient, **{field: typed})
     assert says in faults(found.facts, field)
 
 
-def test_opposite_cylinder_signs_are_refused_and_the_other_form_is_offered(patient):
+def test_opposite_cylinder_signs_are_refused_and_the_other_form_is_offered(patient: Patient) -> None:
     found, _ = entry(patient, left__sphere="-3.25", left__cylinder="+0.50", left__axis="100")
     assert "the left would be −2.75 / −0.50 x 10" in faults(found.left, "cylinder")
 
 
-def test_one_eye_is_turned_into_the_form_of_the_other(patient):
+def test_one_eye_is_turned_into_the_form_of_the_other(patient: Patient) -> None:
     typed = FACTS | EYES | {"left-sphere": "-3.25", "left-cylinder": "+0.50", "left-axis": "100", "turn": "left"}
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/read/", typed)
     left = answer.context["entry"].left
     assert [left["sphere"].value(), left["cylinder"].value(), left["axis"].value()] == ["-2.75", "-0.50", "10"]
 
 
-def test_an_eye_that_is_not_whole_is_not_turned_but_stays_as_typed(patient):
+def test_an_eye_that_is_not_whole_is_not_turned_but_stays_as_typed(patient: Patient) -> None:
     typed = FACTS | EYES | {"left-sphere": "3.25", "turn": "left"}
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/read/", typed)
     assert answer.context["entry"].left["sphere"].value() == "3.25"
@@ -165,14 +172,16 @@ QUESTIONS = [
 
 
 @pytest.mark.parametrize(("changes", "asks"), QUESTIONS, ids=[asks for _, asks in QUESTIONS])
-def test_what_is_unusual_is_asked_and_taken_in_once_it_is_ticked(patient, changes, asks):
+def test_what_is_unusual_is_asked_and_taken_in_once_it_is_ticked(
+    patient: Patient, changes: dict[str, Any], asks: str
+) -> None:
     found, _ = entry(patient, **changes)
     assert any(asks in remark.message for remark in found.open_questions)
     ticks = [remark.key for remark in found.open_questions]
     assert send(patient, **changes, confirmed=ticks).status_code == 302
 
 
-def test_a_tick_does_not_cover_figures_typed_after_it(patient):
+def test_a_tick_does_not_cover_figures_typed_after_it(patient: Patient) -> None:
     found, _ = entry(patient, right__sphere="-3.12")
     ticks = [remark.key for remark in found.open_questions]
     again, _ = entry(patient, right__sphere="-3.37", confirmed=ticks)
@@ -181,30 +190,30 @@ def test_a_tick_does_not_cover_figures_typed_after_it(patient):
     ]
 
 
-def test_an_eye_left_empty_on_purpose_has_no_line(patient):
+def test_an_eye_left_empty_on_purpose_has_no_line(patient: Patient) -> None:
     empty = {f"left__{name}": "" for name in ("sphere", "cylinder", "axis", "add")}
     found, _ = entry(patient, **empty)
     send(patient, **empty, confirmed=[remark.key for remark in found.open_questions])
     assert Prescription.objects.get().left is None
 
 
-def test_two_empty_eyes_are_no_prescription(patient):
+def test_two_empty_eyes_are_no_prescription(patient: Patient) -> None:
     found, _ = entry(patient, **{name.replace("-", "__"): "" for name in EYES})
     assert "at least one eye" in faults(found.right, "sphere")
 
 
-def test_an_eye_that_cannot_be_read_is_not_asked_about_as_empty(patient):
+def test_an_eye_that_cannot_be_read_is_not_asked_about_as_empty(patient: Patient) -> None:
     found, _ = entry(patient, right__sphere="2.50")
     assert not any("Nothing is written" in remark.message for remark in found.remarks)
 
 
-def test_a_cylinder_of_nought_is_no_cylinder(patient):
+def test_a_cylinder_of_nought_is_no_cylinder(patient: Patient) -> None:
     send(patient, right__cylinder="0.00", right__axis="90")
-    right = Prescription.objects.get().right
+    right = there(Prescription.objects.get().right)
     assert (right.cylinder, right.axis) == (None, None)
 
 
-def test_a_correction_records_old_and_new_of_each_figure(patient):
+def test_a_correction_records_old_and_new_of_each_figure(patient: Patient) -> None:
     send(patient)
     prescription = Prescription.objects.get()
     typed = FACTS | EYES | {"right-axis": "175", "prescriber": "U. Prescriber"}
@@ -214,7 +223,7 @@ def test_a_correction_records_old_and_new_of_each_figure(patient):
     assert event.changes == {"prescriber": ["T. Prescriber", "U. Prescriber"], "right.axis": ["170", "175"]}
 
 
-def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving_over_it(patient):
+def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving_over_it(patient: Patient) -> None:
     send(patient)
     address = f"/prescriptions/{Prescription.objects.get().public_id}/correct/"
     opened = signed_in("dora").get(address).context["last_change"]
@@ -222,13 +231,13 @@ def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving
     typed = FACTS | EYES | {"right-axis": "165", "last_change": opened}
     told = signed_in("dora").post(address, typed)
     assert "Ravi Castellan changed this prescription. right axis is now 175, here 165." in told.content.decode()
-    assert Prescription.objects.get().right.axis == 175
+    assert there(Prescription.objects.get().right).axis == 175
     again = signed_in("dora").post(address, typed | {"last_change": told.context["last_change"]})
     assert again.status_code == 302
-    assert Prescription.objects.get().right.axis == 165
+    assert there(Prescription.objects.get().right).axis == 165
 
 
-def test_correcting_opens_with_what_is_stored_and_saving_it_changes_nothing(patient):
+def test_correcting_opens_with_what_is_stored_and_saving_it_changes_nothing(patient: Patient) -> None:
     prescription = a_prescription(patient, right={"prism_horizontal": "1.50", "prism_horizontal_base": "out"})
     client = signed_in("dora")
     opened = client.get(f"/prescriptions/{prescription.public_id}/correct/").context["entry"]
@@ -240,7 +249,7 @@ def test_correcting_opens_with_what_is_stored_and_saving_it_changes_nothing(pati
     assert not AuditEvent.objects.filter(verb="prescription.correct").exists()
 
 
-def test_while_typing_both_forms_both_meridians_and_the_change_are_shown(patient):
+def test_while_typing_both_forms_both_meridians_and_the_change_are_shown(patient: Patient) -> None:
     a_prescription(patient, tested_on=timezone.localdate() - timedelta(days=700))
     typed = FACTS | EYES | {"right-sphere": "-3.75", "right-axis": "175"}
     shown = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).content.decode()
@@ -250,21 +259,23 @@ def test_while_typing_both_forms_both_meridians_and_the_change_are_shown(patient
     assert "0.50 D more minus; axis 170 → 175" in shown
 
 
-def test_a_prescription_is_not_compared_with_itself(patient):
+def test_a_prescription_is_not_compared_with_itself(patient: Patient) -> None:
     prescription = a_prescription(patient)
     typed = FACTS | EYES | {"corrected": str(prescription.public_id)}
     shown = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).content.decode()
     assert "no earlier prescription" in shown
 
 
-def test_eyes_exchanged_since_last_time_are_noticed(patient):
+def test_eyes_exchanged_since_last_time_are_noticed(patient: Patient) -> None:
     a_prescription(patient, right={"sphere": "-5.00", "cylinder": None, "axis": None})
     typed = FACTS | {"right-sphere": "-2.75", "left-sphere": "-5.00"}
     found = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).context["entry"]
     assert any("R and L exchanged" in remark.message for remark in found.remarks)
 
 
-def test_live_figures_take_a_fixed_number_of_queries(patient, django_assert_max_num_queries):
+def test_live_figures_take_a_fixed_number_of_queries(
+    patient: Patient, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
     for _ in range(5):
         a_prescription(patient)
     client = signed_in("dora")

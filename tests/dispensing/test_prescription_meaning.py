@@ -1,16 +1,21 @@
 """The pure part: comparison as power vectors, the optical cross, remarks. Each case worked by hand."""
 
+from __future__ import annotations
+
 import math
+from typing import Any
 
 import pytest
 
+from dispensing.optics.conventions import Eye
 from dispensing.prescribing.comparison import compare
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.optical_cross import arms
 from dispensing.prescribing.remarks import Typed, remarks
+from tests.known import there
 
 
-def eye(sphere=None, cylinder=None, axis=None, name="right", **others) -> EyeFigures:
+def eye(sphere: Any = None, cylinder: Any = None, axis: Any = None, name: Eye = "right", **others: Any) -> EyeFigures:
     return EyeFigures(name, sphere, cylinder, axis, **others)
 
 
@@ -27,11 +32,11 @@ def eye(sphere=None, cylinder=None, axis=None, name="right", **others) -> EyeFig
         (eye(1.0), eye(1.0, horizontal=(2.0, "in")), "prism none → 2.00 Δ in"),
     ],
 )
-def test_a_change_is_told_in_words(before, now, told):
+def test_a_change_is_told_in_words(before: Any, now: Any, told: str) -> None:
     assert compare(before, now, "minus").text == told
 
 
-def test_a_turned_axis_leaves_twice_the_cylinder_times_the_sine():
+def test_a_turned_axis_leaves_twice_the_cylinder_times_the_sine() -> None:
     """Crossing −1.00 at 10 with −1.00 at 15 leaves 2 C sin 5° (obliquely crossed cylinders): 0.17 D."""
     left_over = 2.0 * math.sin(math.radians(5.0))
     assert f"{left_over:.2f}" == "0.17"
@@ -40,32 +45,32 @@ def test_a_turned_axis_leaves_twice_the_cylinder_times_the_sine():
     assert change.size_d == pytest.approx(left_over / 2.0)
 
 
-def test_a_change_of_notation_alone_has_no_size():
+def test_a_change_of_notation_alone_has_no_size() -> None:
     assert compare(eye(-3.0, -1.0, 10), eye(-4.0, 1.0, 100), "plus").size_d == pytest.approx(0.0, abs=1e-12)
 
 
-def test_the_cross_shows_the_sphere_along_the_axis_and_both_powers_across():
-    first, second = arms(eye(-3.25, -1.0, 170).power)
+def test_the_cross_shows_the_sphere_along_the_axis_and_both_powers_across() -> None:
+    first, second = arms(there(eye(-3.25, -1.0, 170).power))
     assert (first.power, first.degrees) == ("−3.25", "170")
     assert (second.power, second.degrees) == ("−4.25", "80")
 
 
-def test_the_cross_turns_counter_clockwise_seen_facing_the_wearer():
+def test_the_cross_turns_counter_clockwise_seen_facing_the_wearer() -> None:
     """An axis of 45 runs from lower left to upper right; y of a drawing runs down."""
-    arm, _ = arms(eye(0.0, -1.0, 45).power)
+    arm, _ = arms(there(eye(0.0, -1.0, 45).power))
     assert float(arm.x1) < float(arm.x2)
     assert float(arm.y1) > float(arm.y2)
 
 
-def found(**typed) -> list[str]:
+def found(**typed: Any) -> list[str]:
     return [remark.message for remark in remarks(Typed(**typed))]
 
 
-def test_ordinary_figures_raise_no_remark():
+def test_ordinary_figures_raise_no_remark() -> None:
     assert found(right=eye(-3.25, -1.0, 170, add=2.0), left=eye(-2.75, name="left", add=2.0), age=54) == []
 
 
-def test_a_strong_power_without_vertex_distance_is_remarked_on():
+def test_a_strong_power_without_vertex_distance_is_remarked_on() -> None:
     strong = {"right": eye(-5.25), "left": eye(-5.0, name="left")}
     assert any("vertex distance" in message for message in found(**strong))
     assert found(**strong, vertex_known=True) == []
@@ -74,16 +79,16 @@ def test_a_strong_power_without_vertex_distance_is_remarked_on():
 @pytest.mark.parametrize(
     ("age", "add", "remarked"), [(30, 1.0, True), (47, 1.25, False), (47, 3.0, True), (70, 2.5, False)]
 )
-def test_an_add_is_held_against_the_age(age, add, remarked):
+def test_an_add_is_held_against_the_age(age: int, add: float, remarked: bool) -> None:
     both = {"right": eye(1.0, add=add), "left": eye(1.0, name="left", add=add)}
     assert bool(found(**both, age=age)) is remarked
 
 
-def test_a_sphere_ten_times_the_other_asks_for_the_decimal_point():
+def test_a_sphere_ten_times_the_other_asks_for_the_decimal_point() -> None:
     assert any("decimal point" in message for message in found(right=eye(-2.5), left=eye(-0.25, name="left")))
 
 
-def test_the_same_figures_with_the_other_sign_ask():
+def test_the_same_figures_with_the_other_sign_ask() -> None:
     before = (eye(2.0), eye(2.25, name="left"))
     asked = found(right=eye(-2.0), left=eye(2.25, name="left"), before=before)
     assert any("Is the sign right now?" in message for message in asked)
@@ -108,16 +113,16 @@ def test_the_same_figures_with_the_other_sign_ask():
         ("good", "6/6", "note", "The right acuity good cannot be read as one, so no check will use it."),
     ],
 )
-def test_an_acuity_that_cannot_be_told_is_remarked_on(right, left, level, says):
-    eyes = {"right": eye(-1.0, acuity=right), "left": eye(-1.25, name="left", acuity=left)}
-    assert [(remark.level, remark.message) for remark in remarks(Typed(**eyes))] == [(level, says)]
+def test_an_acuity_that_cannot_be_told_is_remarked_on(right: str, left: str, level: str, says: str) -> None:
+    typed = Typed(right=eye(-1.0, acuity=right), left=eye(-1.25, name="left", acuity=left))
+    assert [(remark.level, remark.message) for remark in remarks(typed)] == [(level, says)]
 
 
 @pytest.mark.parametrize(("right", "left"), [("6/6", "20/20-2"), ("0.0", "-0.1"), ("0.8 dec", "1,0"), ("", "CF 1 m")])
-def test_an_acuity_that_can_be_told_is_not_remarked_on(right, left):
+def test_an_acuity_that_can_be_told_is_not_remarked_on(right: str, left: str) -> None:
     assert found(right=eye(-1.0, acuity=right), left=eye(-1.25, name="left", acuity=left)) == []
 
 
-def test_equal_eyes_with_astigmatism_are_remarked_on():
+def test_equal_eyes_with_astigmatism_are_remarked_on() -> None:
     same = found(right=eye(-1.0, -0.75, 20), left=eye(-1.0, -0.75, 20, name="left"))
     assert any("copied by mistake" in message for message in same)

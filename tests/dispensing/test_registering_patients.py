@@ -1,29 +1,32 @@
 """Registering and correcting a patient, and noticing who is already there."""
 
+from __future__ import annotations
+
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.utils import timezone
 
 from dispensing.models import AuditEvent, Patient
-from tests.people import person, signed_in
+from tests.people import Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
 
 USUAL = {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968", "may_be_contacted": "on"}
 
 
-def register(**changes):
+def register(**changes: Any) -> Answer:
     return signed_in("dora").post("/patients/new/", USUAL | changes)
 
 
-def page(**changes) -> str:
+def page(**changes: Any) -> str:
     answer = register(**changes)
     assert answer.status_code == 200, "It was saved."
     return answer.content.decode()
 
 
-def test_a_patient_is_registered_with_the_next_reference_and_on_the_record():
+def test_a_patient_is_registered_with_the_next_reference_and_on_the_record() -> None:
     assert register().status_code == 302
     assert register(born_on="3.4.1971", given_names="Ada").status_code == 302
     assert list(Patient.objects.order_by("pk").values_list("reference", flat=True)) == ["P-00001", "P-00002"]
@@ -31,7 +34,7 @@ def test_a_patient_is_registered_with_the_next_reference_and_on_the_record():
     assert (event.actor, event.patient) == (person("dora"), Patient.objects.latest("pk"))
 
 
-def test_the_registration_day_counts_as_seen():
+def test_the_registration_day_counts_as_seen() -> None:
     register()
     assert Patient.objects.get().last_seen_on == timezone.localdate()
 
@@ -49,7 +52,7 @@ def test_the_registration_day_counts_as_seen():
         ("email", "nobody", "valid email"),
     ],
 )
-def test_bad_input_is_told_beside_the_field_and_nothing_typed_is_lost(field, typed, says):
+def test_bad_input_is_told_beside_the_field_and_nothing_typed_is_lost(field: str, typed: str, says: str) -> None:
     shown = page(**{field: typed, "notes": "likes round frames"})
     assert says in shown
     assert 'aria-invalid="true"' in shown
@@ -59,12 +62,12 @@ def test_bad_input_is_told_beside_the_field_and_nothing_typed_is_lost(field, typ
     assert not Patient.objects.exists()
 
 
-def test_a_birth_date_still_to_come_is_refused():
+def test_a_birth_date_still_to_come_is_refused() -> None:
     tomorrow = timezone.localdate() + timedelta(days=1)
     assert "still to come" in page(born_on=tomorrow.isoformat())
 
 
-def test_a_child_needs_a_guardian_and_is_shown_as_protected():
+def test_a_child_needs_a_guardian_and_is_shown_as_protected() -> None:
     born = timezone.localdate() - timedelta(days=365 * 9)
     assert "Write who is responsible" in page(born_on=born.isoformat())
     answer = register(born_on=born.isoformat(), guardian="Ida Penhallow, 020 7946 0000")
@@ -72,13 +75,13 @@ def test_a_child_needs_a_guardian_and_is_shown_as_protected():
     assert "Protected: child of" in shown
 
 
-def test_names_are_stored_composed_and_without_invisible_marks():
+def test_names_are_stored_composed_and_without_invisible_marks() -> None:
     register(family_name="\u202ePe\u0301rez\u202c", given_names="  Zoe\u0308   Ann ")
     patient = Patient.objects.get()
     assert (patient.family_name, patient.given_names) == ("Pérez", "Zoë Ann")
 
 
-def test_a_name_from_right_to_left_is_kept_and_shown_in_its_own_direction():
+def test_a_name_from_right_to_left_is_kept_and_shown_in_its_own_direction() -> None:
     answer = register(family_name="כהן", given_names="נועה")
     assert "<bdi>נועה כהן</bdi>" in signed_in("dora").get(answer["Location"]).content.decode()
 
@@ -94,7 +97,7 @@ def test_a_name_from_right_to_left_is_kept_and_shown_in_its_own_direction():
     ],
     ids=["same again", "misspelt", "names exchanged", "second given name", "same phone, same family"],
 )
-def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(again):
+def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(again: dict[str, Any]) -> None:
     register(phone="020 7946 0123")
     shown = page(**again)
     assert "Already registered?" in shown
@@ -102,12 +105,12 @@ def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(ag
     assert Patient.objects.count() == 1
 
 
-def test_another_person_of_the_same_birthday_is_registered_without_a_question():
+def test_another_person_of_the_same_birthday_is_registered_without_a_question() -> None:
     register()
     assert register(family_name="Castellan", given_names="Ravi").status_code == 302
 
 
-def test_a_tick_that_it_is_another_person_registers_and_is_recorded():
+def test_a_tick_that_it_is_another_person_registers_and_is_recorded() -> None:
     register()
     first = Patient.objects.get()
     assert register(another_person=str(first.public_id)).status_code == 302
@@ -115,14 +118,14 @@ def test_a_tick_that_it_is_another_person_registers_and_is_recorded():
     assert event.changes == {"not_the_same_as": [first.reference]}
 
 
-def test_a_tick_beside_one_does_not_cover_another():
+def test_a_tick_beside_one_does_not_cover_another() -> None:
     register()
     first = Patient.objects.get()
     register(another_person=str(first.public_id))
     assert "Already registered?" in page(another_person=str(first.public_id))
 
 
-def test_a_correction_changes_only_what_differs_and_records_old_and_new():
+def test_a_correction_changes_only_what_differs_and_records_old_and_new() -> None:
     register()
     patient = Patient.objects.get()
     answer = signed_in("dora").post(f"/patients/{patient.public_id}/correct/", USUAL | {"family_name": "Penrose"})
@@ -133,14 +136,14 @@ def test_a_correction_changes_only_what_differs_and_records_old_and_new():
     assert "penrose" in patient.search_text
 
 
-def test_saving_without_a_change_records_nothing():
+def test_saving_without_a_change_records_nothing() -> None:
     register()
     patient = Patient.objects.get()
     signed_in("dora").post(f"/patients/{patient.public_id}/correct/", USUAL)
     assert not AuditEvent.objects.filter(verb="patient.correct").exists()
 
 
-def test_a_refused_correction_does_not_rename_the_patient_on_the_page():
+def test_a_refused_correction_does_not_rename_the_patient_on_the_page() -> None:
     register()
     patient = Patient.objects.get()
     answer = signed_in("dora").post(
@@ -149,7 +152,7 @@ def test_a_refused_correction_does_not_rename_the_patient_on_the_page():
     assert "Correct <bdi>Margery Penhallow</bdi>" in answer.content.decode()
 
 
-def opened_for_correction(patient) -> dict[str, str]:
+def opened_for_correction(patient: Patient) -> dict[str, str]:
     """All that a browser sends back of the opened form, what was there at the time included."""
     form = signed_in("dora").get(f"/patients/{patient.public_id}/correct/").context["form"]
     sent = {}
@@ -160,7 +163,7 @@ def opened_for_correction(patient) -> dict[str, str]:
     return {name: value for name, value in sent.items() if value or name.startswith("initial-")}
 
 
-def test_two_colleagues_correcting_different_fields_both_keep_their_correction():
+def test_two_colleagues_correcting_different_fields_both_keep_their_correction() -> None:
     register()
     patient = Patient.objects.get()
     address = f"/patients/{patient.public_id}/correct/"

@@ -3,43 +3,46 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from knox.auth import TokenAuthentication
 from knox.models import AuthToken
+from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIRequestFactory
 
 from dispensing.models import AuditEvent, StaffUser
 from dispensing.services.tokens import MOST_TOKENS, TokenRefused, issue_token, revoke_all_tokens
-from tests.people import PASSWORD, person, signed_in
+from tests.known import there
+from tests.people import PASSWORD, Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
 
 NEW = {"username": "oona", "first_name": "Oona", "last_name": "Vantongeren", "role": "dispenser", "registration": "D-1"}
 
 
-def secret_in(response):
-    return re.search(r'id="secret">([^<]+)<', response.content.decode())[1]
+def secret_in(response: Answer) -> Any:
+    return there(re.search(r'id="secret">([^<]+)<', response.content.decode()))[1]
 
 
-def page_of(username):
+def page_of(username: str) -> str:
     return reverse("staff-page", args=[username])
 
 
-def save(member, by="ines", **changes):
+def save(member: StaffUser, by: Any = "ines", **changes: Any) -> Answer:
     shown = {"first_name": member.first_name, "last_name": member.last_name, "role": member.role, "is_active": "on"}
     values = {name: value for name, value in (shown | changes).items() if value is not None}
     return signed_in(by).post(page_of(member.username), values)
 
 
-def test_a_new_member_of_staff_signs_in_with_the_password_shown_once():
+def test_a_new_member_of_staff_signs_in_with_the_password_shown_once() -> None:
     response = signed_in("ines").post(reverse("staff-new"), NEW)
     password = secret_in(response)
     assert "no-store" in response["Cache-Control"]
     signing_in = Client().post(reverse("sign-in"), {"username": "oona", "password": password})
-    assert signing_in.url == reverse("home")
+    assert signing_in["Location"] == reverse("home")
     assert StaffUser.objects.get(username="oona").role == "dispenser"
     later = signed_in("ines").get(page_of("oona")).content.decode()
     assert password not in later
@@ -47,13 +50,13 @@ def test_a_new_member_of_staff_signs_in_with_the_password_shown_once():
 
 
 @pytest.mark.parametrize("name", ["dora", "DORA", " dora "])
-def test_a_sign_in_name_is_given_once_whatever_its_capitals(name):
+def test_a_sign_in_name_is_given_once_whatever_its_capitals(name: str) -> None:
     person("dora")
     form = signed_in("ines").post(reverse("staff-new"), NEW | {"username": name}).context["form"]
     assert "is taken" in form.errors["username"][0]
 
 
-def test_nobody_is_taken_on_as_a_lab_through_the_staff_pages():
+def test_nobody_is_taken_on_as_a_lab_through_the_staff_pages() -> None:
     form = signed_in("ines").post(reverse("staff-new"), NEW | {"role": "lab"}).context["form"]
     assert "role" in form.errors
     lab = person("lena")
@@ -61,7 +64,7 @@ def test_nobody_is_taken_on_as_a_lab_through_the_staff_pages():
     assert "lena" not in signed_in("ines").get(reverse("staff-list")).content.decode()
 
 
-def test_a_role_is_changed_and_the_trail_tells_old_and_new():
+def test_a_role_is_changed_and_the_trail_tells_old_and_new() -> None:
     save(person("dora"), role="dispenser")
     assert person("dora").role == "dispenser"
     event = AuditEvent.objects.get()
@@ -69,7 +72,7 @@ def test_a_role_is_changed_and_the_trail_tells_old_and_new():
 
 
 @pytest.mark.parametrize(("changes", "field"), [({"role": "dispenser"}, "role"), ({"is_active": None}, "is_active")])
-def test_the_last_manager_who_can_sign_in_stays_a_manager(changes, field):
+def test_the_last_manager_who_can_sign_in_stays_a_manager(changes: dict[str, Any], field: str) -> None:
     person("olga", role="manager", is_active=False)
     ines = person("ines")
     form = save(ines, **changes).context["form"]
@@ -78,14 +81,14 @@ def test_the_last_manager_who_can_sign_in_stays_a_manager(changes, field):
     assert (ines.role, ines.is_active) == ("manager", True)
 
 
-def test_one_of_two_managers_may_go():
+def test_one_of_two_managers_may_go() -> None:
     other = person("olga", first_name="Olga", last_name="Quill", role="manager")
     assert save(other, is_active=None).status_code == 302
     other.refresh_from_db()
     assert not other.is_active
 
 
-def test_who_leaves_is_signed_out_at_once_and_loses_every_token():
+def test_who_leaves_is_signed_out_at_once_and_loses_every_token() -> None:
     desk, ravi = signed_in("ravi"), person("ravi")
     issue_token(actor=person("ines"), user=ravi)
     assert desk.get(reverse("frame-list")).status_code == 200
@@ -97,7 +100,7 @@ def test_who_leaves_is_signed_out_at_once_and_loses_every_token():
         issue_token(actor=person("ines"), user=ravi)
 
 
-def test_a_new_password_ends_the_old_one_and_its_sessions():
+def test_a_new_password_ends_the_old_one_and_its_sessions() -> None:
     desk = signed_in("dora")
     password = secret_in(signed_in("ines").post(reverse("staff-password-reset", args=["dora"])))
     assert not person("dora").check_password(PASSWORD)
@@ -105,17 +108,17 @@ def test_a_new_password_ends_the_old_one_and_its_sessions():
     assert desk.get(reverse("frame-list")).status_code == 302
 
 
-def choose(client, old, new):
+def choose(client: Client, old: Any, new: Any) -> Any:
     return client.post(reverse("password-change"), {"old_password": old, "new_password1": new, "new_password2": new})
 
 
-def test_who_was_given_a_password_chooses_another_before_anything_else():
+def test_who_was_given_a_password_chooses_another_before_anything_else() -> None:
     given = secret_in(signed_in("ines").post(reverse("staff-new"), NEW))
     client = Client()
     client.post(reverse("sign-in"), {"username": "oona", "password": given})
     for name in ("home", "patient-list", "api-page"):
-        assert client.get(reverse(name)).url == reverse("password-change")
-    assert client.post(reverse("patient-find"), {"text": "Quill"}).url == reverse("password-change")
+        assert client.get(reverse(name))["Location"] == reverse("password-change")
+    assert client.post(reverse("patient-find"), {"text": "Quill"})["Location"] == reverse("password-change")
     page = client.get(reverse("password-change")).content.decode()
     assert "Choose a password of your own" in page
     assert 'aria-label="Main"' not in page
@@ -124,17 +127,17 @@ def test_who_was_given_a_password_chooses_another_before_anything_else():
     assert client.get(reverse("patient-list")).status_code == 200
 
 
-def test_a_password_given_anew_is_temporary_again():
+def test_a_password_given_anew_is_temporary_again() -> None:
     client = signed_in("dora")
     choose(client, PASSWORD, "a-word-nobody-else-knows")
     assert client.get(reverse("home")).status_code == 200
     given = secret_in(signed_in("ines").post(reverse("staff-password-reset", args=["dora"])))
     client = Client()
     client.post(reverse("sign-in"), {"username": "dora", "password": given})
-    assert client.get(reverse("home")).url == reverse("password-change")
+    assert client.get(reverse("home"))["Location"] == reverse("password-change")
 
 
-def test_a_new_password_opens_a_locked_sign_in():
+def test_a_new_password_opens_a_locked_sign_in() -> None:
     person("dora")
     client = Client()
     tries = [client.post(reverse("sign-in"), {"username": "dora", "password": "wrong"}) for _ in range(6)]
@@ -143,7 +146,7 @@ def test_a_new_password_opens_a_locked_sign_in():
     assert client.post(reverse("sign-in"), {"username": "dora", "password": given}).status_code == 302
 
 
-def test_temporary_passwords_are_long_and_never_the_same():
+def test_temporary_passwords_are_long_and_never_the_same() -> None:
     client = signed_in("ines")
     person("dora")
     made = {secret_in(client.post(reverse("staff-password-reset", args=["dora"]))) for _ in range(20)}
@@ -151,12 +154,12 @@ def test_temporary_passwords_are_long_and_never_the_same():
     assert all(re.fullmatch(r"([a-z2-9]{4}-){3}[a-z2-9]{4}", password) for password in made)
 
 
-def user_of(token):
+def user_of(token: str) -> Any:
     request = APIRequestFactory().get("/", headers={"Authorization": f"Bearer {token}"})
     return TokenAuthentication().authenticate(request)[0]
 
 
-def test_a_token_is_shown_once_works_and_can_be_taken_back():
+def test_a_token_is_shown_once_works_and_can_be_taken_back() -> None:
     person("ravi")
     client = signed_in("ines")
     response = client.post(reverse("token-issue", args=["ravi"]))
@@ -173,14 +176,14 @@ def test_a_token_is_shown_once_works_and_can_be_taken_back():
     assert token not in str(list(AuditEvent.objects.values()))
 
 
-def test_a_token_of_somebody_else_is_not_taken_back_through_the_wrong_page():
+def test_a_token_of_somebody_else_is_not_taken_back_through_the_wrong_page() -> None:
     issue_token(actor=person("ines"), user=person("ravi"))
     person("dora")
     signed_in("ines").post(reverse("token-revoke", args=["dora"]), {"token": AuthToken.objects.get().token_key})
     assert AuthToken.objects.count() == 1
 
 
-def test_a_labs_user_gets_tokens_too_and_the_trail_says_so():
+def test_a_labs_user_gets_tokens_too_and_the_trail_says_so() -> None:
     token = issue_token(actor=person("ines"), user=person("lena"))
     assert user_of(token) == person("lena")
     assert AuditEvent.objects.get().changes["lab user"] == [None, "lena"]
@@ -188,11 +191,11 @@ def test_a_labs_user_gets_tokens_too_and_the_trail_says_so():
 
 
 @pytest.mark.parametrize("name", ["nobody", "%00", "a b", "🕶"])
-def test_a_sign_in_name_nobody_has_is_not_found(name):
+def test_a_sign_in_name_nobody_has_is_not_found(name: str) -> None:
     assert signed_in("ines").get(f"/staff/of/{name}/").status_code == 404
 
 
-def test_nobody_collects_tokens_without_end():
+def test_nobody_collects_tokens_without_end() -> None:
     ines, ravi = person("ines"), person("ravi")
     for _ in range(MOST_TOKENS):
         issue_token(actor=ines, user=ravi)
@@ -202,7 +205,7 @@ def test_nobody_collects_tokens_without_end():
 
 
 @pytest.mark.parametrize("username", ["dora", "ravi"])
-def test_only_managers_come_near_staff_settings_and_the_trail(username):
+def test_only_managers_come_near_staff_settings_and_the_trail(username: str) -> None:
     client, other = signed_in(username), person("ines")
     for name, args in [
         ("staff-list", []),
@@ -218,12 +221,14 @@ def test_only_managers_come_near_staff_settings_and_the_trail(username):
 
 
 @pytest.mark.parametrize("name", ["staff-password-reset", "token-issue", "token-revoke"])
-def test_what_cannot_be_taken_back_is_never_done_by_following_a_link(name):
+def test_what_cannot_be_taken_back_is_never_done_by_following_a_link(name: str) -> None:
     person("dora")
     assert signed_in("ines").get(reverse(name, args=["dora"])).status_code == 405
 
 
-def test_the_staff_list_needs_as_many_queries_for_twenty_as_for_one(django_assert_num_queries):
+def test_the_staff_list_needs_as_many_queries_for_twenty_as_for_one(
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
     client = signed_in("ines")
     with django_assert_num_queries(4):
         client.get(reverse("staff-list"))

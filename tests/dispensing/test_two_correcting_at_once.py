@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html import unescape
+from typing import Any
 
 import pytest
 from django.urls import reverse
@@ -10,23 +11,24 @@ from django.urls import reverse
 from dispensing.models import AuditEvent, Fitting, Patient
 from tests.builders import a_patient
 from tests.dispensing.test_fitting_pages import record, usual
-from tests.people import signed_in
+from tests.known import there
+from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-def words(answer) -> str:
+def words(answer: Answer) -> str:
     return " ".join(unescape(answer.content.decode()).split())
 
 
 class Desk:
     """A page that somebody opened, and what it sends back: what was opened on, with the fields typed since."""
 
-    def __init__(self, username: str, address: str):
+    def __init__(self, username: str, address: str) -> None:
         self.client, self.address = signed_in(username), address
         self.opened_on = self.client.get(address).context["last_change"]
 
-    def save(self, typed):
+    def save(self, typed: dict[str, Any]) -> Answer:
         answer = self.client.post(self.address, typed | {"last_change": self.opened_on})
         if answer.status_code == 200:
             self.opened_on = answer.context["last_change"]
@@ -44,7 +46,7 @@ def correcting(fitting: Fitting) -> tuple[Desk, Desk]:
     return Desk("ravi", address), Desk("ines", address)
 
 
-def test_the_second_to_correct_a_fitting_is_told_by_whom_and_shown_both_figures(fitting):
+def test_the_second_to_correct_a_fitting_is_told_by_whom_and_shown_both_figures(fitting: Fitting) -> None:
     first, second = correcting(fitting)
     assert first.save(usual(**{"height_mm-right": "22"})).status_code == 302
     told = second.save(usual(**{"height_mm-right": "23", "notes": "Slid down"}))
@@ -53,27 +55,27 @@ def test_the_second_to_correct_a_fitting_is_told_by_whom_and_shown_both_figures(
     assert "Ravi Castellan changed this fitting. height right is now 22.00 (rule, 1), here 23.00 (rule, 1)." in said
     assert 'value="23"' in said
     assert "Slid down" in said
-    assert float(fitting.figure("height_mm", "right").value) == 22.0
+    assert float(there(fitting.figure("height_mm", "right")).value) == 22.0
 
 
-def test_a_figure_a_colleague_took_meanwhile_is_not_taken_off_unasked(fitting):
+def test_a_figure_a_colleague_took_meanwhile_is_not_taken_off_unasked(fitting: Fitting) -> None:
     first, second = correcting(fitting)
     first.save(usual(**{"vertex_mm-right": "13"}))
     assert "vertex right is now 13.00 (rule, 1), here empty" in words(second.save(usual(notes="As worn")))
     assert fitting.figure("vertex_mm", "right") is not None
 
 
-def test_who_was_told_saves_the_fitting_by_saving_again(fitting):
+def test_who_was_told_saves_the_fitting_by_saving_again(fitting: Fitting) -> None:
     first, second = correcting(fitting)
     first.save(usual(**{"height_mm-right": "22"}))
     typed = usual(**{"height_mm-right": "23"})
     second.save(typed)
     assert second.save(typed).status_code == 302
-    assert float(fitting.figure("height_mm", "right").value) == 23.0
+    assert float(there(fitting.figure("height_mm", "right")).value) == 23.0
     assert AuditEvent.objects.filter(verb="fitting.change").count() == 2
 
 
-def test_two_who_type_the_same_are_not_set_against_each_other(fitting):
+def test_two_who_type_the_same_are_not_set_against_each_other(fitting: Fitting) -> None:
     first, second = correcting(fitting)
     typed = usual(**{"height_mm-right": "22"})
     assert first.save(typed).status_code == 302
@@ -82,13 +84,13 @@ def test_two_who_type_the_same_are_not_set_against_each_other(fitting):
 
 
 @pytest.mark.parametrize("opened_on", ["", "none", "-1", "9" * 40, "²"])
-def test_a_page_that_names_no_moment_is_saved_as_before(fitting, opened_on):
+def test_a_page_that_names_no_moment_is_saved_as_before(fitting: Fitting, opened_on: str) -> None:
     address = reverse("fitting-correct", args=[fitting.public_id])
     typed = usual(**{"height_mm-right": "22", "last_change": opened_on})
     assert signed_in("ravi").post(address, typed).status_code == 302
 
 
-def patient_form(answer) -> dict[str, str]:
+def patient_form(answer: Answer) -> dict[str, str]:
     """The form as a browser would send it back: its values, and what each field held when it was opened."""
     form = answer.context["form"]
     held = {name: form[name].value() for name in form.fields}
@@ -96,7 +98,7 @@ def patient_form(answer) -> dict[str, str]:
     return typed | {f"initial-{name}": value for name, value in typed.items()}
 
 
-def test_a_patients_phone_that_a_colleague_corrected_is_not_overwritten_unasked():
+def test_a_patients_phone_that_a_colleague_corrected_is_not_overwritten_unasked() -> None:
     patient = a_patient(phone="01632 960000")
     address = reverse("patient-correct", args=[patient.public_id])
     opened = signed_in("dora").get(address)
@@ -110,7 +112,7 @@ def test_a_patients_phone_that_a_colleague_corrected_is_not_overwritten_unasked(
     assert Patient.objects.get().phone == "01632 960002"
 
 
-def test_corrections_of_different_fields_of_a_patient_both_stay():
+def test_corrections_of_different_fields_of_a_patient_both_stay() -> None:
     patient = a_patient(phone="01632 960000")
     address = reverse("patient-correct", args=[patient.public_id])
     typed = patient_form(signed_in("dora").get(address))

@@ -1,5 +1,7 @@
 """A PDF page is set in the same letters on every machine."""
 
+from __future__ import annotations
+
 import os
 import shutil
 import subprocess
@@ -10,6 +12,7 @@ import pytest
 
 from dispensing.bootstrap import system_packages
 from dispensing.fonts import FontsMissing, require_fonts
+from tests.known import there
 
 ROOT = Path(__file__).parents[2]
 FACES_OF_THE_PACKAGE = (
@@ -45,8 +48,8 @@ def drawn(**environ: str) -> str:
     return result.stdout
 
 
-def test_a_page_is_the_same_as_on_a_machine_that_has_the_font_package_alone(tmp_path):
-    installed = Path(system_packages.dejavu_sans()).parent
+def test_a_page_is_the_same_as_on_a_machine_that_has_the_font_package_alone(tmp_path: Path) -> None:
+    installed = Path(there(system_packages.dejavu_sans())).parent
     for face in FACES_OF_THE_PACKAGE:
         shutil.copy(installed / face, tmp_path)
     config = tmp_path / "fonts.conf"
@@ -54,7 +57,7 @@ def test_a_page_is_the_same_as_on_a_machine_that_has_the_font_package_alone(tmp_
     assert drawn() == drawn(FONTCONFIG_FILE=str(config))
 
 
-def test_without_a_font_the_caller_gets_an_error_and_not_a_crash(monkeypatch):
+def test_without_a_font_the_caller_gets_an_error_and_not_a_crash(monkeypatch: pytest.MonkeyPatch) -> None:
     lacking = system_packages.Need("the font", "text", "fonts-dejavu-core", lambda: False)
     monkeypatch.setattr(system_packages, "FOR_PAGES_AND_PDF", (lacking,))
     with pytest.raises(FontsMissing, match=r"PDF pages need the font\. Install with: sudo apt-get"):

@@ -67,7 +67,8 @@ class DrawnFace:
                 fill=colour,
             )
 
-        ellipse(0, -13, 14, 2.2, tuple(value // 2 for value in self.skin))  # brow
+        red, green, blue = self.skin
+        ellipse(0, -13, 14, 2.2, (red // 2, green // 2, blue // 2))  # brow
         ellipse(0, 0.5, 14, 6.5, (232, 226, 222))
         ellipse(0, 0, 5.85, 5.85, eye.iris)
         ellipse(0, 0, eye.pupil_mm / 2, eye.pupil_mm / 2, (12, 10, 10))

@@ -45,7 +45,7 @@ def photo(view: str, number: int = 1, **marks: Any) -> PhotoFacts:
     )
 
 
-def test_what_the_record_knows_is_put_in_and_taken_out_again():
+def test_what_the_record_knows_is_put_in_and_taken_out_again() -> None:
     forged = photo("front", scale={"by": "frame", "a_mm": 30.0, "dbl_mm": 5.0}, width_px=5.0, focal_px=1.0)
     points = points_of(forged, FRAME, 400.0)
     assert points.front is not None
@@ -60,7 +60,7 @@ def test_what_the_record_knows_is_put_in_and_taken_out_again():
     assert points_of(replace(forged, marks=kept), FRAME, 400.0) == points
 
 
-def test_a_side_photo_has_no_focal_length_and_keeps_its_own_known_length():
+def test_a_side_photo_has_no_focal_length_and_keeps_its_own_known_length() -> None:
     points = points_of(photo("side"), FRAME, 400.0)
     assert points.front is None
     assert points.side is not None
@@ -69,12 +69,12 @@ def test_a_side_photo_has_no_focal_length_and_keeps_its_own_known_length():
     assert kept_marks(points)["scale"]["length_mm"] == points.side.scale.length_mm
 
 
-def test_marks_that_are_none_are_refused():
+def test_marks_that_are_none_are_refused() -> None:
     with pytest.raises(InvalidDocument, match=r"\$\.front\.right\.pupil"):
         points_of(photo("front", right={"pupil": [1.0]}), FRAME, 400.0)
 
 
-def test_a_photo_is_marked_once_a_mark_is_on_it_and_not_by_what_is_said_about_it():
+def test_a_photo_is_marked_once_a_mark_is_on_it_and_not_by_what_is_said_about_it() -> None:
     assert not is_marked({"gaze": "camera", "scale": {"by": "frame"}})
     assert is_marked({"left": {"pupil": [1.0, 2.0]}})
     assert is_marked({"level": [[0.0, 1.0], [9.0, 1.0]]})
@@ -82,13 +82,13 @@ def test_a_photo_is_marked_once_a_mark_is_on_it_and_not_by_what_is_said_about_it
     assert is_begun(points_of(photo("front"), FRAME, 400.0))
 
 
-def test_before_anything_is_marked_the_usual_way_is_set_and_a_measured_face_form_is_taken():
+def test_before_anything_is_marked_the_usual_way_is_set_and_a_measured_face_form_is_taken() -> None:
     assert first_marks("front", FRAME, None) == {"gaze": "camera", "scale": {"by": "frame"}}
     assert first_marks("front", replace(FRAME, dbl_mm=None), 7.0) == {"gaze": "camera", "face_form_deg": 7.0}
     assert first_marks("side", FRAME, 7.0) == {}
 
 
-def test_photos_are_composed_as_they_were_worn_with_the_side_photo_beside_the_front():
+def test_photos_are_composed_as_they_were_worn_with_the_side_photo_beside_the_front() -> None:
     (group,) = composed([photo("side", 1), photo("front", 2)], replace(FRAME, front_curve_d=8.0), 400.0)
     assert group.numbers == (2, 1)
     assert group.points.front is not None
@@ -100,7 +100,7 @@ def test_photos_are_composed_as_they_were_worn_with_the_side_photo_beside_the_fr
     assert found.right.vertex_mm is not None
 
 
-def test_an_unmeasured_face_form_is_taken_as_usual_from_the_record_and_as_flat_from_a_bare_file():
+def test_an_unmeasured_face_form_is_taken_as_usual_from_the_record_and_as_flat_from_a_bare_file() -> None:
     """A file says itself what it takes as exact; a field that was left empty says nothing."""
     points = good_points(with_side=False)
     bare = measured(points).right.pd_mm
@@ -117,12 +117,12 @@ def figure(value: float, plus_minus: float = 0.5) -> Figure:
     return Figure(value=value, plus_minus=plus_minus)
 
 
-def test_the_figures_that_are_kept_are_those_of_a_fitting_with_the_near_pd_through_the_prescribed_lens():
-    eyes = {
-        "right": EyeFitting(pd_mm=figure(31.5), near_pd_mm=figure(20.0), a_mm=figure(52.0), vertex_mm=figure(14.0)),
-        "left": EyeFitting(height_mm=figure(22.0, 0.8)),
-    }
-    found = kept_figures(Fitting(**eyes, pantoscopic_deg=figure(9.0), dbl_mm=figure(18.0)), 400.0, {"right": -6.0})
+def test_the_figures_that_are_kept_are_those_of_a_fitting_with_the_near_pd_through_the_prescribed_lens() -> None:
+    right = EyeFitting(pd_mm=figure(31.5), near_pd_mm=figure(20.0), a_mm=figure(52.0), vertex_mm=figure(14.0))
+    left = EyeFitting(height_mm=figure(22.0, 0.8))
+    found = kept_figures(
+        Fitting(right=right, left=left, pantoscopic_deg=figure(9.0), dbl_mm=figure(18.0)), 400.0, {"right": -6.0}
+    )
     near = 31.5 - 31.5 / (1 + 400 * (1 / 27.5 + 6 / 1000))
     assert [(one.quantity, one.eye, round(one.figure.value, 4), one.method) for one in found] == [
         ("pd_mm", "right", 31.5, "photo"),
@@ -134,7 +134,7 @@ def test_the_figures_that_are_kept_are_those_of_a_fitting_with_the_near_pd_throu
     assert [one.figure.plus_minus for one in found] == pytest.approx([0.5, 0.5, 0.5 * near / 31.5, 0.8, 0.5])
 
 
-def test_a_near_pd_is_as_uncertain_as_its_far_pd_by_the_factor_between_them():
+def test_a_near_pd_is_as_uncertain_as_its_far_pd_by_the_factor_between_them() -> None:
     near = worked_out_near_pd(31.5, 0.7, 400.0, None, 0.0)
     assert near is not None
     assert near.value == pytest.approx(31.5 * 400 / 427)
@@ -145,7 +145,7 @@ def test_a_near_pd_is_as_uncertain_as_its_far_pd_by_the_factor_between_them():
     assert worked_out_near_pd(31.5, 0.7, 20.0, None, 0.0) is None
 
 
-def test_sizes_that_are_not_the_recorded_frame_s_are_said_with_what_to_look_at():
+def test_sizes_that_are_not_the_recorded_frame_s_are_said_with_what_to_look_at() -> None:
     found = measured(good_points())
     assert unlike_the_record(found, FRAME) == []
     assert unlike_the_record(found, FrameFacts()) == []

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,7 +19,7 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
-def files(tmp_path):
+def files(tmp_path: Path) -> dict[str, Any]:
     good, bad, broken = (tmp_path / name for name in ("good.json", "bad.json", "broken.json"))
     good.write_text(json.dumps(good_points()))
     bad.write_text(json.dumps(good_points() | {"gaze": 1, "near_distance_mm": "far"}))
@@ -26,7 +27,7 @@ def files(tmp_path):
     return {path.stem: str(path) for path in (good, bad, broken)} | {"missing": str(tmp_path / "missing.json")}
 
 
-def test_valid_files_are_measured_and_invalid_ones_are_told_fault_by_fault(files):
+def test_valid_files_are_measured_and_invalid_ones_are_told_fault_by_fault(files: dict[str, Any]) -> None:
     out, err = StringIO(), StringIO()
     code = run([files["bad"], files["good"], files["broken"], files["missing"], files["good"]], out, err)
     assert code == 2
@@ -40,13 +41,13 @@ def test_valid_files_are_measured_and_invalid_ones_are_told_fault_by_fault(files
     assert len(told) == 4
 
 
-def test_only_valid_files_end_with_zero(files):
+def test_only_valid_files_end_with_zero(files: dict[str, Any]) -> None:
     out, err = StringIO(), StringIO()
     assert run([files["good"]], out, err) == 0
     assert err.getvalue() == ""
 
 
-def test_the_real_command_needs_no_database_and_ends_with_two_for_a_bad_file(files):
+def test_the_real_command_needs_no_database_and_ends_with_two_for_a_bad_file(files: dict[str, Any]) -> None:
     environment = {**os.environ, "DATABASE_URL": "postgresql://nobody@localhost:1/nothing", "SECRET_KEY": "x" * 60}
     done = subprocess.run(
         [sys.executable, "manage.py", "measure_fitting", files["bad"], files["good"]],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,12 +16,12 @@ seeds = st.integers(0, 2**32 - 1)
 EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "vertex_mm")
 
 
-def random_points(seed):
+def random_points(seed: int) -> dict[str, Any]:
     rng = np.random.default_rng(seed)
     return random_scene(rng).marked(rng)
 
 
-def mapped(value, point):
+def mapped(value: Any, point: Any) -> Any:
     """The document with every mark moved by ``point``."""
     if isinstance(value, list) and len(value) == 2 and all(isinstance(one, float) for one in value):
         return point(value)
@@ -32,7 +34,7 @@ def mapped(value, point):
 
 @settings(max_examples=40)
 @given(seeds, st.floats(0.25, 4.0))
-def test_a_photo_stored_larger_or_smaller_measures_the_same(seed, factor):
+def test_a_photo_stored_larger_or_smaller_measures_the_same(seed: Any, factor: Any) -> None:
     points = random_points(seed)
     scaled = mapped(points, lambda mark: [mark[0] * factor, mark[1] * factor])
     for photo in ("front", "side"):
@@ -49,7 +51,7 @@ def test_a_photo_stored_larger_or_smaller_measures_the_same(seed, factor):
 
 @settings(max_examples=40)
 @given(seeds)
-def test_a_mirrored_photo_exchanges_the_eyes(seed):
+def test_a_mirrored_photo_exchanges_the_eyes(seed: Any) -> None:
     points = random_points(seed)
     mirrored = {**points, "side": None, "front": mapped(points["front"], lambda mark: [4000 - mark[0], mark[1]])}
     mirrored["front"]["right"], mirrored["front"]["left"] = mirrored["front"]["left"], mirrored["front"]["right"]
@@ -63,7 +65,7 @@ def test_a_mirrored_photo_exchanges_the_eyes(seed):
 
 @settings(max_examples=40)
 @given(seeds)
-def test_a_side_photo_from_the_other_side_measures_the_same(seed):
+def test_a_side_photo_from_the_other_side_measures_the_same(seed: Any) -> None:
     rng = np.random.default_rng(seed)
     points = {**random_scene(rng, with_side=True).marked(rng), "front": None}
     mirrored = mapped(points, lambda mark: [3000 - mark[0], mark[1]])
@@ -118,7 +120,7 @@ sides = st.fixed_dictionaries(
 
 @settings(max_examples=150)
 @given(st.one_of(st.none(), fronts), st.one_of(st.none(), sides))
-def test_senseless_numbers_are_answered_with_null_and_a_reason_never_with_a_crash(front, side):
+def test_senseless_numbers_are_answered_with_null_and_a_reason_never_with_a_crash(front: Any, side: Any) -> None:
     found = figures({"format": "fitting-points/1", "front": front, "side": side})
     for figure in figures_of(found).values():
         assert np.isfinite([figure["value"], figure["plus_minus"]]).all()

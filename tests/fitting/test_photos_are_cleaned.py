@@ -6,31 +6,36 @@ import io
 import math
 import struct
 import zlib
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from PIL import ExifTags, Image, ImageCms, ImageFile, PngImagePlugin
 
 from dispensing.fitting.photos import DIAGONAL_35_MM, PhotoRefused, read_photo, thumbnail
+from tests.known import there
 
 WIDTH, HEIGHT = 640, 480
 RED, BLUE = (220, 20, 20), (20, 20, 220)
 
 
-def picture(size=(WIDTH, HEIGHT), mode="RGB"):
+def picture(size: Any = (WIDTH, HEIGHT), mode: str = "RGB") -> Image.Image:
     """Red on the left half, blue on the right: which way is up can be seen."""
     image = Image.new("RGB", size, BLUE)
     image.paste(RED, (0, 0, size[0] // 2, size[1]))
     return image.convert(mode)
 
 
-def file_of(image, kind="JPEG", **options):
+def file_of(image: Any, kind: str = "JPEG", **options: Any) -> bytes:
     written = io.BytesIO()
     image.save(written, kind, **options)
     return written.getvalue()
 
 
-def exif(orientation=1, equivalent_mm=None, taken=None, secret="Jane Example"):
+def exif(
+    orientation: int = 1, equivalent_mm: Any = None, taken: Any = None, secret: str = "Jane Example"
+) -> Image.Exif:
     tags = Image.Exif()
     tags[ExifTags.Base.Orientation] = orientation
     tags[ExifTags.Base.Artist] = secret
@@ -43,12 +48,12 @@ def exif(orientation=1, equivalent_mm=None, taken=None, secret="Jane Example"):
     return tags
 
 
-def decoded(jpeg):
+def decoded(jpeg: Any) -> npt.NDArray[Any]:
     return np.asarray(Image.open(io.BytesIO(jpeg)).convert("RGB")).astype(int)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF"])
-def test_every_kind_of_photo_becomes_a_jpeg_of_the_same_picture(kind):
+def test_every_kind_of_photo_becomes_a_jpeg_of_the_same_picture(kind: str) -> None:
     photo = read_photo(file_of(picture(), kind))
     assert (photo.width_px, photo.height_px) == (WIDTH, HEIGHT)
     assert Image.open(io.BytesIO(photo.jpeg)).format == "JPEG"
@@ -58,8 +63,8 @@ def test_every_kind_of_photo_becomes_a_jpeg_of_the_same_picture(kind):
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "WEBP", "HEIF", "PNG"])
-def test_name_place_and_comments_are_gone_from_the_bytes(kind):
-    options = {"exif": exif().tobytes()}
+def test_name_place_and_comments_are_gone_from_the_bytes(kind: str) -> None:
+    options: dict[str, Any] = {"exif": exif().tobytes()}
     if kind == "PNG":
         text = PngImagePlugin.PngInfo()
         text.add_text("Author", "Jane Example")
@@ -76,7 +81,7 @@ def test_name_place_and_comments_are_gone_from_the_bytes(kind):
     assert "comment" not in opened.info
 
 
-def test_a_photo_held_sideways_is_turned_upright():
+def test_a_photo_held_sideways_is_turned_upright() -> None:
     photo = read_photo(file_of(picture(), exif=exif(orientation=6).tobytes()))
     assert (photo.width_px, photo.height_px) == (HEIGHT, WIDTH)
     shown = decoded(photo.jpeg)  # turned to the right: what was left is on top
@@ -85,38 +90,38 @@ def test_a_photo_held_sideways_is_turned_upright():
 
 
 @pytest.mark.parametrize("orientation", [1, 6])
-def test_the_focal_length_in_pixels_follows_from_the_35_mm_equivalent(orientation):
+def test_the_focal_length_in_pixels_follows_from_the_35_mm_equivalent(orientation: int) -> None:
     photo = read_photo(file_of(picture(), exif=exif(orientation, equivalent_mm=26).tobytes()))
     assert photo.focal_px == pytest.approx(26 * math.hypot(WIDTH, HEIGHT) / DIAGONAL_35_MM)
     # The same angle across the diagonal: 79.5° for 26 mm.
-    seen = 2 * math.degrees(math.atan(math.hypot(WIDTH, HEIGHT) / 2 / photo.focal_px))
+    seen = 2 * math.degrees(math.atan(math.hypot(WIDTH, HEIGHT) / 2 / there(photo.focal_px)))
     assert seen == pytest.approx(2 * math.degrees(math.atan(43.27 / 2 / 26)), abs=0.01)
     assert photo.focal_percent == pytest.approx(100 * 0.2887 / 26, rel=0.01)
 
 
-def test_a_focal_length_is_read_from_a_heic_too():
+def test_a_focal_length_is_read_from_a_heic_too() -> None:
     assert read_photo(file_of(picture(), "HEIF", exif=exif(equivalent_mm=26).tobytes())).focal_px is not None
 
 
-def test_a_reduced_photo_keeps_its_focal_length_and_a_cropped_one_loses_it():
+def test_a_reduced_photo_keeps_its_focal_length_and_a_cropped_one_loses_it() -> None:
     reduced = exif(equivalent_mm=26, taken=(4000, 3000)).tobytes()
     cropped = exif(equivalent_mm=26, taken=(4000, 2250)).tobytes()
     assert read_photo(file_of(picture(), exif=reduced)).focal_px is not None
     assert read_photo(file_of(picture(), exif=cropped)).focal_px is None
 
 
-def test_a_photo_without_a_word_about_its_camera_has_no_focal_length():
+def test_a_photo_without_a_word_about_its_camera_has_no_focal_length() -> None:
     photo = read_photo(file_of(picture()))
     assert photo.focal_px is None
     assert photo.focal_percent is None
 
 
-def test_a_transparent_photo_stands_on_white():
+def test_a_transparent_photo_stands_on_white() -> None:
     clear = Image.new("RGBA", (WIDTH, HEIGHT), (0, 0, 0, 0))
     assert decoded(read_photo(file_of(clear, "PNG")).jpeg).min() > 250
 
 
-def test_grey_sixteen_bit_and_palette_photos_are_read():
+def test_grey_sixteen_bit_and_palette_photos_are_read() -> None:
     deep = Image.fromarray(np.full((HEIGHT, WIDTH), 32768, np.uint16))
     assert decoded(read_photo(file_of(deep, "PNG")).jpeg).mean() == pytest.approx(128, abs=2)
     for mode in ("L", "P", "CMYK"):
@@ -124,14 +129,14 @@ def test_grey_sixteen_bit_and_palette_photos_are_read():
         assert read_photo(file_of(picture(mode=mode), kind)).width_px == WIDTH
 
 
-def test_colours_of_another_colour_space_are_brought_to_the_usual_one():
+def test_colours_of_another_colour_space_are_brought_to_the_usual_one() -> None:
     lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     shown = decoded(read_photo(file_of(picture(), icc_profile=lab)).jpeg)
     assert np.abs(shown[100, 100] - RED).max() < 25
     assert read_photo(file_of(picture(), icc_profile=b"no profile at all")).width_px == WIDTH
 
 
-def test_a_file_is_judged_by_its_content_not_by_its_name():
+def test_a_file_is_judged_by_its_content_not_by_its_name() -> None:
     assert read_photo(file_of(picture(), "PNG")).width_px == WIDTH  # whatever it was called
     for start, kind in (
         (b"%PDF-1.7 ", "a PDF"),
@@ -145,7 +150,7 @@ def test_a_file_is_judged_by_its_content_not_by_its_name():
         read_photo(file_of(picture(), "GIF"))
 
 
-def test_a_damaged_photo_is_refused():
+def test_a_damaged_photo_is_refused() -> None:
     for kind in ("JPEG", "PNG", "WEBP"):
         whole = file_of(Image.effect_noise((WIDTH, HEIGHT), 80).convert("RGB"), kind)
         with pytest.raises(PhotoRefused, match="damaged"):
@@ -154,37 +159,37 @@ def test_a_damaged_photo_is_refused():
         read_photo(b"")
 
 
-def test_a_damaged_photo_is_refused_though_the_typesetter_allows_half_pictures(monkeypatch):
+def test_a_damaged_photo_is_refused_though_the_typesetter_allows_half_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
     whole = file_of(Image.effect_noise((WIDTH, HEIGHT), 80).convert("RGB"), "JPEG")
     with pytest.raises(PhotoRefused, match="damaged"):
         read_photo(whole[: len(whole) // 2])
 
 
-def png_that_claims(width, height):
+def png_that_claims(width: int, height: int) -> bytes:
     """A few dozen bytes whose header promises a huge picture."""
     header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
 
-    def chunk(name, data):
+    def chunk(name: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"")) + chunk(b"IEND", b"")
 
 
 @pytest.mark.parametrize("size", [(8000, 8000), (12_000, 9_000), (50_000, 50_000)])
-def test_a_bomb_is_refused_before_it_is_unpacked(size):
+def test_a_bomb_is_refused_before_it_is_unpacked(size: tuple[int, ...]) -> None:
     with pytest.raises(PhotoRefused, match="at most 60 megapixels"):
         read_photo(png_that_claims(*size))
 
 
-def test_a_photo_too_small_to_mark_and_a_file_too_large_are_refused():
+def test_a_photo_too_small_to_mark_and_a_file_too_large_are_refused() -> None:
     with pytest.raises(PhotoRefused, match="only 300 by 200 pixels"):
         read_photo(file_of(picture((300, 200))))
     with pytest.raises(PhotoRefused, match="at most 40 MB"):
         read_photo(bytes(40_000_001))
 
 
-def test_a_thumbnail_is_small_and_as_clean():
+def test_a_thumbnail_is_small_and_as_clean() -> None:
     small = Image.open(io.BytesIO(thumbnail(read_photo(file_of(picture(), exif=exif().tobytes())).jpeg)))
     assert small.size == (320, 240)
     assert not small.getexif()

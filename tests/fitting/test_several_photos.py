@@ -23,7 +23,7 @@ def together(*documents: FittingPoints) -> Fitting:
     return measure_sheet(documents).fitting
 
 
-def test_a_front_photo_is_measured_with_the_side_photo_s_vertex_distance():
+def test_a_front_photo_is_measured_with_the_side_photo_s_vertex_distance() -> None:
     deep = {"wearer": Wearer(vertex_mm=18.0)}
     alone = measure(only("front", **deep))
     helped = together(only("front", **deep), only("side", **deep))
@@ -35,7 +35,7 @@ def test_a_front_photo_is_measured_with_the_side_photo_s_vertex_distance():
     assert alone.right.pd_mm.value < 31.4
 
 
-def test_two_front_photos_share_a_side_photo_and_its_figures_keep_their_plus_minus():
+def test_two_front_photos_share_a_side_photo_and_its_figures_keep_their_plus_minus() -> None:
     front, side = only("front"), only("side")
     one, two = together(front, side), together(front, front, side)
     assert two.pantoscopic_deg == one.pantoscopic_deg
@@ -45,7 +45,7 @@ def test_two_front_photos_share_a_side_photo_and_its_figures_keep_their_plus_min
     assert two.right.pd_mm.plus_minus < one.right.pd_mm.plus_minus
 
 
-def test_side_photos_beyond_the_front_photos_count_by_themselves():
+def test_side_photos_beyond_the_front_photos_count_by_themselves() -> None:
     side = only("side")
     groups = put_together([side, only("front"), side, side], [1, 2, 3, 4])
     assert [group.numbers for group in groups] == [(2, 1), (3,), (4,)]
@@ -54,7 +54,7 @@ def test_side_photos_beyond_the_front_photos_count_by_themselves():
     assert not any(group.lent_side for group in groups)
 
 
-def test_a_front_photo_without_a_side_photo_of_its_own_borrows_the_first_and_leaves_its_figures_there():
+def test_a_front_photo_without_a_side_photo_of_its_own_borrows_the_first_and_leaves_its_figures_there() -> None:
     first, second = only("side"), only("side", wearer=Wearer(vertex_mm=17.0))
     groups = put_together([only("front")] * 3 + [first, second], [1, 2, 3, 4, 5])
     assert [group.numbers for group in groups] == [(1, 4), (2, 5), (3,)]
@@ -62,23 +62,23 @@ def test_a_front_photo_without_a_side_photo_of_its_own_borrows_the_first_and_lea
     assert [group.lent_side for group in groups] == [False, False, True]
 
 
-def test_side_photos_alone_tell_tilt_and_vertex_distance():
+def test_side_photos_alone_tell_tilt_and_vertex_distance() -> None:
     fitting = together(only("side"))
     assert fitting.pantoscopic_deg is not None
     assert fitting.right.pd_mm is None
 
 
-def test_one_document_alone_is_measured_as_it_says():
+def test_one_document_alone_is_measured_as_it_says() -> None:
     points = parse_points(json.dumps(good_points()))
     assert together(points) == measure(points)
 
 
-def test_nothing_can_be_measured_of_no_document():
+def test_nothing_can_be_measured_of_no_document() -> None:
     with pytest.raises(ValueError, match="Nothing is marked"):
         measure_sheet(())
 
 
-def test_a_reason_names_the_photos_it_holds_for_unless_it_holds_for_all():
+def test_a_reason_names_the_photos_it_holds_for_unless_it_holds_for_all() -> None:
     def lens_missing(points: dict[str, Any]) -> None:
         points["front"]["right"]["pupil"] = None
 
@@ -89,7 +89,7 @@ def test_a_reason_names_the_photos_it_holds_for_unless_it_holds_for_all():
     assert missing in together(half).retake
 
 
-def test_what_a_shared_side_photo_makes_doubtful_is_said_once():
+def test_what_a_shared_side_photo_makes_doubtful_is_said_once() -> None:
     def too_deep(points: dict[str, Any]) -> None:
         points["side"]["cornea"][0] += 60.0
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -46,7 +47,7 @@ MM_PER_PX = 70 / 585
 DISTANCE_MM = 3300 * MM_PER_PX
 
 
-def test_a_front_photo_looking_at_the_camera_worked_by_hand():
+def test_a_front_photo_looking_at_the_camera_worked_by_hand() -> None:
     found = figures(FORMAT | {"front": FRONT})
     assert found["camera_distance_mm"]["value"] == pytest.approx(DISTANCE_MM)
     widening = (DISTANCE_MM + 27) / DISTANCE_MM
@@ -63,14 +64,14 @@ def test_a_front_photo_looking_at_the_camera_worked_by_hand():
     assert found["pantoscopic_deg"] is None
 
 
-def test_looking_far_the_pupil_itself_is_the_place_of_the_line_of_sight():
+def test_looking_far_the_pupil_itself_is_the_place_of_the_line_of_sight() -> None:
     found = figures(FORMAT | {"front": FRONT | {"gaze": "far"}})
     widening = (DISTANCE_MM + 13.5 + 3) / DISTANCE_MM
     assert found["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * widening)
     assert found["right"]["height_mm"]["value"] == pytest.approx((10 * widening + 150) * MM_PER_PX)
 
 
-def test_a_side_photo_worked_by_hand():
+def test_a_side_photo_worked_by_hand() -> None:
     found = figures(FORMAT | {"side": SIDE})
     down = math.atan2(10, 3000)  # the level line sinks to the right, in the direction of gaze
     lean = math.atan2(60, 380)
@@ -83,13 +84,13 @@ def test_a_side_photo_worked_by_hand():
     assert found["right"]["pd_mm"] is None
 
 
-def test_the_vertex_of_the_side_photo_sets_the_centre_of_rotation_of_the_front_photo():
+def test_the_vertex_of_the_side_photo_sets_the_centre_of_rotation_of_the_front_photo() -> None:
     both = figures(FORMAT | {"front": FRONT, "side": SIDE})
     stop = both["right"]["vertex_mm"]["value"] + 13.5
     assert both["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * (1 + stop / DISTANCE_MM))
 
 
-def test_the_depth_along_the_lens_needs_the_tilt_of_a_side_photo():
+def test_the_depth_along_the_lens_needs_the_tilt_of_a_side_photo() -> None:
     both, alone = figures(FORMAT | {"front": FRONT, "side": SIDE}), figures(FORMAT | {"front": FRONT})
     tilt = math.radians(both["pantoscopic_deg"]["value"])
     assert both["right"]["b_along_lens_mm"]["value"] == pytest.approx(320 * MM_PER_PX / math.cos(tilt))
@@ -97,14 +98,14 @@ def test_the_depth_along_the_lens_needs_the_tilt_of_a_side_photo():
     assert alone["right"]["b_along_lens_mm"] is None
 
 
-def test_a_given_camera_distance_counts_for_more_than_the_focal_length():
+def test_a_given_camera_distance_counts_for_more_than_the_focal_length() -> None:
     found = figures(FORMAT | {"front": FRONT | {"camera_distance_mm": 600.0}})
     assert found["camera_distance_mm"]["value"] == 600.0
     assert found["right"]["pd_mm"]["value"] == pytest.approx(246 * MM_PER_PX * 627 / 600)
     assert any("disagrees" in reason for reason in found["retake"])
 
 
-def test_the_plus_minus_of_a_pd_is_the_root_of_its_parts():
+def test_the_plus_minus_of_a_pd_is_the_root_of_its_parts() -> None:
     """Turn, camera beside the middle, marks and scale, each by its own small sum for the right eye."""
     found = figures(FORMAT | {"front": FRONT})
     widening = (DISTANCE_MM + 27) / DISTANCE_MM
@@ -121,7 +122,7 @@ def test_the_plus_minus_of_a_pd_is_the_root_of_its_parts():
     assert found["right"]["pd_mm"]["plus_minus"] == pytest.approx(expected, rel=0.002)
 
 
-def test_roll_of_the_photo_is_taken_out():
+def test_roll_of_the_photo_is_taken_out() -> None:
     upright = figures(good_points())
     rolled = figures(good_points(pose=Pose(roll_deg=7.0)))
     assert rolled["roll_deg"]["value"] == pytest.approx(7.0)
@@ -130,15 +131,15 @@ def test_roll_of_the_photo_is_taken_out():
             assert rolled[eye][name]["value"] == pytest.approx(upright[eye][name]["value"], abs=1e-9)
 
 
-def test_a_camera_off_the_eyes_level_shows_in_the_marks_and_is_corrected():
+def test_a_camera_off_the_eyes_level_shows_in_the_marks_and_is_corrected() -> None:
     found = figures(good_points(camera=Camera(distance_mm=600.0, above_mm=40.0, aside_mm=-25.0)))
     assert found["right"]["height_mm"]["value"] == pytest.approx(22.0, abs=1e-9)
     assert found["camera_above_eyes_mm"]["value"] == pytest.approx(40.0, abs=1e-6)
     assert found["camera_sideways_mm"]["value"] == pytest.approx(-25.0, abs=1e-6)
 
 
-def test_without_any_distance_the_boxes_are_known_and_the_eyes_are_not():
-    def forget(points):
+def test_without_any_distance_the_boxes_are_known_and_the_eyes_are_not() -> None:
+    def forget(points: dict[str, Any]) -> None:
         points["front"]["focal_px"] = None
 
     found = figures(spoilt(forget, with_side=False))
@@ -151,8 +152,8 @@ def test_without_any_distance_the_boxes_are_known_and_the_eyes_are_not():
     assert any("focal length" in reason for reason in found["retake"])
 
 
-def test_a_single_eye_can_be_measured_with_a_known_length():
-    def one_eye(points):
+def test_a_single_eye_can_be_measured_with_a_known_length() -> None:
+    def one_eye(points: dict[str, Any]) -> None:
         points["front"]["left"] = {"nasal": points["front"]["left"]["nasal"]}
 
     found = figures(spoilt(one_eye, scale_by="length"))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -80,23 +81,25 @@ def trials() -> dict[str, Trial]:
 
 
 @pytest.mark.parametrize("name", QUANTITIES)
-def test_the_stated_plus_minus_holds_the_truth_about_nineteen_times_in_twenty(trials, name):
+def test_the_stated_plus_minus_holds_the_truth_about_nineteen_times_in_twenty(
+    trials: dict[str, Trial], name: Any
+) -> None:
     assert 0.93 <= trials[name].covered <= 0.97
 
 
 @pytest.mark.parametrize("name", QUANTITIES)
-def test_the_figures_have_no_bias_beyond_chance(trials, name):
+def test_the_figures_have_no_bias_beyond_chance(trials: dict[str, Trial], name: Any) -> None:
     errors = trials[name].errors
     assert abs(errors.mean()) < 3.5 * errors.std() / np.sqrt(len(errors))
 
 
 @pytest.mark.parametrize("name", QUANTITIES)
-def test_the_stated_spread_is_the_spread_that_is_found(trials, name):
+def test_the_stated_spread_is_the_spread_that_is_found(trials: dict[str, Trial], name: Any) -> None:
     stated = np.sqrt(np.mean(trials[name].stated ** 2))
     assert trials[name].errors.std() == pytest.approx(stated, rel=0.08)
 
 
-def test_from_a_metre_a_binocular_pd_repeats_as_well_as_a_rule_and_a_height_nearly_so():
+def test_from_a_metre_a_binocular_pd_repeats_as_well_as_a_rule_and_a_height_nearly_so() -> None:
     rng = np.random.default_rng(SEED)
     camera = {"distance_mm": 1000.0, "focal_px": 4500.0}
     scenes = [random_scene(rng, scale_by="frame", gaze="camera", mark_sd_px=1.0) for _ in range(400)]
@@ -111,7 +114,9 @@ def test_from_a_metre_a_binocular_pd_repeats_as_well_as_a_rule_and_a_height_near
 
 
 @pytest.mark.parametrize("distance_mm", [350.0, 450.0])
-def test_at_arm_s_length_the_turn_of_the_head_is_as_unsure_as_a_camera_that_looks_aside_makes_it(distance_mm):
+def test_at_arm_s_length_the_turn_of_the_head_is_as_unsure_as_a_camera_that_looks_aside_makes_it(
+    distance_mm: float,
+) -> None:
     rng = np.random.default_rng(SEED)
     scenes = [random_scene(rng, scale_by="frame", with_side=False, mark_sd_px=0.7) for _ in range(800)]
     near = [replace(scene, camera=replace(scene.camera, distance_mm=distance_mm)) for scene in scenes]
@@ -123,11 +128,11 @@ def test_at_arm_s_length_the_turn_of_the_head_is_as_unsure_as_a_camera_that_look
 def worn_scenes(rng: np.random.Generator, **known: object) -> list[Scene]:
     """Fronts as they are worn, tilted by 9° with 5° of face form, instead of flat and upright."""
     scenes = [random_scene(rng, scale_by="frame", **known) for _ in range(300)]
-    worn = {"tilted_in_front_photo": True, "pantoscopic_deg": 9.0, "face_form_deg": 5.0}
+    worn: dict[str, Any] = {"tilted_in_front_photo": True, "pantoscopic_deg": 9.0, "face_form_deg": 5.0}
     return [replace(scene, frame=replace(scene.frame, **worn)) for scene in scenes]
 
 
-def test_the_tilt_of_a_worn_front_moves_pd_and_height_by_less_than_a_third_of_a_millimetre():
+def test_the_tilt_of_a_worn_front_moves_pd_and_height_by_less_than_a_third_of_a_millimetre() -> None:
     rng = np.random.default_rng(SEED)
     found = run_trials(worn_scenes(rng, face_form_given=True), rng)
     print_table("A front tilted by 9°, its 5° of face form given", found)
@@ -141,7 +146,7 @@ def test_the_tilt_of_a_worn_front_moves_pd_and_height_by_less_than_a_third_of_a_
     assert found["right.b_along_lens_mm"].covered > 0.92
 
 
-def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_a_third_of_a_millimetre():
+def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_a_third_of_a_millimetre() -> None:
     """The reason why it can be given: the box centres of a bent front lie nearer together than A + DBL."""
     rng = np.random.default_rng(SEED)
     found = run_trials(worn_scenes(rng), rng)
@@ -151,7 +156,7 @@ def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_a_thi
         assert found[name].covered > 0.90
 
 
-def test_a_photo_within_the_usual_spreads_is_seldom_sent_back():
+def test_a_photo_within_the_usual_spreads_is_seldom_sent_back() -> None:
     rng = np.random.default_rng(SEED)
     sent_back = 0
     for _ in range(300):
@@ -165,7 +170,9 @@ def test_a_photo_within_the_usual_spreads_is_seldom_sent_back():
 @pytest.mark.parametrize("gaze", ["camera", "far"])
 @pytest.mark.parametrize("scale_by", ["frame", "card", "length"])
 @pytest.mark.parametrize("distance_given", [True, False])
-def test_propagation_by_derivative_agrees_with_ten_thousand_draws(gaze, scale_by, distance_given):
+def test_propagation_by_derivative_agrees_with_ten_thousand_draws(
+    gaze: str, scale_by: str, distance_given: bool
+) -> None:
     rng = np.random.default_rng(SEED)
     scene = random_scene(rng, gaze=gaze, scale_by=scale_by, distance_given=distance_given, with_side=True)
     points = points_of(scene, rng)
@@ -183,7 +190,7 @@ def test_propagation_by_derivative_agrees_with_ten_thousand_draws(gaze, scale_by
 @pytest.mark.parametrize("scale_by", ["frame", "card", "length"])
 @pytest.mark.parametrize("gaze", ["camera", "far"])
 @pytest.mark.parametrize("distance_given", [True, False])
-def test_marks_without_error_give_the_truth_to_the_last_digit(gaze, scale_by, distance_given):
+def test_marks_without_error_give_the_truth_to_the_last_digit(gaze: str, scale_by: str, distance_given: bool) -> None:
     rng = np.random.default_rng(SEED)
     scene = Scene(
         gaze=gaze,
@@ -196,7 +203,7 @@ def test_marks_without_error_give_the_truth_to_the_last_digit(gaze, scale_by, di
         assert figures[name]["value"] == pytest.approx(truth, abs=1e-7), name
 
 
-def test_the_turn_seen_in_the_marks_is_coarser_than_the_usual_spread_of_a_turn():
+def test_the_turn_seen_in_the_marks_is_coarser_than_the_usual_spread_of_a_turn() -> None:
     """Why the estimate is reported but never moves a PD: it knows less than is known without it, and at arm's length,
     where it knows as much, 5° of face form makes it read half as much again."""
     rng = np.random.default_rng(SEED)

@@ -26,7 +26,7 @@ def at(found: dict[str, Any], name: str) -> dict[str, float]:
 
 
 @pytest.mark.parametrize("name", Scene(**UNLIKE).truth())
-def test_each_side_gets_its_own_true_figure(name: str):
+def test_each_side_gets_its_own_true_figure(name: str) -> None:
     """Exactly, where neither the marks nor the camera's axis err."""
     truth, found = Scene(**UNLIKE).truth()[name], at(figures(good_points(**UNLIKE)), name)["value"]
     assert found == pytest.approx(truth, abs=1e-6)
@@ -82,13 +82,15 @@ def turned() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("name", "value_and_doubt"), TURNED.items())
-def test_value_and_doubt_stay_what_they_were(name: str, value_and_doubt: tuple[float, float], turned: dict[str, Any]):
+def test_value_and_doubt_stay_what_they_were(
+    name: str, value_and_doubt: tuple[float, float], turned: dict[str, Any]
+) -> None:
     found = at(turned, name)
     assert (found["value"], found["plus_minus"]) == pytest.approx(value_and_doubt, abs=0.001)
 
 
 @pytest.mark.parametrize(("name", "shares"), SHARES.items())
-def test_the_doubt_comes_from_where_it_came(name: str, shares: dict[str, float], turned: dict[str, Any]):
+def test_the_doubt_comes_from_where_it_came(name: str, shares: dict[str, float], turned: dict[str, Any]) -> None:
     assert turned["shares"][name] == pytest.approx(shares, abs=0.001)
 
 
@@ -129,7 +131,7 @@ def from_far(mm: float) -> dict[str, Any]:
     ],
     ids=str,
 )
-def test_a_photo_just_within_a_limit_is_taken(scene: dict[str, Any]):
+def test_a_photo_just_within_a_limit_is_taken(scene: dict[str, Any]) -> None:
     assert reasons(**scene) == []
 
 
@@ -167,5 +169,5 @@ def test_a_photo_just_within_a_limit_is_taken(scene: dict[str, Any]):
     ],
     ids=str,
 )
-def test_a_photo_just_beyond_a_limit_says_why_and_by_how_much(scene: dict[str, Any], reason: str):
+def test_a_photo_just_beyond_a_limit_says_why_and_by_how_much(scene: dict[str, Any], reason: str) -> None:
     assert reasons(**scene)[0] == reason

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,14 +14,14 @@ from tests.fitting.simulate import Pose, Wearer, random_scene
 ACROSS = {"nasal", "temporal"}
 
 
-def blamed(found):
+def blamed(found: Any) -> Any:
     marks = Counter(row["look_at"] for row in found["unlikely"] if row["look_at"])
     return marks.most_common(1)[0][0] if marks else None
 
 
 @pytest.mark.parametrize("eye", ["right", "left"])
 @pytest.mark.parametrize("mark", ["pupil", "nasal", "temporal", "top", "bottom"])
-def test_a_mark_that_slipped_by_eight_millimetres_is_named(eye, mark):
+def test_a_mark_that_slipped_by_eight_millimetres_is_named(eye: str, mark: str) -> None:
     """Nine times in ten; of two tops (or bottoms) that disagree, which one slipped is only likely, not sure."""
     rng = np.random.default_rng(5)
     scenes, exact, near = 30, 0, 0
@@ -37,8 +38,8 @@ def test_a_mark_that_slipped_by_eight_millimetres_is_named(eye, mark):
     assert exact >= (0.7 if mark in ("top", "bottom") else 0.9) * scenes
 
 
-def test_a_wrongly_typed_eye_size_is_found_by_what_the_boxes_say():
-    def typed_wrong(points):
+def test_a_wrongly_typed_eye_size_is_found_by_what_the_boxes_say() -> None:
+    def typed_wrong(points: dict[str, Any]) -> None:
         points["front"]["scale"]["a_mm"] = 62.0
 
     found = figures(spoilt(typed_wrong, with_side=False))
@@ -46,8 +47,8 @@ def test_a_wrongly_typed_eye_size_is_found_by_what_the_boxes_say():
     assert found["unlikely"][0]["advice"].startswith("look first at the given A: an error of ")
 
 
-def test_the_message_says_what_was_found_what_is_usual_and_where_to_look():
-    def slipped(points):
+def test_the_message_says_what_was_found_what_is_usual_and_where_to_look() -> None:
+    def slipped(points: dict[str, Any]) -> None:
         points["front"]["right"]["pupil"][0] -= 40.0
 
     row = next(row for row in figures(spoilt(slipped))["unlikely"] if row["figure"] == "pd_mm")
@@ -60,17 +61,17 @@ def test_the_message_says_what_was_found_what_is_usual_and_where_to_look():
     assert row["message"] == f"{row['says']}; {row['advice']}"
 
 
-def test_an_impossible_figure_is_a_reason_to_take_the_photo_again():
+def test_an_impossible_figure_is_a_reason_to_take_the_photo_again() -> None:
     found = figures(good_points(wearer=Wearer(pd_right_mm=43.0, pd_left_mm=42.5)))
     assert any("binocular PD comes out as 85.5 mm" in reason for reason in found["retake"])
 
 
-def test_wide_set_eyes_within_the_usual_band_raise_no_doubt():
+def test_wide_set_eyes_within_the_usual_band_raise_no_doubt() -> None:
     assert figures(good_points(wearer=Wearer(pd_right_mm=36.5, pd_left_mm=36.5)))["unlikely"] == []
 
 
-def test_a_cornea_marked_inside_the_eye_is_named_before_the_marks_it_would_take_more_to_blame():
-    def too_deep(points):
+def test_a_cornea_marked_inside_the_eye_is_named_before_the_marks_it_would_take_more_to_blame() -> None:
+    def too_deep(points: dict[str, Any]) -> None:
         points["side"]["cornea"][0] += 60.0
 
     found = figures(spoilt(too_deep))
@@ -78,15 +79,15 @@ def test_a_cornea_marked_inside_the_eye_is_named_before_the_marks_it_would_take_
     assert found["unlikely"][0]["error_px"] == pytest.approx(60.0, abs=3.0)
 
 
-def test_unequal_pds_of_a_turned_head_are_put_down_to_the_turn_not_to_a_mark():
+def test_unequal_pds_of_a_turned_head_are_put_down_to_the_turn_not_to_a_mark() -> None:
     found = figures(good_points(pose=Pose(turn_deg=6.0)))
     row = next(row for row in found["unlikely"] if row["figure"] == "pd_difference_mm")
     assert row["look_at"] == "front.head_turn_deg"
     assert row["advice"] == "look first at how the head was turned: an error of 6.0° there would explain it"
 
 
-def test_boxes_too_unequal_for_any_turn_send_the_reader_to_the_marks():
-    def slipped(points):
+def test_boxes_too_unequal_for_any_turn_send_the_reader_to_the_marks() -> None:
+    def slipped(points: dict[str, Any]) -> None:
         points["front"]["left"]["nasal"][0] += 45.0
 
     found = figures(spoilt(slipped))

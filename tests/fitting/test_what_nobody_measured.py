@@ -23,6 +23,7 @@ from dispensing.fitting.documents import FittingPoints, parse_points
 from dispensing.fitting.measure import measure
 from tests.fitting.simulate import Scene, figures_of, random_scene
 from tests.fitting.test_the_stated_doubt_is_honest import Trial, print_table
+from tests.known import there
 from tests.published.rows import PublishedCase, by_id, published
 
 SEED = 20261125
@@ -79,7 +80,7 @@ def trials(scale_by: str, *, as_the_page: bool) -> dict[str, Trial]:
 
 
 @pytest.mark.parametrize("scale_by", ["frame", "card"])
-def test_the_plus_minus_of_a_worn_front_holds_the_truth_though_nobody_measured_its_face_form(scale_by):
+def test_the_plus_minus_of_a_worn_front_holds_the_truth_though_nobody_measured_its_face_form(scale_by: str) -> None:
     found = trials(scale_by, as_the_page=True)
     for name in QUANTITIES:
         # 600 scenes tell a coverage of 95 % to a point either way; a little too careful is no fault. The convention of
@@ -88,14 +89,14 @@ def test_the_plus_minus_of_a_worn_front_holds_the_truth_though_nobody_measured_i
         assert least <= found[name].covered <= 0.985, name
 
 
-def test_taken_as_flat_the_same_fronts_would_be_promised_too_much():
+def test_taken_as_flat_the_same_fronts_would_be_promised_too_much() -> None:
     """Why the page does not: of the binocular PDs one in six would lie outside its ±, instead of one in twenty."""
     found = trials("frame", as_the_page=False)
     assert found["binocular_pd_mm"].covered < 0.88
     assert found["camera_distance_mm"].covered < 0.75
 
 
-def test_a_vertex_distance_by_the_depth_of_the_frame_allows_for_the_rim_that_hides_the_lens():
+def test_a_vertex_distance_by_the_depth_of_the_frame_allows_for_the_rim_that_hides_the_lens() -> None:
     """Marked to a pixel and a half it would claim ±0.4 mm; ±1 mm is what such a photo gives (common practice)."""
     rng = np.random.default_rng(SEED)
     errors, stated = [], []
@@ -121,7 +122,7 @@ def one(**more: object) -> FittingPoints:
     return parse_points(json.dumps(points))
 
 
-def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller():
+def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller() -> None:
     unsaid, measured = as_worn(one()), as_worn(one(face_form_deg=8.0))
     assert unsaid.front is not None
     assert unsaid.front.face_form_deg == 5.0
@@ -134,7 +135,7 @@ def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller():
     assert wide.shares["binocular_pd_mm"]["face form"] > narrow.shares["binocular_pd_mm"]["face form"] > 0
 
 
-def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_measured():
+def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_measured() -> None:
     wrapped = measure(as_worn(one(), front_curve_d=8.0))
     assert wrapped.binocular_pd_mm is not None
     assert wrapped.binocular_pd_mm.plus_minus > 2.0
@@ -144,7 +145,7 @@ def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_mea
     assert said.binocular_pd_mm.plus_minus < 0.7 * wrapped.binocular_pd_mm.plus_minus
 
 
-def test_a_side_photo_makes_the_place_of_the_eye_surer_once_it_tells_the_vertex_distance():
+def test_a_side_photo_makes_the_place_of_the_eye_surer_once_it_tells_the_vertex_distance() -> None:
     points = one(with_side=True)
     assert tells_vertex(points)
     assert points.side is not None
@@ -155,7 +156,7 @@ def test_a_side_photo_makes_the_place_of_the_eye_surer_once_it_tells_the_vertex_
     unsure = as_worn(half).spreads
     assert sure is not None
     assert unsure is not None
-    assert sure.centre_of_rotation_mm < unsure.centre_of_rotation_mm
+    assert there(sure.centre_of_rotation_mm) < there(unsure.centre_of_rotation_mm)
 
 
 @published([CENTRES_OF_ROTATION])

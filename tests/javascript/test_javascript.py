@@ -3,9 +3,12 @@
 The Node is the one that the browser tests' driver brings, so that a machine needs no other.
 """
 
+from __future__ import annotations
+
 import re
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import playwright
 import pytest
@@ -21,13 +24,13 @@ def count(said: str, what: str) -> int:
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.name.removesuffix(".test.mjs"))
-def test_scripts(file):
+def test_scripts(file: Any) -> None:
     ran = subprocess.run([NODE, "--test", "--test-reporter=tap", file], capture_output=True, text=True)
     assert ran.returncode == 0, ran.stdout + ran.stderr
     assert count(ran.stdout, "pass") == count(ran.stdout, "tests") > 0, ran.stdout  # None skipped, none to do.
 
 
-def test_a_script_that_fails_fails_here_too(tmp_path):
+def test_a_script_that_fails_fails_here_too(tmp_path: Path) -> None:
     file = tmp_path / "wrong.test.mjs"
     file.write_text("import { test } from 'node:test'; test('x', () => { throw new Error('torn'); });")
     with pytest.raises(AssertionError, match="not ok 1 - x"):

@@ -32,7 +32,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.paper, pytest.mark.django_db(tran
 
 
 @pytest.fixture(autouse=True)
-def _a_practice_with_frames_and_labs():
+def _a_practice_with_frames_and_labs() -> None:
     for name in ("dora", "ravi", "ines"):
         person(name)
     Practice.current()
@@ -133,7 +133,7 @@ def download(page: Page, what: str) -> bytes:
     return Path(download.value.path()).read_bytes()
 
 
-def test_a_pair_is_ordered_from_registration_to_the_lab(page, tmp_path):
+def test_a_pair_is_ordered_from_registration_to_the_lab(page: Page, tmp_path: Path) -> None:
     register_and_take_in(page)
     measure(page)
     draw_up(page)

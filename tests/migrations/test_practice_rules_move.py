@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import uuid
 from datetime import date
+from typing import Any
 
 from django.db import connection
 
 BEFORE = [("dispensing", "0006_audit_of_record"), ("orders", "0005_no_way_around_append_only")]
 
 
-def held(apps, app):
+def held(apps: Any, app: Any) -> Any:
     fields = ("public_id", "rule", "kind", "limit", "value", "reason", "decided_on", "decided_by__username")
     return set(apps.get_model(app, "PracticeRule").objects.values_list(*fields))
 
 
-def test_every_decision_is_carried_over_and_back(migrated):
+def test_every_decision_is_carried_over_and_back(migrated: Any) -> None:
     old = migrated(BEFORE)
     ines = old.get_model("dispensing", "StaffUser").objects.create(username="ines-before", role="manager")
     decided = {"decided_on": date(2026, 11, 2), "decided_by_id": ines.pk}

@@ -30,7 +30,7 @@ def drawn(root: Path, seed: int, sample: int, strata: list[str]) -> list[Fault]:
         if stratum_of(path) in by_stratum:
             by_stratum[stratum_of(path)] += faults_in(path, (root / path).read_bytes())
     shares = [sample // len(strata) + (place < sample % len(strata)) for place in range(len(strata))]
-    found = []
+    found: list[Fault] = []
     for faults, share in zip(by_stratum.values(), shares, strict=True):
         chance.shuffle(faults)
         usable = (fault for fault in faults if leaves_a_program(fault, (root / fault.path).read_bytes()))

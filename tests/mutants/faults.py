@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from tests.known import there
+
 COMPARED = {
     ast.Lt: ("<", "<="),
     ast.LtE: ("<=", "<"),
@@ -106,10 +108,13 @@ def moved(figure: str) -> str:
     return str(value + (1 if value >= 0 else -1) * max(1, round(abs(value) * (TENTH - 1))))
 
 
+Placed = ast.expr | ast.stmt | ast.keyword
+
+
 class _Python(ast.NodeVisitor):
     """Collects the faults of one module."""
 
-    def __init__(self, path: str, text: bytes):
+    def __init__(self, path: str, text: bytes) -> None:
         self.path, self.text = path, text
         self.begins = [0]
         for line in text.splitlines(keepends=True):
@@ -123,17 +128,17 @@ class _Python(ast.NodeVisitor):
 
     # Places
 
-    def _start(self, node: ast.AST) -> int:
-        return self.begins[node.lineno - 1] + node.col_offset  # type: ignore[attr-defined]
+    def _start(self, node: Placed) -> int:
+        return self.begins[node.lineno - 1] + node.col_offset
 
-    def _end(self, node: ast.AST) -> int:
-        return self.begins[node.end_lineno - 1] + node.end_col_offset  # type: ignore[attr-defined]
+    def _end(self, node: Placed) -> int:
+        return self.begins[there(node.end_lineno) - 1] + there(node.end_col_offset)
 
     def _add(self, kind: str, start: int, end: int, new: str) -> None:
         line = self.text.count(b"\n", 0, start) + 1
         self.found.append(Fault(self.path, kind, line, start, end, new.encode()))
 
-    def _between(self, kind: str, left: ast.AST, right: ast.AST, old: str, new: str) -> None:
+    def _between(self, kind: str, left: Placed, right: Placed, old: str, new: str) -> None:
         """Exchange an operator that stands between two parts."""
         start, end = self._end(left), self._start(right)
         words = re.escape(old).replace(r"\ ", r"\s+")
@@ -203,7 +208,7 @@ class _Python(ast.NodeVisitor):
     def visit_UnaryOp(self, node: ast.UnaryOp) -> None:
         if isinstance(node.op, ast.Not):
             start = self._start(node)
-            self._add("dropped not", start, start + len(re.match(rb"not\s*", self.text[start:])[0]), "")
+            self._add("dropped not", start, start + len(there(re.match(rb"not\s*", self.text[start:]))[0]), "")
         self.generic_visit(node)
 
     def visit_Constant(self, node: ast.Constant) -> None:

@@ -38,7 +38,7 @@ def after(text: str, path: str = "dispensing/small.py") -> dict[str, set[str]]:
     return found
 
 
-def test_each_kind_of_fault_is_made_at_its_place():
+def test_each_kind_of_fault_is_made_at_its_place() -> None:
     assert after(PROGRAM) == {
         "constant": {
             "LIMIT: float | None = 2.75",
@@ -67,7 +67,7 @@ def test_each_kind_of_fault_is_made_at_its_place():
     }
 
 
-def test_the_figures_of_a_table_move_by_a_tenth_and_nothing_else_in_it():
+def test_the_figures_of_a_table_move_by_a_tenth_and_nothing_else_in_it() -> None:
     figures = 'wide_mm = 18.0\nadds = [[40, 0.75]]\nside = "lower"\n'
     text = f'{figures}source = "About 3 of 4, 2014"\nsince = 2026-11-01\n# 5 = 6\n'
     assert after(text, "limits.toml") == {
@@ -77,7 +77,7 @@ def test_the_figures_of_a_table_move_by_a_tenth_and_nothing_else_in_it():
     assert [moved(figure) for figure in ("-4", "-0.5", "0", "1", "0.0")] == ["-5", "-0.55", "1", "2", "0.1"]
 
 
-def test_every_fault_drawn_leaves_a_file_that_can_be_read():
+def test_every_fault_drawn_leaves_a_file_that_can_be_read() -> None:
     for fault in drawn(ROOT, seed=1, sample=140, strata=list(STRATA)):
         text = (ROOT / fault.path).read_bytes()
         changed = fault.put_into(text)
@@ -86,7 +86,7 @@ def test_every_fault_drawn_leaves_a_file_that_can_be_read():
         assert rounds_of_tests(ROOT, fault.path)
 
 
-def test_the_same_seed_draws_the_same_and_another_seed_something_else():
+def test_the_same_seed_draws_the_same_and_another_seed_something_else() -> None:
     first, second = (drawn(ROOT, seed=seed, sample=20, strata=["optics", "fitting"]) for seed in (3, 4))
     assert first == drawn(ROOT, seed=3, sample=20, strata=["optics", "fitting"])
     assert first != second
@@ -94,7 +94,7 @@ def test_the_same_seed_draws_the_same_and_another_seed_something_else():
 
 
 @pytest.mark.parametrize("ends", ["well", "badly"])
-def test_a_file_is_put_back_however_its_tests_end(ends: str, tmp_path: Path):
+def test_a_file_is_put_back_however_its_tests_end(ends: str, tmp_path: Path) -> None:
     file = tmp_path / "small.py"
     file.write_text(PROGRAM)
     fault = faults_in("small.py", PROGRAM.encode())[0]
@@ -109,7 +109,7 @@ def test_a_file_is_put_back_however_its_tests_end(ends: str, tmp_path: Path):
     assert file.read_text() == PROGRAM
 
 
-def test_the_table_counts_each_part_and_leaves_equivalents_out_of_the_share():
+def test_the_table_counts_each_part_and_leaves_equivalents_out_of_the_share() -> None:
     known = tomllib.loads(EQUIVALENTS.read_text())["equivalent"][0]
     made = [(path, ended) for path in ("orders/facts.py", known["file"]) for ended in ("killed", "survived")]
     outcomes = [
@@ -122,7 +122,7 @@ def test_the_table_counts_each_part_and_leaves_equivalents_out_of_the_share():
     assert rows[-1] == ["all", "4", "2", "1", "1", "0", "0", "67%"]
 
 
-def test_every_equivalent_still_stands_in_the_program():
+def test_every_equivalent_still_stands_in_the_program() -> None:
     """One whose line was changed since says nothing any more and is to be taken out."""
     for row in tomllib.loads(EQUIVALENTS.read_text())["equivalent"]:
         text = (ROOT / row["file"]).read_bytes()
@@ -131,12 +131,12 @@ def test_every_equivalent_still_stands_in_the_program():
         assert row["why"]
 
 
-def test_what_is_drawn_can_be_looked_at_first(capsys: pytest.CaptureFixture[str]):
+def test_what_is_drawn_can_be_looked_at_first(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--seed", "5", "--sample", "3", "--of", "optics", "--list"]) == 0
     assert capsys.readouterr().out.count("  + ") == 3
 
 
-def test_no_file_of_the_program_but_what_is_left_out_escapes():
+def test_no_file_of_the_program_but_what_is_left_out_escapes() -> None:
     found = set(files(ROOT))
     assert {"orders/facts.py", "dispensing/optics/prism.py"} <= found
     assert not [path for path in found if "migrations" in path or path.endswith(".css")]

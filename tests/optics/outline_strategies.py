@@ -6,9 +6,10 @@ import numpy as np
 from hypothesis import strategies as st
 
 from dispensing.optics.boxing import LensShape
+from dispensing.optics.conventions import EYES
 from dispensing.optics.shape_families import FAMILIES, assumed_shape
 
-sides = st.sampled_from(["right", "left"])
+sides = st.sampled_from(EYES)
 places = st.tuples(st.floats(-8.0, 8.0), st.floats(-8.0, 8.0))
 
 

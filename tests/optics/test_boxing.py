@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispensing.optics.boxing import LensShape
+from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.shape_families import assumed_shape
 from tests.optics.outline_strategies import places, shapes, wavy_shapes
@@ -18,7 +19,7 @@ def polygon(shape: LensShape) -> shapely.Polygon:
     return shapely.Polygon(shape.points_in_up())
 
 
-def ellipse(a_mm: float, b_mm: float, count: int, side: str = "right") -> LensShape:
+def ellipse(a_mm: float, b_mm: float, count: int, side: Eye = "right") -> LensShape:
     angles = np.arange(count) * (2.0 * np.pi / count)
     return LensShape(1.0 / np.hypot(np.cos(angles) / (a_mm / 2), np.sin(angles) / (b_mm / 2)), side)
 

@@ -17,6 +17,7 @@ from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import EventKind, place_after
 from orders.services.catalogues import import_catalogue
 from orders.services.drafts import start_draft
+from tests.known import there
 
 CATALOGUE: dict[str, Any] = {
     "format": "lens-catalogue/1",
@@ -90,7 +91,9 @@ def patient(reference: str = "P-90001", **fields: Any) -> Patient:
     return row
 
 
-def prescription(of: Patient, right: dict[str, Any] | None = None, left: dict[str, Any] | None = None, **fields: Any):
+def prescription(
+    of: Patient, right: dict[str, Any] | None = None, left: dict[str, Any] | None = None, **fields: Any
+) -> Prescription:
     """Equal small myopia with a test last month, unless told otherwise."""
     given = {
         "tested_on": timezone.localdate() - timedelta(days=30),
@@ -212,13 +215,13 @@ def delivery(order: Order, state: str = "queued", channel: str = "email") -> Del
         text='{"format":"lens-order/1"}',
         report="{}",
         pdf=b"",
-        frozen_at=order.sent_at,
-        frozen_by=order.created_by,
+        frozen_at=there(order.sent_at),
+        frozen_by=there(order.created_by),
     )
     return Delivery.objects.create(
         document=document,
         channel=channel,
         state=state,
         address="orders@quay-street.invalid",
-        next_try_at=order.sent_at,
+        next_try_at=there(order.sent_at),
     )

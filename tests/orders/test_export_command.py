@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -21,30 +23,32 @@ from tests.orders import shop
 pytestmark = pytest.mark.django_db
 
 
-def sent():
+def sent() -> OrderDocument:
     order = shop.draft()
     return send_order(order=order, actor=shop.dispenser(), version=order.version)
 
 
-def export(number, kind, path, **options):
+def export(number: str, kind: str, path: Path, **options: Any) -> Any:
     call_command("export_order", number, kind=kind, to=str(path), **options)
     return path.read_bytes()
 
 
-def test_json_and_pdf_are_the_bytes_that_were_sent(tmp_path):
+def test_json_and_pdf_are_the_bytes_that_were_sent(tmp_path: Path) -> None:
     stored = sent()
     assert export(stored.number, "json", tmp_path / "o.json") == stored.text.encode()
     assert export(stored.number, "pdf", tmp_path / "o.pdf") == bytes(stored.pdf)
 
 
-def test_fhir_and_records_are_made_from_the_stored_json(tmp_path):
+def test_fhir_and_records_are_made_from_the_stored_json(tmp_path: Path) -> None:
     stored = sent()
     fhir = json.loads(export(stored.number, "fhir", tmp_path / "o.fhir"))
     assert fhir["entry"][1]["resource"]["lensSpecification"][0]["sphere"] == -2.25
     assert b"SPH=-2.25;-2.00\r\n" in export(stored.number, "records", tmp_path / "o.txt")
 
 
-def test_the_exported_json_is_an_order_that_check_order_takes(tmp_path, capsys):
+def test_the_exported_json_is_an_order_that_check_order_takes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     stored = sent()
     order, catalogue = tmp_path / "order.json", tmp_path / "catalogue.json"
     parse_order(export(stored.number, "json", order))
@@ -54,7 +58,7 @@ def test_the_exported_json_is_an_order_that_check_order_takes(tmp_path, capsys):
     assert (report["number"], report["verdict"]) == (stored.number, "clear")
 
 
-def test_without_a_revision_the_newest_is_exported_and_with_one_that_one(tmp_path):
+def test_without_a_revision_the_newest_is_exported_and_with_one_that_one(tmp_path: Path) -> None:
     stored = sent()
     revision = amend_order(order=Order.objects.get(pk=stored.order_id), actor=shop.dispenser())
     save_draft(order=revision, actor=shop.dispenser(), version=1, fields={"remarks": "Second"})
@@ -63,7 +67,7 @@ def test_without_a_revision_the_newest_is_exported_and_with_one_that_one(tmp_pat
     assert json.loads(export(stored.number, "json", tmp_path / "b", revision=1))["remarks"] == ""
 
 
-def test_an_order_that_was_not_sent_is_refused_in_one_sentence(tmp_path):
+def test_an_order_that_was_not_sent_is_refused_in_one_sentence(tmp_path: Path) -> None:
     draft = shop.draft()
     for number in ("D-99999", draft.number):
         with pytest.raises(CommandError, match=f"There is no sent order {number}") as refused:
@@ -71,13 +75,13 @@ def test_an_order_that_was_not_sent_is_refused_in_one_sentence(tmp_path):
         assert refused.value.returncode == 2
 
 
-def test_a_place_that_cannot_be_written_is_refused(tmp_path):
+def test_a_place_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
     stored = sent()
     with pytest.raises(CommandError, match="cannot be written"):
         export(stored.number, "json", tmp_path / "no" / "such" / "folder")
 
 
-def tamper(stored):
+def tamper(stored: Any) -> None:
     """What only somebody with the database's own rights can do."""
     with connection.schema_editor(atomic=False) as editor:
         unprotect(editor, "orders_orderdocument")
@@ -86,13 +90,13 @@ def tamper(stored):
         protect(editor, "orders_orderdocument")
 
 
-def worst(check):
+def worst(check: Any) -> Any:
     order = [Level.OK, Level.NOTE, Level.WRONG]
     return max((diagnosis for diagnosis in check()), key=lambda diagnosis: order.index(diagnosis.level))
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_document_changed_behind_the_databases_back_is_not_exported_and_the_doctor_finds_it(tmp_path):
+def test_a_document_changed_behind_the_databases_back_is_not_exported_and_the_doctor_finds_it(tmp_path: Path) -> None:
     stored = sent()
     assert worst(doctor.sent_documents_are_what_was_sent).level == Level.OK
     tamper(stored)
@@ -102,7 +106,7 @@ def test_a_document_changed_behind_the_databases_back_is_not_exported_and_the_do
     assert (found.level, str(stored) in found.said) == (Level.WRONG, True)
 
 
-def test_the_doctor_sees_that_no_sender_runs():
+def test_the_doctor_sees_that_no_sender_runs() -> None:
     sent()
     assert worst(doctor.the_outbox_moves).level == Level.OK
     delivery = Delivery.objects.get()
@@ -113,13 +117,13 @@ def test_the_doctor_sees_that_no_sender_runs():
 
 
 @pytest.mark.parametrize("state", ["unknown", "failed"])
-def test_the_doctor_names_deliveries_that_wait_for_a_person(state):
+def test_the_doctor_names_deliveries_that_wait_for_a_person(state: str) -> None:
     sent()
     Delivery.objects.update(state=state)
     assert worst(doctor.the_outbox_moves).level == Level.NOTE
 
 
-def test_the_doctor_finds_an_order_that_strayed_from_its_events():
+def test_the_doctor_finds_an_order_that_strayed_from_its_events() -> None:
     stored = sent()
     assert worst(doctor.orders_agree_with_their_documents_and_events).level == Level.OK
     Order.objects.filter(pk=stored.order_id).update(place="handed over")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import Measurement, Practice
 from orders.documents.canonical import plain
@@ -14,16 +16,17 @@ from orders.models import Order
 from orders.queries import for_page
 from orders.services.drafts import start_draft
 from orders.services.judging import judge
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
 
 
-def facts(order):
+def facts(order: Order) -> dict[str, Any]:
     return plain(order_document(for_page().get(pk=order.pk)))
 
 
-def test_the_whole_record_is_said_in_the_words_of_the_format():
+def test_the_whole_record_is_said_in_the_words_of_the_format() -> None:
     practice = Practice.current()
     practice.name, practice.country, practice.cylinder_form = "Harbour Lane", "GB", "plus"
     practice.save()
@@ -45,7 +48,7 @@ def test_the_whole_record_is_said_in_the_words_of_the_format():
 
 
 @pytest.mark.parametrize(("step", "pd", "height"), [("0.5", 31.5, 21.5), ("0.1", 31.7, 21.3)])
-def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step, pd, height):
+def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step: str, pd: float, height: float) -> None:
     Practice.current()
     Practice.objects.update(rounding_mm=step)
     order = shop.draft()
@@ -57,7 +60,7 @@ def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step, pd, 
     assert str(kept.value) == "31.67"
 
 
-def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks():
+def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks() -> None:
     person = shop.patient("P-90009", family_name="Secret", guardian="A Secret", notes="private", sight_impaired=True)
     said = facts(start_draft(patient=person, actor=shop.dispenser()))
     assert said["patient"] == {"reference": "P-90009", "born_on": "1985-04-02", "driver": False, "protected": True}
@@ -65,14 +68,14 @@ def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks():
         assert word not in str(said)
 
 
-def test_an_order_with_nothing_chosen_yet_is_a_document_all_the_same():
+def test_an_order_with_nothing_chosen_yet_is_a_document_all_the_same() -> None:
     said = facts(start_draft(patient=shop.patient(), actor=shop.dispenser()))
     assert said["frame"] == {"source": None}
     assert said["lenses"] == {"right": None, "left": None}
     assert said["previous_prescription"] is None
 
 
-def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases():
+def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases() -> None:
     person = shop.patient()
     right = {
         "prism_horizontal": 2,
@@ -85,7 +88,7 @@ def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases():
     assert said["prescription"]["left"]["prism"] == []
 
 
-def test_the_previous_prescription_is_the_latest_earlier_one_for_the_same_distance():
+def test_the_previous_prescription_is_the_latest_earlier_one_for_the_same_distance() -> None:
     person, today = shop.patient(), timezone.localdate()
     for days, use, sphere in ((900, "distance", -1.0), (400, "distance_and_near", -1.5), (200, "near", 1.0)):
         shop.prescription(person, right={"sphere": sphere}, use=use, tested_on=today - timedelta(days=days))
@@ -96,38 +99,40 @@ def test_the_previous_prescription_is_the_latest_earlier_one_for_the_same_distan
     assert said["previous_prescription"]["right"]["sphere"] == -1.5
 
 
-def test_a_frame_whose_sizes_changed_after_the_fitting_is_told():
+def test_a_frame_whose_sizes_changed_after_the_fitting_is_told() -> None:
     order = shop.draft()
-    order.frame.a_mm = 50
-    order.frame.save()
+    there(order.frame).a_mm = 50
+    there(order.frame).save()
     assert facts(order)["fitting"]["measured_in_this_frame"] is False
 
 
-def test_the_readings_are_those_of_the_figure_taken_least_often():
+def test_the_readings_are_those_of_the_figure_taken_least_often() -> None:
     order = shop.draft()
     Measurement.objects.filter(fitting=order.fitting, eye="left", quantity="height_mm").update(readings=[])
     assert facts(order)["fitting"]["readings"] == 1
 
 
-def test_a_shape_goes_out_as_the_right_lens_counter_clockwise():
+def test_a_shape_goes_out_as_the_right_lens_counter_clockwise() -> None:
     radii = [25.0] * 36
     said = facts(shop.draft(frame=shop.frame(radii_mm=radii, shape_origin="radii")))
     assert said["frame"]["shape"] == {"side": "right", "radii_mm": radii}
 
 
-def test_the_day_of_the_order_can_be_given():
+def test_the_day_of_the_order_can_be_given() -> None:
     document = order_document(Order.objects.get(pk=shop.draft().pk), on=date(2026, 1, 2))
     assert document.ordered_on == date(2026, 1, 2)
 
 
-def test_a_page_reads_the_document_in_a_fixed_number_of_queries(django_assert_max_num_queries):
+def test_a_page_reads_the_document_in_a_fixed_number_of_queries(
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+) -> None:
     order = shop.draft()
     Practice.current()
     with django_assert_max_num_queries(12):
         order_document(for_page().get(pk=order.pk))
 
 
-def test_the_rules_of_the_practice_s_state_hold_for_its_orders():
+def test_the_rules_of_the_practice_s_state_hold_for_its_orders() -> None:
     order = shop.draft(
         prescription=shop.prescription(
             shop.patient(), tested_on=timezone.localdate() - timedelta(days=1000), expires_on=None

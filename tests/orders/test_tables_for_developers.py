@@ -24,14 +24,14 @@ def table(heading: str) -> list[list[str]]:
     return rows
 
 
-def test_the_states_of_an_order():
+def test_the_states_of_an_order() -> None:
     actions = [Action.SEND, Action.CANCEL, Action.SUPERSEDE]
     assert table("| An order that is | send | cancel | supersede |") == [
         [state, *(TRANSITIONS.get((state, action), "–") for action in actions)] for state in OrderState
     ]
 
 
-def test_what_may_happen_to_an_order():
+def test_what_may_happen_to_an_order() -> None:
     expected = {place or "nothing yet": kinds for place, kinds in MAY_FOLLOW.items()}
     expected["sent, not got to the lab"] = may_follow(Place.SENT, with_lab=False)
     rows = table("| An order at | may next be |")
@@ -41,7 +41,7 @@ def test_what_may_happen_to_an_order():
     assert len(rows) == len(expected)
 
 
-def test_the_steps_of_a_delivery():
+def test_the_steps_of_a_delivery() -> None:
     rows = table("| Step | From | To |")
     found = {(state, step): after for step, states, after in rows for state in states.split(", ")}
     assert found == DELIVERY_TRANSITIONS

@@ -5,6 +5,8 @@ What is expected stands here in the trade's words, and once more in DEVELOPERS.m
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from django.db import transaction
 
@@ -49,14 +51,14 @@ def allowed(place: str | None) -> set[str]:
     return set(EXPECTED[place].split(", "))
 
 
-def test_every_place_and_every_kind_is_in_the_table():
+def test_every_place_and_every_kind_is_in_the_table() -> None:
     assert set(EXPECTED) == set(MAY_FOLLOW) == {None, *Place}
     assert {kind for kinds in MAY_FOLLOW.values() for kind in kinds} == set(EventKind)
     assert set(BY_HAND) | {"created", "sent", "cancelled", "superseded"} == set(EventKind)
 
 
 @pytest.mark.parametrize(("place", "kind"), PAIRS, ids=str)
-def test_each_pair_is_as_the_trade_says(place, kind):
+def test_each_pair_is_as_the_trade_says(place: Any, kind: Any) -> None:
     where = place and Place(place)
     if kind in allowed(place):
         require_may_follow(where, kind)
@@ -68,7 +70,7 @@ def test_each_pair_is_as_the_trade_says(place, kind):
 
 
 @pytest.mark.parametrize("place", list(Place))
-def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place):
+def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place: Any) -> None:
     before = may_follow(place, with_lab=False)
     if place == "sent":
         assert set(before) == {"note", "cancelled", "superseded"}
@@ -77,14 +79,14 @@ def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place):
 
 
 @pytest.mark.parametrize("place", list(Place))
-def test_a_lab_says_only_its_own_and_whatever_became_of_the_mail(place):
+def test_a_lab_says_only_its_own_and_whatever_became_of_the_mail(place: Any) -> None:
     said = may_follow(place, by_lab=True)
     assert set(said) == allowed(place) & {"accepted", "query", "delayed", "dispatched"}
     assert said == may_follow(place, by_lab=True, with_lab=False)
     assert set(said) <= set(BY_THE_LAB)
 
 
-def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead():
+def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead() -> None:
     said = str(CannotHappen(Place.TO_CHECK, EventKind.HANDED_OVER))
     assert said == (
         "This order is at “in, to be checked”, so “Handed over” cannot be noted. "
@@ -116,7 +118,7 @@ def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead():
         "created, cancelled, note",
     ],
 )
-def test_days_of_the_trade_can_be_noted_as_they_happen(day):
+def test_days_of_the_trade_can_be_noted_as_they_happen(day: str) -> None:
     told: list[EventKind] = []
     for kind in map(EventKind, day.split(", ")):
         require_may_follow(place_after(told), kind)
@@ -137,7 +139,7 @@ def seen(order: Order) -> tuple[str, str, list[str]]:
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("place", [place for place in EXPECTED if place])
-def test_what_cannot_follow_is_refused_where_it_would_be_written_and_changes_nothing(place):
+def test_what_cannot_follow_is_refused_where_it_would_be_written_and_changes_nothing(place: Any) -> None:
     order, bystander = shop.brought_to(place), shop.brought_to(place)
     before, beside = seen(order), seen(bystander)
     for kind in EventKind:
@@ -150,7 +152,7 @@ def test_what_cannot_follow_is_refused_where_it_would_be_written_and_changes_not
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("place", [place for place in EXPECTED if place])
-def test_what_may_follow_is_written_and_moves_this_pair_only(place):
+def test_what_may_follow_is_written_and_moves_this_pair_only(place: Any) -> None:
     order, bystander = shop.brought_to(place), shop.brought_to(place)
     state, _, kinds = seen(order)
     beside = seen(bystander)
@@ -163,7 +165,7 @@ def test_what_may_follow_is_written_and_moves_this_pair_only(place):
 
 
 @pytest.mark.django_db
-def test_the_place_that_counts_is_that_of_the_events_and_not_a_copy_of_it():
+def test_the_place_that_counts_is_that_of_the_events_and_not_a_copy_of_it() -> None:
     order = shop.brought_to("in, to be checked")
     Order.objects.filter(pk=order.pk).update(place="ready to collect")
     with pytest.raises(CannotHappen):
@@ -181,7 +183,7 @@ def delivered(state: str) -> Order:
 @pytest.mark.django_db
 @pytest.mark.parametrize("state", ["queued", "sending", "retry_later", "failed", "withheld"])
 @pytest.mark.parametrize("kind", ["accepted", "query", "delayed", "dispatched", "received"])
-def test_an_order_that_has_not_got_to_the_lab_gets_nothing_from_it(state, kind):
+def test_an_order_that_has_not_got_to_the_lab_gets_nothing_from_it(state: str, kind: str) -> None:
     order = delivered(state)
     with pytest.raises(CannotHappen, match="The lab has not got this order yet"):
         recorded(order, kind)
@@ -191,14 +193,14 @@ def test_an_order_that_has_not_got_to_the_lab_gets_nothing_from_it(state, kind):
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("state", ["sent", "unknown"])
-def test_an_order_that_has_or_may_have_got_there_is_followed(state):
+def test_an_order_that_has_or_may_have_got_there_is_followed(state: str) -> None:
     order = delivered(state)
     recorded(order, "received")
     assert seen(order)[1] == "in, to be checked"
 
 
 @pytest.mark.django_db
-def test_a_lab_that_says_something_has_the_order():
+def test_a_lab_that_says_something_has_the_order() -> None:
     order = delivered("queued")
     with pytest.raises(CannotHappen):
         recorded(order, "received", "lena")
@@ -208,7 +210,7 @@ def test_a_lab_that_says_something_has_the_order():
 
 
 @pytest.mark.django_db
-def test_a_pair_that_was_handed_over_is_not_cancelled_and_its_order_stays_as_it_was():
+def test_a_pair_that_was_handed_over_is_not_cancelled_and_its_order_stays_as_it_was() -> None:
     order, bystander = shop.brought_to("handed over"), shop.brought_to("ready to collect")
     with pytest.raises(CannotHappen, match="it cannot be cancelled"):
         cancel_order(order=order, actor=person("ravi"), reason="Too late")

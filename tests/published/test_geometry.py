@@ -68,7 +68,7 @@ def blanks(given: dict[str, Any]) -> dict[str, Any]:
     if "seg_height" in given:
         return {"vertical_dec_mm": cross_from_box_centre(50.0, 18.0, 32.0, given["seg_height"], given["B"]).up_mm}
     if "mono_L" in given:
-        a, dbl = given.get("A", given.get("frame_pd")), given.get("DBL", 0.0)
+        a, dbl = given["A"] if "A" in given else given["frame_pd"], given.get("DBL", 0.0)
         monos = {eye: given.get(f"mono_{eye}") for eye in "RL"}
         return {f"dec_{eye}": cross_from_box_centre(a, dbl, pd, None, a).in_mm for eye, pd in monos.items() if pd}
     decentration = per_lens_decentration(given)
@@ -78,7 +78,7 @@ def blanks(given: dict[str, Any]) -> dict[str, Any]:
     return by_allowance | {"mbs_mm": by_allowance[f"mbs{given.get('allowance', 0)}"]}
 
 
-def round_body(given: Mapping[str, Any], power: float, front_d: float, **limits: float) -> LensBody:
+def round_body(given: Mapping[str, Any], power: float, front_d: float, **limits: Any) -> LensBody:
     """A round uncut lens of the row's diameter with its optical centre in the middle."""
     return lens_body(
         ellipse(given["diameter"], given["diameter"], 3600),
@@ -105,7 +105,7 @@ def thickness(given: dict[str, Any]) -> dict[str, Any]:
         return {"cvf": curve_variation_factor(given["n"])}
     if "F1" in given:
         return bodies_with_a_front(given)
-    diameter = given.get("diameter", given.get("diameter_implied"))
+    diameter = given["diameter"] if "diameter" in given else given["diameter_implied"]
     centre = given.get("centre", given.get("centre_implied", 0.0))
     approximate = sag_approximate(given["F"], given["n"], diameter / 2.0)
     radius = radius_from_power(given["F"], given["n"])
@@ -131,7 +131,7 @@ def bodies_with_a_front(given: Mapping[str, Any]) -> dict[str, Any]:
 
 def weights_of_plus_and_minus(given: Mapping[str, Any]) -> dict[str, Any]:
     """Plus and minus of equal power and equal least thickness; the row without figures takes those of WT-01."""
-    lens = {"diameter": 60, "n": 1.498, "density": 1.32, "edge_plus": 2.0, "centre_minus": 2.0} | given
+    lens = {"diameter": 60, "n": 1.498, "density": 1.32, "edge_plus": 2.0, "centre_minus": 2.0, **given}
     plus = round_body(lens, 4.0, vogel(4.0), min_edge_mm=lens["edge_plus"])
     minus = round_body(lens, -4.0, vogel(-4.0), min_centre_mm=lens["centre_minus"])
     return {"plus_g": plus.weight_g, "minus_g": minus.weight_g, "ratio": plus.weight_g / minus.weight_g}

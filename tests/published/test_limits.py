@@ -49,8 +49,8 @@ def test_a_large_slab_off_is_shared_with_a_reverse_one_on_the_fellow_eye(case: P
     (alone,) = proposed_slab_off(vertical_imbalance(SphereCylinder(-most), SphereCylinder(0.0)))
     assert (alone.eye, alone.amount_pd, alone.base) == ("right", most, "up")
     up, down = proposed_slab_off(vertical_imbalance(SphereCylinder(-most - 1.0), SphereCylinder(0.0)))
-    assert (up.eye, up.amount_pd, up.base) == ("right", pytest.approx((most + 1.0) / 2.0), "up")
-    assert (down.eye, down.amount_pd, down.base) == ("left", pytest.approx((most + 1.0) / 2.0), "down")
+    assert (up.eye, up.base, down.eye, down.base) == ("right", "up", "left", "down")
+    assert (up.amount_pd, down.amount_pd) == pytest.approx(((most + 1.0) / 2.0,) * 2)
     assert proposed_slab_off(vertical_imbalance(SphereCylinder(-2.0), SphereCylinder(-2.0))) == ()
 
 

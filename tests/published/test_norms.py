@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -146,13 +147,13 @@ def beyond(text: str) -> float:
     return float(text.split()[0].strip("<>"))
 
 
-def repeatability(quantity: str) -> list[dict]:
+def repeatability(quantity: str) -> list[dict[str, Any]]:
     return [row for row in data_file("repeatability")["row"] if quantity in row["quantities"]]
 
 
 def reading_sd(quantity: str, method: str) -> float:
     (found,) = [row["methods"][method] for row in repeatability(quantity) if method in row.get("methods", {})]
-    return found
+    return float(found)
 
 
 # Position of wear and frames

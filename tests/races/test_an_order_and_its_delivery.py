@@ -18,6 +18,7 @@ from orders.services.cancelling import cancel_order
 from orders.services.deliveries import DeliveryMoved, NotInForce
 from orders.services.events import record_event
 from orders.states import OrderState
+from tests.known import there
 from tests.orders import shop
 from tests.people import person
 from tests.races.test_two_at_once import at_once
@@ -42,7 +43,7 @@ def told(order: Order) -> list[str]:
     return list(order.events.order_by("pk").values_list("kind", flat=True))
 
 
-def test_noting_what_was_read_as_ready_hands_one_pair_over_twice(ready):
+def test_noting_what_was_read_as_ready_hands_one_pair_over_twice(ready: Order) -> None:
     def careless(barrier: threading.Barrier, which: int) -> OrderEvent:
         mine = Order.objects.get(pk=ready.pk)
         assert mine.place == "ready to collect"
@@ -53,7 +54,7 @@ def test_noting_what_was_read_as_ready_hands_one_pair_over_twice(ready):
     assert told(ready).count("handed over") == 2
 
 
-def test_of_two_who_hand_a_pair_over_one_does_and_the_other_is_told(ready):
+def test_of_two_who_hand_a_pair_over_one_does_and_the_other_is_told(ready: Order) -> None:
     bystander = shop.brought_to("ready to collect")
 
     def act(barrier: threading.Barrier, which: int) -> OrderEvent:
@@ -68,7 +69,7 @@ def test_of_two_who_hand_a_pair_over_one_does_and_the_other_is_told(ready):
     assert Order.objects.get(pk=bystander.pk).place == "ready to collect"
 
 
-def test_a_pair_is_either_handed_over_or_its_order_cancelled_and_never_both(ready):
+def test_a_pair_is_either_handed_over_or_its_order_cancelled_and_never_both(ready: Order) -> None:
     def act(barrier: threading.Barrier, which: int) -> object:
         mine = Order.objects.get(pk=ready.pk)
         barrier.wait()
@@ -98,7 +99,7 @@ def cancel(delivery: Delivery, barrier: threading.Barrier) -> Order:
     return cancel_order(order=mine, actor=person("ines"), reason="Patient moved away")
 
 
-def test_a_failed_try_put_back_into_the_outbox_unseen_outlives_the_cancelling(waiting):
+def test_a_failed_try_put_back_into_the_outbox_unseen_outlives_the_cancelling(waiting: Delivery) -> None:
     """Whether the order is in force is read before, and the delivery written after, it was cancelled."""
     Delivery.objects.update(state=DeliveryState.SENDING)
 
@@ -117,7 +118,7 @@ def test_a_failed_try_put_back_into_the_outbox_unseen_outlives_the_cancelling(wa
     assert Delivery.objects.get().state in OPEN
 
 
-def test_no_failed_try_outlives_the_cancelling_of_its_order(waiting):
+def test_no_failed_try_outlives_the_cancelling_of_its_order(waiting: Delivery) -> None:
     now = timezone.now()
     claimed = outbox.claim_next(now)
 
@@ -125,7 +126,8 @@ def test_no_failed_try_outlives_the_cancelling_of_its_order(waiting):
         if which == 1:
             return cancel(waiting, barrier)
         barrier.wait()
-        return outbox.record_failure(claimed, "451 try later", Failure.TEMPORARY, now)
+        outbox.record_failure(there(claimed), "451 try later", Failure.TEMPORARY, now)
+        return None
 
     assert [result for result in at_once(act) if isinstance(result, Exception)] == []
     assert Delivery.objects.get().state == DeliveryState.WITHHELD
@@ -134,7 +136,7 @@ def test_no_failed_try_outlives_the_cancelling_of_its_order(waiting):
     assert steps in (["claim", "stop"], ["claim", "postpone", "call_off"])
 
 
-def test_an_order_is_either_taken_up_to_be_sent_or_called_off(waiting):
+def test_an_order_is_either_taken_up_to_be_sent_or_called_off(waiting: Delivery) -> None:
     def act(barrier: threading.Barrier, which: int) -> object:
         if which == 1:
             return cancel(waiting, barrier)
@@ -146,7 +148,7 @@ def test_an_order_is_either_taken_up_to_be_sent_or_called_off(waiting):
     assert found in (("sending", ["claim"]), ("withheld", ["call_off"]))
 
 
-def test_an_order_is_never_sent_again_by_hand_while_it_is_cancelled(waiting):
+def test_an_order_is_never_sent_again_by_hand_while_it_is_cancelled(waiting: Delivery) -> None:
     Delivery.objects.update(state=DeliveryState.FAILED)
 
     def act(barrier: threading.Barrier, which: int) -> object:
@@ -154,7 +156,8 @@ def test_an_order_is_never_sent_again_by_hand_while_it_is_cancelled(waiting):
             return cancel(waiting, barrier)
         mine = Delivery.objects.get(pk=waiting.pk)
         barrier.wait()
-        return retry_delivery(delivery=mine, actor=person("ravi"))
+        retry_delivery(delivery=mine, actor=person("ravi"))
+        return None
 
     refused = [result for result in at_once(act) if isinstance(result, Exception)]
     assert all(isinstance(error, NotInForce | DeliveryMoved) for error in refused)

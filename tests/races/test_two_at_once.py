@@ -17,6 +17,7 @@ from orders.services.errors import SavedByAnother
 from orders.services.judging import Judgement
 from orders.services.sending import send_order
 from orders.states import NotAllowed
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -24,7 +25,8 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 def at_once(action: Callable[[threading.Barrier, int], object]) -> list[object]:
     """Run the action in two threads, each on its own connection; what each returned or raised."""
-    barrier, results = threading.Barrier(2, timeout=60), [None, None]
+    barrier = threading.Barrier(2, timeout=60)
+    results: list[object] = [None, None]
 
     def run(which: int) -> None:
         try:
@@ -42,10 +44,10 @@ def at_once(action: Callable[[threading.Barrier, int], object]) -> list[object]:
     return results
 
 
-def test_saving_what_was_read_loses_one_of_two_savings():
+def test_saving_what_was_read_loses_one_of_two_savings() -> None:
     order = shop.draft()
 
-    def careless(barrier, which):
+    def careless(barrier: threading.Barrier, which: int) -> str:
         mine = Order.objects.get(pk=order.pk)
         barrier.wait()
         mine.remarks = f"Remark {which}"
@@ -55,10 +57,10 @@ def test_saving_what_was_read_loses_one_of_two_savings():
     assert at_once(careless) == ["saved", "saved"]
 
 
-def test_of_two_savers_one_is_told_and_nothing_is_lost():
+def test_of_two_savers_one_is_told_and_nothing_is_lost() -> None:
     order = shop.draft()
 
-    def save(barrier, which):
+    def save(barrier: threading.Barrier, which: int) -> Judgement:
         mine = Order.objects.get(pk=order.pk)
         barrier.wait()
         return save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": f"Remark {which}"})
@@ -69,10 +71,10 @@ def test_of_two_savers_one_is_told_and_nothing_is_lost():
     assert Order.objects.get(pk=order.pk).remarks == saved.document.remarks == refused.current.remarks
 
 
-def test_marking_what_was_read_as_draft_sends_twice():
+def test_marking_what_was_read_as_draft_sends_twice() -> None:
     order = shop.draft()
 
-    def careless(barrier, which):
+    def careless(barrier: threading.Barrier, which: int) -> int:
         mine = Order.objects.get(pk=order.pk)
         assert mine.state == "draft"
         barrier.wait()
@@ -81,10 +83,10 @@ def test_marking_what_was_read_as_draft_sends_twice():
     assert at_once(careless) == [1, 1]
 
 
-def test_of_two_senders_one_sends_and_the_other_is_told():
+def test_of_two_senders_one_sends_and_the_other_is_told() -> None:
     order = shop.draft()
 
-    def send(barrier, which):
+    def send(barrier: threading.Barrier, which: int) -> OrderDocument:
         mine = Order.objects.get(pk=order.pk)
         barrier.wait()
         return send_order(order=mine, actor=shop.dispenser(), version=1)
@@ -105,21 +107,21 @@ def queued() -> Delivery:
     return send_order(order=order, actor=shop.dispenser(), version=1).deliveries.get()
 
 
-def test_taking_what_was_read_as_waiting_gives_one_delivery_to_two_workers():
+def test_taking_what_was_read_as_waiting_gives_one_delivery_to_two_workers() -> None:
     queued()
 
-    def careless(barrier, which):
-        row = Delivery.objects.filter(state=DeliveryState.QUEUED).first()
+    def careless(barrier: threading.Barrier, which: int) -> int:
+        row = there(Delivery.objects.filter(state=DeliveryState.QUEUED).first())
         barrier.wait()
         return Delivery.objects.filter(pk=row.pk).update(state=DeliveryState.SENDING)
 
     assert at_once(careless) == [1, 1]
 
 
-def test_of_two_workers_only_one_gets_the_delivery():
+def test_of_two_workers_only_one_gets_the_delivery() -> None:
     delivery = queued()
 
-    def claim(barrier, which):
+    def claim(barrier: threading.Barrier, which: int) -> Delivery | None:
         barrier.wait()
         return outbox.claim_next(timezone.now())
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -28,17 +29,17 @@ def people() -> list[StaffUser]:
 
 
 @pytest.fixture
-def measuring(people) -> PhotoMeasuring:
+def measuring(people: list[StaffUser]) -> PhotoMeasuring:
     return start_measuring(actor=people[0], patient=a_patient(), frame=a_frame(), near_distance_mm=400)
 
 
 @pytest.fixture
-def photo(measuring, people) -> FittingPhoto:
+def photo(measuring: PhotoMeasuring, people: list[StaffUser]) -> FittingPhoto:
     size = {"width_px": 4000, "height_px": 3000, "focal_px": 3300.0}
     return FittingPhoto.objects.create(measuring=measuring, view="front", marks=MARKS, version=1, **size)
 
 
-def use(measuring: PhotoMeasuring, actor: StaffUser, **more: object) -> Fitting:
+def use(measuring: PhotoMeasuring, actor: StaffUser, **more: Any) -> Fitting:
     return use_figures(actor=actor, measuring=measuring, figures=[PD], measured_on=timezone.localdate(), **more)
 
 
@@ -47,7 +48,9 @@ def parted(results: list[object]) -> tuple[list[object], list[FittingRefused]]:
     return [result for result in results if result not in refused], refused
 
 
-def test_recording_what_was_read_as_unused_records_the_figures_twice(measuring, people):
+def test_recording_what_was_read_as_unused_records_the_figures_twice(
+    measuring: PhotoMeasuring, people: list[StaffUser]
+) -> None:
     def careless(barrier: threading.Barrier, which: int) -> Fitting:
         mine = PhotoMeasuring.objects.select_related("patient", "frame").get(pk=measuring.pk)
         assert not mine.finished
@@ -61,7 +64,9 @@ def test_recording_what_was_read_as_unused_records_the_figures_twice(measuring, 
     assert Fitting.objects.count() == 2
 
 
-def test_of_two_who_use_the_figures_one_records_a_fitting_and_the_other_is_told(measuring, people):
+def test_of_two_who_use_the_figures_one_records_a_fitting_and_the_other_is_told(
+    measuring: PhotoMeasuring, people: list[StaffUser]
+) -> None:
     def press(barrier: threading.Barrier, which: int) -> Fitting:
         mine = PhotoMeasuring.objects.get(pk=measuring.pk)
         barrier.wait()
@@ -75,7 +80,9 @@ def test_of_two_who_use_the_figures_one_records_a_fitting_and_the_other_is_told(
     assert AuditEvent.objects.filter(verb="photo-fitting.use").count() == 1
 
 
-def test_of_two_measurings_that_join_one_fitting_neither_takes_off_the_other_s_figures(measuring, people):
+def test_of_two_measurings_that_join_one_fitting_neither_takes_off_the_other_s_figures(
+    measuring: PhotoMeasuring, people: list[StaffUser]
+) -> None:
     other = start_measuring(actor=people[1], patient=measuring.patient, frame=measuring.frame, near_distance_mm=400)
     vertex = FigureTaken("vertex_mm", "right", (13.0,))
     into = record_fitting(
@@ -103,13 +110,16 @@ def test_of_two_measurings_that_join_one_fitting_neither_takes_off_the_other_s_f
     assert {row.quantity for row in into.measurements.all()} == {"vertex_mm", "pd_mm", "height_mm"}
 
 
-def test_a_measuring_is_either_used_or_deleted_and_never_both(measuring, photo, people):
+def test_a_measuring_is_either_used_or_deleted_and_never_both(
+    measuring: PhotoMeasuring, photo: FittingPhoto, people: list[StaffUser]
+) -> None:
     def act(barrier: threading.Barrier, which: int) -> object:
         mine = PhotoMeasuring.objects.get(pk=measuring.pk)
         barrier.wait()
         if which == 0:
             return use(mine, people[0])
-        return discard_measuring(actor=people[1], measuring=mine) or "deleted"
+        discard_measuring(actor=people[1], measuring=mine)
+        return "deleted"
 
     (done,), (refused,) = parted(at_once(act))
     if done == "deleted":
@@ -122,7 +132,9 @@ def test_a_measuring_is_either_used_or_deleted_and_never_both(measuring, photo, 
 
 
 @pytest.mark.parametrize("what", ["marks", "takes it off"])
-def test_figures_are_never_those_of_marks_that_somebody_changed_meanwhile(measuring, photo, people, what):
+def test_figures_are_never_those_of_marks_that_somebody_changed_meanwhile(
+    measuring: PhotoMeasuring, photo: FittingPhoto, people: list[StaffUser], what: str
+) -> None:
     def act(barrier: threading.Barrier, which: int) -> object:
         mine = FittingPhoto.objects.select_related("measuring__frame", "measuring__patient").get(pk=photo.pk)
         barrier.wait()
@@ -130,7 +142,8 @@ def test_figures_are_never_those_of_marks_that_somebody_changed_meanwhile(measur
             return use(mine.measuring, people[0], as_marked={photo.pk: 1})
         if what == "marks":
             return save_marks(actor=people[1], photo=mine, marks={"gaze": "far"}, version=1)
-        return remove_photo(actor=people[1], photo=mine) or "gone"
+        remove_photo(actor=people[1], photo=mine)
+        return "gone"
 
     results = at_once(act)
     (done,), (refused,) = parted(results)

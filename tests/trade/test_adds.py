@@ -24,10 +24,10 @@ from dispensing.trade.limits import TRADE, Limits, PracticeLimits
         (101, (2.25, 2.75)),
     ],
 )
-def test_usual_adds_by_age(age, usual):
+def test_usual_adds_by_age(age: int, usual: tuple[float, ...]) -> None:
     assert usual_add(age) == usual
 
 
-def test_nobody_is_asked_within_the_room_on_either_side():
+def test_nobody_is_asked_within_the_room_on_either_side() -> None:
     assert believable_add(60, TRADE) == (1.5, 3.5)
     assert believable_add(60, Limits(PracticeLimits({"add-for-age": {"beyond_band_d": 0.25}}))) == (2.0, 3.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from dispensing.trade.light import as_share, transmittance_percent
@@ -11,7 +13,7 @@ from dispensing.trade.light import as_share, transmittance_percent
     ("stated", "share"),
     [(0.0, 0.0), (0.15, 0.15), (1.0, 1.0), (1.01, 0.0101), (15.0, 0.15), (100.0, 1.0), (-0.5, -0.5), (101.0, 101.0)],
 )
-def test_up_to_one_a_transmittance_is_a_share_and_above_it_per_cent(stated, share):
+def test_up_to_one_a_transmittance_is_a_share_and_above_it_per_cent(stated: float, share: float) -> None:
     assert as_share(stated) == pytest.approx(share)
     # Read twice it is the same: what was parsed once may be parsed again.
     assert as_share(as_share(stated)) == pytest.approx(as_share(as_share(as_share(stated))))
@@ -31,5 +33,5 @@ def test_up_to_one_a_transmittance_is_a_share_and_above_it_per_cent(stated, shar
         ([-1.0, 0.8], 80.0),
     ],
 )
-def test_what_is_left_behind_all_treatments(stated, percent):
+def test_what_is_left_behind_all_treatments(stated: Any, percent: float | None) -> None:
     assert transmittance_percent(stated) == (None if percent is None else pytest.approx(percent))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from dispensing.trade.limits import TRADE, Limits, PracticeLimits
 from dispensing.trade.pupil_distances import near_of_one_eye, of_one_eye, possible_pd, usual_convergence, usual_pd
 
 
-def band(found) -> tuple[float, float]:
+def band(found: Any) -> tuple[float, float]:
     return found.low, found.high
 
 
@@ -24,12 +26,12 @@ def band(found) -> tuple[float, float]:
         (None, 54.0, 74.0, "adults"),
     ],
 )
-def test_the_usual_pd_goes_by_age(age, low, high, who):
+def test_the_usual_pd_goes_by_age(age: int | None, low: float, high: float, who: str) -> None:
     found = usual_pd(TRADE, age)
     assert (*band(found), found.who) == (low, high, who)
 
 
-def test_dodgson_2004_holds_the_bands():
+def test_dodgson_2004_holds_the_bands() -> None:
     """Most adults lie within 50 to 75 mm, nearly all within 45 to 80 (N. A. Dodgson, SPIE 5291, 2004)."""
     usual, possible = usual_pd(TRADE, None), possible_pd(TRADE)
     assert 50.0 <= usual.low < usual.high <= 75.0
@@ -38,14 +40,14 @@ def test_dodgson_2004_holds_the_bands():
     assert usual_pd(TRADE, 5).low == 40.0
 
 
-def test_one_eye_has_half_give_or_take_the_usual_unevenness():
+def test_one_eye_has_half_give_or_take_the_usual_unevenness() -> None:
     assert band(of_one_eye(usual_pd(TRADE, None), TRADE)) == (26.0, 38.0)
     assert band(of_one_eye(possible_pd(TRADE), TRADE)) == (23.0, 41.0)
     assert band(of_one_eye(usual_pd(TRADE, 6), TRADE)) == (19.0, 31.0)
     assert band(near_of_one_eye(usual_pd(TRADE, None), TRADE)) == pytest.approx((26.0 - 2.34, 38.0 - 1.14))
 
 
-def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well():
+def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well() -> None:
     stricter = Limits(PracticeLimits({"pd-range": {"adult_least_mm": 58.0}, "pd-asymmetry": {"difference_mm": 1.0}}))
     assert band(usual_pd(stricter, 30)) == (58.0, 74.0)
     assert band(of_one_eye(usual_pd(stricter, 30), stricter)) == (28.5, 37.5)
@@ -69,5 +71,7 @@ def test_a_practice_that_is_stricter_is_so_for_one_eye_as_well():
         (63.0, 150.0, 1.89 * 427 / 177, 5.67 * 427 / 177),
     ],
 )
-def test_a_near_pd_is_less_by_a_share_of_the_far_one_that_goes_with_the_distance(far, distance, low, high):
+def test_a_near_pd_is_less_by_a_share_of_the_far_one_that_goes_with_the_distance(
+    far: float, distance: float | None, low: float, high: float
+) -> None:
     assert band(usual_convergence(far, TRADE, distance)) == pytest.approx((low, high))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from rest_framework.response import Response
 from rest_framework.test import APIClient
 
 from dispensing.services.tokens import issue_token
@@ -19,7 +18,7 @@ def caller(username: str = "ravi") -> APIClient:
     return client
 
 
-def faults(answer: Response, status: int = 400) -> dict[str, str]:
+def faults(answer: Any, status: int = 400) -> dict[str, str]:
     """The faults by field; the answer must be a problem of this status."""
     body: dict[str, Any] = answer.json()
     assert (answer.status_code, body["status"]) == (status, status), body

@@ -17,7 +17,7 @@ Point = Sequence[float]
 class Hand:
     """``scale``: screen pixels a photo pixel; ``left``, ``top``: of the photo's corner within the canvas."""
 
-    def __init__(self, page: Page, photo: tuple[int, int]):
+    def __init__(self, page: Page, photo: tuple[int, int]) -> None:
         page.wait_for_selector("[data-ready=yes]")
         self.page, self.photo = page, photo
         self.refresh()

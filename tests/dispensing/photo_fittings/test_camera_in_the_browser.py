@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
+from pytest_django.live_server_helper import LiveServer
 
 from dispensing.bootstrap import system_packages
 from dispensing.models import FittingPhoto
@@ -22,7 +23,7 @@ WITH_A_CAMERA = ["--use-fake-device-for-media-stream"]
 MAY_USE_IT = ["--use-fake-ui-for-media-stream"]
 
 
-def open_measuring(chromium, live_server, flags: list[str]) -> Iterator[Page]:
+def open_measuring(chromium: Browser, live_server: LiveServer, flags: list[str]) -> Iterator[Page]:
     browser = chromium.browser_type.launch(executable_path=system_packages.chromium(), args=[*LAUNCH_FLAGS, *flags])
     page = browser.new_context(base_url=live_server.url, viewport=DESK).new_page()
     page.set_default_timeout(20_000)
@@ -35,16 +36,16 @@ def open_measuring(chromium, live_server, flags: list[str]) -> Iterator[Page]:
 
 
 @pytest.fixture
-def with_camera(chromium, live_server) -> Iterator[Page]:
+def with_camera(chromium: Browser, live_server: LiveServer) -> Iterator[Page]:
     yield from open_measuring(chromium, live_server, WITH_A_CAMERA + MAY_USE_IT)
 
 
 @pytest.fixture
-def without_camera(chromium, live_server) -> Iterator[Page]:
+def without_camera(chromium: Browser, live_server: LiveServer) -> Iterator[Page]:
     yield from open_measuring(chromium, live_server, MAY_USE_IT)
 
 
-def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with_camera):
+def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with_camera: Page) -> None:
     page = with_camera
     page.get_by_role("button", name="Use this device's camera").click()
     expect(page.locator("#camera-sharpness")).to_have_text(re.compile(r"^\d+, "))
@@ -63,7 +64,7 @@ def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with
     expect(page.get_by_text("The camera did not tell its focal length: measure and type it.")).to_be_visible()
 
 
-def test_without_a_camera_the_page_says_what_to_do(without_camera):
+def test_without_a_camera_the_page_says_what_to_do(without_camera: Page) -> None:
     page = without_camera
     page.get_by_role("button", name="Use this device's camera").click()
     expect(page.locator("#camera-trouble")).to_contain_text("No camera was found")

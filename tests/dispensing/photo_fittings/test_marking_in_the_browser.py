@@ -7,7 +7,8 @@ import re
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, FilePayload, Page, expect
+from pytest_django.live_server_helper import LiveServer
 
 from dispensing.models import FittingPhoto, PhotoMeasuring
 from dispensing.services.photo_fittings import add_photo, start_measuring
@@ -17,6 +18,7 @@ from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.pointing import Hand
 from tests.dispensing.photo_fittings.rendered import front_jpeg, side_jpeg, true_marks, usual_scene
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
+from tests.known import there
 from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -109,7 +111,9 @@ def mark_by_mouse(page: Page) -> None:
             hand.pull(start, end)
 
 
-def test_a_photo_marked_with_the_mouse_measures_the_wearer_within_its_plus_minus(page, front_photo):
+def test_a_photo_marked_with_the_mouse_measures_the_wearer_within_its_plus_minus(
+    page: Page, front_photo: FittingPhoto
+) -> None:
     open_to_mark(page, front_photo)
     mark_by_mouse(page)
     all_saved(page)
@@ -148,7 +152,9 @@ def walk(page: Page, start: list[float], end: list[float]) -> None:
             way -= steps * size * (1 if way > 0 else -1)
 
 
-def test_a_photo_marked_with_the_keyboard_alone_measures_the_same_and_survives_a_reload(page, front_photo):
+def test_a_photo_marked_with_the_keyboard_alone_measures_the_same_and_survives_a_reload(
+    page: Page, front_photo: FittingPhoto
+) -> None:
     open_to_mark(page, front_photo)
     type_marks(page)
     all_saved(page)
@@ -161,7 +167,9 @@ def test_a_photo_marked_with_the_keyboard_alone_measures_the_same_and_survives_a
     the_figures_hold_the_truth(page)
 
 
-def test_figures_follow_a_mark_while_it_is_pulled_with_one_question_on_its_way_at_a_time(page, front_photo):
+def test_figures_follow_a_mark_while_it_is_pulled_with_one_question_on_its_way_at_a_time(
+    page: Page, front_photo: FittingPhoto
+) -> None:
     open_to_mark(page, marked(front_photo, face_form_deg=0.0))
     hand, pupil = Hand(page, FRONT), TRUE["front"]["right"]["pupil"]
     hand.enlarge(pupil, 8)
@@ -199,7 +207,7 @@ def test_figures_follow_a_mark_while_it_is_pulled_with_one_question_on_its_way_a
     assert 1 <= asked <= 32
 
 
-def test_undo_takes_back_step_by_step_and_redo_brings_again(page, front_photo):
+def test_undo_takes_back_step_by_step_and_redo_brings_again(page: Page, front_photo: FittingPhoto) -> None:
     open_to_mark(page, front_photo)
     page.locator("#canvas").focus()
     page.keyboard.press("Enter")
@@ -222,7 +230,9 @@ def side_photo(measuring: PhotoMeasuring) -> FittingPhoto:
     return add_photo(actor=person("ravi"), measuring=measuring, view="side", content=side_jpeg(SCENE))
 
 
-def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_as_scale(page, side_photo):
+def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_as_scale(
+    page: Page, side_photo: FittingPhoto
+) -> None:
     open_to_mark(page, side_photo)
     page.get_by_label("The scale comes from").select_option("rims")
     hand = Hand(page, SIDE)
@@ -237,7 +247,7 @@ def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_
     assert FittingPhoto.objects.get().marks["scale"]["length_mm"] == 38.0
 
 
-def test_proposed_pupils_become_marks_only_one_by_one_and_by_hand(page, front_photo):
+def test_proposed_pupils_become_marks_only_one_by_one_and_by_hand(page: Page, front_photo: FittingPhoto) -> None:
     front_photo.marks = {eye: {name: TRUE["front"][eye][name] for name in BOX} for eye in ("right", "left")}
     front_photo.save()
     open_to_mark(page, front_photo)
@@ -263,7 +273,7 @@ def marked(photo: FittingPhoto, **marks: Any) -> FittingPhoto:
     return photo
 
 
-def test_the_second_of_two_people_is_told_on_the_page_and_chooses(page, front_photo):
+def test_the_second_of_two_people_is_told_on_the_page_and_chooses(page: Page, front_photo: FittingPhoto) -> None:
     open_to_mark(page, marked(front_photo))
     FittingPhoto.objects.update(version=5, marked_by=person("ines"), marks={"gaze": "far"})
     pupil = page.get_by_label("Pupil, Right lens: across, px")
@@ -276,7 +286,9 @@ def test_the_second_of_two_people_is_told_on_the_page_and_chooses(page, front_ph
     all_saved(page)
 
 
-def test_marks_wait_on_the_page_while_the_server_cannot_be_reached(chromium, live_server, front_photo):
+def test_marks_wait_on_the_page_while_the_server_cannot_be_reached(
+    chromium: Browser, live_server: LiveServer, front_photo: FittingPhoto
+) -> None:
     # A page of its own: here the browser may log that it reached nobody.
     context = chromium.new_context(base_url=live_server.url, viewport=DESK)
     page = context.new_page()
@@ -292,7 +304,7 @@ def test_marks_wait_on_the_page_while_the_server_cannot_be_reached(chromium, liv
     assert FittingPhoto.objects.get().marks["right"]["pupil"][0] == pytest.approx(moved, abs=0.06)
 
 
-def test_the_boxes_turn_with_a_head_that_leans(page, front_photo):
+def test_the_boxes_turn_with_a_head_that_leans(page: Page, front_photo: FittingPhoto) -> None:
     """A box stands square to the frame: turned with it, its own width stays what it was."""
     leaning = {eye: {name: lean(TRUE["front"][eye][name]) for name in (*BOX, "pupil")} for eye in ("right", "left")}
     open_to_mark(page, marked(front_photo, **leaning))
@@ -313,7 +325,7 @@ def lean(point: list[float], degrees: float = 1.5) -> list[float]:
     ]
 
 
-def test_a_suspect_mark_is_one_press_away(page, front_photo):
+def test_a_suspect_mark_is_one_press_away(page: Page, front_photo: FittingPhoto) -> None:
     slipped = {**TRUE["front"]["left"], "nasal": [TRUE["front"]["left"]["nasal"][0] - 40, 1458.0]}
     open_to_mark(page, marked(front_photo, left=slipped))
     expect(page.locator("[data-row='left.box']")).to_contain_text("look here first")
@@ -334,7 +346,9 @@ def pages_of(measuring: PhotoMeasuring) -> list[str]:
     ]
 
 
-def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(page, measuring, front_photo, side_photo):
+def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(
+    page: Page, measuring: PhotoMeasuring, front_photo: FittingPhoto, side_photo: FittingPhoto
+) -> None:
     slipped = {**TRUE["front"]["left"], "nasal": [TRUE["front"]["left"]["nasal"][0] - 40, 1458.0]}
     marked(front_photo, left=slipped)
     sign_in(page, "ravi")
@@ -346,7 +360,9 @@ def test_no_page_of_measuring_from_photos_has_a_fault_of_accessibility(page, mea
         no_faults_at_both_widths(page)
 
 
-def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(narrow_page, front_photo):
+def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(
+    narrow_page: Page, front_photo: FittingPhoto
+) -> None:
     boxes = {eye: {name: TRUE["front"][eye][name] for name in BOX} for eye in ("right", "left")}
     front_photo.marks = {"gaze": "camera", "scale": {"by": "frame"}} | boxes
     front_photo.save()
@@ -377,7 +393,7 @@ def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(na
     assert FittingPhoto.objects.get().marks["right"]["pupil"] == pytest.approx(held, abs=2 / (12 * whole))
 
 
-def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page, front):
+def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, front: bytes) -> None:
     """Choose the frame, hand in the photo as a file, mark it, use the figures."""
     patient, frame = a_patient(), a_frame(model="Rowan")
     sign_in(page, "ravi")
@@ -385,7 +401,7 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page, front):
     page.get_by_role("link", name="Measure from photos").click()
     page.get_by_role("link", name="Rowan").click()
     page.get_by_role("button", name="Take the photos").click()
-    upload = {"name": "IMG_0042.JPG", "mimeType": "image/jpeg", "buffer": front}
+    upload: FilePayload = {"name": "IMG_0042.JPG", "mimeType": "image/jpeg", "buffer": front}
     page.locator("#take-photo input[type=file]").set_input_files(files=[upload])
     page.get_by_role("button", name="Take it in and mark it").click()
     page.wait_for_selector("[data-ready=yes]")
@@ -398,7 +414,7 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page, front):
     # The practice shows halves of a millimetre; what is kept is not rounded to them.
     expect(page.get_by_role("row", name=re.compile("Monocular PD"))).to_contain_text("32.5 ± 1.")
     fitting = frame.fittings.get()
-    pd = fitting.figure("pd_mm", "right")
+    pd = there(fitting.figure("pd_mm", "right"))
     assert float(pd.value) == pytest.approx(SCENE.wearer.pd_right_mm, abs=0.05)
-    assert float(pd.plus_minus) == pytest.approx(1.35, abs=0.05)
+    assert float(there(pd.plus_minus)) == pytest.approx(1.35, abs=0.05)
     assert {row.method for row in fitting.measurements.all()} == {"photo", "calculated"}

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from dispensing.fitting.on_record import composed
 from dispensing.models import AuditEvent, Fitting, FittingPhoto, Frame, PhotoMeasuring
@@ -26,6 +27,7 @@ from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.rendered import FOCAL_PX, true_marks, usual_scene
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
 from tests.fitting.simulate import Frame as WornFrame
+from tests.known import there
 from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -58,7 +60,7 @@ def send(photo: FittingPhoto, what: str, marks: Any, version: int = 0, who: str 
     return signed_in(who).post(f"/photos/{photo.public_id}/{what}/", body, content_type="application/json")
 
 
-def test_marks_are_saved_with_their_maker_and_measured_in_the_same_answer(measuring):
+def test_marks_are_saved_with_their_maker_and_measured_in_the_same_answer(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     answer = send(photo, "marks", part("front")).json()
     assert answer["version"] == 1
@@ -69,7 +71,9 @@ def test_marks_are_saved_with_their_maker_and_measured_in_the_same_answer(measur
     assert (photo.version, photo.marked_by) == (1, person("ravi"))
 
 
-def test_of_two_people_who_mark_at_once_the_second_is_told_and_shown_the_other_s_marks(measuring):
+def test_of_two_people_who_mark_at_once_the_second_is_told_and_shown_the_other_s_marks(
+    measuring: PhotoMeasuring,
+) -> None:
     photo = a_photo(measuring)
     send(photo, "marks", part("front"))
     late = {"gaze": "far"}
@@ -82,7 +86,7 @@ def test_of_two_people_who_mark_at_once_the_second_is_told_and_shown_the_other_s
     assert send(photo, "marks", late, version=answer.json()["version"], who="ines").status_code == 200
 
 
-def test_the_audit_trail_has_one_entry_for_each_sitting_of_each_person(measuring):
+def test_the_audit_trail_has_one_entry_for_each_sitting_of_each_person(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     for version, who in enumerate(["ravi", "ravi", "ines", "ines", "ravi"]):
         assert send(photo, "marks", part("front"), version, who).status_code == 200
@@ -90,7 +94,7 @@ def test_the_audit_trail_has_one_entry_for_each_sitting_of_each_person(measuring
     assert list(told) == ["ravi", "ines", "ravi"]
 
 
-def test_live_figures_keep_nothing(measuring):
+def test_live_figures_keep_nothing(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     answer = send(photo, "live", part("front")).json()
     assert "Binocular PD" in answer["html"]
@@ -110,7 +114,7 @@ def test_live_figures_keep_nothing(measuring):
     ids=["half a point", "unknown key", "unknown word", "no object", "far too long"],
 )
 @pytest.mark.parametrize("what", ["live", "marks", "pupils"])
-def test_marks_that_are_none_are_refused_in_words(measuring, marks, says, what):
+def test_marks_that_are_none_are_refused_in_words(measuring: PhotoMeasuring, marks: Any, says: str, what: str) -> None:
     photo = a_photo(measuring, file="fitting-photos/x.jpg")
     answer = send(photo, what, marks)
     assert answer.status_code == 400
@@ -119,7 +123,7 @@ def test_marks_that_are_none_are_refused_in_words(measuring, marks, says, what):
     assert photo.version == 0
 
 
-def test_what_the_record_knows_is_not_taken_from_the_browser(measuring):
+def test_what_the_record_knows_is_not_taken_from_the_browser(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     forged = part("front") | {"focal_px": 1.0, "width_px": 5.0, "scale": {"by": "frame", "a_mm": 30.0, "dbl_mm": 5.0}}
     send(photo, "marks", forged)
@@ -131,7 +135,7 @@ def test_what_the_record_knows_is_not_taken_from_the_browser(measuring):
     assert measured.fitting.right.a_mm.value == pytest.approx(52.0, abs=0.05)
 
 
-def test_a_mark_that_slipped_is_named_and_leads_to_its_place(measuring):
+def test_a_mark_that_slipped_is_named_and_leads_to_its_place(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     slipped = json.loads(json.dumps(part("front")))
     slipped["left"]["nasal"][0] -= 40
@@ -140,7 +144,9 @@ def test_a_mark_that_slipped_is_named_and_leads_to_its_place(measuring):
     assert 'data-look="front.left.nasal"' in answer["html"]
 
 
-def test_live_figures_ask_the_database_no_more_for_more_photos(measuring, django_assert_max_num_queries):
+def test_live_figures_ask_the_database_no_more_for_more_photos(
+    measuring: PhotoMeasuring, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
     a_photo(measuring, "side", marks=part("side"))
     photo, ravi = a_photo(measuring), signed_in("ravi")
     body = json.dumps({"marks": part("front")})
@@ -168,7 +174,7 @@ def use(measuring: PhotoMeasuring, figures: list[str], **form: Any) -> Any:
     return signed_in("ravi").post(address, {"figures": figures, "into": "", **form}, follow=True)
 
 
-def test_figures_become_a_fitting_by_photo_with_their_plus_minus_and_whoever_marked(measuring):
+def test_figures_become_a_fitting_by_photo_with_their_plus_minus_and_whoever_marked(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     use(measuring, ["pd_mm-right", "pd_mm-left", "height_mm-right", "vertex_mm-right", "pantoscopic_deg-both"])
     fitting = Fitting.objects.get()
@@ -176,15 +182,15 @@ def test_figures_become_a_fitting_by_photo_with_their_plus_minus_and_whoever_mar
     assert pd is not None
     assert (pd.method, pd.taken_by) == ("photo", person("ines"))
     assert float(pd.value) == pytest.approx(32.6, abs=0.02)
-    assert Decimal("0.5") < pd.plus_minus < Decimal("2")
-    assert float(fitting.figure("vertex_mm", "right").value) == pytest.approx(13.2, abs=0.05)
-    assert float(fitting.figure("pantoscopic_deg").value) == pytest.approx(9.0, abs=0.05)
+    assert Decimal("0.5") < there(pd.plus_minus) < Decimal("2")
+    assert float(there(fitting.figure("vertex_mm", "right")).value) == pytest.approx(13.2, abs=0.05)
+    assert float(there(fitting.figure("pantoscopic_deg")).value) == pytest.approx(9.0, abs=0.05)
     assert fitting.figure("height_mm", "left") is None
     measuring.refresh_from_db()
     assert (measuring.fitting, measuring.finished_by) == (fitting, person("ravi"))
 
 
-def test_a_used_measuring_changes_no_more(measuring):
+def test_a_used_measuring_changes_no_more(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     use(measuring, ["pd_mm-right"])
     photo = measuring.photos.get(view="front")
@@ -207,7 +213,7 @@ def by_hand(measuring: PhotoMeasuring, right_pd: float = 32.5) -> Fitting:
     )
 
 
-def test_chosen_figures_join_an_existing_fitting_and_leave_the_others_alone(measuring):
+def test_chosen_figures_join_an_existing_fitting_and_leave_the_others_alone(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     fitting = by_hand(measuring)
     use(measuring, ["pd_mm-right", "vertex_mm-left"], into=str(fitting.public_id))
@@ -220,7 +226,7 @@ def test_chosen_figures_join_an_existing_fitting_and_leave_the_others_alone(meas
     }
 
 
-def test_photo_and_hand_stand_side_by_side_and_a_disagreement_is_said(measuring):
+def test_photo_and_hand_stand_side_by_side_and_a_disagreement_is_said(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     by_hand(measuring, right_pd=32.5)
     page = signed_in("dora").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
@@ -232,7 +238,7 @@ def test_photo_and_hand_stand_side_by_side_and_a_disagreement_is_said(measuring)
     assert "too much" in page
 
 
-def test_two_photos_are_put_together_and_the_plus_minus_shrinks(measuring):
+def test_two_photos_are_put_together_and_the_plus_minus_shrinks(measuring: PhotoMeasuring) -> None:
     a_photo(measuring, marks=part("front"))
     one = measured_from(photo_measurings().get())
     a_photo(measuring, marks=part("front"))
@@ -240,25 +246,29 @@ def test_two_photos_are_put_together_and_the_plus_minus_shrinks(measuring):
     assert one is not None
     assert two is not None
     assert two.used == 2
-    assert two.fitting.right.pd_mm.plus_minus == pytest.approx(one.fitting.right.pd_mm.plus_minus / 2**0.5, rel=0.05)
+    assert there(two.fitting.right.pd_mm).plus_minus == pytest.approx(
+        there(one.fitting.right.pd_mm).plus_minus / 2**0.5, rel=0.05
+    )
 
 
-def test_figures_that_changed_since_the_page_was_opened_are_looked_at_before_they_are_used(measuring):
+def test_figures_that_changed_since_the_page_was_opened_are_looked_at_before_they_are_used(
+    measuring: PhotoMeasuring,
+) -> None:
     both_marked(measuring)
     address = f"/photo-fittings/{measuring.public_id}/"
-    seen = re.search(r'name="seen" value="(\w+)"', signed_in("ravi").get(address).content.decode())[1]
+    seen = there(re.search(r'name="seen" value="(\w+)"', signed_in("ravi").get(address).content.decode()))[1]
     moved = json.loads(json.dumps(part("front")))
     moved["right"]["pupil"][0] -= 3
     assert send(measuring.photos.get(view="front"), "marks", moved, version=1, who="ines").status_code == 200
     page = use(measuring, ["pd_mm-right"], seen=seen).content.decode()
     assert "The figures have changed since this page was opened" in page
     assert not Fitting.objects.exists()
-    as_now = re.search(r'name="seen" value="(\w+)"', page)[1]
+    as_now = there(re.search(r'name="seen" value="(\w+)"', page))[1]
     use(measuring, ["pd_mm-right"], seen=as_now)
-    assert float(Fitting.objects.get().figure("pd_mm", "right").value) > 33.0
+    assert float(there(Fitting.objects.get().figure("pd_mm", "right")).value) > 33.0
 
 
-def test_with_several_photos_a_finding_says_which_of_them_it_is_about(measuring):
+def test_with_several_photos_a_finding_says_which_of_them_it_is_about(measuring: PhotoMeasuring) -> None:
     a_photo(measuring, marks=part("front"))
     slipped = json.loads(json.dumps(part("front")))
     slipped["left"]["pupil"][0] += 40
@@ -271,7 +281,7 @@ def test_with_several_photos_a_finding_says_which_of_them_it_is_about(measuring)
     assert "Photos 1 and 3: " not in page
 
 
-def test_a_photo_in_another_frame_than_the_record_s_is_noticed_by_its_sizes(measuring):
+def test_a_photo_in_another_frame_than_the_record_s_is_noticed_by_its_sizes(measuring: PhotoMeasuring) -> None:
     photo = a_photo(measuring)
     right = send(photo, "live", part("front")).json()["html"]
     assert "recorded is" not in right
@@ -282,7 +292,7 @@ def test_a_photo_in_another_frame_than_the_record_s_is_noticed_by_its_sizes(meas
     assert message in signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
 
 
-def test_a_lens_that_its_tilt_shortens_is_no_other_frame(measuring):
+def test_a_lens_that_its_tilt_shortens_is_no_other_frame(measuring: PhotoMeasuring) -> None:
     tilted = usual_scene(frame=WornFrame(tilted_in_front_photo=True, pantoscopic_deg=16.0))
     marks = part("front") | {eye: true_marks(tilted)["front"][eye] for eye in ("right", "left")}
     answer = send(a_photo(measuring), "live", marks).json()
@@ -290,21 +300,21 @@ def test_a_lens_that_its_tilt_shortens_is_no_other_frame(measuring):
     assert "recorded is" not in answer["html"]
 
 
-def test_the_frame_was_adjusted_before_the_photos_where_somebody_says_so(measuring):
+def test_the_frame_was_adjusted_before_the_photos_where_somebody_says_so(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     use(measuring, ["pd_mm-right"], pre_adjusted="on")
     assert Fitting.objects.get().pre_adjusted
 
 
-def test_the_fitting_names_whoever_marked_last(measuring):
+def test_the_fitting_names_whoever_marked_last(measuring: PhotoMeasuring) -> None:
     earlier = timezone.now() - timedelta(hours=1)
     a_photo(measuring, marks=part("front"), marked_by=person("ravi"), marked_at=earlier)
     a_photo(measuring, "side", marks=part("side"), marked_by=person("ines"), marked_at=timezone.now())
     use(measuring, ["pd_mm-right"])
-    assert Fitting.objects.get().figure("pd_mm", "right").taken_by == person("ines")
+    assert there(Fitting.objects.get().figure("pd_mm", "right")).taken_by == person("ines")
 
 
-def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring):
+def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring: PhotoMeasuring) -> None:
     a_photo(measuring, marks=part("front"))
     other = json.loads(json.dumps(part("front")))
     other["right"]["pupil"][0] -= 25
@@ -317,7 +327,7 @@ def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring
     assert Fitting.objects.count() == 1
 
 
-def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring):
+def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring: PhotoMeasuring) -> None:
     a_photo(measuring, "side", marks=part("side"))
     a_photo(measuring, marks=part("front"))
     one = measured_from(photo_measurings().get())
@@ -329,7 +339,7 @@ def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring):
     assert two.fitting.right.vertex_mm == one.fitting.right.vertex_mm
 
 
-def test_a_photo_in_hand_is_measured_as_it_is_with_all_the_others(measuring):
+def test_a_photo_in_hand_is_measured_as_it_is_with_all_the_others(measuring: PhotoMeasuring) -> None:
     """The second front photo with the second side photo: on its own page as on that of the results."""
     deeper = part("side")
     deeper["cornea"] = [deeper["cornea"][0] - 40, deeper["cornea"][1]]
@@ -340,11 +350,11 @@ def test_a_photo_in_hand_is_measured_as_it_is_with_all_the_others(measuring):
     groups = composed(photos, frame_facts(measuring.frame), measuring.near_distance_mm)
     assert [points_in_hand(photo) for photo in fronts] == [group.points for group in groups]
     assert groups[0].points.side != groups[1].points.side
-    assert list(groups[1].points.side.cornea) == deeper["cornea"]
+    assert list(there(there(groups[1].points.side).cornea)) == deeper["cornea"]
     assert points_in_hand(own_side).front is None
 
 
-def test_figures_outlive_the_picture_they_came_from(measuring):
+def test_figures_outlive_the_picture_they_came_from(measuring: PhotoMeasuring) -> None:
     both_marked(measuring)
     before = measured_from(photo_measurings().get())
     for photo in measuring.photos.all():

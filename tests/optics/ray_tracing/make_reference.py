@@ -94,12 +94,12 @@ def lens_to_world(lens: dict[str, Any]) -> np.ndarray:
     towards = -outwards if lens["eye"] == "right" else outwards  # the right lens's outer side is the viewer's left
     tilt = np.array([[1, 0, 0], [0, math.cos(down), -math.sin(down)], [0, math.sin(down), math.cos(down)]])
     turn = np.array([[math.cos(towards), 0, math.sin(towards)], [0, 1, 0], [-math.sin(towards), 0, math.cos(towards)]])
-    return turn @ tilt
+    return np.asarray(turn @ tilt)
 
 
 def mirrored_z(vectors: np.ndarray) -> np.ndarray:
     """From the world's sense of z to the tracer's, and back."""
-    return vectors * np.array([1.0, 1.0, -1.0])
+    return np.asarray(vectors * np.array([1.0, 1.0, -1.0]))
 
 
 def line_of_sight(optic: Optic, leaving: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

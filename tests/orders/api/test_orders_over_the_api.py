@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIClient
 
 from orders.models import Order
@@ -40,7 +42,7 @@ def at(name: str, order: Order) -> str:
 def asked(**changes: Any) -> dict[str, Any]:
     patient, frame = shop.patient(), shop.frame()
     shop.practice()
-    chosen = {
+    chosen: dict[str, Any] = {
         "patient": patient,
         "prescription": shop.prescription(patient),
         "frame": frame,
@@ -56,7 +58,7 @@ def asked(**changes: Any) -> dict[str, Any]:
     } | changes
 
 
-def test_an_order_is_drawn_up_changed_and_sent_and_its_files_are_the_stored_bytes():
+def test_an_order_is_drawn_up_changed_and_sent_and_its_files_are_the_stored_bytes() -> None:
     client = caller()
     made = client.post(reverse("api-order-list"), asked())
     assert made.status_code == 201, made.json()
@@ -91,26 +93,26 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("changes", "field"), REFUSED, ids=str)
-def test_a_draft_that_cannot_be_is_refused_by_field(changes, field):
+def test_a_draft_that_cannot_be_is_refused_by_field(changes: dict[str, Any], field: str) -> None:
     assert field in faults(caller().post(reverse("api-order-list"), asked(**changes)))
     assert not Order.objects.exists()
 
 
 @pytest.mark.parametrize("part", ["prescription", "fitting", "frame", "remake_of"])
-def test_another_patients_records_are_refused(part):
+def test_another_patients_records_are_refused(part: str) -> None:
     other = shop.patient("P-90031")
     frame = shop.frame(owner=other)
-    foreign = {
+    foreign: dict[str, Callable[[], Any]] = {
         "prescription": lambda: shop.prescription(other),
         "fitting": lambda: shop.fitting(other, frame),
         "frame": lambda: frame,
         "remake_of": lambda: sent(patient=other),
-    }[part]()
-    answer = caller().post(reverse("api-order-list"), asked(**{part: str(foreign.public_id)}))
+    }
+    answer = caller().post(reverse("api-order-list"), asked(**{part: str(foreign[part]().public_id)}))
     assert "another patient" in faults(answer)[part]
 
 
-def test_a_change_on_top_of_an_older_version_is_a_conflict_that_names_the_newer():
+def test_a_change_on_top_of_an_older_version_is_a_conflict_that_names_the_newer() -> None:
     order = shop.draft()
     save_draft(order=order, actor=shop.dispenser(), version=1, fields={"remarks": "Hers"})
     answer = caller().patch(at("detail", order), {"version": 1, "remarks": "Mine"})
@@ -120,7 +122,7 @@ def test_a_change_on_top_of_an_older_version_is_a_conflict_that_names_the_newer(
 
 
 @pytest.mark.parametrize("version", [None, -1, 2**70, "many", 1.5])
-def test_a_version_that_is_none_is_a_fault(version):
+def test_a_version_that_is_none_is_a_fault(version: float | str | None) -> None:
     order = shop.draft()
     assert "version" in faults(caller().patch(at("detail", order), {"version": version, "remarks": "x"}))
     assert "version" in faults(caller().post(at("send", order), {"version": version}))
@@ -131,14 +133,14 @@ def too_big() -> Order:
     return shop.draft(frame=frame, fitting=shop.fitting(patient, frame, height_mm_right=25, height_mm_left=25))
 
 
-def test_what_is_open_keeps_an_order_from_being_sent_and_is_listed():
+def test_what_is_open_keeps_an_order_from_being_sent_and_is_listed() -> None:
     order = too_big()
     answer = caller().post(at("send", order), {"version": 1})
     faults(answer, 409)
     assert any("blank" in message for message in answer.json()["findings"])
 
 
-def test_a_stop_is_lifted_with_a_reason():
+def test_a_stop_is_lifted_with_a_reason() -> None:
     order = too_big()
     asked_for = {"rule": "blank-size", "eye": "right", "version": 1}
     assert "Say why" in faults(caller().post(at("settle", order), asked_for))["reason"]
@@ -147,7 +149,7 @@ def test_a_stop_is_lifted_with_a_reason():
     faults(caller().post(at("settle", order), {"rule": "no-such-rule", "version": 2}), 409)
 
 
-def test_a_draft_has_no_files_and_cannot_be_followed():
+def test_a_draft_has_no_files_and_cannot_be_followed() -> None:
     order = shop.draft()
     for name in ("document", "pdf"):
         faults(caller().get(at(name, order)), 409)
@@ -157,7 +159,7 @@ def test_a_draft_has_no_files_and_cannot_be_followed():
     assert [event.kind for event in order.events.all()] == ["created"]
 
 
-def test_what_happened_is_noted_and_what_only_the_program_knows_is_not():
+def test_what_happened_is_noted_and_what_only_the_program_knows_is_not() -> None:
     order = shop.brought_to("at the lab")
     told = caller("dora").post(at("events", order), {"kind": "received", "note": "Scratched case"})
     assert (told.status_code, told.json()["actor"]) == (201, "Dora Penhallow")
@@ -166,7 +168,7 @@ def test_what_happened_is_noted_and_what_only_the_program_knows_is_not():
     assert Order.objects.get(pk=order.pk).place == "in, to be checked"
 
 
-def test_a_childs_pair_is_handed_over_by_a_registered_person_only():
+def test_a_childs_pair_is_handed_over_by_a_registered_person_only() -> None:
     child = shop.patient("P-90032", born_on=timezone.localdate() - timedelta(days=3000))
     order = shop.draft(patient=child)
     shop.brought_to("ready to collect", order)
@@ -175,7 +177,7 @@ def test_a_childs_pair_is_handed_over_by_a_registered_person_only():
     assert "registration number" in answer.json()["detail"]
 
 
-def test_the_list_is_narrowed_and_an_unknown_place_is_a_fault():
+def test_the_list_is_narrowed_and_an_unknown_place_is_a_fault() -> None:
     order = sent()
     shop.draft()
     client, address = caller(), reverse("api-order-list")
@@ -192,7 +194,7 @@ def lab_caller(name: str) -> APIClient:
     return client
 
 
-def test_a_lab_sees_the_orders_sent_to_it_and_nobodys_name():
+def test_a_lab_sees_the_orders_sent_to_it_and_nobodys_name() -> None:
     own, draft = sent(), shop.draft()
     foreign = sent(patient=shop.patient("P-90033"), lab=shop.lab("Far Lab"))
     client = lab_caller("Quay Street Lab")
@@ -208,7 +210,7 @@ def test_a_lab_sees_the_orders_sent_to_it_and_nobodys_name():
     assert client.get(reverse("api-lab-order-pdf", args=[own.public_id])).content.startswith(b"%PDF-")
 
 
-def test_a_lab_tells_what_it_does_and_nothing_else():
+def test_a_lab_tells_what_it_does_and_nothing_else() -> None:
     own = sent()
     client, address = lab_caller("Quay Street Lab"), reverse("api-lab-order-events", args=[own.public_id])
     assert client.post(address, {"kind": "accepted"}).status_code == 201
@@ -224,7 +226,7 @@ def test_a_lab_tells_what_it_does_and_nothing_else():
     assert refused.json()["may"] == []
 
 
-def test_a_lab_that_answers_has_the_order_though_its_mail_was_held_back():
+def test_a_lab_that_answers_has_the_order_though_its_mail_was_held_back() -> None:
     own = sent()
     withhold_delivery(delivery=own.documents.get().deliveries.get(), actor=shop.dispenser())
     refused = caller().post(at("events", own), {"kind": "received"})
@@ -236,7 +238,7 @@ def test_a_lab_that_answers_has_the_order_though_its_mail_was_held_back():
     assert caller().post(at("events", own), {"kind": "received"}).status_code == 201
 
 
-def test_the_check_answers_as_the_command_does(tmp_path: Path):
+def test_the_check_answers_as_the_command_does(tmp_path: Path) -> None:
     document = sent().documents.get().text
     order, catalogue = tmp_path / "order.json", tmp_path / "catalogue.json"
     order.write_text(document)
@@ -261,11 +263,13 @@ def test_the_check_answers_as_the_command_does(tmp_path: Path):
     ],
     ids=str,
 )
-def test_documents_that_are_not_valid_are_refused_with_their_paths(body, field):
+def test_documents_that_are_not_valid_are_refused_with_their_paths(body: Any, field: str) -> None:
     assert field in {name.split("[")[0] for name in faults(caller().post(reverse("api-check"), body))}
 
 
-def test_the_list_and_one_order_ask_the_database_the_same_few_questions(django_assert_max_num_queries):
+def test_the_list_and_one_order_ask_the_database_the_same_few_questions(
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+) -> None:
     for number in range(8):
         shop.draft(lab=shop.lab(f"Lab {number}"))
     order = sent()
@@ -279,7 +283,7 @@ def test_the_list_and_one_order_ask_the_database_the_same_few_questions(django_a
 
 
 @pytest.mark.parametrize("accept", ["application/pdf", "application/json", "*/*"])
-def test_a_pdf_may_be_asked_for_by_its_form_and_a_refusal_is_still_a_problem(accept):
+def test_a_pdf_may_be_asked_for_by_its_form_and_a_refusal_is_still_a_problem(accept: str) -> None:
     order, client = sent(), caller()
     answer = client.get(at("pdf", order), HTTP_ACCEPT=accept)
     assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
@@ -288,7 +292,7 @@ def test_a_pdf_may_be_asked_for_by_its_form_and_a_refusal_is_still_a_problem(acc
     assert refused.json()["detail"] == "A draft has no frozen document yet."
 
 
-def test_a_lab_asks_for_a_pdf_by_its_form():
+def test_a_lab_asks_for_a_pdf_by_its_form() -> None:
     client, order = APIClient(), sent()
     token = issue_lab_token(lab=shop.lab(), actor=person("ines"))
     address = reverse("api-lab-order-pdf", args=[order.public_id])
@@ -296,7 +300,7 @@ def test_a_lab_asks_for_a_pdf_by_its_form():
     assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
 
 
-def test_a_misspelt_key_of_an_event_is_a_fault_and_notes_nothing():
+def test_a_misspelt_key_of_an_event_is_a_fault_and_notes_nothing() -> None:
     order = sent()
     before = order.events.count()
     answer = caller().post(at("events", order), {"kind": "note", "noet": "late"})

@@ -19,7 +19,7 @@ from tests.dispensing.api.test_the_record_over_the_api import MARKS
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
-DESCRIPTION = SchemaGenerator().get_schema(request=None, public=True)
+DESCRIPTION = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]  # untyped
 
 
 def misfits(path: str, method: str, answer: Any) -> list[str]:
@@ -37,7 +37,7 @@ def sent_order() -> Order:
 
 
 @pytest.mark.parametrize("make", [shop.draft, sent_order])
-def test_a_whole_order_fits_as_a_draft_and_once_it_was_sent(make):
+def test_a_whole_order_fits_as_a_draft_and_once_it_was_sent(make: Any) -> None:
     client, order = caller(), make()
     answer = client.get(reverse("api-order-detail", args=[order.public_id]))
     assert answer.status_code == 200
@@ -46,7 +46,7 @@ def test_a_whole_order_fits_as_a_draft_and_once_it_was_sent(make):
 
 
 @pytest.mark.parametrize("call", ["document", "pdf"])
-def test_the_files_of_an_order_and_the_refusal_of_a_drafts_fit(call):
+def test_the_files_of_an_order_and_the_refusal_of_a_drafts_fit(call: str) -> None:
     client, path = caller(), f"/api/orders/{{public_id}}/{call}/"
     refused = client.get(reverse(f"api-order-{call}", args=[shop.draft().public_id]))
     assert misfits(path, "get", refused) == []
@@ -54,26 +54,26 @@ def test_the_files_of_an_order_and_the_refusal_of_a_drafts_fit(call):
         assert misfits(path, "get", client.get(reverse("api-order-document", args=[sent_order().public_id]))) == []
 
 
-def test_a_change_that_comes_too_late_fits():
+def test_a_change_that_comes_too_late_fits() -> None:
     order = shop.draft()
     answer = caller().patch(reverse("api-order-detail", args=[order.public_id]), {"version": order.version + 1})
     assert answer.status_code == 409
     assert misfits("/api/orders/{public_id}/", "patch", answer) == []
 
 
-def test_a_report_and_the_faults_of_documents_fit():
+def test_a_report_and_the_faults_of_documents_fit() -> None:
     client, address = caller(), reverse("api-check")
     for order in (an_order(), {"format": "lens-order/1"}, {}):
         answer = client.post(address, {"order": order, "catalogue": a_catalogue()})
         assert misfits("/api/check/", "post", answer) == []
 
 
-def test_measured_marks_fit():
+def test_measured_marks_fit() -> None:
     assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
 
 
 @pytest.mark.parametrize("noun", ["patient", "prescription", "frame", "fitting"])
-def test_the_record_fits_in_a_list_and_alone(noun):
+def test_the_record_fits_in_a_list_and_alone(noun: str) -> None:
     patient, frame = shop.patient(), shop.frame()
     shop.fitting(patient, frame)
     a_prescription(patient)
@@ -84,6 +84,6 @@ def test_the_record_fits_in_a_list_and_alone(noun):
     assert misfits(f"/api/{noun}s/{{public_id}}/", "get", alone) == []
 
 
-def test_the_description_can_tell_an_answer_that_does_not_fit():
+def test_the_description_can_tell_an_answer_that_does_not_fit() -> None:
     answer = caller().get(reverse("api-order-list"))
     assert misfits("/api/orders/{public_id}/", "get", answer) != []

@@ -76,7 +76,7 @@ def _order(rng: Random, number: int) -> CleanOrder | None:
     lens = _lens(rng, catalogue, design, person, frame, eyes, heights)
     if lens is None:
         return None
-    document = {
+    document: dict[str, Any] = {
         "format": "lens-order/1",
         "number": f"C-{number:05d}",
         "revision": 1,
@@ -133,7 +133,7 @@ def _prescribed(person: Wearer, kind: str, use: str) -> tuple[dict[str, Any], di
 
 
 def _strength(eyes: dict[str, Any]) -> float:
-    return max(abs(eye["sphere"] + (eye["cylinder"] or 0.0) / 2.0) for eye in eyes.values())
+    return float(max(abs(eye["sphere"] + (eye["cylinder"] or 0.0) / 2.0) for eye in eyes.values()))
 
 
 def _frame(rng: Random, person: Wearer, kind: str) -> dict[str, Any] | None:
@@ -185,7 +185,9 @@ def _makes(design: Design, eye: dict[str, Any]) -> bool:
     add_fits = add is None or design.add is None or design.add[0] <= add <= design.add[1]
     prism = sum(part["amount"] for part in eye["prism"])
     made_so_prismatic = design.prism_max is None or prism <= design.prism_max
-    return in_range and with_cylinder and add_fits and made_so_prismatic and abs(cylinder) <= (design.cylinder_max or 6)
+    return bool(
+        in_range and with_cylinder and add_fits and made_so_prismatic and abs(cylinder) <= (design.cylinder_max or 6)
+    )
 
 
 def _heights(rng: Random, kind: str, frame: dict[str, Any], eyes: dict[str, Any]) -> dict[str, float | None]:

@@ -11,6 +11,7 @@ import json
 import pytest
 
 from orders.documents.lens_order import parse_order
+from tests.known import there
 from tests.orders.corpus.clean_orders import CleanOrder, clean_orders
 from tests.orders.corpus.slips import SLIPS
 from tests.orders.corpus.trial import Trial, table, trial
@@ -80,12 +81,12 @@ def test_the_same_seed_makes_the_same_orders() -> None:
 
 def test_the_orders_are_of_many_kinds_as_a_practice_writes_them(orders: list[CleanOrder]) -> None:
     parsed = [parse_order(json.dumps(order.document)) for order in orders]
-    kinds = {order.catalogue.design(order.document["lenses"]["right"]["design"]).kind for order in orders}
+    kinds = {there(order.catalogue.design(order.document["lenses"]["right"]["design"])).kind for order in orders}
     assert kinds == {"single_vision", "bifocal", "progressive", "office"}
     with_previous = sum(order.previous_prescription is not None for order in parsed) / len(parsed)
     assert 0.6 < with_previous < 0.8
     assert {order.supply for order in parsed} == {"fitted", "edged", "uncut"}
     assert len({order.frame.model for order in parsed}) > 20
     assert min(order.wearer.age for order in orders) < 16 < 70 < max(order.wearer.age for order in orders)
-    spheres = [order.prescription.right.sphere for order in parsed]
+    spheres = [there(order.prescription.right.sphere) for order in parsed]
     assert min(spheres) < -5.0 < 3.0 < max(spheres)

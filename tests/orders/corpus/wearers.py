@@ -150,4 +150,4 @@ def in_plus_form(eye: dict[str, Any]) -> dict[str, Any]:
 def along_180(eye: dict[str, Any]) -> float:
     """Power across, D."""
     cylinder, axis = eye["cylinder"] or 0.0, eye["axis"] or 180
-    return eye["sphere"] + cylinder * math.sin(math.radians(axis)) ** 2
+    return float(eye["sphere"] + cylinder * math.sin(math.radians(axis)) ** 2)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from typing import Any
 
 import pytest
 from fhir.resources.R4B.bundle import Bundle
@@ -13,22 +14,23 @@ from orders.documents.lens_order import parse_order
 from tests.orders.orders_on_paper import order
 
 
-def resources(**changes):
+def resources(**changes: Any) -> dict[str, Any]:
     text = fhir_json(fhir_bundle(order(**changes)))
     Bundle.model_validate_json(text)
     return {entry["resource"]["resourceType"]: entry["resource"] for entry in json.loads(text)["entry"]}
 
 
-def lenses(**changes):
+def lenses(**changes: Any) -> Any:
     return resources(**changes)["VisionPrescription"]["lensSpecification"]
 
 
-def test_right_and_left_always_come_as_two_items_right_first():
-    for changes in ({}, {"lenses__left": None}, {"prescription__right": {}}):
+def test_right_and_left_always_come_as_two_items_right_first() -> None:
+    made: list[dict[str, Any]] = [{}, {"lenses__left": None}, {"prescription__right": {}}]
+    for changes in made:
         assert [lens["eye"] for lens in lenses(**changes)] == ["right", "left"]
 
 
-def test_powers_are_as_written_with_two_places():
+def test_powers_are_as_written_with_two_places() -> None:
     text = fhir_json(fhir_bundle(order()))
     assert '"sphere": -3.25' in text
     assert '"cylinder": -1.00' in text
@@ -40,13 +42,13 @@ def test_powers_are_as_written_with_two_places():
 
 
 @pytest.mark.parametrize("zero", [0.0, -0.0, -0.001, 0])
-def test_a_power_of_nothing_is_never_written_with_a_minus(zero):
+def test_a_power_of_nothing_is_never_written_with_a_minus(zero: float) -> None:
     text = fhir_json(fhir_bundle(order(prescription__right={"sphere": zero, "cylinder": zero, "axis": 90})))
     assert '"sphere": 0.00' in text
     assert not re.search(r"-0\.00\b", text)
 
 
-def test_an_axis_never_goes_without_its_cylinder_nor_the_cylinder_without_its_axis():
+def test_an_axis_never_goes_without_its_cylinder_nor_the_cylinder_without_its_axis() -> None:
     for right in ({"sphere": 1.0, "axis": 90}, {"sphere": 1.0, "cylinder": 0, "axis": 90}):
         assert "axis" not in lenses(prescription__right=right)[0]
     alone = lenses(prescription__right={"sphere": 1.0, "cylinder": -1.0})[0]
@@ -55,14 +57,14 @@ def test_an_axis_never_goes_without_its_cylinder_nor_the_cylinder_without_its_ax
 
 
 @pytest.mark.parametrize(("axis", "told"), [(17.5, "17.5"), (181, "181"), (-5, "-5"), (1e300, "1e+300")])
-def test_an_axis_that_fhir_or_the_trade_does_not_know_is_told_and_not_changed(axis, told):
+def test_an_axis_that_fhir_or_the_trade_does_not_know_is_told_and_not_changed(axis: float, told: str) -> None:
     lens = lenses(prescription__right={"sphere": 1.0, "cylinder": -1.0, "axis": axis})[0]
     assert "axis" not in lens
     assert "cylinder" not in lens
     assert told in json.dumps(lens["note"])
 
 
-def test_a_power_that_cannot_be_is_written_all_the_same():
+def test_a_power_that_cannot_be_is_written_all_the_same() -> None:
     assert lenses(prescription__right={"sphere": 1e300})[0]["sphere"] == 1e300
 
 
@@ -75,14 +77,14 @@ def test_a_power_that_cannot_be_is_written_all_the_same():
         ([("down", 1.5), ("out", 2)], [{"amount": 2.0, "base": "out"}, {"amount": 1.5, "base": "down"}]),
     ],
 )
-def test_prism_is_one_horizontal_and_one_vertical_part(parts, expected):
+def test_prism_is_one_horizontal_and_one_vertical_part(parts: Any, expected: list[dict[str, Any]] | None) -> None:
     prism = [{"amount": amount, "base": base} for base, amount in parts]
     for eye, place in (("right", 0), ("left", 1)):
         changes = {f"prescription__{eye}": {"sphere": 0.0, "prism": prism}}
         assert lenses(**changes)[place].get("prism") == expected
 
 
-def test_codes_are_those_that_fhir_requires():
+def test_codes_are_those_that_fhir_requires() -> None:
     """The library accepts any word here; FHIR's bindings do not."""
     found = resources()
     assert found["VisionPrescription"]["status"] == "active"
@@ -93,7 +95,7 @@ def test_codes_are_those_that_fhir_requires():
         assert all(part["base"] in ("up", "down", "in", "out") for part in lens.get("prism", ()))
 
 
-def test_the_position_of_wear_names_eye_unit_and_value():
+def test_the_position_of_wear_names_eye_unit_and_value() -> None:
     components = resources()["Observation"]["component"]
     found = {c["code"]["coding"][0]["code"]: c["valueQuantity"] for c in components}
     assert found["right-pd-mm"]["value"] == 31.0
@@ -102,11 +104,11 @@ def test_the_position_of_wear_names_eye_unit_and_value():
     assert "right-near-pd-mm" not in found
 
 
-def test_what_was_not_measured_makes_no_observation():
+def test_what_was_not_measured_makes_no_observation() -> None:
     assert "Observation" not in resources(fitting={})
 
 
-def test_an_empty_order_is_still_valid_and_says_that_dates_are_unknown():
+def test_an_empty_order_is_still_valid_and_says_that_dates_are_unknown() -> None:
     text = fhir_json(fhir_bundle(parse_order('{"format": "lens-order/1"}')))
     Bundle.model_validate_json(text)
     prescription = json.loads(text)["entry"][1]["resource"]
@@ -114,9 +116,9 @@ def test_an_empty_order_is_still_valid_and_says_that_dates_are_unknown():
     assert "dateWritten" not in prescription
 
 
-def test_the_patient_is_a_reference_and_nothing_more():
+def test_the_patient_is_a_reference_and_nothing_more() -> None:
     assert set(resources()["Patient"]) == {"resourceType", "identifier"}
 
 
-def test_the_same_order_gives_the_same_text():
+def test_the_same_order_gives_the_same_text() -> None:
     assert fhir_json(fhir_bundle(order())) == fhir_json(fhir_bundle(order()))

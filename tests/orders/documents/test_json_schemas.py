@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -21,14 +22,14 @@ from tests.orders.shop import CATALOGUE
 DEMO = Path(__file__).resolve().parents[3] / "fixtures" / "demo"
 
 
-def validator(format_name):
+def validator(format_name: str) -> Any:
     return jsonschema.Draft202012Validator(
         schema_of(format_name), format_checker=jsonschema.Draft202012Validator.FORMAT_CHECKER
     )
 
 
 @pytest.mark.parametrize("format_name", FORMATS)
-def test_each_schema_is_valid_and_has_a_name_that_never_changes(format_name):
+def test_each_schema_is_valid_and_has_a_name_that_never_changes(format_name: Any) -> None:
     schema = schema_of(format_name)
     jsonschema.Draft202012Validator.check_schema(schema)
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
@@ -38,7 +39,7 @@ def test_each_schema_is_valid_and_has_a_name_that_never_changes(format_name):
     assert schema["additionalProperties"] is False
 
 
-def test_the_seven_formats_have_seven_schemas():
+def test_the_seven_formats_have_seven_schemas() -> None:
     assert sorted(FORMATS) == [
         "finished-readings/1",
         "finished-verdict/1",
@@ -50,7 +51,7 @@ def test_the_seven_formats_have_seven_schemas():
     ]
 
 
-def test_orders_catalogues_and_reports_fit_their_schemas():
+def test_orders_catalogues_and_reports_fit_their_schemas() -> None:
     validator("lens-order/1").validate(ORDER)
     validator("lens-catalogue/1").validate(CATALOGUE)
     report = check(order(fitting__right__pd_mm=24.0), CATALOGUE_DOCUMENT)
@@ -58,7 +59,7 @@ def test_orders_catalogues_and_reports_fit_their_schemas():
 
 
 @pytest.mark.parametrize("path", sorted(DEMO.glob("catalogue-*.json")), ids=lambda path: path.name)
-def test_the_demo_catalogues_fit_the_schema(path):
+def test_the_demo_catalogues_fit_the_schema(path: Any) -> None:
     validator("lens-catalogue/1").validate(json.loads(path.read_text()))
 
 
@@ -75,7 +76,7 @@ NULLS = [
 
 
 @pytest.mark.parametrize(("part", "value"), NULLS, ids=str)
-def test_what_may_be_null_for_the_parser_may_be_null_for_the_schema(part, value):
+def test_what_may_be_null_for_the_parser_may_be_null_for_the_schema(part: Any, value: Any) -> None:
     document = {**ORDER, part: value}
     parse_order(json.dumps(document))
     validator("lens-order/1").validate(document)
@@ -97,7 +98,7 @@ FAULTS = [
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=str)
-def test_what_the_parser_refuses_the_schema_refuses_too(fault):
+def test_what_the_parser_refuses_the_schema_refuses_too(fault: dict[str, Any]) -> None:
     document = {**ORDER, **fault}
     with pytest.raises(InvalidDocument):
         parse_order(json.dumps(document))
@@ -105,20 +106,20 @@ def test_what_the_parser_refuses_the_schema_refuses_too(fault):
 
 
 @pytest.mark.parametrize("part", [{"revision": 1.0}, {"fitting": {"readings": 2.0}}], ids=str)
-def test_a_whole_number_is_whole_however_it_is_written(part):
+def test_a_whole_number_is_whole_however_it_is_written(part: dict[str, Any]) -> None:
     document = {**ORDER, **part}
     parse_order(json.dumps(document))
     validator("lens-order/1").validate(document)
 
 
-def test_a_catalogue_with_null_lists_is_taken_by_both():
+def test_a_catalogue_with_null_lists_is_taken_by_both() -> None:
     designs = [{**CATALOGUE["designs"][0], "corridors": None, "blanks": None, "needs": None}]
     document = {**CATALOGUE, "designs": designs}
     parse_catalogue(json.dumps(document))
     validator("lens-catalogue/1").validate(document)
 
 
-def test_the_command_writes_one_file_a_format(tmp_path):
+def test_the_command_writes_one_file_a_format(tmp_path: Path) -> None:
     call_command("schemas", "--to", str(tmp_path / "new" / "folder"))
     written = sorted((tmp_path / "new" / "folder").iterdir())
     assert [path.name for path in written][:2] == ["finished-readings-1.schema.json", "finished-verdict-1.schema.json"]

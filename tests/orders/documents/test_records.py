@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -11,17 +13,17 @@ from orders.documents.records import records
 from tests.orders.orders_on_paper import LENS_NAMES, PROGRESSIVE, order, traced
 
 
-def lines(**changes):
+def lines(**changes: Any) -> list[str]:
     text = records(order(**changes)).decode("ascii")
     assert text.endswith("\r\n")
     return text.removesuffix("\r\n").split("\r\n")
 
 
-def labels(**changes):
+def labels(**changes: Any) -> dict[str, Any]:
     return dict(line.split("=", 1) for line in lines(**changes))
 
 
-def test_powers_and_centring_come_right_first_and_always_for_both_eyes():
+def test_powers_and_centring_come_right_first_and_always_for_both_eyes() -> None:
     found = labels()
     assert found["JOB"] == "D-00042"
     assert found["DO"] == "B"
@@ -34,7 +36,7 @@ def test_powers_and_centring_come_right_first_and_always_for_both_eyes():
     assert found["LIND"] == "1.600;1.600"
 
 
-def test_an_eye_without_a_cylinder_has_one_of_nought_and_is_not_called_unknown():
+def test_an_eye_without_a_cylinder_has_one_of_nought_and_is_not_called_unknown() -> None:
     found = labels(prescription__left={"sphere": -2.75})
     assert (found["CYL"], found["AX"]) == ("-1.00;0.00", "170;0")
     both = labels(
@@ -44,7 +46,7 @@ def test_an_eye_without_a_cylinder_has_one_of_nought_and_is_not_called_unknown()
     assert labels(prescription__left={})["CYL"] == "-1.00;?"
 
 
-def test_what_is_known_of_one_eye_only_has_a_question_mark_for_the_other():
+def test_what_is_known_of_one_eye_only_has_a_question_mark_for_the_other() -> None:
     assert labels(fitting__left__pd_mm=None)["IPD"] == "31.00;?"
     assert "NPD" not in labels()
 
@@ -58,15 +60,17 @@ def test_what_is_known_of_one_eye_only_has_a_question_mark_for_the_other():
         ([("in", 1.0), ("up", 1.0)], [("in", 1.0), ("up", 1.0)], "45;135"),
     ],
 )
-def test_a_prism_base_is_an_angle_as_seen_from_the_front(right, left, angles):
-    def prism(parts):
+def test_a_prism_base_is_an_angle_as_seen_from_the_front(
+    right: list[tuple[float | str, ...]], left: list[tuple[float | str, ...]], angles: str
+) -> None:
+    def prism(parts: Any) -> dict[str, Any]:
         return {"sphere": 0.0, "prism": [{"amount": amount, "base": base} for base, amount in parts]}
 
     found = labels(prescription__right=prism(right), prescription__left=prism(left))
     assert found["PRVA"] == angles
 
 
-def test_the_height_stands_under_the_label_of_the_kind_of_lens():
+def test_the_height_stands_under_the_label_of_the_kind_of_lens() -> None:
     assert labels()["OCHT"] == "22.00;21.50"
     lens = {**PROGRESSIVE, "extra": {**LENS_NAMES, "design_kind": "progressive"}}
     progressive = {"lenses__right": lens, "lenses__left": lens}
@@ -76,12 +80,12 @@ def test_the_height_stands_under_the_label_of_the_kind_of_lens():
     assert "OCHT=22.00;21.50" in text
 
 
-def test_a_single_lens_is_asked_for_alone():
+def test_a_single_lens_is_asked_for_alone() -> None:
     found = labels(lenses__left=None)
     assert (found["DO"], found["LNAM"], found["OCHT"]) == ("R", "sv;?", "22.00;?")
 
 
-def test_the_trace_is_the_shape_in_hundredths_and_the_left_one_its_mirror_image():
+def test_the_trace_is_the_shape_in_hundredths_and_the_left_one_its_mirror_image() -> None:
     shape = traced(count=72)
     found = lines(frame__shape=shape)
     start = found.index("TRCFMT=1;72;E;R;F")
@@ -96,7 +100,7 @@ def test_the_trace_is_the_shape_in_hundredths_and_the_left_one_its_mirror_image(
     assert circumference == pytest.approx(traced_shape.circumference_mm, abs=0.05)
 
 
-def test_no_line_is_longer_than_eighty_signs_and_all_are_plain_ascii():
+def test_no_line_is_longer_than_eighty_signs_and_all_are_plain_ascii() -> None:
     found = lines(
         remarks="Größe prüfen; Δ = 2 — " + "lang " * 100, frame__model="Modell №5", frame__shape=traced(count=400)
     )
@@ -105,11 +109,11 @@ def test_no_line_is_longer_than_eighty_signs_and_all_are_plain_ascii():
     assert "REM=Grosse prufen, D - 2" in "\n".join(found)
 
 
-def test_a_text_cannot_smuggle_in_a_record_of_its_own():
+def test_a_text_cannot_smuggle_in_a_record_of_its_own() -> None:
     found = lines(remarks="stop\r\nSPH=9.00;9.00", frame__model="A\nDO=L")
     assert [line for line in found if line.startswith("SPH=")] == ["SPH=-3.25;-2.75"]
     assert [line for line in found if line.startswith("DO=")] == ["DO=B"]
 
 
-def test_an_empty_order_has_nothing_to_make():
+def test_an_empty_order_has_nothing_to_make() -> None:
     assert records(parse_order('{"format": "lens-order/1"}')) == b"DO=N\r\n"

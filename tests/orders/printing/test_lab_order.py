@@ -6,6 +6,7 @@ import functools
 import io
 import json
 import re
+from typing import Any
 
 import pikepdf
 import pypdfium2
@@ -27,7 +28,7 @@ NORMAL = {
 }
 
 
-def printed(**changes) -> bytes:
+def printed(**changes: Any) -> bytes:
     return _printed(canonical_bytes(order(**changes)))
 
 
@@ -47,19 +48,19 @@ def words(pdf: bytes) -> str:
     return " ".join(" ".join(pages(pdf)).split())
 
 
-def picture(pdf: bytes, scale: float = 200 / 72):
+def picture(pdf: bytes, scale: float = 200 / 72) -> Any:
     with pypdfium2.PdfDocument(pdf) as document:
         return document[0].render(scale=scale).to_pil()
 
 
-def test_a_normal_order_is_one_page_of_a4():
+def test_a_normal_order_is_one_page_of_a4() -> None:
     pdf = printed(**NORMAL)
     with pypdfium2.PdfDocument(pdf) as document:
         assert len(document) == 1
         assert document[0].get_size() == pytest.approx((595.28, 841.89), abs=0.1)
 
 
-def test_the_paper_says_what_the_order_says():
+def test_the_paper_says_what_the_order_says() -> None:
     said = words(printed(**NORMAL))
     for words_on_paper in (
         "D-00042",
@@ -84,14 +85,14 @@ def test_the_paper_says_what_the_order_says():
         assert words_on_paper in said
 
 
-def test_a_practice_that_writes_plus_cylinders_gets_plus_cylinders():
+def test_a_practice_that_writes_plus_cylinders_gets_plus_cylinders() -> None:
     form = {"cylinder_form": "plus", "right_heading": "OD", "left_heading": "OS"}
     said = words(printed(practice__extra=form))
     assert "OD -4.25 +1.00 80 +2.00" in said
     assert "OS -3.25 +0.50 100 +2.00" in said
 
 
-def test_the_hash_on_the_page_is_that_of_the_document_inside():
+def test_the_hash_on_the_page_is_that_of_the_document_inside() -> None:
     pdf = printed(**NORMAL)
     with pikepdf.open(io.BytesIO(pdf)) as file:
         inside = file.attachments["order.json"].get_file().read_bytes()
@@ -100,7 +101,7 @@ def test_the_hash_on_the_page_is_that_of_the_document_inside():
     assert " ".join(digits[i : i + 4] for i in range(0, 16, 4)) in words(pdf)
 
 
-def test_the_file_is_a_tagged_pdf_a3_with_its_source_attached():
+def test_the_file_is_a_tagged_pdf_a3_with_its_source_attached() -> None:
     pdf = printed(**NORMAL)
     assert pdf.startswith(b"%PDF-1.7")
     with pikepdf.open(io.BytesIO(pdf)) as file:
@@ -120,7 +121,7 @@ def test_the_file_is_a_tagged_pdf_a3_with_its_source_attached():
         assert not keys & {"/JavaScript", "/JS", "/AA", "/OpenAction"}
 
 
-def test_every_font_is_embedded_and_every_figure_has_a_text_for_those_who_do_not_see_it():
+def test_every_font_is_embedded_and_every_figure_has_a_text_for_those_who_do_not_see_it() -> None:
     with pikepdf.open(io.BytesIO(printed(**NORMAL))) as file:
         dictionaries = [o for o in file.objects if isinstance(o, pikepdf.Dictionary)]
         descriptors = [o for o in dictionaries if o.get("/Type") == "/FontDescriptor"]
@@ -131,12 +132,12 @@ def test_every_font_is_embedded_and_every_figure_has_a_text_for_those_who_do_not
         assert all(str(figure.get("/Alt", "")) for figure in figures)
 
 
-def test_the_code_on_the_page_is_the_order_number():
+def test_the_code_on_the_page_is_the_order_number() -> None:
     codes = zxingcpp.read_barcodes(picture(printed(**NORMAL)))
     assert [(code.text, code.format.name) for code in codes] == [("D-00042", "QRCode")]
 
 
-def test_the_drawing_is_life_size_on_the_page():
+def test_the_drawing_is_life_size_on_the_page() -> None:
     """The blank of 70 mm, blue on white, measured in the picture of the page: along the row of its leftmost dot."""
     dots_a_mm = 8
     image = picture(printed(**NORMAL), scale=dots_a_mm * 25.4 / 72).convert("RGB")
@@ -147,13 +148,13 @@ def test_the_drawing_is_life_size_on_the_page():
     assert min(abs((x - left) / dots_a_mm - 70.0) for x in on_row) < 0.5
 
 
-def test_printing_twice_gives_the_same_bytes():
+def test_printing_twice_gives_the_same_bytes() -> None:
     text = canonical_bytes(order(**NORMAL))
     report = check(parse_order(text), CATALOGUE_DOCUMENT)
     assert lab_order_pdf(parse_order(text), text, catalogue=CATALOGUE_DOCUMENT, report=report) == _printed(text)
 
 
-def test_a_lens_that_misses_its_blank_is_printed_with_who_lifted_the_stop_and_why():
+def test_a_lens_that_misses_its_blank_is_printed_with_who_lifted_the_stop_and_why() -> None:
     lifted = [{"rule": "blank-size", "eye": "right", "reason": "Lab has 80 mm", "by": "Dana Okafor"}]
     said = words(printed(fitting__right__pd_mm=24.0, lifted=lifted))
     found = "The right lens needs a blank of 75.58 mm; the blank is 65 mm."
@@ -162,7 +163,7 @@ def test_a_lens_that_misses_its_blank_is_printed_with_who_lifted_the_stop_and_wh
     assert "mm short" in said
 
 
-def test_a_single_lens_names_the_lens_that_stays():
+def test_a_single_lens_names_the_lens_that_stays() -> None:
     kept = {"design": "single vision", "material": "1.50", "base_curve_d": 6.0, "centre_thickness_mm": 2.1}
     said = words(printed(lenses__left=None, kept_lens=kept))
     assert "Right lens only" in said
@@ -170,7 +171,7 @@ def test_a_single_lens_names_the_lens_that_stays():
     assert "Lens that stays in the frame: single vision, 1.50, base curve 6.00 D, centre 2.1 mm" in said
 
 
-def test_a_remake_says_of_which_order():
+def test_a_remake_says_of_which_order() -> None:
     assert "Remake of D-00007" in words(printed(purpose="remake", remake_of="D-00007"))
 
 
@@ -193,23 +194,23 @@ def test_a_remake_says_of_which_order():
     ],
     ids=str,
 )
-def test_a_caution_is_printed_where_it_applies_and_only_there(changes, caution):
+def test_a_caution_is_printed_where_it_applies_and_only_there(changes: dict[str, Any], caution: str) -> None:
     assert caution in words(printed(**changes))
     assert caution not in words(printed())
 
 
-def test_a_clear_lens_needs_no_caution_at_all():
+def test_a_clear_lens_needs_no_caution_at_all() -> None:
     assert "Caution" not in words(printed())
 
 
-def test_long_remarks_go_on_to_a_second_page_that_is_numbered_too():
+def test_long_remarks_go_on_to_a_second_page_that_is_numbered_too() -> None:
     pdf = printed(remarks="\n".join(f"Remark {line}" for line in range(60)))
     assert len(pages(pdf)) == 2
     assert "Remark 59" in words(pdf)
     assert "Page 2 of 2" in pages(pdf)[1]
 
 
-def test_an_order_with_nothing_in_it_still_prints():
+def test_an_order_with_nothing_in_it_still_prints() -> None:
     text = b'{"format":"lens-order/1"}'
     report = check(parse_order(text), CATALOGUE_DOCUMENT)
     said = words(lab_order_pdf(parse_order(text), text, catalogue=None, report=report))
@@ -217,7 +218,7 @@ def test_an_order_with_nothing_in_it_still_prints():
     assert "No frame sizes yet" in said
 
 
-def test_a_name_the_font_has_no_letters_for_is_transcribed_and_the_exact_one_is_inside():
+def test_a_name_the_font_has_no_letters_for_is_transcribed_and_the_exact_one_is_inside() -> None:
     pdf = printed(prescription__prescriber="田中 花子", practice__name="אופטיקה")
     said = words(pdf)
     assert "TianZhong HuaZi" in said
@@ -228,7 +229,7 @@ def test_a_name_the_font_has_no_letters_for_is_transcribed_and_the_exact_one_is_
     assert printable("אופטיקה") == "אופטיקה", "Hebrew is in the font"
 
 
-def test_a_word_of_three_hundred_letters_stays_on_the_page():
+def test_a_word_of_three_hundred_letters_stays_on_the_page() -> None:
     long = "W" * 300
     names = {**LENS_NAMES, "design_name": long, "treatment_names": [long, long]}
     pdf = printed(
@@ -247,7 +248,7 @@ def test_a_word_of_three_hundred_letters_stays_on_the_page():
             assert max(right for _, _, right, _ in boxes) <= page.get_width() - 20
 
 
-def test_words_from_outside_cannot_become_markup_or_fetch_anything():
+def test_words_from_outside_cannot_become_markup_or_fetch_anything() -> None:
     text = canonical_bytes(order(remarks="<img src='http://127.0.0.1/x'>", lab__name="<b>Lab</b>"))
     read = parse_order(text)
     html = lab_order_html(read, text, catalogue=CATALOGUE_DOCUMENT, report=check(read, CATALOGUE_DOCUMENT))
@@ -255,7 +256,7 @@ def test_words_from_outside_cannot_become_markup_or_fetch_anything():
     assert "&lt;b&gt;Lab" in html
 
 
-def test_a_page_that_asks_for_a_file_or_an_address_is_not_fetched():
+def test_a_page_that_asks_for_a_file_or_an_address_is_not_fetched() -> None:
     for address in ("file:///etc/passwd", "http://127.0.0.1:9/x.png"):
         from orders.printing.lab_order import _no_network
 
@@ -265,5 +266,5 @@ def test_a_page_that_asks_for_a_file_or_an_address_is_not_fetched():
         assert not re.search(rb"/Subtype\s*/Image", pdf)
 
 
-def test_a_traced_shape_prints_as_well():
+def test_a_traced_shape_prints_as_well() -> None:
     assert "72 radii attached" in words(printed(frame__shape=traced()))

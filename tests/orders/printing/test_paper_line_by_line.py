@@ -51,7 +51,7 @@ def rows(title: str, **changes: Any) -> list[dict[str, str]]:
     return [dict(zip(found.head, row, strict=True)) for row in found.rows]
 
 
-def test_the_head_of_the_paper():
+def test_the_head_of_the_paper() -> None:
     said = content()
     assert (said.number, said.revision, said.heading) == ("D-00042", "1", "Pair of lenses")
     assert said.practice == ("Harbour Lane Opticians", "12 Harbour Lane", "Saltwick", "01632 960123")
@@ -78,11 +78,11 @@ def test_the_head_of_the_paper():
         ({"purpose": "remake", "lenses__right": None}, "Remake of an order not named · Left lens only"),
     ],
 )
-def test_the_heading_says_what_the_job_is(changes: dict[str, Any], heading: str):
+def test_the_heading_says_what_the_job_is(changes: dict[str, Any], heading: str) -> None:
     assert content(**changes).heading == heading
 
 
-def test_the_prescription():
+def test_the_prescription() -> None:
     assert rows("Prescription", **UNLIKE) == [
         {
             "": "R",
@@ -105,7 +105,7 @@ def test_the_prescription():
     ]
 
 
-def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_headings():
+def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_headings() -> None:
     practice = {"cylinder_form": "plus", "right_heading": "OD", "left_heading": "OS"}
     found = rows("Prescription", practice__extra=practice)
     assert [(row[""], row["Sphere"], row["Cylinder"], row["Axis"]) for row in found] == [
@@ -114,7 +114,7 @@ def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_hea
     ]
 
 
-def test_the_centring():
+def test_the_centring() -> None:
     assert rows("Centring, mm", **UNLIKE) == [
         {"": "R", "PD": "31.0", "Near PD": "29.5", "Height (fitting cross)": "22.0", "Vertex as worn": "13.0"},
         {"": "L", "PD": "32.5", "Near PD": "30.5", "Height (fitting cross)": "21.5", "Vertex as worn": "12.5"},
@@ -127,13 +127,13 @@ def test_the_centring():
     )
 
 
-def test_the_height_says_what_it_is_measured_to():
+def test_the_height_says_what_it_is_measured_to() -> None:
     assert "Height (optical centre)" in table("Centring, mm").head
     assert "Height (fitting cross)" in table("Centring, mm", **UNLIKE).head
     assert "Height (see lens)" in table("Centring, mm", lenses__right=UNLIKE["lenses__right"]).head
 
 
-def test_the_lenses():
+def test_the_lenses() -> None:
     assert rows("Lenses", **UNLIKE) == [
         {
             "": "R",
@@ -158,14 +158,14 @@ def test_the_lenses():
     ]
 
 
-def test_an_eye_without_a_lens_has_none_ordered_and_nothing_worked_out():
+def test_an_eye_without_a_lens_has_none_ordered_and_nothing_worked_out() -> None:
     found = rows("Lenses", lenses__right=None)
     assert (found[0].pop(""), found[0].pop("Design")) == ("R", "none ordered")
     assert set(found[0].values()) == {"–"}
     assert [row[""] for row in rows("Worked out, mm", lenses__right=None)] == ["L"]
 
 
-def test_the_frame():
+def test_the_frame() -> None:
     sizes = {"Model": "Alder 50", "Mount": "full rim", "Source": "enclosed with this order"}
     sizes |= {"A": "50.0", "B": "40.0", "DBL": "18.0", "ED": "54.0"}
     assert rows("Frame, mm") == [{**sizes, "Curve": "–", "Shape": "from A, B and ED"}]
@@ -173,7 +173,7 @@ def test_the_frame():
     assert found == [{**sizes, "Model": "Alder 50 Ink", "Curve": "5.25 D", "Shape": "72 radii attached"}]
 
 
-def test_what_is_worked_out_stands_under_its_heading():
+def test_what_is_worked_out_stands_under_its_heading() -> None:
     right, left = rows("Worked out, mm", **UNLIKE)
     # (A + DBL)/2 − PD and height − B/2, by hand: 34 − 31 and 22 − 20, 34 − 32.5 and 21.5 − 20.
     assert (right["Decentration"], left["Decentration"]) == ("3.0 in, 2.0 up", "1.5 in, 1.5 up")
@@ -208,7 +208,7 @@ def test_what_is_worked_out_stands_under_its_heading():
         ({"patient__born_on": "2010-11-25"}, []),
     ],
 )
-def test_a_caution_stands_where_it_applies_and_nowhere_else(changes: dict[str, Any], cautions: list[str]):
+def test_a_caution_stands_where_it_applies_and_nowhere_else(changes: dict[str, Any], cautions: list[str]) -> None:
     assert list(content(**changes).cautions) == cautions
 
 
@@ -216,7 +216,7 @@ def test_a_caution_stands_where_it_applies_and_nowhere_else(changes: dict[str, A
 @pytest.mark.parametrize(
     ("instruction", "words"), [("balance", "balance lens"), ("occluder", "occluder"), ("frosted", "frosted lens")]
 )
-def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str):
+def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str) -> None:
     lens = {"design": "sv", "material": "m160", "blank_mm": 65, "treatments": ["ar"], "extra": LENS_NAMES}
     said = content(**{f"lenses__{eye}": {**lens, "instruction": instruction}}).cautions
     assert list(said) == [f"{eye.capitalize()} eye: {words}."]
@@ -239,6 +239,6 @@ def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str):
         ),
     ],
 )
-def test_what_was_lifted_is_told_with_who_and_why(entry: dict[str, Any], line: str):
+def test_what_was_lifted_is_told_with_who_and_why(entry: dict[str, Any], line: str) -> None:
     said = content(lifted=[entry], fitting__right={"pd_mm": 28.0, "height_mm": 22.0}, frame__ed_mm=None).lifted
     assert [text[: len(line)] for text in said] == [line]

@@ -33,7 +33,7 @@ def report_on(order: LensOrder, **options: Any) -> OrderReport:
 
 def lifting(
     rule: str = "blank-size", eye: str | None = "right", reason: str | None = "Edger tried it", by: str = "A. B."
-):
+) -> dict[str, Any]:
     return {"rule": rule, "eye": eye, "reason": reason, "by": by}
 
 

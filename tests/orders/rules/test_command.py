@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[3]
 class Run:
     """One call: its exit code, its reports and its complaints."""
 
-    def __init__(self, *orders: Path, catalogue: Path = CATALOGUE, finish: Finish = as_it_is):
+    def __init__(self, *orders: Path, catalogue: Path = CATALOGUE, finish: Finish = as_it_is) -> None:
         out, err = io.StringIO(), io.StringIO()
         self.code = run(orders, catalogue, out, err, finish)
         self.reports = [json.loads(text) for text in out.getvalue().splitlines()]

@@ -12,6 +12,7 @@ from orders.documents.order_report import FindingPart, OrderReport
 from orders.rules import check
 from orders.rules.examples import FAMILIES, Example, all_examples, clean_order, example_catalogue, examples_of
 from orders.rules.registry import Rule, all_rules, rule_by_id
+from tests.known import there
 
 
 def report_on(example: Example) -> OrderReport:
@@ -35,7 +36,7 @@ def test_the_rule_says_of_the_example_what_it_should(example: Example) -> None:
 @pytest.mark.parametrize("example", [e for e in all_examples() if e.level], ids=lambda e: f"{e.rule}: {e.says}")
 def test_a_finding_explains_itself_in_plain_words(example: Example) -> None:
     for finding in findings_of(report_on(example), example.rule):
-        assert finding.title == rule_by_id(example.rule).title
+        assert finding.title == there(rule_by_id(example.rule)).title
         assert len(finding.message) > 40
         assert finding.remedies
         assert finding.source

@@ -12,6 +12,7 @@ from orders.models import Delivery, DeliveryAttempt
 from orders.sending.by_hand import retry_delivery
 from orders.sending.retry import DELAYS
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -26,15 +27,15 @@ def failed() -> Delivery:
     return Delivery.objects.get()
 
 
-def test_it_was_tried_at_each_delay_of_the_outbox_and_then_given_up(failed):
+def test_it_was_tried_at_each_delay_of_the_outbox_and_then_given_up(failed: Delivery) -> None:
     assert (failed.state, failed.problem) == ("failed", "The mail server cannot be reached (Connection refused).")
     tries = list(DeliveryAttempt.objects.order_by("pk").values_list("step", flat=True))
     assert tries == [*["claim", "postpone"] * len(DELAYS), "claim", "give_up"]
-    assert failed.done_at < timezone.now()
+    assert there(failed.done_at) < timezone.now()
     assert mail.outbox == []
 
 
-def test_a_person_sends_it_again_and_it_goes_out(failed):
+def test_a_person_sends_it_again_and_it_goes_out(failed: Delivery) -> None:
     retry_delivery(delivery=failed, actor=shop.dispenser())
     deliver()
     assert Delivery.objects.get().state == "sent"

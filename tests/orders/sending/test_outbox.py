@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
 import email
 import email.policy
 import json
 import socket
+from collections.abc import Iterator
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from aiosmtpd.controller import Controller
+from aiosmtpd.smtp import SMTP, Envelope, Session
 from django.utils import timezone
+from pytest_django import Settings
 
 from orders.delivery_states import DeliveryState
 from orders.models import Delivery
@@ -20,27 +25,34 @@ from orders.sending.channels.email import message_id
 from orders.sending.retry import DELAYS, delay_after
 from orders.services.deliveries import DeliveryMoved
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 
 
 class Receiver:
     """Takes mail like a lab's server. ``answer``: what it says to a message; None takes it."""
 
-    def __init__(self):
-        self.mails, self.answer, self.after_data = [], None, None
+    def __init__(self) -> None:
+        self.mails: list[Any] = []
+        self.answer: str | None = None
+        self.after_data: str | None = None
 
-    async def handle_DATA(self, server, session, envelope):
+    async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
         if self.after_data == "break off":
-            server.transport.abort()
+            transport = server.transport
+            assert isinstance(transport, asyncio.Transport)
+            transport.abort()
             return "421 gone"
         if self.answer:
             return self.answer
-        self.mails.append(email.message_from_bytes(envelope.content, policy=email.policy.default))
+        self.mails.append(
+            email.message_from_bytes(bytes(envelope.original_content or b""), policy=email.policy.default)
+        )
         return "250 taken"
 
 
 @pytest.fixture
-def mail_server(settings):
+def mail_server(settings: Settings) -> Iterator[Receiver]:
     receiver = Receiver()
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -54,14 +66,16 @@ def mail_server(settings):
 
 
 @pytest.fixture
-def delivery(transactional_db):
+def delivery(transactional_db: None) -> Delivery:
     order = shop.draft()
     stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
     return Delivery.objects.get(document=stored)
 
 
 @pytest.mark.paper
-def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(delivery, mail_server):
+def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(
+    delivery: Delivery, mail_server: Receiver
+) -> None:
     assert worker.send_due() == 1
     (mail,) = mail_server.mails
     document = delivery.document
@@ -82,17 +96,17 @@ def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(
     assert steps(delivery) == ["claim", "succeed"]
 
 
-def steps(delivery) -> list[str]:
+def steps(delivery: Any) -> list[str]:
     return list(delivery.attempts.values_list("step", flat=True))
 
 
-def test_a_sent_delivery_is_not_sent_again(delivery, mail_server):
+def test_a_sent_delivery_is_not_sent_again(delivery: Delivery, mail_server: Receiver) -> None:
     worker.send_due()
     assert worker.send_due() == 0
     assert len(mail_server.mails) == 1
 
 
-def test_a_server_that_is_down_is_tried_again_later(delivery, settings):
+def test_a_server_that_is_down_is_tried_again_later(delivery: Delivery, settings: Settings) -> None:
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
     before = timezone.now()
@@ -107,7 +121,9 @@ def test_a_server_that_is_down_is_tried_again_later(delivery, settings):
     ("answer", "state"),
     [("550 no such mailbox", DeliveryState.FAILED), ("451 try later", DeliveryState.RETRY_LATER)],
 )
-def test_a_refusal_is_final_or_passing_as_the_server_says(delivery, mail_server, answer, state):
+def test_a_refusal_is_final_or_passing_as_the_server_says(
+    delivery: Delivery, mail_server: Receiver, answer: str, state: Any
+) -> None:
     mail_server.answer = answer
     worker.send_due()
     delivery.refresh_from_db()
@@ -115,7 +131,9 @@ def test_a_refusal_is_final_or_passing_as_the_server_says(delivery, mail_server,
     assert answer in delivery.problem
 
 
-def test_a_server_that_breaks_off_in_the_middle_leaves_the_result_unknown(delivery, mail_server):
+def test_a_server_that_breaks_off_in_the_middle_leaves_the_result_unknown(
+    delivery: Delivery, mail_server: Receiver
+) -> None:
     mail_server.after_data = "break off"
     worker.send_due()
     delivery.refresh_from_db()
@@ -123,7 +141,7 @@ def test_a_server_that_breaks_off_in_the_middle_leaves_the_result_unknown(delive
     assert worker.send_due() == 0, "an unknown delivery waits for a person"
 
 
-def test_after_the_last_delay_it_has_failed(delivery, settings):
+def test_after_the_last_delay_it_has_failed(delivery: Delivery, settings: Settings) -> None:
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
     for _ in range(len(DELAYS) + 1):
@@ -134,13 +152,13 @@ def test_after_the_last_delay_it_has_failed(delivery, settings):
     assert steps(delivery) == [*["claim", "postpone"] * len(DELAYS), "claim", "give_up"]
 
 
-def test_the_delays_grow_and_end():
+def test_the_delays_grow_and_end() -> None:
     assert list(DELAYS) == sorted(DELAYS)
     assert delay_after(len(DELAYS)) == DELAYS[-1]
     assert delay_after(len(DELAYS) + 1) is None
 
 
-def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery):
+def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery: Delivery) -> None:
     """Claimed, then the process is gone: nothing is recorded. The lease runs out."""
     claimed = outbox.claim_next(timezone.now())
     assert claimed == delivery
@@ -153,15 +171,15 @@ def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery
     assert [(row.step, row.outcome) for row in delivery.attempts.all()] == [("claim", "sending"), ("expire", "unknown")]
 
 
-def test_a_result_that_comes_after_the_lease_ran_out_still_counts(delivery):
+def test_a_result_that_comes_after_the_lease_ran_out_still_counts(delivery: Delivery) -> None:
     claimed = outbox.claim_next(timezone.now())
     outbox.expire_leases(timezone.now() + outbox.LEASE + timedelta(seconds=1))
-    outbox.record_sent(claimed, "late but true", timezone.now())
+    outbox.record_sent(there(claimed), "late but true", timezone.now())
     delivery.refresh_from_db()
     assert delivery.state == "sent"
 
 
-def test_a_fault_of_our_own_is_recorded_as_unknown_and_not_repeated(delivery, settings):
+def test_a_fault_of_our_own_is_recorded_as_unknown_and_not_repeated(delivery: Delivery, settings: Settings) -> None:
     settings.EMAIL_BACKEND = "tests.orders.sending.no_such_backend.EmailBackend"
     worker.send_due()
     delivery.refresh_from_db()
@@ -169,7 +187,7 @@ def test_a_fault_of_our_own_is_recorded_as_unknown_and_not_repeated(delivery, se
     assert "broke down" in delivery.problem
 
 
-def test_by_hand_a_delivery_is_tried_again_held_back_or_settled(delivery):
+def test_by_hand_a_delivery_is_tried_again_held_back_or_settled(delivery: Delivery) -> None:
     withhold_delivery(delivery=delivery, actor=shop.dispenser(), reason="Wait for the frame")
     assert worker.send_due() == 0
     retry_delivery(delivery=delivery, actor=shop.dispenser())
@@ -184,7 +202,7 @@ def test_by_hand_a_delivery_is_tried_again_held_back_or_settled(delivery):
 
 
 @pytest.mark.django_db
-def test_nothing_is_ever_sent_inside_a_transaction():
+def test_nothing_is_ever_sent_inside_a_transaction() -> None:
     order = shop.draft()
     send_order(order=order, actor=shop.dispenser(), version=order.version)
     with pytest.raises(worker.SendingInTransaction):

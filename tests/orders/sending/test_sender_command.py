@@ -11,11 +11,13 @@ import threading
 from pathlib import Path
 
 import pytest
+from django.core.mail import EmailMessage
 from django.core.management import call_command
 from django.db import connection
 
 from orders.models import Delivery
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -23,13 +25,15 @@ SECONDS_AT_MOST = 120
 
 
 @pytest.fixture
-def delivery(transactional_db):
+def delivery(transactional_db: None) -> Delivery:
     order = shop.draft()
     stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
     return Delivery.objects.get(document=stored)
 
 
-def test_once_it_sends_what_is_due_and_says_how_much(delivery, capsys, mailoutbox):
+def test_once_it_sends_what_is_due_and_says_how_much(
+    delivery: Delivery, capsys: pytest.CaptureFixture[str], mailoutbox: list[EmailMessage]
+) -> None:
     call_command("send_orders")
     assert "1 delivery handled." in capsys.readouterr().out
     assert [mail.subject for mail in mailoutbox] == [f"Lens order {delivery.document.number}, revision 1"]
@@ -58,7 +62,7 @@ def _database() -> str:
     return json.dumps(found, default=str)
 
 
-def test_the_watching_sender_sends_and_stops_cleanly_on_sigterm(delivery, tmp_path):
+def test_the_watching_sender_sends_and_stops_cleanly_on_sigterm(delivery: Delivery, tmp_path: Path) -> None:
     """Told to stop when the mail is out and not yet recorded as sent, it records that first."""
     process = subprocess.Popen(
         [sys.executable, "-c", PROGRAM, _database(), str(tmp_path)],
@@ -72,7 +76,7 @@ def test_the_watching_sender_sends_and_stops_cleanly_on_sigterm(delivery, tmp_pa
     too_long.start()
     said = ""
     with process:
-        for line in process.stdout:
+        for line in there(process.stdout):
             said += line
             if line.endswith(f"{delivery.document} sent\n"):
                 process.send_signal(signal.SIGTERM)

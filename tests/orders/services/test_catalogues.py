@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 
@@ -11,6 +12,7 @@ from dispensing.models import AuditEvent
 from orders.models import Catalogue, Order
 from orders.services.catalogues import import_catalogue
 from orders.services.labs import add_lab, change_lab
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +25,7 @@ def faults(content: bytes) -> list[str]:
     return [str(fault) for fault in refused.value.faults]
 
 
-def with_design(**changes):
+def with_design(**changes: Any) -> bytes:
     return shop.catalogue_bytes(designs=[{**shop.CATALOGUE["designs"][0], **changes}])
 
 
@@ -51,17 +53,17 @@ def with_design(**changes):
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
-def test_a_catalogue_that_is_not_right_is_refused_with_the_path_of_the_fault(content, fault):
+def test_a_catalogue_that_is_not_right_is_refused_with_the_path_of_the_fault(content: Any, fault: str) -> None:
     assert any(found.startswith(fault) for found in faults(content)), faults
 
 
-def test_all_faults_are_told_at_once():
+def test_all_faults_are_told_at_once() -> None:
     assert len(faults(shop.catalogue_bytes(colour="red", size=1))) == 2
 
 
-def test_a_newer_catalogue_takes_the_place_of_the_older_and_drafts_follow():
+def test_a_newer_catalogue_takes_the_place_of_the_older_and_drafts_follow() -> None:
     lab, order = shop.lab(), shop.draft()
-    old = order.catalogue
+    old = there(order.catalogue)
     new = import_catalogue(lab=lab, content=shop.catalogue_bytes(issued_on="2026-12-01"), actor=shop.dispenser())
     old.refresh_from_db()
     assert (old.in_use, new.in_use) == (False, True)
@@ -70,7 +72,7 @@ def test_a_newer_catalogue_takes_the_place_of_the_older_and_drafts_follow():
     assert AuditEvent.objects.filter(verb="catalogue.import", actor=shop.dispenser()).exists()
 
 
-def test_the_same_catalogue_again_comes_back_into_use_without_a_second_row():
+def test_the_same_catalogue_again_comes_back_into_use_without_a_second_row() -> None:
     lab = shop.lab()
     first = lab.catalogues.get()
     import_catalogue(lab=lab, content=shop.catalogue_bytes(issued_on="2026-12-01"), actor=None)
@@ -79,7 +81,7 @@ def test_the_same_catalogue_again_comes_back_into_use_without_a_second_row():
     assert [catalogue.in_use for catalogue in lab.catalogues.order_by("pk")] == [True, False]
 
 
-def test_a_change_of_a_lab_is_told_on_the_audit_trail_field_by_field():
+def test_a_change_of_a_lab_is_told_on_the_audit_trail_field_by_field() -> None:
     lab = shop.lab()
     change_lab(lab=lab, actor=shop.dispenser(), email="new@quay-street.invalid", name=lab.name)
     assert AuditEvent.objects.get(verb="lab.change").changes == {

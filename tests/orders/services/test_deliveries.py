@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.db import transaction
@@ -17,6 +18,7 @@ from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.deliveries import DeliveryMoved, NotInForce, move_delivery
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
@@ -34,7 +36,7 @@ def seen(delivery: Delivery) -> tuple[str, str, int, list[tuple[str, str]]]:
 
 
 @pytest.mark.parametrize("state", list(DeliveryState))
-def test_every_step_is_taken_or_refused_by_the_table_and_only_for_this_delivery(state):
+def test_every_step_is_taken_or_refused_by_the_table_and_only_for_this_delivery(state: Any) -> None:
     delivery, bystander = waiting(), waiting()
     Delivery.objects.update(state=state)
     before, beside = seen(delivery), seen(bystander)
@@ -55,7 +57,7 @@ def test_every_step_is_taken_or_refused_by_the_table_and_only_for_this_delivery(
             transaction.set_rollback(True)
 
 
-def test_who_saw_an_older_state_changes_nothing():
+def test_who_saw_an_older_state_changes_nothing() -> None:
     delivery = waiting()
     older = Delivery.objects.get(pk=delivery.pk)
     withhold_delivery(delivery=delivery, actor=shop.dispenser(), reason="Wait for the frame")
@@ -65,7 +67,7 @@ def test_who_saw_an_older_state_changes_nothing():
     assert seen(delivery) == before
 
 
-def test_who_saw_an_older_try_changes_nothing():
+def test_who_saw_an_older_try_changes_nothing() -> None:
     """The same state once more, after another try: what was seen was not this one."""
     delivery = waiting()
     older = Delivery.objects.get(pk=delivery.pk)
@@ -76,7 +78,7 @@ def test_who_saw_an_older_try_changes_nothing():
 
 
 @pytest.mark.parametrize("end", ["cancelled", "superseded"])
-def test_what_still_waits_of_an_order_that_came_out_of_force_is_called_off_with_a_row_that_says_why(end):
+def test_what_still_waits_of_an_order_that_came_out_of_force_is_called_off_with_a_row_that_says_why(end: str) -> None:
     order, bystander = sent(), sent(patient=shop.patient("P-90041"))
     delivery, beside = order.documents.get().deliveries.get(), bystander.documents.get().deliveries.get()
     untouched = seen(beside)
@@ -94,14 +96,14 @@ def test_what_still_waits_of_an_order_that_came_out_of_force_is_called_off_with_
     assert seen(beside) == untouched == ("queued", "", 0, [])
 
 
-def sent(**fields) -> Order:
+def sent(**fields: Any) -> Order:
     order = shop.draft(**fields)
     send_order(order=order, actor=shop.dispenser(), version=1)
     return Order.objects.get(pk=order.pk)
 
 
 @pytest.mark.parametrize("state", ["sent", "failed", "unknown", "withheld"])
-def test_what_does_not_wait_any_more_is_not_called_off(state):
+def test_what_does_not_wait_any_more_is_not_called_off(state: str) -> None:
     delivery = waiting()
     Delivery.objects.update(state=state)
     cancel_order(order=delivery.document.order, actor=shop.dispenser(), reason="Patient moved away")
@@ -109,7 +111,7 @@ def test_what_does_not_wait_any_more_is_not_called_off(state):
 
 
 @pytest.mark.parametrize("place", ["cancelled", "superseded"])
-def test_a_cancelled_or_superseded_order_is_not_sent_again_by_hand(place):
+def test_a_cancelled_or_superseded_order_is_not_sent_again_by_hand(place: str) -> None:
     delivery, bystander = waiting(), waiting()
     Delivery.objects.update(state="withheld")
     Order.objects.filter(pk=delivery.document.order_id).update(state=place)
@@ -122,34 +124,34 @@ def test_a_cancelled_or_superseded_order_is_not_sent_again_by_hand(place):
     assert seen(bystander)[0] == "queued"
 
 
-def test_a_try_that_fails_after_its_order_was_cancelled_is_not_repeated():
+def test_a_try_that_fails_after_its_order_was_cancelled_is_not_repeated() -> None:
     delivery, bystander = waiting(), waiting()
     now = timezone.now()
     claimed = [outbox.claim_next(now), outbox.claim_next(now)]
     cancel_order(order=delivery.document.order, actor=shop.dispenser(), reason="Patient moved away")
     assert seen(delivery)[0] == "sending", "nobody can stop what is on its way"
     for one in claimed:
-        outbox.record_failure(one, "451 try later", Failure.TEMPORARY, now)
+        outbox.record_failure(there(one), "451 try later", Failure.TEMPORARY, now)
     assert seen(delivery) == ("withheld", "451 try later", 1, [("claim", "sending"), ("stop", "withheld")])
     assert Delivery.objects.get(pk=delivery.pk).done_at == now
     assert seen(bystander) == ("retry_later", "451 try later", 1, [("claim", "sending"), ("postpone", "retry_later")])
     assert outbox.claim_next(now + timedelta(days=1)) == bystander
 
 
-def test_a_try_that_ends_after_a_person_settled_it_changes_nothing_and_is_kept():
+def test_a_try_that_ends_after_a_person_settled_it_changes_nothing_and_is_kept() -> None:
     delivery = waiting()
     now = timezone.now()
     claimed = outbox.claim_next(now)
     outbox.expire_leases(now + outbox.LEASE + timedelta(seconds=1))
     settle_delivery(delivery=Delivery.objects.get(pk=delivery.pk), actor=shop.dispenser(), note="Lab has it by phone")
-    outbox.record_failure(claimed, "550 no such mailbox", Failure.PERMANENT, now)
+    outbox.record_failure(there(claimed), "550 no such mailbox", Failure.PERMANENT, now)
     state, problem, tries, rows = seen(delivery)
     assert (state, problem, tries) == ("sent", "Lab has it by phone", 1)
     assert rows == [("claim", "sending"), ("expire", "unknown"), ("settle", "sent"), ("give_up", "sent")]
-    assert delivery.attempts.last().reply == "Came too late to count. 550 no such mailbox"
+    assert there(delivery.attempts.last()).reply == "Came too late to count. 550 no such mailbox"
 
 
-def test_an_old_try_does_not_speak_for_the_next_one():
+def test_an_old_try_does_not_speak_for_the_next_one() -> None:
     """The lease ran out, a person sent it again, and the second sender has it: the first one's word is only kept."""
     delivery = waiting()
     now = timezone.now()
@@ -158,24 +160,24 @@ def test_an_old_try_does_not_speak_for_the_next_one():
     retry_delivery(delivery=Delivery.objects.get(pk=delivery.pk), actor=shop.dispenser())
     Delivery.objects.update(attempts_made=1)
     second = outbox.claim_next(timezone.now())
-    outbox.record_sent(first, "250 taken", now)
+    outbox.record_sent(there(first), "250 taken", now)
     assert seen(delivery)[0] == "sending"
-    assert delivery.attempts.last().reply == "Came too late to count. 250 taken"
-    outbox.record_sent(second, "250 taken", now)
+    assert there(delivery.attempts.last()).reply == "Came too late to count. 250 taken"
+    outbox.record_sent(there(second), "250 taken", now)
     assert seen(delivery)[0] == "sent"
 
 
-def test_what_people_do_is_kept_with_their_names():
+def test_what_people_do_is_kept_with_their_names() -> None:
     delivery = waiting()
     who = shop.dispenser("ravi", "Ravi", "Shah")
     withhold_delivery(delivery=delivery, actor=who, reason="Wait for the frame")
     retry_delivery(delivery=delivery, actor=shop.dispenser())
-    rows = [(row.step, row.actor.username, row.reply) for row in delivery.attempts.all()]
+    rows = [(row.step, there(row.actor).username, row.reply) for row in delivery.attempts.all()]
     assert rows == [("hold_back", "ravi", "Wait for the frame"), ("retry", "dana", "")]
 
 
 @pytest.mark.parametrize(("channel", "state"), [("email", "queued"), ("download", "sent"), ("download", "withheld")])
-def test_only_what_waits_to_be_passed_on_by_hand_is_noted_as_passed_on(channel, state):
+def test_only_what_waits_to_be_passed_on_by_hand_is_noted_as_passed_on(channel: str, state: str) -> None:
     delivery = waiting(channel)
     Delivery.objects.update(state=state)
     delivery.refresh_from_db()
@@ -184,7 +186,7 @@ def test_only_what_waits_to_be_passed_on_by_hand_is_noted_as_passed_on(channel, 
     assert seen(delivery) == (state, "", 0, [])
 
 
-def test_documents_passed_on_by_hand_are_with_the_lab():
+def test_documents_passed_on_by_hand_are_with_the_lab() -> None:
     delivery, bystander = waiting("download"), waiting("download")
     note_download(delivery=delivery, actor=shop.dispenser())
     assert seen(delivery) == ("sent", "", 0, [("carry", "sent")])

@@ -16,7 +16,7 @@ from tests.orders import shop
 pytestmark = pytest.mark.django_db
 
 
-def test_a_new_order_takes_the_next_number_with_the_practices_own_letters():
+def test_a_new_order_takes_the_next_number_with_the_practices_own_letters() -> None:
     practice = Practice.current()
     practice.order_prefix = "HL"
     practice.save()
@@ -26,14 +26,14 @@ def test_a_new_order_takes_the_next_number_with_the_practices_own_letters():
     assert (first.place, first.state, first.version) == ("draft", "draft", 1)
 
 
-def test_choosing_a_lab_draws_the_order_up_from_the_catalogue_in_use():
+def test_choosing_a_lab_draws_the_order_up_from_the_catalogue_in_use() -> None:
     order = shop.draft(lab=None)
     assert order.catalogue is None
     save_draft(order=order, actor=shop.dispenser(), version=1, fields={"lab": shop.lab()})
     assert Order.objects.get(pk=order.pk).catalogue == shop.lab().catalogues.get(in_use=True)
 
 
-def test_saving_counts_the_version_up_and_says_who_saved():
+def test_saving_counts_the_version_up_and_says_who_saved() -> None:
     order = shop.draft()
     other = shop.dispenser("ravi", "Ravi", "Shah")
     save_draft(order=order, actor=other, version=1, fields={"remarks": "Please ring before edging."})
@@ -43,7 +43,7 @@ def test_saving_counts_the_version_up_and_says_who_saved():
     assert AuditEvent.objects.filter(verb="order.save", record_id=order.public_id).exists()
 
 
-def test_the_second_of_two_savers_is_told_and_shown_both_versions():
+def test_the_second_of_two_savers_is_told_and_shown_both_versions() -> None:
     order = shop.draft()
     mine, theirs = Order.objects.get(pk=order.pk), Order.objects.get(pk=order.pk)
     save_draft(order=theirs, actor=shop.dispenser("ravi", "Ravi", "Shah"), version=1, fields={"remarks": "Theirs"})
@@ -54,14 +54,14 @@ def test_the_second_of_two_savers_is_told_and_shown_both_versions():
     assert Order.objects.get(pk=order.pk).remarks == "Theirs"
 
 
-def test_a_cancelled_order_cannot_be_changed():
+def test_a_cancelled_order_cannot_be_changed() -> None:
     order = shop.draft()
     cancel_order(order=Order.objects.get(pk=order.pk), actor=shop.dispenser(), reason="Patient changed her mind")
     with pytest.raises(NotAllowed, match="is cancelled by now and can no longer be changed"):
         save_draft(order=order, actor=shop.dispenser(), version=1, fields={"remarks": "Too late"})
 
 
-def test_the_prescription_of_another_patient_never_gets_into_an_order():
+def test_the_prescription_of_another_patient_never_gets_into_an_order() -> None:
     other = shop.patient("P-90002", family_name="Other")
     with pytest.raises(ValidationError, match="belongs to another patient"):
         save_draft(
@@ -69,7 +69,7 @@ def test_the_prescription_of_another_patient_never_gets_into_an_order():
         )
 
 
-def test_a_lens_with_a_key_that_no_lab_knows_is_refused_by_its_path():
+def test_a_lens_with_a_key_that_no_lab_knows_is_refused_by_its_path() -> None:
     with pytest.raises(ValidationError, match=r"\$\.lenses\.right\.desing: unknown key"):
         save_draft(
             order=shop.draft(),
@@ -79,6 +79,6 @@ def test_a_lens_with_a_key_that_no_lab_knows_is_refused_by_its_path():
         )
 
 
-def test_a_field_that_no_draft_has_is_a_programming_error():
+def test_a_field_that_no_draft_has_is_a_programming_error() -> None:
     with pytest.raises(TypeError, match="state"):
         save_draft(order=shop.draft(), actor=shop.dispenser(), version=1, fields={"state": "sent"})

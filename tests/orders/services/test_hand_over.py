@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 from rest_framework.test import APIClient
 
-from orders.models import Order
+from dispensing.models import StaffUser
+from orders.models import Order, OrderEvent
 from orders.progress import CannotHappen, EventKind
 from orders.services.errors import NotRegistered
 from orders.services.events import record_event
@@ -19,28 +21,28 @@ from tests.people import person, signed_in
 pytestmark = pytest.mark.django_db
 
 
-def ready(order):
+def ready(order: Order) -> Any:
     """As if sent and come back: what the law says about collecting does not hang on how it was sent."""
     return shop.brought_to("ready to collect", order)
 
 
-def child_order(years=9):
+def child_order(years: int = 9) -> Any:
     born = timezone.localdate() - timedelta(days=round(years * 365.2425))
     return ready(shop.draft(patient=shop.patient(born_on=born)))
 
 
-def hand_over(order, who, **when):
+def hand_over(order: Order, who: StaffUser | None, **when: Any) -> OrderEvent:
     return record_event(order=order, kind=EventKind.HANDED_OVER, actor=who, **when)
 
 
 @pytest.mark.parametrize("who", ["ravi", "ines"])
-def test_a_registered_dispenser_or_manager_hands_a_childs_pair_over(who):
+def test_a_registered_dispenser_or_manager_hands_a_childs_pair_over(who: str) -> None:
     order = child_order()
     hand_over(order, person(who))
     assert Order.objects.get(pk=order.pk).place == "handed over"
 
 
-def test_the_front_desk_may_not_hand_a_childs_pair_over():
+def test_the_front_desk_may_not_hand_a_childs_pair_over() -> None:
     order = child_order()
     with pytest.raises(NotRegistered, match="is 9 years old: only a dispenser or manager with a registration number"):
         hand_over(order, person("dora"))
@@ -48,28 +50,28 @@ def test_the_front_desk_may_not_hand_a_childs_pair_over():
     assert not order.events.filter(kind="handed over").exists()
 
 
-def test_a_dispenser_without_a_registration_number_may_not_either():
+def test_a_dispenser_without_a_registration_number_may_not_either() -> None:
     with pytest.raises(NotRegistered):
         hand_over(child_order(), person("tom", role="dispenser", registration=" "))
 
 
-def test_a_number_does_not_make_the_front_desk_a_dispenser():
+def test_a_number_does_not_make_the_front_desk_a_dispenser() -> None:
     with pytest.raises(NotRegistered):
         hand_over(child_order(), person("dot", role="front_desk", registration="D-1"))
 
 
-def test_nobody_named_hands_nothing_to_a_child():
+def test_nobody_named_hands_nothing_to_a_child() -> None:
     with pytest.raises(NotRegistered):
         hand_over(child_order(), None)
 
 
-def test_the_registered_sight_impaired_are_protected_at_any_age():
+def test_the_registered_sight_impaired_are_protected_at_any_age() -> None:
     order = ready(shop.draft(patient=shop.patient(sight_impaired=True)))
     with pytest.raises(NotRegistered, match="registered as sight-impaired"):
         hand_over(order, person("dora"))
 
 
-def test_the_age_on_the_day_of_collection_counts():
+def test_the_age_on_the_day_of_collection_counts() -> None:
     order = ready(shop.draft(patient=shop.patient(born_on=datetime(2010, 5, 20).date())))
     noon = datetime(2026, 5, 19, 12, tzinfo=UTC)
     with pytest.raises(NotRegistered, match="is 15 years old"):
@@ -77,26 +79,26 @@ def test_the_age_on_the_day_of_collection_counts():
     hand_over(order, person("dora"), at=noon + timedelta(days=1))
 
 
-def test_an_adults_pair_is_handed_over_by_the_front_desk():
+def test_an_adults_pair_is_handed_over_by_the_front_desk() -> None:
     order = ready(shop.draft())
     hand_over(order, person("dora"))
     assert Order.objects.get(pk=order.pk).place == "handed over"
 
 
-def test_other_events_of_a_child_are_noted_by_anybody():
+def test_other_events_of_a_child_are_noted_by_anybody() -> None:
     order = child_order()
     record_event(order=order, kind=EventKind.RETURNED, actor=person("dora"))
     assert Order.objects.get(pk=order.pk).place == "returned to the lab"
 
 
-def test_a_pair_that_is_not_ready_is_refused_for_that_and_not_for_who_asks():
+def test_a_pair_that_is_not_ready_is_refused_for_that_and_not_for_who_asks() -> None:
     order = shop.brought_to("in, to be checked", shop.draft(patient=shop.patient(sight_impaired=True)))
     for who in ("dora", "ravi"):
         with pytest.raises(CannotHappen, match="at “in, to be checked”, so “Handed over” cannot be noted"):
             hand_over(order, person(who))
 
 
-def test_the_page_says_why_the_hand_over_is_refused():
+def test_the_page_says_why_the_hand_over_is_refused() -> None:
     order = child_order()
     asked = {"kind": "handed over", "note": ""}
     page = signed_in("dora").post(reverse("order-event", args=[order.public_id]), asked, follow=True)
@@ -104,7 +106,7 @@ def test_the_page_says_why_the_hand_over_is_refused():
     assert Order.objects.get(pk=order.pk).place == "ready to collect"
 
 
-def test_the_api_refuses_with_the_reason_and_lets_the_registered_through():
+def test_the_api_refuses_with_the_reason_and_lets_the_registered_through() -> None:
     address = reverse("api-order-events", args=[child_order().public_id])
     client = APIClient()
     client.force_authenticate(person("dora"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from orders.models import Order
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from tests.orders import shop
@@ -11,11 +12,11 @@ from tests.orders import shop
 pytestmark = pytest.mark.django_db
 
 
-def rules_said(order) -> set[str]:
+def rules_said(order: Order) -> set[str]:
     return {part.rule for part in judge(order).report.findings}
 
 
-def test_a_pd_that_is_not_that_of_the_last_order_is_asked_about():
+def test_a_pd_that_is_not_that_of_the_last_order_is_asked_about() -> None:
     first = shop.draft()
     send_order(order=first, actor=shop.dispenser(), version=first.version)
     person, frame = shop.patient(), shop.frame(model="Birch 50", a_mm=50, b_mm=37)

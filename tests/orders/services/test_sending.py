@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, connection, transaction
@@ -19,7 +21,7 @@ from orders.services import sending
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.errors import NotReady, SavedByAnother
-from orders.services.freezing import freeze
+from orders.services.freezing import Frozen, freeze
 from orders.services.judging import NO_CATALOGUE, judge
 from orders.services.sending import send_order
 from orders.states import TRANSITIONS, Action, NotAllowed, OrderState, after
@@ -28,13 +30,13 @@ from tests.orders import shop
 pytestmark = pytest.mark.django_db
 
 
-def sent(**fields):
+def sent(**fields: Any) -> OrderDocument:
     order = shop.draft(**fields)
     return send_order(order=order, actor=shop.dispenser(), version=order.version)
 
 
 @pytest.mark.paper
-def test_sending_freezes_the_document_and_queues_one_mail_to_the_lab():
+def test_sending_freezes_the_document_and_queues_one_mail_to_the_lab() -> None:
     stored = sent()
     order = Order.objects.get(pk=stored.order_id)
     assert (order.state, order.place, order.sent_by) == ("sent", "sent", shop.dispenser())
@@ -47,14 +49,19 @@ def test_sending_freezes_the_document_and_queues_one_mail_to_the_lab():
     assert AuditEvent.objects.filter(verb="order.send", record_id=order.public_id).count() == 1
 
 
-def test_the_stored_text_is_the_canonical_form_of_itself():
+def test_the_stored_text_is_the_canonical_form_of_itself() -> None:
     text = sent().text.encode()
     assert canonical_bytes(parse_order(text)) == text
 
 
-def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch):
-    drawn = []
-    monkeypatch.setattr("orders.services.freezing.paper", lambda *read, **also: drawn.append(read) or b"P")
+def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[tuple[Any, ...]] = []
+
+    def paper(*read: Any, **also: Any) -> bytes:
+        drawn.append(read)
+        return b"P"
+
+    monkeypatch.setattr("orders.services.freezing.paper", paper)
     stored = sent(remarks="Mind the bridge")
     assert drawn == [(parse_order(stored.text), stored.text.encode())]
     assert drawn[0][0].remarks == "Mind the bridge"
@@ -62,7 +69,7 @@ def test_the_paper_is_drawn_once_and_from_what_the_stored_text_says(monkeypatch)
 
 
 @pytest.mark.paper
-def test_the_stored_document_names_no_person_but_the_prescriber():
+def test_the_stored_document_names_no_person_but_the_prescriber() -> None:
     stored = sent()
     for name in ("Lindqvist", "Åsa"):
         assert name not in stored.text
@@ -70,20 +77,20 @@ def test_the_stored_document_names_no_person_but_the_prescriber():
     assert json.loads(stored.text)["patient"]["reference"] == "P-90001"
 
 
-def test_the_exported_document_passes_the_check_as_any_other_installation_would_run_it():
+def test_the_exported_document_passes_the_check_as_any_other_installation_would_run_it() -> None:
     stored = sent()
     report = check(parse_order(stored.text), judge(stored.order).catalogue or NO_CATALOGUE)
     assert report.verdict in ("clear", "note")
 
 
-def test_the_report_that_is_stored_is_the_one_that_the_check_gives_whole():
+def test_the_report_that_is_stored_is_the_one_that_the_check_gives_whole() -> None:
     stored = sent()
     report = json.loads(stored.report)
     assert (report["format"], report["number"]) == ("order-report/1", stored.number)
     assert report == plain(judge(stored.order).report)
 
 
-def test_what_is_frozen_does_not_follow_later_changes_of_the_record():
+def test_what_is_frozen_does_not_follow_later_changes_of_the_record() -> None:
     stored = sent()
     PrescribedEye.objects.filter(prescription=stored.order.prescription).update(sphere=-9)
     assert json.loads(OrderDocument.objects.get(pk=stored.pk).text)["prescription"]["right"]["sphere"] == -2.25
@@ -99,7 +106,7 @@ def test_what_is_frozen_does_not_follow_later_changes_of_the_record():
         "UPDATE orders_orderevent SET note = 'other'",
     ],
 )
-def test_the_database_itself_refuses_to_change_what_was_sent(statement):
+def test_the_database_itself_refuses_to_change_what_was_sent(statement: str) -> None:
     sent()
     with pytest.raises(DatabaseError, match="cannot be changed"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(statement)
@@ -118,7 +125,7 @@ def _ways_around(table: str, column: str) -> list[str]:
     return [f"REPLACE INTO {table} ({', '.join(columns)}) SELECT {row} FROM {table}" for row in (same_id, other_id)]
 
 
-def test_no_way_around_the_database_changes_what_was_sent():
+def test_no_way_around_the_database_changes_what_was_sent() -> None:
     stored = sent()
     statements = _ways_around("orders_orderdocument", "text") + _ways_around("orders_orderevent", "note")[:1]
     for statement in statements:
@@ -127,7 +134,7 @@ def test_no_way_around_the_database_changes_what_was_sent():
     assert OrderDocument.objects.get().text == stored.text
 
 
-def test_a_queryset_cannot_change_what_was_sent_either():
+def test_a_queryset_cannot_change_what_was_sent_either() -> None:
     stored = sent()
     with pytest.raises(DatabaseError), transaction.atomic():
         OrderDocument.objects.filter(pk=stored.pk).update(text="{}")
@@ -135,7 +142,7 @@ def test_a_queryset_cannot_change_what_was_sent_either():
         OrderDocument.objects.filter(pk=stored.pk)._raw_delete(using="default")
 
 
-def test_a_draft_saved_by_another_in_the_meantime_is_not_sent():
+def test_a_draft_saved_by_another_in_the_meantime_is_not_sent() -> None:
     order = shop.draft()
     Order.objects.filter(pk=order.pk).update(version=2)
     with pytest.raises(SavedByAnother):
@@ -144,12 +151,14 @@ def test_a_draft_saved_by_another_in_the_meantime_is_not_sent():
     assert Order.objects.get(pk=order.pk).state == "draft"
 
 
-def test_a_figure_changed_while_the_pdf_is_drawn_goes_into_the_document_that_is_sent(monkeypatch):
+def test_a_figure_changed_while_the_pdf_is_drawn_goes_into_the_document_that_is_sent(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Somebody corrects a PD between the check and the commit; what is sent is what the record says then."""
     order = for_page().get(pk=shop.draft().pk)
     drawn = []
 
-    def freeze_slowly(judged):
+    def freeze_slowly(judged: Any) -> Frozen:
         frozen = freeze(judged)
         drawn.append(frozen)
         Measurement.objects.filter(fitting=order.fitting, eye="right", quantity="pd_mm").update(value=31.5)
@@ -164,19 +173,19 @@ def test_a_figure_changed_while_the_pdf_is_drawn_goes_into_the_document_that_is_
     assert OrderDocument.objects.count() == 1
 
 
-def test_an_order_without_a_lab_says_what_to_choose():
+def test_an_order_without_a_lab_says_what_to_choose() -> None:
     order = shop.draft(lab=None)
     with pytest.raises(NotReady, match="Choose the lab"):
         send_order(order=order, actor=shop.dispenser(), version=1)
 
 
-def test_a_lab_without_a_mail_address_gets_a_document_to_take_along():
+def test_a_lab_without_a_mail_address_gets_a_document_to_take_along() -> None:
     order = shop.draft(lab=shop.lab("Hand Carried Lab", email=""))
     stored = send_order(order=order, actor=shop.dispenser(), version=1)
     assert Delivery.objects.get(document=stored).channel == "download"
 
 
-def test_a_sent_order_is_not_sent_again():
+def test_a_sent_order_is_not_sent_again() -> None:
     stored = sent()
     order = Order.objects.get(pk=stored.order_id)
     with pytest.raises(NotAllowed, match="cannot be sent"):
@@ -184,7 +193,7 @@ def test_a_sent_order_is_not_sent_again():
     assert OrderDocument.objects.count() == 1
 
 
-def test_a_revision_replaces_the_sent_one_only_when_it_is_sent_itself():
+def test_a_revision_replaces_the_sent_one_only_when_it_is_sent_itself() -> None:
     stored = sent()
     order = Order.objects.get(pk=stored.order_id)
     revision = amend_order(order=order, actor=shop.dispenser())
@@ -198,20 +207,20 @@ def test_a_revision_replaces_the_sent_one_only_when_it_is_sent_itself():
     assert Delivery.objects.get(document=second).state == "queued"
 
 
-def test_a_revision_is_drawn_up_once():
+def test_a_revision_is_drawn_up_once() -> None:
     order = Order.objects.get(pk=sent().order_id)
     amend_order(order=order, actor=shop.dispenser())
     with pytest.raises(Exception, match="already being drawn up"):
         amend_order(order=order, actor=shop.dispenser())
 
 
-def test_after_a_cancelled_revision_the_next_one_has_the_next_number():
+def test_after_a_cancelled_revision_the_next_one_has_the_next_number() -> None:
     order = Order.objects.get(pk=sent().order_id)
     cancel_order(order=amend_order(order=order, actor=shop.dispenser()), actor=shop.dispenser(), reason="Not needed")
     assert amend_order(order=order, actor=shop.dispenser()).revision == 3
 
 
-def test_cancelling_a_sent_order_stops_its_mail_and_needs_a_reason():
+def test_cancelling_a_sent_order_stops_its_mail_and_needs_a_reason() -> None:
     stored = sent()
     order = Order.objects.get(pk=stored.order_id)
     with pytest.raises(Exception, match="Say why"):
@@ -223,14 +232,14 @@ def test_cancelling_a_sent_order_stops_its_mail_and_needs_a_reason():
 
 @pytest.mark.parametrize("state", list(OrderState))
 @pytest.mark.parametrize("action", list(Action))
-def test_every_action_in_every_state_is_allowed_exactly_as_the_table_says(state, action):
+def test_every_action_in_every_state_is_allowed_exactly_as_the_table_says(state: Any, action: Any) -> None:
     """Walks the real rows: the services move the row where the table does, and refuse where it does not."""
     order = shop.draft()
     if state is not OrderState.DRAFT:
         send_order(order=order, actor=shop.dispenser(), version=1)
         Order.objects.filter(pk=order.pk).update(state=state)
     order = Order.objects.get(pk=order.pk)
-    act = {
+    acts: dict[Action, Callable[[], object]] = {
         Action.SEND: lambda: send_order(order=order, actor=shop.dispenser(), version=order.version),
         Action.CANCEL: lambda: cancel_order(order=order, actor=shop.dispenser(), reason="Because"),
         Action.SUPERSEDE: lambda: send_order(
@@ -238,7 +247,8 @@ def test_every_action_in_every_state_is_allowed_exactly_as_the_table_says(state,
             actor=shop.dispenser(),
             version=revision.version,
         ),
-    }[action]
+    }
+    act = acts[action]
     if (state, action) in TRANSITIONS:
         act()
         assert Order.objects.get(pk=order.pk).state == after(state, action)

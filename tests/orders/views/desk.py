@@ -5,12 +5,11 @@ from __future__ import annotations
 from html.parser import HTMLParser
 from typing import Any
 
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from orders.models import Order
-from tests.people import signed_in
+from tests.people import Answer, signed_in
 
 HTMX = {"HX-Request": "true"}
 
@@ -18,7 +17,7 @@ HTMX = {"HX-Request": "true"}
 class Controls(HTMLParser):
     """The successful controls of all forms of a page, as a browser would send them."""
 
-    def __init__(self, html: str):
+    def __init__(self, html: str) -> None:
         super().__init__()
         self.values: dict[str, list[str]] = {}
         self._select = self._area = ""
@@ -65,7 +64,7 @@ def typed_on(html: str) -> dict[str, list[str]]:
     return Controls(html[start : html.index("</form>", start)]).values
 
 
-def change(order: Order, client: Client | None = None, *, on: str | None = None, **changes: Any) -> HttpResponse:
+def change(order: Order, client: Client | None = None, *, on: str | None = None, **changes: Any) -> Answer:
     """Open the page (or use the one that is open: ``on``), change fields (None takes one away), and save it live."""
     client = client or signed_in("ravi")
     values: dict[str, Any] = typed_on(on or page_of(order, client))
@@ -77,7 +76,7 @@ def change(order: Order, client: Client | None = None, *, on: str | None = None,
     return client.post(reverse("order-live", args=[order.public_id]), values, headers=HTMX)
 
 
-def settle(order: Order, rule: str, eye: str = "", client: Client | None = None, **said: str) -> HttpResponse:
+def settle(order: Order, rule: str, eye: str = "", client: Client | None = None, **said: str) -> Answer:
     data = {"rule": rule, "eye": eye, "version": Order.objects.get(pk=order.pk).version, **said}
     return (client or signed_in("ravi")).post(reverse("order-settle", args=[order.public_id]), data, headers=HTMX)
 
@@ -86,5 +85,5 @@ def stored(order: Order) -> Order:
     return Order.objects.get(pk=order.pk)
 
 
-def text_of(answer: HttpResponse) -> str:
+def text_of(answer: Answer) -> str:
     return answer.content.decode()

@@ -20,6 +20,7 @@ from dispensing.choice_words import label
 from dispensing.models.choices import Mount, Use
 from orders.documents import lens_catalogue, lens_order, names
 from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.models import Order, OrderDocument
@@ -90,7 +91,7 @@ class Read(HTMLParser):
     UNSEEN = ("script", "style", "template")
     SPOKEN = ("alt", "aria-label", "placeholder", "title")
 
-    def __init__(self, html: str):
+    def __init__(self, html: str) -> None:
         super().__init__()
         self.parts: list[str] = []
         self._unseen = 0
@@ -129,8 +130,8 @@ def assert_only_names(text: str) -> None:
 
 
 def paper(document: OrderDocument) -> str:
-    report = OrderReport.model_validate_json(document.report)
-    return read(lab_order_html(document.text.encode(), catalogue=catalogue_of(document.order), report=report))
+    text, report = document.text.encode(), OrderReport.model_validate_json(document.report)
+    return read(lab_order_html(parse_order(text), text, catalogue=catalogue_of(document.order), report=report))
 
 
 def a_wrong_order(**fields: Any) -> Order:

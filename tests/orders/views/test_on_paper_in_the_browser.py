@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 from orders.models import Order
 from orders.services.sending import send_order
 from tests.browser import sign_in
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -31,14 +32,14 @@ def records(order: Order) -> dict[str, str]:
     """The pages people put into a folder or hand over, and a text that each must show."""
     return {
         reverse("patient-page", args=[order.patient.public_id]): order.patient.reference,
-        reverse("prescription-page", args=[order.prescription.public_id]): order.patient.full_name,
-        reverse("fitting-page", args=[order.fitting.public_id]): order.patient.full_name,
+        reverse("prescription-page", args=[there(order.prescription).public_id]): order.patient.full_name,
+        reverse("fitting-page", args=[there(order.fitting).public_id]): order.patient.full_name,
         reverse("order-page", args=[order.public_id]): order.number,
         reverse("order-list") + "?place=sent": "Only: Sent",
     }
 
 
-def test_on_paper_a_record_has_no_navigation_no_buttons_and_no_fields(page: Page, sent: Order):
+def test_on_paper_a_record_has_no_navigation_no_buttons_and_no_fields(page: Page, sent: Order) -> None:
     sign_in(page)
     page.emulate_media(media="print")
     for address in records(sent):
@@ -48,7 +49,7 @@ def test_on_paper_a_record_has_no_navigation_no_buttons_and_no_fields(page: Page
         expect(page.locator(".letterhead")).to_be_visible()
 
 
-def test_each_record_prints_on_white_and_says_whose_it_is(page: Page, sent: Order):
+def test_each_record_prints_on_white_and_says_whose_it_is(page: Page, sent: Order) -> None:
     sign_in(page)
     for address, says in records(sent).items():
         page.goto(address)
@@ -61,7 +62,7 @@ def test_each_record_prints_on_white_and_says_whose_it_is(page: Page, sent: Orde
         assert dark < 0.1, f"{address} prints {dark:.0%} dark"
 
 
-def test_on_a_screen_nothing_of_the_letterhead_shows(page: Page, sent: Order):
+def test_on_a_screen_nothing_of_the_letterhead_shows(page: Page, sent: Order) -> None:
     sign_in(page)
     page.goto(reverse("order-page", args=[sent.public_id]))
     expect(page.locator(".letterhead")).to_be_hidden()

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import AuditEvent
 from orders.models import Delivery, Lab, Order, OrderDocument
@@ -15,29 +19,30 @@ from orders.sending.by_hand import retry_delivery, withhold_delivery
 from orders.services.drafts import save_draft
 from orders.services.events import record_event
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import page_of, stored, text_of
-from tests.people import person, signed_in
+from tests.people import Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-def sent(**fields) -> Order:
+def sent(**fields: Any) -> Order:
     order = shop.draft(**fields)
     send_order(order=order, actor=shop.dispenser(), version=order.version)
     return stored(order)
 
 
-def post(name: str, thing, who: str = "ravi", **data):
+def post(name: str, thing: Any, who: str = "ravi", **data: Any) -> Answer:
     """Post and follow to the page that comes of it."""
     return signed_in(who).post(reverse(name, args=[thing.public_id]), data, follow=True)
 
 
-def send(order: Order, who: str = "ravi", **data):
+def send(order: Order, who: str = "ravi", **data: Any) -> Any:
     return post("order-send", order, who, **({"version": stored(order).version} | data))
 
 
-def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes():
+def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes() -> None:
     order = shop.draft(remarks="Please ring before edging")
     html = text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
     for said in ("orders@quay-street.invalid", "Please ring before edging", "Single vision", "−2.25", "<svg"):
@@ -45,19 +50,19 @@ def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes():
     assert "disabled" not in html.split("Send to Quay Street Lab")[0].rsplit("<button", 1)[1]
 
 
-def test_an_order_is_sent_once_and_its_record_says_so():
+def test_an_order_is_sent_once_and_its_record_says_so() -> None:
     order = shop.draft()
     html = text_of(send(order))
     assert f"Order {order.number} is sent" in html
     assert "Waiting to be sent" in html
     assert stored(order).state == "sent"
-    assert stored(order).sent_by.username == "ravi"
+    assert there(stored(order).sent_by).username == "ravi"
     again = text_of(send(order, version=1))
     assert f"<h1>Order {order.number}</h1>" in again
     assert OrderDocument.objects.count() == 1
 
 
-def test_open_findings_keep_an_order_here_and_are_listed():
+def test_open_findings_keep_an_order_here_and_are_listed() -> None:
     person = shop.patient()
     wide = shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
     order = shop.draft(frame=wide, fitting=shop.fitting(person, wide, height_mm_right=25, height_mm_left=25))
@@ -70,7 +75,7 @@ def test_open_findings_keep_an_order_here_and_are_listed():
 
 
 @pytest.mark.parametrize("lab", [None, "without a catalogue"])
-def test_without_lab_or_catalogue_the_page_says_what_is_missing(lab):
+def test_without_lab_or_catalogue_the_page_says_what_is_missing(lab: str | None) -> None:
     bare = None if lab is None else type(shop.lab()).objects.create(name="Bare Lab")
     order = shop.draft(lab=bare)
     html = text_of(send(order))
@@ -78,7 +83,7 @@ def test_without_lab_or_catalogue_the_page_says_what_is_missing(lab):
     assert stored(order).state == "draft"
 
 
-def test_who_sends_on_top_of_another_persons_save_is_told():
+def test_who_sends_on_top_of_another_persons_save_is_told() -> None:
     order = shop.draft()
     save_draft(order=stored(order), actor=shop.dispenser(), version=1, fields={"remarks": "Changed"})
     html = text_of(send(order, version=1))
@@ -87,13 +92,13 @@ def test_who_sends_on_top_of_another_persons_save_is_told():
 
 
 @pytest.mark.parametrize("version", ["", "none", "9" * 40])
-def test_a_version_that_is_none_sends_nothing(version):
+def test_a_version_that_is_none_sends_nothing(version: str) -> None:
     order = shop.draft()
     assert send(order, version=version).status_code == 200
     assert stored(order).state == "draft"
 
 
-def test_a_lab_without_an_address_gets_its_order_by_hand():
+def test_a_lab_without_an_address_gets_its_order_by_hand() -> None:
     lab = shop.lab("Paper Lab", email="")
     html = text_of(send(shop.draft(lab=lab)))
     delivery = Delivery.objects.get()
@@ -104,7 +109,7 @@ def test_a_lab_without_an_address_gets_its_order_by_hand():
     assert "Passed on to the lab</button>" not in html
 
 
-def test_the_downloads_are_the_exact_bytes_that_were_stored():
+def test_the_downloads_are_the_exact_bytes_that_were_stored() -> None:
     order = sent()
     document = order.documents.get()
     for name, content, kind in (
@@ -121,7 +126,7 @@ def test_the_downloads_are_the_exact_bytes_that_were_stored():
     assert json.loads(document.text)["number"] == order.number
 
 
-def test_cancelling_needs_a_reason_and_stays_on_the_record():
+def test_cancelling_needs_a_reason_and_stays_on_the_record() -> None:
     order = sent()
     assert "Say why the order is cancelled" in text_of(post("order-cancel", order, reason=" "))
     html = text_of(post("order-cancel", order, reason="Patient moved away"))
@@ -132,7 +137,7 @@ def test_cancelling_needs_a_reason_and_stays_on_the_record():
     assert "An order that is cancelled cannot be cancelled" in text_of(post("order-cancel", order, reason="Again"))
 
 
-def test_changing_a_sent_order_draws_up_a_revision_that_replaces_it_once_sent():
+def test_changing_a_sent_order_draws_up_a_revision_that_replaces_it_once_sent() -> None:
     order = sent()
     post("order-amend", order)
     revision = Order.objects.get(number=order.number, revision=2)
@@ -143,13 +148,13 @@ def test_changing_a_sent_order_draws_up_a_revision_that_replaces_it_once_sent():
     assert "cannot be superseded" in text_of(post("order-amend", order))
 
 
-def test_what_happened_is_noted_by_any_role_and_moves_the_pair():
+def test_what_happened_is_noted_by_any_role_and_moves_the_pair() -> None:
     order, bystander = shop.brought_to("on the way"), shop.brought_to("on the way")
     html = text_of(post("order-event", order, "dora", kind="received", note="Case scratched"))
     assert "Case scratched" in html
     assert "In, to be checked" in html
     assert stored(order).place == "in, to be checked"
-    assert order.events.get(kind="received").actor.username == "dora"
+    assert there(order.events.get(kind="received").actor).username == "dora"
     assert stored(bystander).place == "on the way"
     assert not bystander.events.filter(kind="received").exists()
 
@@ -172,7 +177,7 @@ def offered(order: Order, who: str = "ravi") -> list[str]:
         ("superseded", ["note"], ""),
     ],
 )
-def test_the_record_offers_only_what_may_happen_next(place, may, buttons):
+def test_the_record_offers_only_what_may_happen_next(place: str, may: list[str], buttons: str) -> None:
     order = shop.brought_to(place)
     assert offered(order) == may
     html = page_of(order)
@@ -180,7 +185,7 @@ def test_the_record_offers_only_what_may_happen_next(place, may, buttons):
     assert ", ".join(found) == buttons
 
 
-def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note():
+def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note() -> None:
     draft, waiting = shop.draft(), sent()
     assert offered(draft, "dora") == ["note"]
     assert offered(waiting) == ["note"]
@@ -192,7 +197,7 @@ def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note
 
 
 @pytest.mark.parametrize(("place", "kind"), [("draft", "received"), ("cancelled", "received"), ("sent", "handed over")])
-def test_what_cannot_follow_is_refused_with_what_can(place, kind):
+def test_what_cannot_follow_is_refused_with_what_can(place: str, kind: str) -> None:
     order = shop.brought_to(place)
     html = text_of(post("order-event", order, "dora", kind=kind))
     assert f"This order is at “{place}”" in html
@@ -200,7 +205,7 @@ def test_what_cannot_follow_is_refused_with_what_can(place, kind):
     assert not order.events.filter(kind=kind).exists()
 
 
-def test_a_pair_that_was_handed_over_is_neither_changed_nor_cancelled():
+def test_a_pair_that_was_handed_over_is_neither_changed_nor_cancelled() -> None:
     order, bystander = shop.brought_to("handed over"), shop.brought_to("ready to collect")
     assert "it cannot be superseded" in text_of(post("order-amend", order))
     assert "it cannot be cancelled" in text_of(post("order-cancel", order, reason="Too late"))
@@ -210,7 +215,7 @@ def test_a_pair_that_was_handed_over_is_neither_changed_nor_cancelled():
     assert Order.objects.get(revision=2).number == bystander.number
 
 
-def test_a_revision_does_not_replace_a_pair_that_was_handed_over_meanwhile():
+def test_a_revision_does_not_replace_a_pair_that_was_handed_over_meanwhile() -> None:
     order, bystander = sent(), sent(patient=shop.patient("P-90022"))
     Delivery.objects.update(state="sent")
     for one in (order, bystander):
@@ -226,15 +231,15 @@ def test_a_revision_does_not_replace_a_pair_that_was_handed_over_meanwhile():
 
 
 @pytest.mark.parametrize("kind", ["sent", "superseded", "", "lost"])
-def test_what_only_the_program_notes_cannot_be_noted_by_hand(kind):
+def test_what_only_the_program_notes_cannot_be_noted_by_hand(kind: str) -> None:
     order = sent()
     before = order.events.count()
     post("order-event", order, kind=kind)
     assert order.events.count() == before
 
 
-def test_a_childs_pair_is_not_handed_over_by_the_front_desk():
-    child = shop.patient("P-90021", born_on=shop.timezone.localdate() - shop.timedelta(days=3000))
+def test_a_childs_pair_is_not_handed_over_by_the_front_desk() -> None:
+    child = shop.patient("P-90021", born_on=timezone.localdate() - timedelta(days=3000))
     order = shop.draft(patient=child)
     shop.brought_to("ready to collect", order)
     html = text_of(post("order-event", order, "dora", kind="handed over"))
@@ -242,7 +247,7 @@ def test_a_childs_pair_is_not_handed_over_by_the_front_desk():
     assert stored(order).place == "ready to collect"
 
 
-def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
+def test_a_failed_delivery_is_sent_again_or_held_back_by_hand() -> None:
     order = sent()
     Delivery.objects.update(state="failed", problem="The lab's server refused the address.")
     html = page_of(order)
@@ -258,7 +263,7 @@ def test_a_failed_delivery_is_sent_again_or_held_back_by_hand():
     assert AuditEvent.objects.filter(verb="delivery.withhold").count() == 1
 
 
-def test_the_record_tells_every_change_of_a_delivery_with_who_and_why():
+def test_the_record_tells_every_change_of_a_delivery_with_who_and_why() -> None:
     order, bystander = sent(), sent(patient=shop.patient("P-90023"))
     delivery, other = (one.documents.get().deliveries.get() for one in (order, bystander))
     withhold_delivery(delivery=other, actor=person("ines"), reason="Not told here")
@@ -274,7 +279,7 @@ def test_the_record_tells_every_change_of_a_delivery_with_who_and_why():
     ]
 
 
-def test_a_cancelled_order_is_not_offered_to_be_sent_again():
+def test_a_cancelled_order_is_not_offered_to_be_sent_again() -> None:
     order, bystander = sent(), sent(patient=shop.patient("P-90023"))
     post("order-cancel", order, reason="Patient moved away")
     delivery = order.documents.get().deliveries.get()
@@ -285,7 +290,7 @@ def test_a_cancelled_order_is_not_offered_to_be_sent_again():
     assert bystander.documents.get().deliveries.get().state == "queued"
 
 
-def test_an_order_the_lab_already_has_is_not_sent_again():
+def test_an_order_the_lab_already_has_is_not_sent_again() -> None:
     order = sent()
     Delivery.objects.update(state="unknown", problem="Ask the lab whether it arrived.")
     assert "The lab has it" in page_of(order)
@@ -294,7 +299,7 @@ def test_an_order_the_lab_already_has_is_not_sent_again():
     assert "Send again" not in page_of(order)
 
 
-def test_a_mail_refused_for_its_address_goes_to_the_corrected_one():
+def test_a_mail_refused_for_its_address_goes_to_the_corrected_one() -> None:
     order = sent()
     wrong = Delivery.objects.get().address
     Delivery.objects.update(state="failed", problem="The mail server refused the message: 550 no such user")
@@ -305,14 +310,14 @@ def test_a_mail_refused_for_its_address_goes_to_the_corrected_one():
     assert order.documents.count() == 1
 
 
-def test_a_delivery_that_went_out_meanwhile_is_not_held_back():
+def test_a_delivery_that_went_out_meanwhile_is_not_held_back() -> None:
     sent()
     Delivery.objects.update(state="sent")
     html = text_of(post("delivery-withhold", Delivery.objects.get()))
     assert "Look at it again" in html
 
 
-def test_the_record_says_what_the_check_found_then_and_shows_what_was_sent():
+def test_the_record_says_what_the_check_found_then_and_shows_what_was_sent() -> None:
     order = sent(remarks="As sent")
     Order.objects.filter(pk=order.pk).update(remarks="Changed by force")
     html = page_of(order)
@@ -321,13 +326,15 @@ def test_the_record_says_what_the_check_found_then_and_shows_what_was_sent():
     assert "<svg" in html
 
 
-def test_the_record_of_a_draft_speaks_of_now():
+def test_the_record_of_a_draft_speaks_of_now() -> None:
     order = shop.draft(other_pair=None, frame_source="")
     html = page_of(order, signed_in("dora"))
     assert "when it was sent" not in html
 
 
-def test_the_record_asks_the_database_the_same_few_questions_however_much_happened(django_assert_max_num_queries):
+def test_the_record_asks_the_database_the_same_few_questions_however_much_happened(
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+) -> None:
     order = sent()
     client = signed_in("ines")
     for _ in range(8):

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from dispensing.roles import ABILITIES, Ability, Role
+from orders.models import Order
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
 from tests.orders import shop
@@ -15,7 +16,7 @@ from tests.people import signed_in
 pytestmark = pytest.mark.django_db
 
 
-def test_who_may_draw_up_but_not_send_an_order_settles_nothing_of_it(monkeypatch):
+def test_who_may_draw_up_but_not_send_an_order_settles_nothing_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(ABILITIES, Role.DISPENSER, ABILITIES[Role.DISPENSER] - {Ability.ORDER_SEND})
     order = shop.draft()
     for address in ("order-settle", "order-unsettle"):
@@ -23,7 +24,7 @@ def test_who_may_draw_up_but_not_send_an_order_settles_nothing_of_it(monkeypatch
     assert reverse("order-settle", args=[order.public_id]) not in page_of(order)
 
 
-def drawn_too_big():
+def drawn_too_big() -> Order:
     """A frame whose lens no blank of the catalogue covers: a stop, for each eye."""
     person = shop.patient()
     frame = shop.frame(model="Wide", a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
@@ -32,7 +33,7 @@ def drawn_too_big():
     )
 
 
-def test_a_stop_is_lifted_with_a_reason_in_the_name_of_who_gave_it():
+def test_a_stop_is_lifted_with_a_reason_in_the_name_of_who_gave_it() -> None:
     order = drawn_too_big()
     assert "Say why this order may be sent all the same" in text_of(settle(order, "blank-size", "right", reason=" "))
     answer = text_of(settle(order, "blank-size", "right", reason="The lab has 80 mm in stock"))
@@ -41,14 +42,14 @@ def test_a_stop_is_lifted_with_a_reason_in_the_name_of_who_gave_it():
     assert (entry["rule"], entry["eye"], entry["by"]) == ("blank-size", "right", "Ravi Castellan")
 
 
-def test_what_was_lifted_lapses_when_its_facts_change_and_stays_when_others_do():
+def test_what_was_lifted_lapses_when_its_facts_change_and_stays_when_others_do() -> None:
     order = drawn_too_big()
     settle(order, "blank-size", "right", reason="The lab has 80 mm in stock")
     assert "Lifted by Ravi Castellan" in text_of(change(order, remarks="Mind the bridge"))
     assert "Lifted by Ravi Castellan" not in text_of(change(order, right__blank_mm="65"))
 
 
-def test_a_lifted_stop_can_be_taken_back():
+def test_a_lifted_stop_can_be_taken_back() -> None:
     order = drawn_too_big()
     settle(order, "blank-size", "right", reason="The lab has 80 mm in stock")
     data = {"rule": "blank-size", "eye": "right", "version": stored(order).version}
@@ -60,7 +61,7 @@ def test_a_lifted_stop_can_be_taken_back():
     assert "The check no longer says" in answer
 
 
-def test_a_question_is_confirmed_by_name_without_a_reason():
+def test_a_question_is_confirmed_by_name_without_a_reason() -> None:
     person, frame = shop.patient(), shop.frame()
     uneven = shop.fitting(person, frame, pd_mm_right=35.0, binocular_pd_mm_both=66.5)
     order = shop.draft(patient=person, frame=frame, fitting=uneven)
@@ -69,7 +70,7 @@ def test_a_question_is_confirmed_by_name_without_a_reason():
     assert "Confirmed by Ravi Castellan" in text_of(settle(order, asked.rule, asked.eye or ""))
 
 
-def test_settling_on_top_of_an_older_version_is_refused_and_shows_both():
+def test_settling_on_top_of_an_older_version_is_refused_and_shows_both() -> None:
     order = drawn_too_big()
     save_draft(order=stored(order), actor=shop.dispenser(), version=1, fields={"remarks": "Hers"})
     data = {"rule": "blank-size", "eye": "right", "version": 1, "reason": "The lab has 80 mm"}
@@ -78,7 +79,7 @@ def test_settling_on_top_of_an_older_version_is_refused_and_shows_both():
     assert stored(order).lifted == []
 
 
-def test_a_finding_that_nobody_made_cannot_be_settled():
+def test_a_finding_that_nobody_made_cannot_be_settled() -> None:
     order = shop.draft()
     assert "The check no longer says “The lens cuts out of the blank” for the right eye" in text_of(
         settle(order, "blank-size", "right", reason="x")

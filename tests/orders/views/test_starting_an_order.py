@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.urls import reverse
@@ -10,6 +11,7 @@ from django.utils import timezone
 
 from orders.models import Order
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import page_of, text_of
 from tests.people import signed_in
@@ -17,7 +19,7 @@ from tests.people import signed_in
 pytestmark = pytest.mark.django_db
 
 
-def test_a_new_order_starts_from_the_latest_prescription_fitting_and_lab():
+def test_a_new_order_starts_from_the_latest_prescription_fitting_and_lab() -> None:
     person = shop.patient()
     shop.lab("A Lab")
     prescription, frame = shop.prescription(person), shop.frame()
@@ -27,10 +29,10 @@ def test_a_new_order_starts_from_the_latest_prescription_fitting_and_lab():
     order = Order.objects.get(patient=person)
     assert answer.headers["Location"] == reverse("order-page", args=[order.public_id])
     assert (order.prescription, order.fitting, order.frame) == (prescription, fitting, frame)
-    assert order.lab.name == "Last Lab"
+    assert there(order.lab).name == "Last Lab"
 
 
-def test_an_order_started_from_a_fitting_is_made_to_that_fitting():
+def test_an_order_started_from_a_fitting_is_made_to_that_fitting() -> None:
     person = shop.patient()
     shop.prescription(person)
     wanted = shop.fitting(person, shop.frame())
@@ -42,14 +44,14 @@ def test_an_order_started_from_a_fitting_is_made_to_that_fitting():
     assert (order.fitting, order.frame) == (wanted, wanted.frame)
 
 
-def test_a_frame_of_the_patients_own_goes_along_with_the_order():
+def test_a_frame_of_the_patients_own_goes_along_with_the_order() -> None:
     person = shop.patient()
     shop.fitting(person, shop.frame(owner=person))
     signed_in("ravi").post(reverse("order-start", args=[person.public_id]))
     assert Order.objects.get(patient=person).frame_source == "own"
 
 
-def test_a_remake_starts_from_what_was_sent_and_says_of_which_order_it_is():
+def test_a_remake_starts_from_what_was_sent_and_says_of_which_order_it_is() -> None:
     first = shop.draft(remarks="Ring first", needed_on=timezone.localdate() + timedelta(days=9))
     send_order(order=first, actor=shop.dispenser(), version=1)
     assert "Order a remake" in page_of(first)
@@ -67,7 +69,7 @@ def test_a_remake_starts_from_what_was_sent_and_says_of_which_order_it_is():
 
 
 @pytest.mark.parametrize("asked", [{"remake_of": "none"}, {"fitting": "none"}, {"remake_of": "theirs"}])
-def test_no_order_is_started_from_what_is_not_this_patients(asked):
+def test_no_order_is_started_from_what_is_not_this_patients(asked: dict[str, Any]) -> None:
     other = shop.draft()
     send_order(order=other, actor=shop.dispenser(), version=1)
     person = shop.patient("P-90077")
@@ -77,7 +79,7 @@ def test_no_order_is_started_from_what_is_not_this_patients(asked):
     assert not Order.objects.filter(patient=person).exists()
 
 
-def test_an_order_can_be_started_before_anything_is_measured():
+def test_an_order_can_be_started_before_anything_is_measured() -> None:
     person = shop.patient()
     signed_in("ravi").post(reverse("order-start", args=[person.public_id]))
     html = page_of(Order.objects.get(patient=person))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -11,6 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from knox.models import AuthToken
+from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import AuditEvent
 from dispensing.queries import paging
@@ -19,6 +21,7 @@ from orders.services.drafts import start_draft
 from orders.services.lab_users import issue_lab_token
 from orders.services.labs import add_lab
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import text_of
 from tests.people import person, signed_in
@@ -26,18 +29,18 @@ from tests.people import person, signed_in
 pytestmark = pytest.mark.django_db
 
 
-def started(place: str = "draft", *, needed_in: int | None = None, **fields) -> Order:
+def started(place: str = "draft", *, needed_in: int | None = None, **fields: Any) -> Order:
     day = None if needed_in is None else timezone.localdate() + timedelta(days=needed_in)
     order = start_draft(patient=shop.patient(), actor=shop.dispenser(), needed_on=day, **fields)
     Order.objects.filter(pk=order.pk).update(place=place)
     return order
 
 
-def board(who: str = "dora", **asked) -> str:
+def board(who: str = "dora", **asked: Any) -> str:
     return text_of(signed_in(who).get(reverse("order-list"), asked))
 
 
-def test_the_board_counts_every_place_and_marks_what_is_late():
+def test_the_board_counts_every_place_and_marks_what_is_late() -> None:
     started()
     started("at the lab", needed_in=-2)
     started("at the lab", needed_in=2)
@@ -61,7 +64,7 @@ def test_the_board_counts_every_place_and_marks_what_is_late():
     ],
     ids=str,
 )
-def test_the_board_is_narrowed_and_nonsense_in_the_address_asks_for_nothing(asked, found):
+def test_the_board_is_narrowed_and_nonsense_in_the_address_asks_for_nothing(asked: dict[str, Any], found: Any) -> None:
     lab = shop.lab()
     orders = [started(), started("at the lab", needed_in=-1), started("at the lab", lab=lab)]
     asked = {name: str(lab.public_id) if value == "own" else value for name, value in asked.items()}
@@ -69,11 +72,11 @@ def test_the_board_is_narrowed_and_nonsense_in_the_address_asks_for_nothing(aske
     assert {number for number, order in enumerate(orders) if f">{order.number}<" in html} == found
 
 
-def test_an_empty_board_says_where_orders_come_from():
+def test_an_empty_board_says_where_orders_come_from() -> None:
     assert "Orders are started from a patient's page" in board()
 
 
-def test_the_next_page_goes_on_after_the_last_row_and_keeps_what_was_asked(monkeypatch):
+def test_the_next_page_goes_on_after_the_last_row_and_keeps_what_was_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(paging, "ROWS_A_PAGE", 3)
     monkeypatch.setattr(paging.page_of, "__kwdefaults__", {"after": "", "size": 3})
     orders = [started("at the lab") for _ in range(5)]
@@ -88,7 +91,9 @@ def test_the_next_page_goes_on_after_the_last_row_and_keeps_what_was_asked(monke
     assert 'class="pager"' not in second
 
 
-def test_the_board_asks_the_database_the_same_few_questions_however_long_it_is(django_assert_max_num_queries):
+def test_the_board_asks_the_database_the_same_few_questions_however_long_it_is(
+    django_assert_max_num_queries: DjangoAssertNumQueries,
+) -> None:
     for number in range(12):
         started(lab=shop.lab(f"Lab {number}"))
     client = signed_in("ines")
@@ -96,7 +101,7 @@ def test_the_board_asks_the_database_the_same_few_questions_however_long_it_is(d
         client.get(reverse("order-list"))
 
 
-def test_an_order_whose_mail_did_not_get_through_is_marked_on_the_board_and_at_home():
+def test_an_order_whose_mail_did_not_get_through_is_marked_on_the_board_and_at_home() -> None:
     order = shop.draft()
     send_order(order=order, actor=shop.dispenser(), version=1)
     Delivery.objects.update(state="failed")
@@ -105,7 +110,7 @@ def test_an_order_whose_mail_did_not_get_through_is_marked_on_the_board_and_at_h
     assert "1 not got to the lab" in home
 
 
-def test_the_home_page_counts_open_orders_only():
+def test_the_home_page_counts_open_orders_only() -> None:
     started("at the lab", needed_in=-1)
     started("handed over")
     home = text_of(signed_in("dora").get(reverse("home")))
@@ -114,7 +119,7 @@ def test_the_home_page_counts_open_orders_only():
     assert "1 late" in home
 
 
-def test_the_patients_page_lists_their_orders_and_starts_new_ones_for_who_may():
+def test_the_patients_page_lists_their_orders_and_starts_new_ones_for_who_may() -> None:
     order = shop.draft()
     address = reverse("patient-page", args=[order.patient.public_id])
     assert f">{order.number}</a>" in text_of(signed_in("dora").get(address))
@@ -122,11 +127,11 @@ def test_the_patients_page_lists_their_orders_and_starts_new_ones_for_who_may():
     assert "New order" in text_of(signed_in("ravi").get(address))
 
 
-def fill(**changes) -> dict[str, str]:
+def fill(**changes: Any) -> dict[str, str]:
     return {"name": "Quay Street Lab", "email": "orders@quay.example", "working_days": "7", "active": "on"} | changes
 
 
-def test_a_manager_adds_a_lab_and_is_led_to_its_catalogue():
+def test_a_manager_adds_a_lab_and_is_led_to_its_catalogue() -> None:
     answer = signed_in("ines").post(reverse("lab-new"), fill(), follow=True)
     assert "Import its catalogue next" in text_of(answer)
     assert Lab.objects.get().email == "orders@quay.example"
@@ -145,7 +150,7 @@ def test_a_manager_adds_a_lab_and_is_led_to_its_catalogue():
     ],
     ids=str,
 )
-def test_a_lab_that_cannot_be_is_refused_and_what_was_typed_stays(changes, said):
+def test_a_lab_that_cannot_be_is_refused_and_what_was_typed_stays(changes: dict[str, Any], said: str) -> None:
     Lab.objects.create(name="Taken Lab")
     answer = text_of(signed_in("ines").post(reverse("lab-new"), fill(account="4711-X") | changes))
     assert said in answer
@@ -153,7 +158,7 @@ def test_a_lab_that_cannot_be_is_refused_and_what_was_typed_stays(changes, said)
     assert Lab.objects.count() == 1
 
 
-def test_a_changed_lab_is_saved_and_a_refused_name_is_not_shown_as_its_own():
+def test_a_changed_lab_is_saved_and_a_refused_name_is_not_shown_as_its_own() -> None:
     lab = shop.lab()
     Lab.objects.create(name="Taken Lab")
     client, address = signed_in("ines"), reverse("lab-page", args=[lab.public_id])
@@ -164,18 +169,18 @@ def test_a_changed_lab_is_saved_and_a_refused_name_is_not_shown_as_its_own():
     assert "<h1>Quay Street Lab</h1>" in refused
 
 
-def give(lab: Lab, content: bytes, name: str = "catalogue.json"):
+def give(lab: Lab, content: bytes, name: str = "catalogue.json") -> str:
     file = SimpleUploadedFile(name, content, content_type="application/json")
     address = reverse("catalogue-import", args=[lab.public_id])
     return text_of(signed_in("ines").post(address, {"file": file}, follow=True))
 
 
-def test_a_new_catalogue_is_in_use_from_now_on_for_new_and_draft_orders():
+def test_a_new_catalogue_is_in_use_from_now_on_for_new_and_draft_orders() -> None:
     order = shop.draft()
-    html = give(order.lab, shop.catalogue_bytes(issued_on="2026-12-01"))
+    html = give(there(order.lab), shop.catalogue_bytes(issued_on="2026-12-01"))
     assert "The catalogue issued 2026-12-01 is in use" in html
     order.refresh_from_db()
-    assert str(order.catalogue.issued_on) == "2026-12-01"
+    assert str(there(order.catalogue).issued_on) == "2026-12-01"
 
 
 @pytest.mark.parametrize(
@@ -190,7 +195,7 @@ def test_a_new_catalogue_is_in_use_from_now_on_for_new_and_draft_orders():
     ],
     ids=["text", "bytes", "other lab", "unknown key", "order", "many faults"],
 )
-def test_a_catalogue_with_faults_is_not_imported_and_each_fault_is_listed(content, said):
+def test_a_catalogue_with_faults_is_not_imported_and_each_fault_is_listed(content: Any, said: str) -> None:
     lab = shop.lab()
     html = give(lab, content)
     assert "This file was not imported" in html
@@ -198,25 +203,25 @@ def test_a_catalogue_with_faults_is_not_imported_and_each_fault_is_listed(conten
     assert lab.catalogues.count() == 1
 
 
-def test_no_file_is_a_fault_beside_the_field():
+def test_no_file_is_a_fault_beside_the_field() -> None:
     lab = shop.lab()
     answer = signed_in("ines").post(reverse("catalogue-import", args=[lab.public_id]), {})
     assert "This field is required" in text_of(answer)
     assert "The submitted file is empty" in give(lab, b"")
 
 
-def test_a_catalogue_of_many_megabytes_is_refused_unread():
+def test_a_catalogue_of_many_megabytes_is_refused_unread() -> None:
     assert "The file has 5 MB; 4 MB are allowed" in give(shop.lab(), b" " * 5_000_000)
 
 
-def test_the_imported_catalogue_is_handed_back_as_it_came():
+def test_the_imported_catalogue_is_handed_back_as_it_came() -> None:
     catalogue = shop.lab().catalogues.get()
     answer = signed_in("dora").get(reverse("catalogue-json", args=[catalogue.public_id]))
     assert answer.content == catalogue.text.encode()
     assert "attachment" in answer.headers["Content-Disposition"]
 
 
-def test_a_labs_token_is_shown_once():
+def test_a_labs_token_is_shown_once() -> None:
     lab = shop.lab()
     address = reverse("lab-token", args=[lab.public_id])
     answer = signed_in("ines").post(address)
@@ -228,7 +233,7 @@ def test_a_labs_token_is_shown_once():
     assert token not in str(list(AuditEvent.objects.values()))
 
 
-def test_a_name_written_from_right_to_left_turns_nothing_beside_it():
+def test_a_name_written_from_right_to_left_turns_nothing_beside_it() -> None:
     order = shop.draft()
     name = f"<bdi>{order.patient.listed_name}</bdi>"
     assert name in board()
@@ -236,7 +241,7 @@ def test_a_name_written_from_right_to_left_turns_nothing_beside_it():
     assert name in text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
 
 
-def test_a_labs_token_is_taken_back_and_reads_no_more_orders():
+def test_a_labs_token_is_taken_back_and_reads_no_more_orders() -> None:
     lab, manager = shop.lab(), signed_in("ines")
     token = issue_lab_token(lab=lab, actor=person("ines"))
     issue_lab_token(lab=lab, actor=person("ines"))
@@ -252,7 +257,7 @@ def test_a_labs_token_is_taken_back_and_reads_no_more_orders():
     assert AuditEvent.objects.filter(verb="token.revoke", actor=person("ines")).count() == 1
 
 
-def test_one_labs_token_is_not_taken_back_through_the_page_of_another():
+def test_one_labs_token_is_not_taken_back_through_the_page_of_another() -> None:
     other = add_lab(actor=person("ines"), name="Another Lab")
     token = issue_lab_token(lab=shop.lab(), actor=person("ines"))
     signed_in("ines").post(reverse("lab-token-revoke", args=[other.public_id]), {"token": token[:15]})

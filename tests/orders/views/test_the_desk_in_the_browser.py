@@ -69,7 +69,7 @@ def count_savings(page: Page) -> Callable[[], int]:
 
     def begun() -> int:
         page.clock.run_for(60_000)  # Whatever the page still meant to do within a minute, it does now.
-        return page.evaluate("savings")
+        return int(page.evaluate("savings"))
 
     return begun
 
@@ -102,7 +102,7 @@ def addresses() -> list[str]:
     ]
 
 
-def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page):
+def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_desk_or_a_telephone(page: Page) -> None:
     found = addresses()
     sign_in(page)
     for address in found:
@@ -116,14 +116,14 @@ def test_no_page_of_orders_labs_or_the_api_has_a_fault_of_accessibility_on_a_des
                 page.keyboard.press("Escape")
 
 
-def test_every_text_of_the_drawing_can_be_read_on_a_desk_s_screen(page, draft):
+def test_every_text_of_the_drawing_can_be_read_on_a_desk_s_screen(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     script = "[...document.querySelectorAll('.order-drawing svg.drawing')][0].querySelectorAll('text')"
     sizes = page.evaluate(f"[...{script}].map(t => parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a)")
     assert min(sizes) >= 11, sizes
 
 
-def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page, draft):
+def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page: Page, draft: Order) -> None:
     page.clock.install()
     at_the_desk(page, draft)
     savings, let_go = count_savings(page), held_back(page)
@@ -147,7 +147,7 @@ def test_what_is_typed_while_a_saving_is_under_way_is_kept_and_saved_next(page, 
     assert (lens["design"], lens["base_curve_d"]) == ("prog", 5.25)
 
 
-def test_one_change_is_saved_once(page, draft):
+def test_one_change_is_saved_once(page: Page, draft: Order) -> None:
     page.clock.install()
     at_the_desk(page, draft)
     savings = count_savings(page)
@@ -162,7 +162,7 @@ def test_one_change_is_saved_once(page, draft):
     assert (stored(draft).supply, stored(draft).remarks) == ("edged", "Ring before edging")
 
 
-def test_the_left_lens_gets_choices_of_its_own_when_it_is_not_as_the_right(page, draft):
+def test_the_left_lens_gets_choices_of_its_own_when_it_is_not_as_the_right(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     page.get_by_label("Left lens as the right").uncheck()
     page.locator("#id_left-design").select_option("prog")
@@ -170,7 +170,7 @@ def test_the_left_lens_gets_choices_of_its_own_when_it_is_not_as_the_right(page,
     assert [stored(draft).lenses[eye]["design"] for eye in ("right", "left")] == ["sv", "prog"]
 
 
-def test_control_s_saves_at_once_without_a_mouse(page, draft):
+def test_control_s_saves_at_once_without_a_mouse(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     page.locator("#id_remarks").focus()
     page.keyboard.type("Typed")
@@ -180,7 +180,7 @@ def test_control_s_saves_at_once_without_a_mouse(page, draft):
     assert stored(draft).remarks == "Typed"
 
 
-def test_following_a_link_right_after_typing_saves_first(page, draft):
+def test_following_a_link_right_after_typing_saves_first(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     page.locator("#id_remarks").fill("Last words")
     page.get_by_role("link", name="Review and send").click()
@@ -188,7 +188,7 @@ def test_following_a_link_right_after_typing_saves_first(page, draft):
     assert stored(draft).remarks == "Last words"
 
 
-def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(page):
+def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(page: Page) -> None:
     person_, wide = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
     fitting = shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25)
     order = shop.draft(frame=wide, fitting=fitting)
@@ -206,7 +206,7 @@ def test_a_reason_that_is_being_typed_outlives_the_answer_to_an_earlier_change(p
     expect(page.locator("#judgement")).to_contain_text("Lifted by Ines Holloway: The lab has 80 mm")
 
 
-def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page):
+def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page: Page) -> None:
     person_, wide = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
     order = shop.draft(frame=wide, fitting=shop.fitting(person_, wide, height_mm_right=25, height_mm_left=25))
     at_the_desk(page, order)
@@ -229,7 +229,7 @@ def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page)
     expect(page.locator("h1")).to_contain_text("Send order")
 
 
-def test_the_second_of_two_savers_sees_both_and_keeps_theirs_by_keyboard(page, draft):
+def test_the_second_of_two_savers_sees_both_and_keeps_theirs_by_keyboard(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     save_draft(order=stored(draft), actor=shop.dispenser(), version=draft.version, fields={"remarks": "Hers"})
     page.locator("#id_remarks").fill("Mine")
@@ -242,7 +242,7 @@ def test_the_second_of_two_savers_sees_both_and_keeps_theirs_by_keyboard(page, d
     assert stored(draft).remarks == "Mine"
 
 
-def test_a_fault_is_told_beside_its_field_and_goes_when_it_is_mended(page, draft):
+def test_a_fault_is_told_beside_its_field_and_goes_when_it_is_mended(page: Page, draft: Order) -> None:
     at_the_desk(page, draft)
     page.locator("#lenses summary").first.click()
     field = page.locator("#id_right-base_curve_d")

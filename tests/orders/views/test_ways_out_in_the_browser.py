@@ -14,7 +14,7 @@ from tests.orders.views.test_ways_out_on_the_desk import order_with_too_small_a_
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-def test_a_click_on_a_way_out_clears_the_stop_and_shows_the_blank_chosen(page: Page):
+def test_a_click_on_a_way_out_clears_the_stop_and_shows_the_blank_chosen(page: Page) -> None:
     order = order_with_too_small_a_blank()
     sign_in(page)
     page.goto(reverse("order-page", args=[order.public_id]))
