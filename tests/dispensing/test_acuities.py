@@ -66,6 +66,10 @@ SURE = [
     ("ua 6/60 cc 6/6", 1.0),
     ("6/60 ua 6/6 cc", 1.0),
     ("6/60 PH 6/9", 0.1),
+    ("6/9 6/6 ph", 6 / 9),
+    ("0.1/1", 0.1),
+    ("-0.4 logMAR", 10**0.4),
+    ("3.0 logMAR", 0.001),
     ("colour-blind, 6/6", 1.0),
     ("colour blind 6/6", 1.0),
 ]
@@ -133,7 +137,12 @@ def test_what_is_no_acuity_is_said_to_be_unreadable(written: str) -> None:
 
 @pytest.mark.parametrize("written", ["", "  ", None])
 def test_nothing_written_is_nothing_to_say(written: str | None) -> None:
-    assert read(written) == Acuity()
+    assert read(written) == Acuity("", (), lacks_notation=False, near_only=False, readable=True)
+
+
+def test_the_same_acuity_written_twice_is_one() -> None:
+    assert read("6/12 20/40").possible == (("fraction", 0.5),)
+    assert read("6/12 0.5 dec").notation == "fraction"
 
 
 @pytest.mark.parametrize("written", ["6/60 6/6", "pl 6/6", "1.0 0.1"])
