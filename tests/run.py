@@ -71,6 +71,8 @@ def _run(database: str, url: str | None, arguments: list[str]) -> Outcome:
     report = REPORTS / f"{database.lower()}.xml"
     command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *IN_PARALLEL, *arguments]
     environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
+    # Many processes load the same modules; each would compile them anew, which takes longer than many a test.
+    environ.pop("PYTHONDONTWRITEBYTECODE", None)
     if url:
         environ["DATABASE_URL"] = url
     exit_code = subprocess.run(command, cwd=ROOT, env=environ).returncode

@@ -7,6 +7,8 @@ that, gives a stand-in: the words and the drawing of the page are made as always
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -19,11 +21,21 @@ def stand_in(_page: object, *, pdf_identifier: bytes, **_options: Any) -> bytes:
     return b"%PDF-1.7\n% Stands in for the page of " + pdf_identifier
 
 
-@pytest.fixture(autouse=True)
-def _no_typesetting(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    if request.node.get_closest_marker("paper"):
-        return
+@contextmanager
+def no_typesetting() -> Iterator[None]:
+    """For what is set up once for several tests; within a test the plugin sees to it."""
     require_fonts()
     import weasyprint
 
-    monkeypatch.setattr(weasyprint.HTML, "write_pdf", stand_in)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(weasyprint.HTML, "write_pdf", stand_in)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _no_typesetting(request: pytest.FixtureRequest) -> Iterator[None]:
+    if request.node.get_closest_marker("paper"):
+        yield
+        return
+    with no_typesetting():
+        yield

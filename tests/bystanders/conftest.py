@@ -9,12 +9,15 @@ import pytest
 from django.db import transaction
 
 from tests.bystanders.world import World, build
+from tests.stand_in_pdf import no_typesetting
 
 
 @pytest.fixture(scope="module")
 def _built(django_db_setup: Any, django_db_blocker: Any) -> Iterator[World]:
     with django_db_blocker.unblock(), transaction.atomic():
-        yield build()
+        with no_typesetting():
+            world = build()
+        yield world
         transaction.set_rollback(True)
 
 

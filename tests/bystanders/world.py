@@ -7,12 +7,9 @@ every state. ``namesake`` has our family name and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import date, timedelta
 from typing import Any
 
-import pytest
 from django.db.models import Model
 from django.utils import timezone
 from knox.models import AuthToken
@@ -32,7 +29,6 @@ from dispensing.services.audit import record
 from dispensing.services.fittings import FigureTaken
 from dispensing.services.patients import search_text_of
 from orders.models import Delivery, LabUser, Order
-from orders.services import freezing
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.catalogues import import_catalogue
@@ -76,14 +72,6 @@ class World:
 
     def names_of(self, rows: Any) -> list[str]:
         return [self.name_of(row) for row in rows]
-
-
-@contextmanager
-def no_drawing() -> Iterator[None]:
-    """What is sent here is never looked at, so that a line stands for its PDF."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(freezing, "paper", lambda *_, **__: b"%PDF-1.7 of a test %%EOF")
-        yield
 
 
 def build() -> World:
@@ -202,15 +190,14 @@ def _orders(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
         send_order(order=order, actor=worker, version=order.version)
         return Order.objects.get(pk=order.pk)
 
-    with no_drawing():
-        keep("sent", send(drawn_up("sent")))
-        superseded = send(drawn_up("superseded"))
-        keep("revision", send(amend_order(order=superseded, actor=worker)))
-        cancel_order(order=send(drawn_up("sent_and_cancelled")), actor=worker, reason="Not wanted")
-        cancel_order(order=drawn_up("cancelled"), actor=worker, reason="Not wanted")
-        troubled = send(drawn_up("troubled"))
-        amended = send(drawn_up("amended"))
-        keep("next_revision", amend_order(order=amended, actor=worker))
+    keep("sent", send(drawn_up("sent")))
+    superseded = send(drawn_up("superseded"))
+    keep("revision", send(amend_order(order=superseded, actor=worker)))
+    cancel_order(order=send(drawn_up("sent_and_cancelled")), actor=worker, reason="Not wanted")
+    cancel_order(order=drawn_up("cancelled"), actor=worker, reason="Not wanted")
+    troubled = send(drawn_up("troubled"))
+    amended = send(drawn_up("amended"))
+    keep("next_revision", amend_order(order=amended, actor=worker))
     drawn_up("draft")
     keep("delivery", Delivery.objects.get(document__order=world[f"{whose}.sent"]))
     failed = Delivery.objects.get(document__order=troubled)

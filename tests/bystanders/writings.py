@@ -53,7 +53,7 @@ from orders.services import (
 from orders.services import (
     practice_rules as silencing,
 )
-from tests.bystanders.world import NAMES, World, no_drawing
+from tests.bystanders.world import NAMES, World
 from tests.orders import shop
 
 PDF = b"%PDF-1.7\n1 0 obj\n%%EOF"
@@ -91,8 +91,7 @@ def by(service: Callable[..., Any], *, actor: str = "ravi", **kwargs: Any) -> Ca
 
 def of_version(service: Callable[..., Any], order: str, **kwargs: Any) -> Callable[[World], Any]:
     def act(w: World) -> Any:
-        with no_drawing():
-            return service(order=w[order], actor=w["ravi"], version=w[order].version, **kwargs)
+        return service(order=w[order], actor=w["ravi"], version=w[order].version, **kwargs)
 
     return act
 
