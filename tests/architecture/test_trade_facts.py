@@ -8,6 +8,7 @@ of the trade at all, list it below with the reason.
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -82,7 +83,7 @@ ALLOWED = {
 WHAT_PLUS_MINUS_MEANS = "95 % range"
 
 
-def _judged():
+def _judged() -> list[tuple[str, Path]]:
     return [(name, path) for name, path in modules() if not is_in(name, *NO_FACTS_HERE)]
 
 
@@ -91,7 +92,7 @@ def _is_allowed(module: str, what: str) -> bool:
 
 
 @pytest.mark.parametrize(("name", "path"), _judged(), ids=lambda value: str(value) if "." in str(value) else None)
-def test_no_module_states_a_fact_of_the_trade_of_its_own(name, path):
+def test_no_module_states_a_fact_of_the_trade_of_its_own(name: str, path: Path) -> None:
     stated = [
         f"line {found.line}: {found.kind} {found.what}"
         for found in trade_constants(path.read_text())
@@ -102,7 +103,7 @@ def test_no_module_states_a_fact_of_the_trade_of_its_own(name, path):
     )
 
 
-def test_every_reason_is_still_needed():
+def test_every_reason_is_still_needed() -> None:
     found = {name: [one.what for one in trade_constants(path.read_text())] for name, path in _judged()}
     stale = [(name, known) for name, known in ALLOWED if not any(known in what for what in found.get(name, ()))]
     assert not stale, f"Nothing needs these reasons any more: {stale}"
@@ -115,7 +116,7 @@ def test_every_reason_is_still_needed():
     [path for path in sorted((ROOT / "templates").rglob("*.html")) if path.parent.name != "documents"],
     ids=lambda path: str(path.relative_to(ROOT)),
 )
-def test_no_page_states_a_fact_of_the_trade_of_its_own(template):
+def test_no_page_states_a_fact_of_the_trade_of_its_own(template: Path) -> None:
     """Figures come with their words from the table: ``{% fact "id-card" "length_mm" %}``, or from a form or finding."""
     said = re.sub(r"{%.*?%}|{{.*?}}", "", template.read_text())
     assert [found.group() for found in SAID.finditer(said.replace(WHAT_PLUS_MINUS_MEANS, ""))] == []
@@ -139,7 +140,7 @@ def test_no_page_states_a_fact_of_the_trade_of_its_own(template):
         "why = 'Above 4 Δ a lens is thick.'",
     ],
 )
-def test_a_fact_of_the_trade_is_noticed(text):
+def test_a_fact_of_the_trade_is_noticed(text: str) -> None:
     assert list(trade_constants(text))
 
 
@@ -159,5 +160,5 @@ def test_a_fact_of_the_trade_is_noticed(text):
         "def far(limits, pd):\n    '''Of 54 to 74 mm.'''\n    return more_than(pd, limits.of('pd-range', 'most'))",
     ],
 )
-def test_what_is_nobodys_fact_is_let_be(text):
+def test_what_is_nobodys_fact_is_let_be(text: str) -> None:
     assert list(trade_constants(text)) == []

@@ -83,11 +83,13 @@ def _has_unit(node: ast.AST) -> bool:
 def _constants(tree: ast.Module) -> Iterator[Found]:
     bodies = [tree.body, *(node.body for node in ast.walk(tree) if isinstance(node, ast.ClassDef))]
     for node in (statement for body in bodies for statement in body):
-        targets = (
-            node.targets if isinstance(node, ast.Assign) else [node.target] if isinstance(node, ast.AnnAssign) else []
-        )
-        if not targets or node.value is None or isinstance(node.value, ast.Lambda):
+        if (
+            not isinstance(node, (ast.Assign, ast.AnnAssign))
+            or node.value is None
+            or isinstance(node.value, ast.Lambda)
+        ):
             continue
+        targets = node.targets if isinstance(node, ast.Assign) else [node.target]
         named = any(_has_unit(target) for target in targets)
         if any(_is_fact(number, has_unit=named) for number in _own_numbers(node.value)):
             yield Found(node.lineno, "constant", ", ".join(ast.unparse(target) for target in targets))
@@ -133,6 +135,7 @@ def _defaults(node: ast.FunctionDef | ast.Lambda) -> Iterator[Found]:
 def _said(tree: ast.Module) -> Iterator[Found]:
     docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
-        is_text = isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docstrings
-        if is_text and SAID.search(node.value):
+        if not isinstance(node, ast.Constant) or not isinstance(node.value, str) or id(node) in docstrings:
+            continue
+        if SAID.search(node.value):
             yield Found(node.lineno, "words", node.value)

@@ -24,6 +24,9 @@ from dispensing.models import Fitting, Patient, Prescription
 from dispensing.services.practice_rules import tighten
 from orders.documents.canonical import canonical_bytes
 from orders.documents.fhir import fhir_bundle, fhir_json
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_order import parse_order
+from orders.documents.order_report import OrderReport
 from orders.documents.records import records
 from orders.models import Order
 from orders.printing.lab_order import lab_order_html
@@ -34,6 +37,7 @@ from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from tests.dispensing.api.callers import caller
+from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import page_of
 from tests.people import person, signed_in
@@ -45,7 +49,7 @@ FACTS = {"tested_on": "30.10.2026", "use": "distance_and_near", "source": "writt
 
 
 @pytest.fixture(autouse=True)
-def _always_the_same_day(monkeypatch):
+def _always_the_same_day(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("django.utils.timezone.localdate", lambda *args, **kwargs: TODAY)
 
 
@@ -74,13 +78,20 @@ def text_of(page: str) -> str:
 
 def on_paper(order: Order) -> str:
     judged = judge(fresh(order))
-    return text_of(lab_order_html(canonical_bytes(judged.document), catalogue=judged.catalogue, report=judged.report))
+    return printed(canonical_bytes(judged.document), judged.report, judged.catalogue)
+
+
+def printed(text: bytes, report: OrderReport, catalogue: LensCatalogue | None = None) -> str:
+    return text_of(lab_order_html(parse_order(text), text, catalogue=catalogue, report=report))
 
 
 def over_the_api(order: Order, rule: str) -> list[tuple[str, str | None]]:
     """What the API's check says of the order as a document and its lab's catalogue."""
     judged = judge(fresh(order))
-    asked = {"order": json.loads(canonical_bytes(judged.document)), "catalogue": json.loads(order.catalogue.text)}
+    asked = {
+        "order": json.loads(canonical_bytes(judged.document)),
+        "catalogue": json.loads(there(order.catalogue).text),
+    }
     answer = caller().post(reverse("api-check"), asked, format="json")
     assert answer.status_code == 200, answer.json()
     return [(part["level"], part.get("eye")) for part in answer.json()["findings"] if part["rule"] == rule]
@@ -130,7 +141,9 @@ def tinted(*treatments: str, **fields: Any) -> Order:
     ],
     ids=str,
 )
-def test_a_tint_says_the_same_in_the_check_on_the_page_on_paper_and_over_the_api(treatments, percent, road):
+def test_a_tint_says_the_same_in_the_check_on_the_page_on_paper_and_over_the_api(
+    treatments: tuple[str, ...], percent: Any, road: Any
+) -> None:
     order = tinted(*treatments)
     never = [("ask", "both")] if road == NEVER else []
     night = [("ask", "both")] if road else []
@@ -144,17 +157,17 @@ def test_a_tint_says_the_same_in_the_check_on_the_page_on_paper_and_over_the_api
     assert ("Luminous transmittance" in paper) == bool(road)
 
 
-def test_a_tint_already_sent_in_per_cent_is_read_so_on_paper():
+def test_a_tint_already_sent_in_per_cent_is_read_so_on_paper() -> None:
     """Documents frozen before a transmittance was one unit hold what the catalogue said."""
     order = tinted("percent-15")
     document = json.loads(canonical_bytes(judge(fresh(order)).document))
     document["lenses"]["right"]["extra"]["luminous_transmittances"] = [15.0, 90]
     text = json.dumps(document).encode()
-    paper = text_of(lab_order_html(text, catalogue=None, report=judge(fresh(order)).report))
+    paper = printed(text, judge(fresh(order)).report)
     assert f"Luminous transmittance 13.5 %: {NIGHT}" in paper
 
 
-def test_a_stricter_limit_for_the_night_reaches_check_page_paper_and_api():
+def test_a_stricter_limit_for_the_night_reaches_check_page_paper_and_api() -> None:
     order, bystander = tinted("percent-75"), shop.draft(patient=shop.patient("P-90003"))
     assert found(order, "night-driving") == []
     stricter("night-driving", "transmittance_percent", 80.0)
@@ -164,14 +177,14 @@ def test_a_stricter_limit_for_the_night_reaches_check_page_paper_and_api():
     assert "Luminous transmittance" not in on_paper(bystander)
 
 
-def test_the_paper_of_a_sent_order_keeps_the_limit_it_was_sent_by():
+def test_the_paper_of_a_sent_order_keeps_the_limit_it_was_sent_by() -> None:
     stricter("night-driving", "transmittance_percent", 80.0)
     order = tinted("percent-75", patient=shop.patient("P-90004", driver=False))
     sent = send_order(order=order, actor=shop.dispenser(), version=fresh(order).version)
     text = fresh(order).documents.get().text
     assert json.loads(text)["practice"]["extra"]["limits"] == {"night-driving": {"transmittance_percent": 80.0}}
     assert sent is not None
-    assert NIGHT in text_of(lab_order_html(text.encode(), catalogue=None, report=judge(fresh(order)).report))
+    assert NIGHT in printed(text.encode(), judge(fresh(order)).report)
 
 
 # ── Adds, prisms, eighths and axes as they are typed ────────────────────────────────────────────────────────────
@@ -223,7 +236,7 @@ def prescribed(patient: Patient, **eye: Any) -> Order:
         (35, 1.00, True),
     ],
 )
-def test_an_add_for_an_age_is_asked_about_on_entry_and_in_the_check_alike(age, add, asks):
+def test_an_add_for_an_age_is_asked_about_on_entry_and_in_the_check_alike(age: int, add: str, asks: Any) -> None:
     patient = aged(age)
     order = prescribed(patient, add=add)
     said = f"an add of +2.25 to +2.75 is usual; this is +{add:.2f}" if age >= 60 else f"+{add:.2f}"
@@ -235,7 +248,7 @@ def test_an_add_for_an_age_is_asked_about_on_entry_and_in_the_check_alike(age, a
     assert (f"The add of both eyes is +{add:.2f} at the age of {age}" in text_of(page_of(order))) == asks
 
 
-def test_a_stricter_room_about_the_usual_add_reaches_entry_and_check():
+def test_a_stricter_room_about_the_usual_add_reaches_entry_and_check() -> None:
     patient = aged(60)
     order = prescribed(patient, add=3.25)
     stricter("add-for-age", "beyond_band_d", 0.25)
@@ -245,7 +258,7 @@ def test_a_stricter_room_about_the_usual_add_reaches_entry_and_check():
 
 
 @pytest.mark.parametrize(("amount", "asks"), [("4.00", False), ("4.25", True), ("6.00", True)])
-def test_a_prism_is_large_from_the_same_size_on_entry_and_in_the_check(amount, asks):
+def test_a_prism_is_large_from_the_same_size_on_entry_and_in_the_check(amount: str, asks: Any) -> None:
     patient, prism = aged(40), {"prism_horizontal": amount, "prism_horizontal_base": "in"}
     order = prescribed(patient, prism_horizontal=Decimal(amount), prism_horizontal_base="in")
     said = [f"The {eye} prism of {amount} Δ is large. Is it meant for this eye alone?" for eye in ("right", "left")]
@@ -256,7 +269,7 @@ def test_a_prism_is_large_from_the_same_size_on_entry_and_in_the_check(amount, a
     assert ("more than 4 Δ in one lens is thick" in text_of(page_of(order))) == asks
 
 
-def test_a_stricter_prism_reaches_entry_and_check():
+def test_a_stricter_prism_reaches_entry_and_check() -> None:
     patient, prism = aged(40), {"prism_horizontal": "3.00", "prism_horizontal_base": "in"}
     order = prescribed(patient, prism_horizontal=3, prism_horizontal_base="in")
     stricter("prism-size", "most_pd", 2.5)
@@ -266,15 +279,16 @@ def test_a_stricter_prism_reaches_entry_and_check():
 
 
 @pytest.mark.parametrize("written", ["-3.37", "-3.375", "-3.38"])
-def test_an_eighth_is_one_power_however_it_is_written_and_shown_whole_everywhere(written):
+def test_an_eighth_is_one_power_however_it_is_written_and_shown_whole_everywhere(written: str) -> None:
     patient = aged(40)
     data = typed({"sphere": written, "cylinder": "-0.62", "axis": "10"}, left={"sphere": "-3.25"})
     ticks = [remark.key for remark in _live(patient, data).context["remarks"] if remark.level == "ask"]
     answer = signed_in("ravi").post(reverse("prescription-new", args=[patient.public_id]), {**data, "confirmed": ticks})
     assert answer.status_code == 302, answer.context["entry"].open_questions
     stored = Prescription.objects.get(patient=patient)
-    assert (stored.right.sphere, stored.right.cylinder) == (Decimal("-3.375"), Decimal("-0.625"))
-    assert stored.left.sphere == Decimal("-3.25")
+    right, left = there(stored.right), there(stored.left)
+    assert (right.sphere, right.cylinder) == (Decimal("-3.375"), Decimal("-0.625"))
+    assert left.sphere == Decimal("-3.25")
 
     page = text_of(signed_in("ravi").get(reverse("patient-page", args=[patient.public_id])).content.decode())
     assert "−3.375" in page
@@ -297,7 +311,7 @@ def _live(patient: Patient, data: dict[str, str]) -> Any:
     return signed_in("ravi").post(reverse("prescription-live", args=[patient.public_id]), data)
 
 
-def test_axis_nought_is_read_as_180_typed_pasted_and_over_the_api_and_said():
+def test_axis_nought_is_read_as_180_typed_pasted_and_over_the_api_and_said() -> None:
     patient = aged(40)
     data = typed({"cylinder": "-1.00", "axis": "0"}, left={"cylinder": "-0.75", "axis": "170"})
     assert "Right eye: axis 0 was read as 180." in entered(patient, data)
@@ -305,7 +319,7 @@ def test_axis_nought_is_read_as_180_typed_pasted_and_over_the_api_and_said():
     answer = signed_in("ravi").post(reverse("prescription-new", args=[patient.public_id]), data)
     assert answer.status_code == 302, answer.context["entry"].right.errors
     stored = Prescription.objects.get(patient=patient)
-    assert (stored.right.axis, stored.left.axis) == (180, 170)
+    assert (there(stored.right).axis, there(stored.left).axis) == (180, 170)
 
     pasted = {"line": "R +1.00/-1.00x0 L +1.25/-0.75x170"}
     grid = signed_in("ravi").post(reverse("prescription-read", args=[patient.public_id]), pasted)
@@ -315,7 +329,7 @@ def test_axis_nought_is_read_as_180_typed_pasted_and_over_the_api_and_said():
     other = aged(41)
     said = api_remarks(other, {"cylinder": -1.0, "axis": 0}, {"cylinder": -0.75, "axis": 170})
     assert "Right eye: axis 0 was read as 180." in said
-    assert Prescription.objects.get(patient=other).right.axis == 180
+    assert there(Prescription.objects.get(patient=other).right).axis == 180
 
 
 # ── Measurements ────────────────────────────────────────────────────────────────────────────────────────────────
@@ -349,7 +363,9 @@ def sheet(patient: Patient, **figures: str) -> Any:
         (16, 54.0, ""),
     ],
 )
-def test_the_pd_of_a_child_is_judged_by_one_age_on_the_sheet_and_in_the_check(age, both_mm, asks):
+def test_the_pd_of_a_child_is_judged_by_one_age_on_the_sheet_and_in_the_check(
+    age: int, both_mm: Any, asks: Any
+) -> None:
     patient = aged(age, guardian="Signe Lindqvist")
     order = fitted(patient, both_mm)
     of = {"children": " of a child", "young people": " of a young person", "adults": "", "": ""}[asks]
@@ -363,7 +379,7 @@ def test_the_pd_of_a_child_is_judged_by_one_age_on_the_sheet_and_in_the_check(ag
     assert (f"The PD is {both_mm:g} mm; {asks} have" in text_of(page_of(order))) == bool(asks)
 
 
-def test_a_stricter_unevenness_reaches_the_sheet_and_the_check():
+def test_a_stricter_unevenness_reaches_the_sheet_and_the_check() -> None:
     patient, frame = aged(40), shop.frame()
     figures = {"pd_mm_right": 32.5, "pd_mm_left": 31.0, "binocular_pd_mm_both": 63.5}
     order = shop.draft(patient=patient, frame=frame, fitting=shop.fitting(patient, frame, **figures))
@@ -379,7 +395,9 @@ def test_a_stricter_unevenness_reaches_the_sheet_and_the_check():
     ("distance_mm", "near", "asks"),
     [(400.0, 61.0, False), (400.0, 61.1, True), (300.0, 57.0, False), (600.0, 58.9, True), (None, 58.0, False)],
 )
-def test_far_and_near_pd_are_compared_for_the_working_distance_by_hand_and_in_the_check(distance_mm, near, asks):
+def test_far_and_near_pd_are_compared_for_the_working_distance_by_hand_and_in_the_check(
+    distance_mm: Any, near: Any, asks: Any
+) -> None:
     """Two to five millimetres at 40 cm; nearer more, farther less, as the eyes converge."""
     figures = {("pd_mm", eye): figure_from_readings([31.5], "pd_mm", "rule") for eye in ("right", "left")} | {
         ("near_pd_mm", eye): figure_from_readings([near / 2], "near_pd_mm", "rule") for eye in ("right", "left")
@@ -398,7 +416,7 @@ def test_far_and_near_pd_are_compared_for_the_working_distance_by_hand_and_in_th
         assert bool(found(order, "near-pd")) == asks
 
 
-def test_the_doubt_of_a_worked_out_near_pd_is_scaled_with_it():
+def test_the_doubt_of_a_worked_out_near_pd_is_scaled_with_it() -> None:
     patient, frame = aged(40), shop.frame()
     data = {
         "measured_on": "30/11/2026",
@@ -413,11 +431,11 @@ def test_the_doubt_of_a_worked_out_near_pd_is_scaled_with_it():
     assert answer.status_code == 302, answer.context["form"].errors
     fitting = Fitting.objects.get()
     for eye in ("right", "left"):
-        far, near = fitting.figure("pd_mm", eye), fitting.figure("near_pd_mm", eye)
+        far, near = there(fitting.figure("pd_mm", eye)), there(fitting.figure("near_pd_mm", eye))
         assert near.method == "calculated"
         assert near.value < far.value
-        assert near.plus_minus == round(far.plus_minus * near.value / far.value, 2)
-        assert near.plus_minus < far.plus_minus
+        assert near.plus_minus == round(there(far.plus_minus) * near.value / far.value, 2)
+        assert there(near.plus_minus) < there(far.plus_minus)
 
 
 # ── Ages ────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -439,7 +457,7 @@ def hands_over(order: Order) -> bool:
 @pytest.mark.parametrize(
     ("age", "below", "protected"), [(15, 16, True), (16, 16, False), (17, 18, True), (18, 18, False)]
 )
-def test_a_child_is_protected_by_the_same_age_at_every_place(age, below, protected):
+def test_a_child_is_protected_by_the_same_age_at_every_place(age: int, below: Any, protected: bool) -> None:
     if below != 16:
         stricter("protected-patient", "below_years", below)
     patient, grown = aged(age, guardian="Signe Lindqvist"), aged(50)
@@ -459,14 +477,14 @@ def test_a_child_is_protected_by_the_same_age_at_every_place(age, below, protect
 
 
 @pytest.mark.parametrize(("age", "protected"), [(15, True), (16, False)])
-def test_the_pair_of_a_child_is_handed_over_by_a_registered_person(age, protected):
+def test_the_pair_of_a_child_is_handed_over_by_a_registered_person(age: int, protected: bool) -> None:
     order = shop.draft(patient=aged(age, guardian="Signe Lindqvist"))
     Order.objects.filter(pk=order.pk).update(place="ready")
     assert hands_over(order) == (not protected)
 
 
 @pytest.mark.parametrize(("age", "warned"), [(17, True), (18, False)])
-def test_a_wearer_who_needs_impact_resistance_is_the_same_in_the_check_and_on_paper(age, warned):
+def test_a_wearer_who_needs_impact_resistance_is_the_same_in_the_check_and_on_paper(age: int, warned: bool) -> None:
     catalogue = copy.deepcopy(shop.CATALOGUE)
     catalogue["materials"][0]["impact_resistant"] = False
     import_catalogue(lab=shop.lab(), content=json.dumps(catalogue).encode(), actor=None)
@@ -476,7 +494,7 @@ def test_a_wearer_who_needs_impact_resistance_is_the_same_in_the_check_and_on_pa
     assert (caution in on_paper(order)) == warned
 
 
-def test_the_day_before_a_birthday_is_still_the_age_before():
+def test_the_day_before_a_birthday_is_still_the_age_before() -> None:
     """Whole years, on the sheet as in the check: not days over 365.25."""
     patient = shop.patient("P-80001", born_on=date(TODAY.year - 13, 12, 1), guardian="Signe Lindqvist")
     assert found(fitted(patient, 61.0), "pd-range") == [("ask", "both")]
