@@ -1,48 +1,92 @@
-"""JSON values as a person would type them into the page's form, so that one form judges both."""
+"""JSON judged by the page's form: here only the kind of a value is looked at, whether it can be right the form says."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any, TypeVar
 
 from django.db import models
 from django.forms import BaseForm
-from django.http import QueryDict
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.fields import SkipField, empty
 
+from dispensing.documents import DAY_PATTERN, InvalidDocument
+
+Faults = dict[str, list[str]]
 Record = TypeVar("Record", bound=models.Model)
 
-SIGNED = frozenset({"sphere", "cylinder"})
-POWERS = SIGNED | {"add", "intermediate_add"}
+
+class LeftToTheForm(serializers.Field[Any, Any, Any, Any]):
+    """A field that the form judges. The description says whether it is needed; the form says so when it is missing."""
+
+    def validate_empty_values(self, data: Any) -> tuple[bool, Any]:
+        if self.read_only:
+            return super().validate_empty_values(data)
+        if data is empty:
+            raise SkipField
+        return (True, None) if data is None else (False, data)
 
 
 @extend_schema_field({"type": "number"})
-class Figure(serializers.Field[Any, Any, Any, Any]):
-    """A figure: a JSON number, or a text as a person writes it. Whether it can be right is for the page's form."""
+class Figure(LeftToTheForm):
+    """A figure: a JSON number, or a text as a person writes it."""
 
-    default_error_messages = {"invalid": "A number is wanted here."}
+    default_error_messages = {"invalid": "Give a number here."}
 
     def __init__(self, *, max_digits: int | None = None, decimal_places: int | None = None, **kwargs: Any):
+        for limit in ("max_value", "min_value"):
+            kwargs.pop(limit, None)
         super().__init__(**kwargs)
 
     def to_internal_value(self, data: Any) -> int | float | str:
         if isinstance(data, bool) or not isinstance(data, int | float | str):
             self.fail("invalid")
-        return data[:40] if isinstance(data, str) else data
+        return data
 
     def to_representation(self, value: Any) -> float | int:
         return float(value) if isinstance(value, Decimal) else value
 
 
-class Words(serializers.CharField):
-    """A text of any length: how much fits is said by the page's form."""
+@extend_schema_field({"type": "integer"})
+class Count(Figure):
+    """A whole number."""
+
+
+class Words(LeftToTheForm, serializers.CharField):
+    """A text."""
 
     def __init__(self, **kwargs: Any):
         kwargs.pop("max_length", None)
         super().__init__(**kwargs)
+
+    def run_validation(self, data: Any = empty) -> Any:
+        return "" if isinstance(data, str) and not data.strip() else super().run_validation(data)
+
+
+class Word(LeftToTheForm, serializers.ChoiceField):
+    """One of the words that the description lists."""
+
+    default_error_messages = {"no_word": "Give one of the words listed."}
+
+    def to_internal_value(self, data: Any) -> str:
+        if not isinstance(data, str):
+            self.fail("no_word")
+        return data
+
+
+class Day(LeftToTheForm, serializers.DateField):
+    """A day, written in the one way that JSON documents write it."""
+
+    default_error_messages = {"invalid": "Write the day as YYYY-MM-DD; it must be a day of the calendar."}
+
+    def to_internal_value(self, value: Any) -> date:
+        if not isinstance(value, str) or not value.isascii() or not re.fullmatch(DAY_PATTERN, value):
+            self.fail("invalid")
+        return super().to_internal_value(value)
 
 
 class NoUnknownKeys(serializers.Serializer[Any]):
@@ -58,63 +102,38 @@ class NoUnknownKeys(serializers.Serializer[Any]):
 class JudgedByForm(NoUnknownKeys, serializers.ModelSerializer[Record]):
     """Reads JSON and leaves every judgement of the trade to a form."""
 
+    serializer_choice_field = Word
     serializer_field_mapping = {
         **serializers.ModelSerializer.serializer_field_mapping,
         models.DecimalField: Figure,
+        models.PositiveSmallIntegerField: Count,
         models.CharField: Words,
         models.TextField: Words,
         models.EmailField: Words,
+        models.DateField: Day,
     }
 
 
-def usual(model: type[models.Model], names: Iterable[str]) -> dict[str, Any]:
-    """What a new record starts from, on the page as here: the model's own defaults."""
-    fields = [field for field in model._meta.fields if field.name in set(names) and field.has_default()]
-    return {field.name: field.get_default() for field in fields}
-
-
-def yes_or_no(value: Any) -> str | None:
-    """A JSON true or false as the form's choice; None where nothing was said."""
-    return None if value is None else "yes" if value else "no"
-
-
-def typed(values: Mapping[str, Any], prefix: str = "", into: QueryDict | None = None) -> QueryDict:
-    """``{"sphere": -3.25}`` → ``sphere=-3.25``; with a prefix ``right-sphere=-3.25``. Null is an empty field.
-
-    ``into``: what was typed into other forms of the same page, to add to.
-    """
-    data = QueryDict(mutable=True) if into is None else into
-    for name, value in values.items():
-        if value is not None and value is not False:
-            data[f"{prefix}-{name}" if prefix else name] = _text(name, value)
-    return data
-
-
-def _text(name: str, value: Any) -> str:
-    if value is True:
-        return "on"
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, int | float | Decimal):
-        return _written(name, value)
-    return str(value)
-
-
-def _written(name: str, value: int | float | Decimal) -> str:
-    """A JSON number always has its sign: without one it is plus. A text is never given a sign it did not have."""
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
-    text = str(value) if isinstance(value, int) else f"{Decimal(str(value)):f}"
-    if name in POWERS and text.lstrip("-").isdecimal():
-        text += ".00"
-    return f"+{text}" if name in SIGNED and value > 0 else text
-
-
-def refuse(form: BaseForm, prefix: str = "") -> None:
-    """Raise the form's errors as the API tells them; nothing when the form is right."""
-    if not form.errors:
-        return
-    told: dict[str, Any] = {}
+def faults_of(form: BaseForm, prefix: str = "", names: Mapping[str, str] | None = None) -> Faults:
+    """The form's errors by JSON path. ``names``: where a field's key in JSON is not its name on the page."""
+    told: Faults = {}
     for name, errors in form.errors.items():
-        told["non_field_errors" if name == "__all__" else name] = errors
-    raise serializers.ValidationError({prefix: told} if prefix else told)
+        key = "non_field_errors" if name == "__all__" else (names or {}).get(name, name)
+        path = f"{prefix}.{key}" if prefix else key
+        told.setdefault(path, []).extend(str(error) for error in errors)
+    return told
+
+
+def faults_in_document(refused: InvalidDocument, prefix: str = "") -> Faults:
+    """The faults of one of our documents by their path in the body. ``prefix``: the key that it stands under."""
+    told: Faults = {}
+    for fault in refused.faults:
+        path = ".".join(part for part in (prefix, fault.path.removeprefix("$").removeprefix(".")) if part)
+        told.setdefault(path or "non_field_errors", []).append(fault.message)
+    return told
+
+
+def refuse(faults: Faults) -> None:
+    """Raise the faults as the API tells them; nothing where there are none."""
+    if faults:
+        raise serializers.ValidationError(faults)

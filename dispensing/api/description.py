@@ -57,6 +57,27 @@ PROBLEM = {
                 "required": ["field", "message"],
             },
         },
+        # Of a 412: at which version the record stands, whose it is, and where the two differ.
+        "version": {"type": "integer"},
+        "changed_by": {"type": ["string", "null"]},
+        "changed_at": {"type": ["string", "null"], "format": "date-time"},
+        "differences": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {"field": {"type": "string"}, "now": {}, "yours": {}},
+                "required": ["field", "now", "yours"],
+            },
+        },
+        # Of a prescription that is not taken in yet: what to confirm.
+        "questions": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {"key": {"type": "string"}, "message": {"type": "string"}},
+                "required": ["key", "message"],
+            },
+        },
     },
     "required": ["type", "title", "status"],
 }
@@ -66,9 +87,14 @@ REFUSALS = {
     "403": "The token's owner may not do this.",
     "404": "There is no such record.",
     "406": "The answer is JSON (of a PDF: JSON or PDF), and neither was asked for.",
-    "409": "The record is not as the caller thought: another version, or another state.",
+    "409": "The record is in another state than the caller thought.",
     "413": "The body is too large.",
     "415": "The body is not JSON.",
+}
+
+VERSION_REFUSALS = {
+    "412": "The record is at another version than If-Match names: by whom, when, and where the two differ.",
+    "428": "If-Match is missing, and the change could overwrite what its caller has not seen.",
 }
 
 
@@ -78,8 +104,11 @@ def with_refusals(result: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
     content = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
     for methods in result["paths"].values():
         for call in methods.values():
-            for status, text in REFUSALS.items():
+            is_conditional = any(one["name"] == "If-Match" for one in call.get("parameters", ()))
+            for status, text in {**REFUSALS, **(VERSION_REFUSALS if is_conditional else {})}.items():
                 call["responses"].setdefault(status, {"description": text, "content": content})
+            if any(one["name"] == "If-None-Match" for one in call.get("parameters", ())):
+                call["responses"].setdefault("304", {"description": "What the caller keeps is still right."})
     return result
 
 

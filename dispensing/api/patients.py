@@ -11,16 +11,17 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, refuse, typed, yes_or_no
+from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, faults_of, refuse
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
+from dispensing.api.versions import WithVersion
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
+from dispensing.forms.typed import typed, usual, yes_or_no
 from dispensing.models import Patient
-from dispensing.queries.duplicates import possible_duplicates
-from dispensing.queries.patients import find_patients
+from dispensing.queries.patients import LONGEST_SEARCH, find_patients
 from dispensing.roles import Ability
-from dispensing.services.patients import OWNED_FIELDS, correct_patient, register_patient
+from dispensing.services.patients import OWNED_FIELDS, SeemsRegistered, correct_patient, register_patient
 
 MOST_FOUND = 50
 
@@ -34,26 +35,28 @@ class PatientSerializer(JudgedByForm[Patient]):
 
     class Meta:
         model = Patient
-        fields = ["public_id", "reference", *OWNED_FIELDS, "last_seen_on", "although_similar_to"]
-        read_only_fields = ["public_id", "reference", "last_seen_on"]
+        fields = ["public_id", "version", "reference", *OWNED_FIELDS, "last_seen_on", "although_similar_to"]
+        read_only_fields = ["public_id", "version", "version", "reference", "last_seen_on"]
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         similar = values.pop("although_similar_to", [])
-        known = {name: getattr(self.instance, name) for name in OWNED_FIELDS} if self.instance else {}
-        form = PatientForm(typed(_drives(known | values)), instance=self.instance or Patient())
-        refuse(form)
+        patient = self.instance
+        known = {name: getattr(patient, name) for name in OWNED_FIELDS} if patient else usual(Patient, OWNED_FIELDS)
+        data = {**known, **values}
+        # The form works on a record of its own: a refused value must not get into the one that is shown.
+        form = PatientForm(typed({**data, "driver": yes_or_no(data.get("driver"))}), instance=Patient())
+        refuse(faults_of(form))
+        if patient is not None:
+            return {name: form.cleaned_data[name] for name in values}
         return {**form.cleaned_data, "although_similar_to": similar}
 
 
-def _drives(values: dict[str, Any]) -> dict[str, Any]:
-    return {**values, "driver": yes_or_no(values.get("driver"))}
-
-
 class FindSerializer(NoUnknownKeys):
-    text = serializers.CharField(max_length=200)
+    text = serializers.CharField(max_length=LONGEST_SEARCH)
 
 
 class PatientViewSet(
+    WithVersion,
     mixins.ListModelMixin,
     mixins.RetrieveModelMixin,
     mixins.CreateModelMixin,
@@ -67,6 +70,7 @@ class PatientViewSet(
     pagination_class = ByKey
     lookup_field = "public_id"
     lookup_value_converter = "uuid"
+    conditional = ("partial_update",)
     http_method_names = ["get", "post", "patch", "head", "options"]
     access_by_action = {
         "list": (Ability.PATIENT_VIEW,),
@@ -78,22 +82,18 @@ class PatientViewSet(
     }
 
     def perform_create(self, serializer: serializers.BaseSerializer[Patient]) -> None:
-        fields = dict(serializer.validated_data)
-        although = tuple(fields.pop("although_similar_to"))
-        names = {name: fields[name] for name in ("family_name", "given_names", "born_on", "phone")}
-        similar = {patient.reference for patient in possible_duplicates(**names)} - set(although)
-        if similar:
-            listed = ", ".join(sorted(similar))
-            asked = f"May be the same person as {listed}. Name them here if this is another person."
-            raise serializers.ValidationError({"although_similar_to": asked})
-        serializer.instance = register_patient(actor=caller(self.request), although_similar_to=although, **fields)
+        try:
+            serializer.instance = register_patient(actor=caller(self.request), **serializer.validated_data)
+        except SeemsRegistered as refused:
+            asked = f"{refused} If it is another person, name the references here."
+            raise serializers.ValidationError({"although_similar_to": asked}) from refused
 
     def perform_update(self, serializer: serializers.BaseSerializer[Patient]) -> None:
-        fields = dict(serializer.validated_data)
-        fields.pop("although_similar_to")
-        assert serializer.instance is not None
-        stored = Patient.objects.get(pk=serializer.instance.pk)
-        serializer.instance = correct_patient(actor=caller(self.request), patient=stored, **fields)
+        patient, fields = serializer.instance, serializer.validated_data
+        assert patient is not None
+        serializer.instance = correct_patient(
+            actor=caller(self.request), patient=patient, version=self.version, **fields
+        )
 
     @extend_schema(request=FindSerializer, responses=PatientSerializer(many=True))
     @action(detail=False, methods=["post"], pagination_class=None)

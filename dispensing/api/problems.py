@@ -12,6 +12,9 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from dispensing.api.versions import AtAnotherVersion
+from dispensing.services.meanwhile import ChangedMeanwhile
+
 CONTENT_TYPE = "application/problem+json"
 
 
@@ -26,6 +29,8 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
 
     What an error carries in ``also`` stands beside its detail.
     """
+    if isinstance(error, ChangedMeanwhile):
+        error = AtAnotherVersion(error)
     if isinstance(error, DjangoValidationError):
         error = exceptions.ValidationError(_told(error))
     if isinstance(error, RequestDataTooBig):
@@ -45,6 +50,8 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
     body |= getattr(error, "also", {})
     response.data = body
     response.content_type = CONTENT_TYPE
+    if isinstance(error, AtAnotherVersion):
+        response.headers["ETag"] = error.etag
     return response
 
 
@@ -59,11 +66,18 @@ def _told(error: DjangoValidationError) -> Any:
 
 
 def _faults(detail: Any, path: str = "") -> list[dict[str, str]]:
-    """Nested DRF details as a flat list: where, and what."""
+    """Nested DRF details as a flat list: where in the body, as in ``lenses.right.base_curve_d``, and what."""
     if isinstance(detail, Mapping):
-        return [fault for name, part in detail.items() for fault in _faults(part, f"{path}.{name}".strip("."))]
+        return [fault for name, part in detail.items() for fault in _faults(part, _path(path, str(name)))]
     if isinstance(detail, list):
         if all(isinstance(part, str) for part in detail):
             return [{"field": path, "message": str(part)} for part in detail]
         return [fault for place, part in enumerate(detail) for fault in _faults(part, f"{path}[{place}]")]
     return [{"field": path, "message": str(detail)}]
+
+
+def _path(path: str, name: str) -> str:
+    """What is said of a whole part of the body stands under the name of that part."""
+    if path and name == "non_field_errors":
+        return path
+    return f"{path}.{name}".strip(".")

@@ -15,6 +15,7 @@ from dispensing.dates import DateError, written_date
 from dispensing.folding import tidy
 from dispensing.models import Practice
 
+LONGEST_FIGURE = 40
 _ONE_MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011": "-", ",": "."})
 
 
@@ -34,12 +35,13 @@ class FigureField(forms.DecimalField):
         if not text:
             return None
         try:
-            figure = Decimal(text)
-            if not figure.is_finite():
+            figure = Decimal(text[: LONGEST_FIGURE + 1])
+            if len(text) > LONGEST_FIGURE or not figure.is_finite():
                 raise InvalidOperation
             return figure
         except InvalidOperation:
-            raise ValidationError(f"{tidy(str(value))} is not a figure. Write it as in 31.5.", code="invalid") from None
+            found = tidy(str(value))[:LONGEST_FIGURE]
+            raise ValidationError(f"{found} is not a figure. Write it as in 31.5.", code="invalid") from None
 
     def validate(self, value: Any) -> None:
         super().validate(value)

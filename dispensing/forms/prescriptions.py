@@ -77,7 +77,7 @@ class EyeForm(forms.Form):
 
     def _need_base(self, cleaned: dict[str, Any], name: str, words: str) -> None:
         base = f"{name}_base"
-        if cleaned.get(name) and not cleaned.get(base):
+        if cleaned.get(name) and not cleaned.get(base) and base not in self.errors:
             self.add_error(base, f"A prism needs its base: {words}.")
         elif cleaned.get(base) and name in cleaned and not cleaned[name]:
             self.add_error(name, "A base is chosen but no prism. Write the amount, or clear the base.")

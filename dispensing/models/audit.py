@@ -18,6 +18,8 @@ class AuditEvent(models.Model):
     record_id = models.UUIDField(null=True)
     patient = models.ForeignKey("dispensing.Patient", null=True, on_delete=models.PROTECT, related_name="+")
     changes = models.JSONField(default=dict)
+    # Which version of the record this made; null where the record counts none.
+    version = models.PositiveIntegerField(null=True)
 
     class Meta:
         ordering = ["-pk"]

@@ -7,6 +7,7 @@ from django.db import models
 from dispensing.models.frames import Frame
 from dispensing.models.patients import Patient
 from dispensing.models.staff import StaffUser
+from dispensing.models.versions import Versioned
 
 
 class Quantity(models.TextChoices):
@@ -41,7 +42,7 @@ class Method(models.TextChoices):
 BY_HAND = (Method.RULE, Method.PUPILLOMETER, Method.GAUGE)
 
 
-class Fitting(models.Model):
+class Fitting(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="fittings")
     frame = models.ForeignKey(Frame, on_delete=models.PROTECT, related_name="fittings")

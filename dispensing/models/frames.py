@@ -9,6 +9,7 @@ from django.db import models
 
 from dispensing.models.choices import Mount
 from dispensing.models.patients import Patient
+from dispensing.models.versions import Versioned
 
 
 class FrameMaterial(models.TextChoices):
@@ -30,7 +31,7 @@ def _length(label: str) -> models.DecimalField[str | float | Decimal | None, Dec
     return models.DecimalField(label, max_digits=5, decimal_places=2, null=True, blank=True)
 
 
-class Frame(models.Model):
+class Frame(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     model = models.CharField(max_length=100)
     colour = models.CharField(max_length=60, blank=True)

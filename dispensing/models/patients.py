@@ -5,6 +5,7 @@ import uuid
 from django.db import models
 
 from dispensing.models.staff import StaffUser
+from dispensing.models.versions import Versioned
 
 
 class PreferredContact(models.TextChoices):
@@ -14,7 +15,7 @@ class PreferredContact(models.TextChoices):
     POST = "post", "Post"
 
 
-class Patient(models.Model):
+class Patient(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     reference = models.CharField(max_length=20, unique=True, editable=False)
     family_name = models.CharField(max_length=200)

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django.db import models
 
+from dispensing.models.versions import Versioned
 from dispensing.trade import figure
 
 
@@ -22,7 +23,7 @@ class ToleranceStandard(models.TextChoices):
     ANSI_Z80_1 = "ansi-z80.1-2015", "ANSI Z80.1-2015"
 
 
-class Practice(models.Model):
+class Practice(Versioned):
     """Read through ``Practice.current()``; the row is made by a migration and can only be changed."""
 
     name = models.CharField("practice name", max_length=120, default="")

@@ -7,6 +7,7 @@ from django.db import models
 from dispensing.models.choices import Eye, HorizontalBase, Use, VerticalBase
 from dispensing.models.patients import Patient
 from dispensing.models.staff import StaffUser
+from dispensing.models.versions import Versioned
 
 
 class Source(models.TextChoices):
@@ -16,7 +17,7 @@ class Source(models.TextChoices):
     COPIED = "copied from spectacles", "Copied from spectacles"
 
 
-class Prescription(models.Model):
+class Prescription(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="prescriptions")
     tested_on = models.DateField("date of the test")

@@ -3,10 +3,11 @@
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 
+from dispensing.models.versions import Versioned
 from dispensing.roles import Role
 
 
-class StaffUser(AbstractUser):
+class StaffUser(Versioned, AbstractUser):
     """A member of staff, or a lab's API user (role ``lab``, which cannot open pages)."""
 
     role = models.CharField(max_length=20, choices=Role.choices, default=Role.FRONT_DESK)

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
-from dispensing.models import AuditEvent, Frame, Patient, StaffUser
+from dispensing.models import Frame, Patient
 from dispensing.queries.paging import ROWS_A_PAGE, Page, page_of
 
 # 52□18, 52-18, 52/18, 52x18: as stamped inside a side.
@@ -61,9 +61,3 @@ def _about(field: str, written: str) -> Q:
     value = Decimal(written.replace(",", "."))
     half = Decimal("0.5") if value == value.to_integral_value() else Decimal("0.05")
     return Q(**{f"{field}__gte": value - half, f"{field}__lt": value + half})
-
-
-def changed_last_by(frame: Frame) -> StaffUser | None:
-    """Who wrote the frame last, by the audit trail."""
-    event = AuditEvent.objects.filter(record="frame", record_id=frame.public_id).select_related("actor").first()
-    return event.actor if event else None

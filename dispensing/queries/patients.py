@@ -1,28 +1,19 @@
 """Reading patients: finding by what people remember, page by page, and who was worked on last."""
 
-import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from django.db.models import Max, Prefetch, Q, QuerySet
+from django.db.models import Max, Prefetch, QuerySet
 
 from dispensing.dates import dates_within
 from dispensing.folding import digits_of, folded_words
 from dispensing.models import AuditEvent, Fitting, Frame, Patient, Prescription, StaffUser
+from dispensing.queries.paging import Page, page_of
 
-PAGE_SIZE = 25
+PATIENTS_A_PAGE = 25
+LONGEST_SEARCH = 200
 _IN_ORDER = ("family_name", "given_names", "pk")
 # A phone number as typed: figures with whatever people put between them.
 _PHONE_MARKS = set("0123456789 +()-./")
-
-
-@dataclass(frozen=True)
-class PatientPage:
-    """Some patients in order of name, and the key of the next page where there is one."""
-
-    rows: Sequence[Patient]
-    next_key: uuid.UUID | None
-    first: bool
 
 
 def find_patients(text: str, month_first: bool = False) -> QuerySet[Patient]:
@@ -43,19 +34,9 @@ def _is_phone(text: str) -> bool:
     return set(text) <= _PHONE_MARKS and len(digits_of(text)) >= 5
 
 
-def page_of(found: QuerySet[Patient], after: uuid.UUID | None = None, size: int = PAGE_SIZE) -> PatientPage:
-    """The patients that follow ``after`` in order of name; by key, so that page 400 costs what page 1 does."""
-    last = Patient.objects.filter(public_id=after).only(*_IN_ORDER).first() if after else None
-    if last is not None:
-        same_family = Q(family_name=last.family_name)
-        found = found.filter(
-            Q(family_name__gt=last.family_name)
-            | same_family & Q(given_names__gt=last.given_names)
-            | same_family & Q(given_names=last.given_names, pk__gt=last.pk)
-        )
-    rows = list(found[: size + 1])
-    more = len(rows) > size
-    return PatientPage(rows[:size], rows[size - 1].public_id if more else None, first=last is None)
+def patients_page(found: QuerySet[Patient], *, after: str = "", size: int = PATIENTS_A_PAGE) -> Page[Patient]:
+    """One page in order of name. Its key holds a name: it goes by POST and never stands in an address."""
+    return page_of(found, order=_IN_ORDER, after=after, size=size)
 
 
 def last_worked_on(user: StaffUser, count: int = 8) -> Sequence[Patient]:

@@ -1,5 +1,6 @@
 """Writing the audit trail. Every service that changes a record calls :func:`record` in its transaction."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -23,12 +24,23 @@ def record(
         record_id=getattr(target, "public_id", None),
         patient=patient,
         changes=changes or {},
+        version=getattr(target, "version", None),
     )
 
 
-def changed_fields(before: dict[str, Any], after: dict[str, Any]) -> dict[str, list[str | None]]:
+def differing(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, tuple[Any, Any]]:
+    """Old and new value of each field that differs."""
+    return {name: (before.get(name), value) for name, value in after.items() if before.get(name) != value}
+
+
+def in_words(fields: Mapping[str, tuple[Any, Any]]) -> dict[str, list[str | None]]:
+    """Old and new value of each field as the trail keeps them."""
+    return {name: [_text(before), _text(after)] for name, (before, after) in fields.items()}
+
+
+def changed_fields(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, list[str | None]]:
     """Old and new value of each field that differs, as text."""
-    return {name: [_text(before.get(name)), _text(value)] for name, value in after.items() if before.get(name) != value}
+    return in_words(differing(before, after))
 
 
 def _text(value: Any) -> str | None:

@@ -14,8 +14,8 @@ from dispensing.fitting.by_hand import figure_from_readings
 from dispensing.models import Fitting, Frame, Measurement, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
 from dispensing.optics.rounding import hundredths
-from dispensing.services.audit import changed_fields, record
-from dispensing.services.meanwhile import require_seen
+from dispensing.services.audit import differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.patients import mark_seen
 
 # What belongs to the eyes goes with the patient to another frame; all else belongs to the frame on the face.
@@ -96,7 +96,7 @@ def record_fitting(
     fitting.full_clean()
     with transaction.atomic():
         fitting.save()
-        changes = _write_figures(fitting, taken, taken_by or actor)
+        changes = in_words(_write_figures(fitting, taken, taken_by or actor))
         mark_seen(patient)
         record(actor=actor, verb="fitting.record", target=fitting, patient=patient, changes=changes)
     return fitting
@@ -110,11 +110,11 @@ def change_fitting(
     fields: dict[str, Any],
     taken_by: StaffUser | None = None,
     measured_again: bool = False,
-    seen: int | None = None,
+    version: int | None = None,
 ) -> Fitting:
     """Corrects a fitting; a figure that is left out is taken off. ``measured_again``: in the frame as it now is.
 
-    ``seen``: the `last_change` of the fitting the person looked at. Raises FittingRefused, ChangedMeanwhile.
+    ``version``: the one that was looked at. Raises FittingRefused, ChangedMeanwhile.
     """
     taken = list(figures)
     if not taken:
@@ -124,16 +124,16 @@ def change_fitting(
         wanted = dict(fields)
         if measured_again:
             wanted["frame_sizes"] = fitting.frame.boxed_sizes
-        changes: dict[str, Any] = changed_fields({name: getattr(fitting, name) for name in wanted}, wanted)
-        for name in changes:
+        changed = differing({name: getattr(fitting, name) for name in wanted}, wanted)
+        for name in changed:
             setattr(fitting, name, wanted[name])
         fitting.full_clean()
+        changes = changed | _write_figures(fitting, taken, taken_by or actor)
+        require_version(fitting, version, changes)
         if changes:
-            fitting.save(update_fields=list(changes))
-        changes |= _write_figures(fitting, taken, taken_by or actor)
-        require_seen(fitting, seen, changes)
-        if changes:
-            record(actor=actor, verb="fitting.change", target=fitting, patient=fitting.patient, changes=changes)
+            save_next_version(fitting, changed)
+            told = in_words(changes)
+            record(actor=actor, verb="fitting.change", target=fitting, patient=fitting.patient, changes=told)
     return fitting
 
 
@@ -169,10 +169,12 @@ def _may_wear(patient: Patient, frame: Frame) -> None:
         raise FittingRefused("This frame belongs to another patient.")
 
 
-def _write_figures(fitting: Fitting, taken: list[FigureTaken], taken_by: StaffUser) -> dict[str, list[str | None]]:
-    """Adds, corrects and takes off single figures; says what changed as ``pd_mm right: [old, new]``."""
+def _write_figures(
+    fitting: Fitting, taken: list[FigureTaken], taken_by: StaffUser
+) -> dict[str, tuple[str | None, str | None]]:
+    """Adds, corrects and takes off single figures; says what changed as ``pd_mm right: (old, new)``."""
     stored = {(row.quantity, row.eye): row for row in fitting.measurements.all()}
-    changes: dict[str, list[str | None]] = {}
+    changes: dict[str, tuple[str | None, str | None]] = {}
     for figure in taken:
         row = stored.pop(figure.place, None)
         columns = figure.columns()
@@ -184,10 +186,10 @@ def _write_figures(fitting: Fitting, taken: list[FigureTaken], taken_by: StaffUs
             setattr(row, name, value)
         row.full_clean()
         row.save()
-        changes[" ".join(figure.place)] = [before, _in_words(row)]
+        changes[" ".join(figure.place)] = (before, _in_words(row))
     for place, row in stored.items():
         row.delete()
-        changes[" ".join(place)] = [_in_words(row), None]
+        changes[" ".join(place)] = (_in_words(row), None)
     return changes
 
 

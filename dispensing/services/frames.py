@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
 from dispensing.models import Frame, Patient, StaffUser
-from dispensing.services.audit import changed_fields, record
+from dispensing.services.audit import differing, in_words, record
 from dispensing.services.frame_shapes import FrameShape
+from dispensing.services.meanwhile import require_version, save_next_version
 
 # A shape is told by its size on the audit trail, not by 400 radii.
 _LONG_FIELDS = {"radii_mm"}
@@ -27,14 +27,6 @@ def add_frame(
     return frame
 
 
-class FrameChanged(Exception):
-    """Somebody else changed the frame after it was shown. ``frame``: as it is now."""
-
-    def __init__(self, frame: Frame):
-        self.frame = frame
-        super().__init__(f"{frame} was changed meanwhile.")
-
-
 def change_frame(
     *,
     actor: StaffUser,
@@ -42,26 +34,24 @@ def change_frame(
     fields: dict[str, Any],
     shape: FrameShape | None,
     keep_shape: bool = False,
-    seen: datetime | None = None,
+    version: int | None = None,
 ) -> Frame:
     """Writes only the fields that differ; ``keep_shape`` leaves the shape as it is.
 
-    ``seen``: the ``changed_at`` of the frame the person looked at; raises FrameChanged when it is newer by now.
+    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
     """
     wanted = dict(fields) if keep_shape else {**fields, **_shape_fields(shape)}
     with transaction.atomic():
         frame = Frame.objects.select_for_update(of=("self",)).select_related("owner").get(pk=frame.pk)
-        if seen is not None and frame.changed_at != seen:
-            raise FrameChanged(frame)
-        before = {name: getattr(frame, name) for name in wanted}
-        changes = changed_fields(before, wanted)
+        changes = differing({name: getattr(frame, name) for name in wanted}, wanted)
+        require_version(frame, version, changes)
         if not changes:
             return frame
         for name in changes:
             setattr(frame, name, wanted[name])
         frame.full_clean()
-        frame.save(update_fields=[*changes, "changed_at"])
-        told = {name: _told(name, before[name], wanted[name], pair) for name, pair in changes.items()}
+        save_next_version(frame, [*changes, "changed_at"])
+        told = in_words({name: _told(name, pair) for name, pair in changes.items()})
         record(actor=actor, verb="frame.change", target=frame, patient=frame.owner, changes=told)
     return frame
 
@@ -72,7 +62,8 @@ def _shape_fields(shape: FrameShape | None) -> dict[str, Any]:
     return {"radii_mm": shape.radii_mm, "shape_origin": shape.origin}
 
 
-def _told(name: str, before: Any, after: Any, pair: list[str | None]) -> list[str | None]:
+def _told(name: str, pair: tuple[Any, Any]) -> tuple[Any, Any]:
     if name not in _LONG_FIELDS:
         return pair
-    return [f"{len(radii)} radii" if radii else None for radii in (before, after)]
+    before, after = (f"{len(radii)} radii" if radii else None for radii in pair)
+    return before, after

@@ -1,45 +1,82 @@
-"""Noticing that a colleague changed a record while somebody had it open: the second of two savers is told.
+"""Noticing that somebody else changed a record while a person or a program had it open: the second of two is told.
 
-What a page was opened on is the number of the record's last entry in the audit trail. Call :func:`require_seen` with
-the changes that are about to be made, inside the transaction that holds the row; raising undoes what was written.
+Every record that people correct counts its changes in ``version``. Pages send back the version that they were opened
+on, programs name it in If-Match; a service that writes asks :func:`require_version` inside the transaction that holds
+the row, and counts with :func:`save_next_version`. The audit trail keeps the version that each entry made.
 """
 
 from __future__ import annotations
 
-from django.db.models import QuerySet
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any
 
-from dispensing.models import AuditEvent, Fitting, Patient, Prescription, StaffUser
+from dispensing.models import AuditEvent, StaffUser
+from dispensing.models.versions import Versioned
 
-Changes = dict[str, list[str | None]]
+Values = Mapping[str, tuple[Any, Any]]
+"""What stands in each field now and what was wanted, where the two differ."""
 
 
 class ChangedMeanwhile(Exception):
-    """Nothing was saved. ``by``: who changed it; ``fields``: what stands there now and what was wanted, by field."""
+    """Nothing was saved: the record is at another version than the one that was looked at.
 
-    def __init__(self, by: StaffUser | None, fields: Changes):
-        self.by, self.fields = by, fields
-        super().__init__(f"Changed meanwhile: {', '.join(fields)}.")
-
-
-def last_change(record: Fitting | Patient | Prescription) -> int:
-    """The number of the last entry about the record; 0 where there is none."""
-    return _entries(record).values_list("pk", flat=True).first() or 0
-
-
-def require_seen(record: Fitting | Patient | Prescription, seen: int | None, changes: Changes) -> None:
-    """Raises ChangedMeanwhile when, after entry ``seen``, a field was changed that ``changes`` would change as well.
-
-    ``seen`` None: nobody looked at the record before, as over the API, and nothing is compared.
+    ``record``: the row as it stands. ``by``, ``at``: its last change, None where that is not known. ``theirs``: the
+    fields that were changed since, None where they are not known.
     """
-    if seen is None:
+
+    def __init__(
+        self,
+        record: Any,
+        fields: Values,
+        *,
+        by: StaffUser | None = None,
+        at: datetime | None = None,
+        theirs: frozenset[str] | None = None,
+    ):
+        self.record, self.fields, self.by, self.at, self.theirs = record, fields, by, at, theirs
+        what = f"this {record._meta.verbose_name}"
+        super().__init__(f"{by or 'Somebody else'} changed {what} in the meantime. Nothing was saved.")
+
+    @property
+    def version(self) -> int:
+        """The version at which the record stands."""
+        version: int = self.record.version
+        return version
+
+    @property
+    def both(self) -> Values:
+        """The fields that others changed since and that would be changed as well."""
+        return {name: pair for name, pair in self.fields.items() if self.theirs is None or name in self.theirs}
+
+
+def require_version(record: Versioned, version: int | None, fields: Values) -> None:
+    """Raises ChangedMeanwhile unless the record is at ``version``. ``fields``: what is about to be changed.
+
+    ``version`` None: the caller looked at nothing before, as a command does, and nothing is compared.
+    """
+    if version is None or version == record.version:
         return
-    since = list(_entries(record).filter(pk__gt=seen).select_related("actor"))
-    theirs = {name for event in since for name in event.changes}
-    both = {name: pair for name, pair in changes.items() if name in theirs}
-    if both:
-        raise ChangedMeanwhile(since[0].actor, both)
+    since = _entries_since(record, version)
+    last = since[0] if since else None
+    theirs = frozenset(name for event in since for name in event.changes)
+    by, at = (last.actor, last.at) if last else (None, None)
+    raise ChangedMeanwhile(record, fields, by=by, at=at, theirs=theirs)
 
 
-def _entries(record: Fitting | Patient | Prescription) -> QuerySet[AuditEvent]:
-    patient = record.pk if isinstance(record, Patient) else record.patient_id
-    return AuditEvent.objects.filter(patient=patient, record_id=record.public_id)
+def save_next_version(record: Versioned, fields: Iterable[str]) -> None:
+    """Save the named fields of the row, which the transaction holds, as its next version."""
+    record.version += 1
+    record.save(update_fields=[*fields, "version"])
+
+
+def _entries_since(record: Versioned, version: int) -> list[AuditEvent]:
+    """What the audit trail says of the versions after this one, newest first."""
+    about = AuditEvent.objects.filter(
+        record=record._meta.model_name, record_id=getattr(record, "public_id", None), version__gt=version
+    )
+    entries = about.select_related("actor")
+    if isinstance(record, StaffUser):
+        # A person has no id on the trail, only the sign-in name.
+        return [event for event in entries if record.username in event.changes.get("user", ())]
+    return list(entries)

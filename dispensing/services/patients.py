@@ -1,5 +1,6 @@
 """Writing patients: registering one and correcting one. Each leaves a line in the audit trail."""
 
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from django.db import transaction
@@ -7,8 +8,9 @@ from django.utils import timezone
 
 from dispensing.folding import digits_of, parts_of_names
 from dispensing.models import Patient, StaffUser
-from dispensing.services.audit import changed_fields, record
-from dispensing.services.meanwhile import require_seen
+from dispensing.queries.duplicates import possible_duplicates
+from dispensing.services.audit import differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.numbers import next_number
 
 REFERENCE_PREFIX = "P"
@@ -38,39 +40,58 @@ def search_text_of(patient: Patient) -> str:
     return " ".join(dict.fromkeys(part for part in names + others if part))
 
 
+class SeemsRegistered(Exception):
+    """Nobody was registered: ``similar`` may be the same person, and nobody has said yet that they are not."""
+
+    def __init__(self, similar: Sequence[Patient]):
+        self.similar = similar
+        listed = ", ".join(sorted(patient.reference for patient in similar))
+        super().__init__(f"This may be the same person as {listed}.")
+
+
 @transaction.atomic
-def register_patient(*, actor: StaffUser | None, although_similar_to: tuple[str, ...] = (), **fields: Any) -> Patient:
+def register_patient(*, actor: StaffUser | None, although_similar_to: Collection[str] = (), **fields: Any) -> Patient:
     """A new patient with the next reference. ``fields``: any of OWNED_FIELDS.
 
-    ``although_similar_to``: references of patients the person was shown and said to be others.
+    ``although_similar_to``: references of patients who were looked at and are others. Raises ValidationError, and
+    SeemsRegistered while somebody similar is not among them.
     """
     patient = Patient(**fields, registered_by=actor, last_seen_on=timezone.localdate())
+    # From here on others who register wait, so that one person who is registered twice at once is noticed as well.
     patient.reference = next_number(Patient, "reference", REFERENCE_PREFIX)
     patient.search_text = search_text_of(patient)
     patient.full_clean(exclude={"registered_by"})
+    similar = _similar_to(patient)
+    if {one.reference for one in similar} - set(although_similar_to):
+        raise SeemsRegistered(similar)
     patient.save()
-    changes = {"not_the_same_as": list(although_similar_to)} if although_similar_to else {}
+    changes = {"not_the_same_as": [one.reference for one in similar]} if similar else {}
     record(actor=actor, verb="patient.register", target=patient, patient=patient, changes=changes)
     return patient
 
 
+def _similar_to(patient: Patient) -> Sequence[Patient]:
+    names = ("family_name", "given_names", "born_on", "phone")
+    return possible_duplicates(**{name: getattr(patient, name) for name in names})
+
+
 @transaction.atomic
-def correct_patient(*, actor: StaffUser | None, patient: Patient, seen: int | None = None, **fields: Any) -> Patient:
+def correct_patient(*, actor: StaffUser | None, patient: Patient, version: int | None = None, **fields: Any) -> Patient:
     """Change the named fields of a patient, and only those; nothing is recorded when nothing differs.
 
-    ``seen``: the `last_change` of the patient the person looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
     """
     stored = Patient.objects.select_for_update().get(pk=patient.pk)
-    changes = changed_fields({name: getattr(stored, name) for name in fields}, fields)
+    changes = differing({name: getattr(stored, name) for name in fields}, fields)
+    require_version(stored, version, changes)
     if not changes:
         return stored
-    require_seen(stored, seen, changes)
     for name in changes:
         setattr(stored, name, fields[name])
     stored.search_text = search_text_of(stored)
     stored.full_clean(exclude={"registered_by"})
-    stored.save(update_fields=[*changes, "search_text"])
-    record(actor=actor, verb="patient.correct", target=stored, patient=stored, changes=changes)
+    save_next_version(stored, [*changes, "search_text"])
+    record(actor=actor, verb="patient.correct", target=stored, patient=stored, changes=in_words(changes))
     return stored
 
 

@@ -7,19 +7,24 @@ from typing import Any
 from django.db import transaction
 
 from dispensing.models import Practice, StaffUser
-from dispensing.services.audit import changed_fields, record
+from dispensing.services.audit import differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 
 
-def change_practice(*, actor: StaffUser, fields: dict[str, Any]) -> Practice:
-    """Writes only the settings that differ; without a difference nothing is recorded."""
+def change_practice(*, actor: StaffUser, fields: dict[str, Any], version: int | None = None) -> Practice:
+    """Writes only the settings that differ; without a difference nothing is recorded.
+
+    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
+    """
     with transaction.atomic():
         practice = Practice.objects.select_for_update().get(pk=Practice.current().pk)
-        changes = changed_fields({name: getattr(practice, name) for name in fields}, fields)
+        changes = differing({name: getattr(practice, name) for name in fields}, fields)
+        require_version(practice, version, changes)
         if not changes:
             return practice
         for name in changes:
             setattr(practice, name, fields[name])
         practice.full_clean()
-        practice.save(update_fields=list(changes))
-        record(actor=actor, verb="practice.change", target=practice, changes=changes)
+        save_next_version(practice, changes)
+        record(actor=actor, verb="practice.change", target=practice, changes=in_words(changes))
     return practice

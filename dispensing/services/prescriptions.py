@@ -10,8 +10,8 @@ from django.db import transaction
 
 from dispensing.models import Patient, PrescribedEye, Prescription, StaffUser
 from dispensing.models.choices import Eye
-from dispensing.services.audit import changed_fields, record
-from dispensing.services.meanwhile import require_seen
+from dispensing.services.audit import differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.patients import mark_seen
 
 FACTS = (
@@ -64,24 +64,28 @@ def correct_prescription(
     prescription: Prescription,
     facts: Mapping[str, Any],
     eyes: Eyes,
-    seen: int | None = None,
+    version: int | None = None,
 ) -> Prescription:
     """Replace what differs, and record old and new value of each; nothing is recorded when nothing differs.
 
-    ``seen``: the `last_change` of the prescription the person looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
     """
     stored = Prescription.objects.select_for_update().get(pk=prescription.pk)
-    changes = changed_fields({name: getattr(stored, name) for name in facts}, dict(facts))
-    for name in changes:
+    rows = {row.eye: row for row in stored.eyes.all()}
+    changed = differing({name: getattr(stored, name) for name in facts}, facts)
+    changed_eyes = {eye: _differing_eye(rows.get(eye), eyes.get(eye)) for eye in Eye.values}
+    changes = changed | {f"{eye}.{name}": pair for eye, pairs in changed_eyes.items() for name, pair in pairs.items()}
+    require_version(stored, version, changes)
+    if not changes:
+        return stored
+    for name in changed:
         setattr(stored, name, facts[name])
-    if changes:
+    if changed:
         stored.full_clean(exclude={"recorded_by"})
-        stored.save(update_fields=list(changes))
-    for eye in Eye.values:
-        changes |= _correct_eye(stored, eye, eyes.get(eye))
-    require_seen(stored, seen, changes)
-    if changes:
-        record(actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=changes)
+    save_next_version(stored, changed)
+    for eye in (eye for eye, pairs in changed_eyes.items() if pairs):
+        _correct_eye(rows.get(eye) or PrescribedEye(prescription=stored, eye=eye), eyes.get(eye))
+    record(actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=in_words(changes))
     return stored
 
 
@@ -92,14 +96,14 @@ def _write_eye(row: PrescribedEye, values: Mapping[str, Any]) -> None:
     row.save()
 
 
-def _correct_eye(stored: Prescription, eye: str, values: Mapping[str, Any] | None) -> dict[str, Any]:
-    row = PrescribedEye.objects.filter(prescription=stored, eye=eye).first()
+def _differing_eye(row: PrescribedEye | None, values: Mapping[str, Any] | None) -> dict[str, tuple[Any, Any]]:
     empty = {"acuity": "", "prism_horizontal_base": "", "prism_vertical_base": ""}
     before = {name: getattr(row, name) if row else empty.get(name) for name in EYE_FIELDS}
-    after = {name: values.get(name) if values else empty.get(name) for name in EYE_FIELDS}
-    changes = changed_fields(before, after)
-    if changes and values is None and row is not None:
+    return differing(before, {name: values.get(name) if values else empty.get(name) for name in EYE_FIELDS})
+
+
+def _correct_eye(row: PrescribedEye, values: Mapping[str, Any] | None) -> None:
+    if values is None:
         row.delete()
-    elif changes and values is not None:
-        _write_eye(row or PrescribedEye(prescription=stored, eye=eye), values)
-    return {f"{eye}.{name}": change for name, change in changes.items()}
+    else:
+        _write_eye(row, values)

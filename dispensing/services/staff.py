@@ -13,7 +13,8 @@ from django.db import transaction
 
 from dispensing.models import StaffUser
 from dispensing.roles import Role
-from dispensing.services.audit import changed_fields, record
+from dispensing.services.audit import differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.tokens import revoke_all_tokens
 
 # Letters and figures that nobody mistakes for one another when a password is read out.
@@ -49,20 +50,27 @@ def add_staff(*, actor: StaffUser | None, fields: dict[str, Any]) -> tuple[Staff
     return member, password
 
 
-def change_staff(*, actor: StaffUser, member: StaffUser, fields: dict[str, Any]) -> StaffUser:
-    """Name, registration, role, and whether the person may sign in. Raises StaffRefused for the last manager."""
+def change_staff(
+    *, actor: StaffUser, member: StaffUser, fields: dict[str, Any], version: int | None = None
+) -> StaffUser:
+    """Name, registration, role, and whether the person may sign in.
+
+    ``version``: the one that was looked at. Raises StaffRefused for the last manager, ChangedMeanwhile.
+    """
     with transaction.atomic():
         managers = _managers()
         member = StaffUser.objects.select_for_update().get(pk=member.pk)
-        changes = changed_fields({name: getattr(member, name) for name in fields}, fields)
+        changes = differing({name: getattr(member, name) for name in fields}, fields)
+        require_version(member, version, changes)
         if not changes:
             return member
         for name in changes:
             setattr(member, name, fields[name])
         _keep_a_manager(managers, member)
         member.full_clean()
-        member.save(update_fields=list(changes))
-        record(actor=actor, verb="staff.change", target=member, changes={"user": [member.username] * 2, **changes})
+        save_next_version(member, changes)
+        told = {"user": [member.username] * 2, **in_words(changes)}
+        record(actor=actor, verb="staff.change", target=member, changes=told)
         if not member.is_active:
             revoke_all_tokens(actor=actor, user=member)
     return member

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -20,8 +21,8 @@ from dispensing.queries.fittings import fittings, history_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
-from dispensing.services.meanwhile import ChangedMeanwhile, last_change
-from dispensing.views.meanwhile import seen_by, told_by_others
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -87,36 +88,42 @@ def fitting_correct(request: StaffRequest, fitting_id: UUID) -> HttpResponse:
     fitting = _fitting(fitting_id)
     sheet = Sheet(fitting.patient, fitting.frame, horizontal_powers(fitting.patient), fitting)
     form = FittingForm(request.POST or None, sheet=sheet, user=request.user)
+    version = opened_on(request, fitting)
     if request.method == "POST" and form.is_valid():
-        cleaned = form.cleaned_data
         try:
-            change_fitting(
-                actor=request.user,
-                fitting=fitting,
-                figures=form.figures(),
-                fields={name: cleaned[name] for name in ("measured_on", *_DETAILS)},
-                taken_by=cleaned["taken_by"],
-                measured_again=cleaned.get("measured_again", False),
-                seen=seen_by(request),
-            )
+            save_on_top(partial(_correct, request, fitting, form), version)
         except FittingRefused as refusal:
             form.add_error(None, str(refusal))
         except ChangedMeanwhile as other:
-            form.add_error(None, told_by_others(other.by, "this fitting", other.fields))
+            form.add_error(None, told_by_others(other, "this fitting"))
+            version = other.version
         else:
             messages.success(request, "The fitting is saved.")
             return redirect("fitting-page", fitting.public_id)
-    return _sheet_page(request, form)
+    return _sheet_page(request, form, version)
 
 
-def _sheet_page(request: StaffRequest, form: FittingForm) -> HttpResponse:
+def _correct(request: StaffRequest, fitting: Fitting, form: FittingForm, version: int) -> None:
+    cleaned = form.cleaned_data
+    change_fitting(
+        actor=request.user,
+        fitting=fitting,
+        figures=form.figures(),
+        fields={name: cleaned[name] for name in ("measured_on", *_DETAILS)},
+        taken_by=cleaned["taken_by"],
+        measured_again=cleaned.get("measured_again", False),
+        version=version,
+    )
+
+
+def _sheet_page(request: StaffRequest, form: FittingForm, version: int | None = None) -> HttpResponse:
     practice = Practice.current()
     context = {
         "form": form,
         "sheet": form.sheet,
         "lines": lines_of(form, practice),
         "picture": picture_of_sheet(form, practice),
-        "last_change": last_change(form.sheet.fitting) if form.sheet.fitting else "",
+        "version": version,
     }
     return render(request, "fittings/edit.html", context)
 

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.dateparse import parse_datetime
 from django.utils.http import urlencode
-from django.utils.timezone import is_aware
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.forms.frames import FrameForm, FrameSearchForm
 from dispensing.models import Frame, Patient, Practice
 from dispensing.presentation.frames import picture_of, picture_of_typed
-from dispensing.queries.frames import FrameSearch, changed_last_by, stock_page
+from dispensing.queries.frames import FrameSearch, stock_page
 from dispensing.roles import Ability
-from dispensing.services.audit import changed_fields
-from dispensing.services.frames import FrameChanged, add_frame, change_frame
-from dispensing.views.meanwhile import told_by_others
+from dispensing.services.frames import add_frame, change_frame
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.meanwhile import NO_VERSION, opened_on, told_by_others
 from dispensing.views.requests import StaffRequest
 
 
@@ -73,40 +70,26 @@ def frame_correct(request: StaffRequest, frame_id: UUID) -> HttpResponse:
 def _edit(
     request: StaffRequest, form: FrameForm, *, frame: Frame | None = None, owner: Patient | None = None
 ) -> HttpResponse:
-    seen = request.POST.get("seen", "") if request.method == "POST" else _moment(frame)
+    version = NO_VERSION if frame is None else opened_on(request, frame)
     if request.method == "POST" and form.is_valid():
         try:
-            saved = _save(request, form, frame, owner, seen)
-        except FrameChanged as meanwhile:
-            form.add_error(None, _told_by_others(meanwhile.frame, form))
-            seen = _moment(meanwhile.frame)
+            saved = _save(request, form, frame, owner, version)
+        except ChangedMeanwhile as other:
+            form.add_error(None, _told_by_others(other, form))
+            version = other.version
         else:
             return redirect("frame-page", saved.public_id)
-    context = {"form": form, "frame": frame, "owner": owner, "seen": seen, "picture": picture_of_typed(form)}
+    context = {"form": form, "frame": frame, "owner": owner, "version": version, "picture": picture_of_typed(form)}
     return render(request, "frames/edit.html", context)
 
 
-def _moment(frame: Frame | None) -> str:
-    return "" if frame is None else frame.changed_at.isoformat()
+def _told_by_others(other: ChangedMeanwhile, form: FrameForm) -> str:
+    """Every field that differs, because sizes and shape are judged together; the shape itself has no words."""
+    differ = {name: pair for name, pair in other.fields.items() if name in form.frame_fields}
+    return told_by_others(other, "this frame", differ, otherwise="Only the shape differs")
 
 
-def _read_moment(text: str) -> datetime | None:
-    """The moment a page was made from; None for what no page of ours sends."""
-    try:
-        moment = parse_datetime(text)
-    except ValueError:
-        return None
-    return moment if moment is not None and is_aware(moment) else None
-
-
-def _told_by_others(frame: Frame, form: FrameForm) -> str:
-    """Who changed the frame meanwhile, and each field with the value it has now beside the one typed here."""
-    now = {name: getattr(frame, name) for name in form.frame_fields}
-    differ = changed_fields(now, form.frame_fields)
-    return told_by_others(changed_last_by(frame), "this frame", differ, otherwise="Only the shape differs")
-
-
-def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, seen: str) -> Frame:
+def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Patient | None, version: int) -> Frame:
     if frame is None:
         saved = add_frame(actor=request.user, fields=form.frame_fields, shape=form.shape, owner=owner)
     else:
@@ -116,7 +99,7 @@ def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Pa
             fields=form.frame_fields,
             shape=form.shape,
             keep_shape=not {"radii", "trace"} & set(form.changed_data),
-            seen=_read_moment(seen),
+            version=version,
         )
     for note in form.shape.notes if form.shape else ():
         messages.warning(request, note)

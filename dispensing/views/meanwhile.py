@@ -2,33 +2,57 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable
+from typing import TypeVar
 
-from dispensing.models import StaffUser
+from django.http import HttpRequest
+
+from dispensing.models.versions import Versioned
 from dispensing.presentation.audit import field_in_words
-from dispensing.views.requests import StaffRequest
+from dispensing.services.audit import in_words
+from dispensing.services.meanwhile import ChangedMeanwhile, Values
 
-OPENED_ON = "last_change"
-
-
-def seen_by(request: StaffRequest) -> int | None:
-    """What the page was opened on, as its form sends it back; None for what no page of ours sends."""
-    text = request.POST.get(OPENED_ON, "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 18 else None
+Saved = TypeVar("Saved")
+NO_VERSION = 0
+"""Versions count from 1, so that a page which names none is never taken for one that was made from the record."""
 
 
-def told_by_others(
-    by: StaffUser | None, what: str, fields: Mapping[str, Sequence[str | None]], *, otherwise: str = ""
-) -> str:
-    """``fields``: the value of now and the one typed here, by field. ``what``: as in "this fitting".
+def posted_version(request: HttpRequest) -> int:
+    """The version of the record that the page was made from, as its form sends it back."""
+    text = request.POST.get("version", "")
+    # No count is longer than nine figures, and a database refuses to compare much longer ones.
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else NO_VERSION
+
+
+def opened_on(request: HttpRequest, record: Versioned) -> int:
+    """The version for the form to send back: that of the page first opened, however often it comes back with faults."""
+    return posted_version(request) if request.method == "POST" else record.version
+
+
+def save_on_top(save: Callable[[int], Saved], version: int) -> Saved:
+    """Save, also where others changed the record since ``version``, as long as they changed other fields.
+
+    Raises ChangedMeanwhile where a field would be overwritten that nobody here has seen as it is now.
+    """
+    while True:
+        try:
+            return save(version)
+        except ChangedMeanwhile as other:
+            if other.both:
+                raise
+            version = other.version
+
+
+def told_by_others(other: ChangedMeanwhile, what: str, fields: Values | None = None, *, otherwise: str = "") -> str:
+    """``what``: as in "this fitting". ``fields``: those to tell of, else those that both people changed.
 
     ``otherwise``: what to say when no field differs that can be told in words.
     """
+    told = in_words(other.both if fields is None else fields)
     both = "; ".join(
-        f"{field_in_words(name)} is now {now or 'empty'}, here {here or 'empty'}"
-        for name, (now, here) in fields.items()
+        f"{field_in_words(name)} is now {now or 'empty'}, here {here or 'empty'}" for name, (now, here) in told.items()
     )
     return (
-        f"While this page was open, {by or 'somebody'} changed {what}. {both or otherwise}. "
+        f"While this page was open, {other.by or 'somebody'} changed {what}. {both or otherwise}. "
         "Save again to put what stands here in its place, or leave it unchanged."
     )

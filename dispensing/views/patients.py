@@ -1,7 +1,8 @@
 """Pages of patients: find, register, read, correct. Searches come by POST: no name ends in an address or a log."""
 
 import uuid
-from typing import Any
+from collections.abc import Sequence
+from functools import partial
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -12,23 +13,20 @@ from dispensing.access import requires
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.models import Patient
-from dispensing.queries.duplicates import possible_duplicates
-from dispensing.queries.patients import find_patients, page_of, with_record
+from dispensing.queries.patients import LONGEST_SEARCH, find_patients, patients_page, with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.roles import Ability
-from dispensing.services.meanwhile import ChangedMeanwhile, last_change
-from dispensing.services.patients import correct_patient, register_patient
-from dispensing.views.meanwhile import seen_by, told_by_others
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.services.patients import SeemsRegistered, correct_patient, register_patient
+from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
-
-LONGEST_SEARCH = 200
 
 
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def patient_list(request: StaffRequest) -> HttpResponse:
-    return render(request, "patients/list.html", {"page": page_of(find_patients("")), "text": ""})
+    return render(request, "patients/list.html", {"page": patients_page(find_patients("")), "text": ""})
 
 
 @requires(Ability.PATIENT_VIEW)
@@ -37,7 +35,7 @@ def patient_find(request: StaffRequest) -> HttpResponse:
     if request.method != "POST":
         return redirect("patient-list")
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
-    page = page_of(find_patients(text, month_first()), _key(request.POST.get("after", "")))
+    page = patients_page(find_patients(text, month_first()), after=request.POST.get("after", ""))
     context = {"page": page, "text": text}
     if request.htmx:
         return render(request, "patients/_results.html", context)
@@ -56,26 +54,23 @@ def _key(text: str) -> uuid.UUID | None:
 @requires(Ability.PATIENT_EDIT)
 def patient_register(request: StaffRequest) -> HttpResponse:
     form = PatientForm(request.POST or None)
-    similar: list[Patient] = []
+    similar: Sequence[Patient] = ()
     if request.method == "POST" and form.is_valid():
-        similar = _similar(form.cleaned_data)
-        if not similar or _said_to_be_another(request, similar):
-            references = tuple(patient.reference for patient in similar)
-            patient = register_patient(actor=request.user, although_similar_to=references, **form.cleaned_data)
+        others = _said_to_be_others(request)
+        try:
+            patient = register_patient(actor=request.user, although_similar_to=others, **form.cleaned_data)
+        except SeemsRegistered as refused:
+            similar = refused.similar
+        else:
             messages.success(request, f"Registered as {patient.reference}.")
             return redirect("patient-page", patient.public_id)
     return render(request, "patients/edit.html", {"form": form, "similar": similar})
 
 
-def _similar(fields: dict[str, Any], apart_from: Patient | None = None) -> list[Patient]:
-    names = ("family_name", "given_names", "born_on", "phone")
-    return list(possible_duplicates(**{name: fields[name] for name in names}, apart_from=apart_from))
-
-
-def _said_to_be_another(request: StaffRequest, similar: list[Patient]) -> bool:
-    """The tick counts only for the patients it stood beside."""
-    shown = set(request.POST.getlist("another_person"))
-    return {str(patient.public_id) for patient in similar} <= shown
+def _said_to_be_others(request: StaffRequest) -> list[str]:
+    """The references of the patients that the tick stood beside; it counts for no others."""
+    shown = [key for text in request.POST.getlist("another_person") if (key := _key(text))]
+    return list(Patient.objects.filter(public_id__in=shown).values_list("reference", flat=True))
 
 
 @requires(Ability.PATIENT_EDIT)
@@ -83,17 +78,18 @@ def patient_correct(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespons
     patient = get_object_or_404(Patient, public_id=patient_id)
     # The form works on a copy: a refused value must not show as the patient's name above it.
     form = PatientForm(request.POST or None, instance=Patient.objects.get(pk=patient.pk))
+    version = opened_on(request, patient)
     if request.method == "POST" and form.is_valid():
+        save = partial(correct_patient, actor=request.user, patient=patient, **form.changed_values())
         try:
-            correct_patient(actor=request.user, patient=patient, seen=seen_by(request), **form.changed_values())
+            save_on_top(lambda version: save(version=version), version)
         except ChangedMeanwhile as other:
-            form.add_error(None, told_by_others(other.by, "this patient", other.fields))
+            form.add_error(None, told_by_others(other, "this patient"))
+            version = other.version
         else:
             messages.success(request, "Saved.")
             return redirect("patient-page", patient.public_id)
-    return render(
-        request, "patients/edit.html", {"form": form, "patient": patient, "last_change": last_change(patient)}
-    )
+    return render(request, "patients/edit.html", {"form": form, "patient": patient, "version": version})
 
 
 @requires(Ability.PATIENT_VIEW)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -21,10 +22,10 @@ from dispensing.optics.notation import NotationError
 from dispensing.presentation.prescription_meaning import live_context
 from dispensing.queries.prescriptions import with_lines
 from dispensing.roles import Ability
-from dispensing.services.meanwhile import ChangedMeanwhile, last_change
+from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
-from dispensing.views.meanwhile import seen_by, told_by_others
+from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
 
 
@@ -45,16 +46,19 @@ def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> H
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     data = request.POST if request.method == "POST" else None
     entry = PrescriptionEntry(prescription.patient, data, apart_from=prescription)
+    version = opened_on(request, prescription)
     if request.method == "POST" and _all_well(request, entry):
+        save = partial(correct_prescription, actor=request.user, prescription=prescription, **entry.values())
         try:
-            correct_prescription(actor=request.user, prescription=prescription, seen=seen_by(request), **entry.values())
+            save_on_top(lambda version: save(version=version), version)
         except ChangedMeanwhile as other:
-            entry.facts.add_error(None, told_by_others(other.by, "this prescription", other.fields))
+            entry.facts.add_error(None, told_by_others(other, "this prescription"))
+            version = other.version
         else:
             _keep_scan(request, prescription)
             messages.success(request, "Saved. Orders already sent keep the prescription as it was when they were sent.")
             return redirect("prescription-page", prescription.public_id)
-    context = _context(entry) | {"prescription": prescription, "last_change": last_change(prescription)}
+    context = _context(entry) | {"prescription": prescription, "version": version}
     return render(request, "prescriptions/entry.html", context)
 
 

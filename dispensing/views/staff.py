@@ -5,6 +5,8 @@ A password or token is shown once, in the answer to the request that made it, an
 
 from __future__ import annotations
 
+from functools import partial
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,8 +18,10 @@ from dispensing.forms.staff import StaffForm
 from dispensing.models import StaffUser
 from dispensing.queries.staff import staff_members, tokens_of
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.staff import StaffRefused, add_staff, change_staff, reset_password
 from dispensing.services.tokens import TokenRefused, issue_token, revoke_token
+from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
 
 
@@ -40,16 +44,21 @@ def staff_new(request: StaffRequest) -> HttpResponse:
 @requires(Ability.STAFF_EDIT)
 def staff_page(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
-    form = StaffForm(request.POST or None, member=member)
+    form, version = StaffForm(request.POST or None, member=member), opened_on(request, member)
     if request.method == "POST" and form.is_valid():
+        save = partial(change_staff, actor=request.user, member=member, fields=form.cleaned_data)
         try:
-            change_staff(actor=request.user, member=member, fields=form.cleaned_data)
+            save_on_top(lambda version: save(version=version), version)
         except StaffRefused as refusal:
             form.add_error("is_active" if not form.cleaned_data["is_active"] else "role", str(refusal))
+        except ChangedMeanwhile as other:
+            form.add_error(None, told_by_others(other, "this person's entry"))
+            version = other.version
         else:
             messages.success(request, f"{_member(username).display_name} is saved.")
             return redirect("staff-list")
-    return render(request, "staff/edit.html", {"form": form, "member": member, "tokens": tokens_of(member)})
+    context = {"form": form, "member": member, "version": version, "tokens": tokens_of(member)}
+    return render(request, "staff/edit.html", context)
 
 
 @requires(Ability.STAFF_EDIT)

@@ -6,12 +6,12 @@ import json
 from typing import Any
 
 from drf_spectacular.utils import extend_schema
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispensing.access import signed_in
+from dispensing.api.as_typed import Faults, faults_in_document, refuse
 from dispensing.documents import InvalidDocument
 from dispensing.queries.limits import practice_limits
 from orders.api.documents import REPORT, described
@@ -33,13 +33,17 @@ class CheckView(APIView):
     def post(self, request: Request) -> Response:
         asked = CheckSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
-        order = _document(asked.validated_data, "order", parse_order)
-        catalogue = _document(asked.validated_data, "catalogue", parse_catalogue)
+        faults: Faults = {}
+        order = _document(asked.validated_data, "order", parse_order, faults)
+        catalogue = _document(asked.validated_data, "catalogue", parse_catalogue, faults)
+        refuse(faults)
         return Response(plain(check(order, catalogue, (), practice_limits())))
 
 
-def _document(data: dict[str, Any], name: str, parse: Any) -> Any:
+def _document(data: dict[str, Any], name: str, parse: Any, faults: Faults) -> Any:
+    """The document; where it is none, its faults join the others, so that all are told at once."""
     try:
         return parse(json.dumps(data[name]))
     except InvalidDocument as refused:
-        raise ValidationError({name: [str(fault) for fault in refused.faults]}) from refused
+        faults.update(faults_in_document(refused, name))
+        return None

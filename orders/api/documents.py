@@ -39,13 +39,3 @@ class CatalogueField(serializers.JSONField):
 @extend_schema_field(described(REPORT))
 class ReportField(serializers.JSONField):
     """A whole ``order-report/1``."""
-
-
-@extend_schema_field(described(ORDER, "LensesPart"))
-class LensesField(serializers.JSONField):
-    """``lenses`` of a ``lens-order/1``."""
-
-
-@extend_schema_field(described(ORDER, "KeptLens"))
-class KeptLensField(serializers.JSONField):
-    """``kept_lens`` of a ``lens-order/1``."""

@@ -15,11 +15,11 @@ from dispensing.access import requires
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.roles import Ability
-from orders.api.refusals import valid, with_conflicts
+from orders.api.refusals import noted, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import EventSerializer, LabEventSerializer, LabOrderSerializer
 from orders.models import Order
-from orders.progress import EventKind
+from orders.progress import BY_THE_LAB
 from orders.services.events import record_event
 from orders.states import OrderState
 
@@ -43,7 +43,6 @@ class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModel
     def events(self, request: Request, **kwargs: Any) -> Response:
         """Accepted, a query, a delay, dispatched; 409 with what may happen where this cannot follow."""
         order = self.get_object()
-        told = valid(LabEventSerializer(data=request.data))
-        kind, note = EventKind(told["kind"]), told.get("note", "")
-        event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)
+        told = noted(LabEventSerializer(data=request.data), BY_THE_LAB)
+        event = with_conflicts(record_event, order=order, actor=caller(request), **told)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)

@@ -15,8 +15,9 @@ from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
+from dispensing.api.versions import WithVersion
 from dispensing.roles import Ability
-from orders.api.refusals import valid, with_conflicts
+from orders.api.refusals import noted, valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
     AskedSerializer,
@@ -24,14 +25,15 @@ from orders.api.serializers import (
     DraftSerializer,
     EventSerializer,
     NotedEventSerializer,
+    NothingSerializer,
     OrderRowSerializer,
     SettleSerializer,
-    VersionSerializer,
     WholeOrderSerializer,
 )
 from orders.documents import canonical
+from orders.forms.asked import fields_asked
 from orders.models import Order
-from orders.progress import EventKind
+from orders.progress import BY_HAND
 from orders.queries import BoardFilter, filtered, for_page
 from orders.rules.command import plain
 from orders.services.drafts import save_draft, start_and_judge
@@ -42,7 +44,12 @@ from orders.services.sending import send_order
 
 
 class OrderViewSet(
-    SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.CreateModelMixin, GenericViewSet[Order]
+    WithVersion,
+    SentDocuments,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    mixins.CreateModelMixin,
+    GenericViewSet[Order],
 ):
     """Orders, newest first, 50 a page; one order with its document as it stands, its report and its history."""
 
@@ -50,6 +57,7 @@ class OrderViewSet(
     pagination_class = ByKey
     lookup_field = "public_id"
     lookup_value_converter = "uuid"
+    conditional = ("partial_update", "settle", "send")
     http_method_names = ["get", "post", "patch", "head", "options"]
     narrowed_by = ("place", "state", "late")
     access_by_action = {
@@ -85,21 +93,20 @@ class OrderViewSet(
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Start a draft."""
         values = valid(DraftSerializer(data=request.data))
-        values.pop("version", None)
-        order, judged = start_and_judge(actor=caller(request), **values)
+        patient = values.pop("patient")
+        fields = fields_asked(Order(patient=patient), values)
+        order, judged = start_and_judge(actor=caller(request), patient=patient, **fields)
         return Response(_whole(for_page().get(pk=order.pk), judged), status=status.HTTP_201_CREATED)
 
     @extend_schema(request=DraftSerializer, responses=WholeOrderSerializer)
     def partial_update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Change a draft; 409 when another person saved it in the meantime."""
+        """Change a draft; 409 when it is none any more."""
+        order = self.get_object()
         values = valid(DraftSerializer(data=request.data, partial=True))
-        version = values.pop("version", None)
-        if version is None:
-            raise ValidationError({"version": "Name the version that this change is based on."})
         if "patient" in values:
             raise ValidationError({"patient": "An order stays with its patient."})
-        order = self.get_object()
-        judged = with_conflicts(save_draft, order=order, actor=caller(request), version=version, fields=values)
+        fields = fields_asked(order, values)
+        judged = with_conflicts(save_draft, order=order, actor=caller(request), version=self.version, fields=fields)
         return Response(_whole(for_page().get(pk=order.pk), judged))
 
     @extend_schema(request=SettleSerializer, responses=WholeOrderSerializer)
@@ -108,15 +115,16 @@ class OrderViewSet(
         """Confirm a question or lift a stop, with a reason."""
         order = self.get_object()
         asked = valid(SettleSerializer(data=request.data))
-        judged = with_conflicts(lift, order=order, actor=caller(request), **asked)
+        judged = with_conflicts(lift, order=order, actor=caller(request), version=self.version, **asked)
         return Response(_whole(for_page().get(pk=order.pk), judged))
 
-    @extend_schema(request=VersionSerializer, responses=WholeOrderSerializer)
+    @extend_schema(request=NothingSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def send(self, request: Request, **kwargs: Any) -> Response:
         """Send the draft; 409 with the open findings while it may not be sent."""
         order = self.get_object()
-        with_conflicts(send_order, order=order, actor=caller(request), **valid(VersionSerializer(data=request.data)))
+        valid(NothingSerializer(data=request.data))
+        with_conflicts(send_order, order=order, actor=caller(request), version=self.version)
         return Response(_whole(for_page().get(pk=order.pk)))
 
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
@@ -124,9 +132,8 @@ class OrderViewSet(
     def events(self, request: Request, **kwargs: Any) -> Response:
         """Note what happened to an order; 409 with what may happen where this cannot follow."""
         order = self.get_object()
-        told = valid(NotedEventSerializer(data=request.data))
-        kind, note = EventKind(told["kind"]), told.get("note", "")
-        event = with_conflicts(record_event, order=order, actor=caller(request), kind=kind, note=note)
+        told = noted(NotedEventSerializer(data=request.data), BY_HAND)
+        event = with_conflicts(record_event, order=order, actor=caller(request), **told)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 
@@ -144,7 +151,6 @@ def _whole(order: Order, judged: Judgement | None = None) -> dict[str, Any]:
         report = plain(judged.report)
     return {
         **OrderRowSerializer(order).data,
-        "version": order.version,
         "document": document,
         "sha256": stored.sha256 if stored else None,
         "report": report,

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from rest_framework import status
 from rest_framework.exceptions import APIException, PermissionDenied
 
-from orders.progress import CannotHappen
-from orders.services.errors import NoSuchFinding, NotReady, NotRegistered, SavedByAnother
+from dispensing.api.as_typed import faults_of, refuse
+from dispensing.forms.typed import typed
+from orders.forms.events import EventForm
+from orders.progress import CannotHappen, EventKind
+from orders.services.errors import NoSuchFinding, NotReady, NotRegistered
 from orders.states import NotAllowed
 
 
 class Conflict(APIException):
-    """The record is not as the caller thought: another version, or another state."""
+    """The record is in another state than the caller thought."""
 
     status_code = status.HTTP_409_CONFLICT
     default_detail = "The order has changed."
@@ -29,6 +33,13 @@ def valid(serializer: Any) -> dict[str, Any]:
     return dict(serializer.validated_data)
 
 
+def noted(serializer: Any, may: Iterable[EventKind]) -> dict[str, Any]:
+    """Kind and note of an event, judged by the page's form. ``may``: the kinds that the caller may note."""
+    form = EventForm(typed(valid(serializer)), may=may)
+    refuse(faults_of(form))
+    return form.cleaned_data
+
+
 def with_conflicts(service: Any, **kwargs: Any) -> Any:
     """Run a service; its refusals that are about the state of the record become 409, about the person 403."""
     try:
@@ -38,8 +49,6 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
         raise Conflict(str(refused), problems=list(refused.problems), findings=findings) from refused
     except NotRegistered as refused:
         raise PermissionDenied(str(refused)) from refused
-    except SavedByAnother as refused:
-        raise Conflict(str(refused), version=refused.current.version) from refused
     except CannotHappen as refused:
         raise Conflict(str(refused), may=[kind.value for kind in refused.may]) from refused
     except (NotAllowed, NoSuchFinding) as refused:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpResponse
@@ -12,6 +13,8 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 
 from dispensing.api.reading import PdfOrProblem
+from dispensing.api.version_headers import FILE_HEADERS
+from dispensing.api.versions import is_kept
 from orders.api.documents import ORDER, described
 from orders.api.refusals import Conflict
 from orders.models import Order, OrderDocument
@@ -22,17 +25,27 @@ class SentDocuments:
 
     get_object: Any
 
-    @extend_schema(responses={200: described(ORDER)})
+    @extend_schema(parameters=FILE_HEADERS, responses={200: described(ORDER)})
     @action(detail=True, methods=["get"])
     def document(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The frozen `lens-order/1`, byte for byte as it was sent."""
-        return HttpResponse(stored_of(self.get_object()).text, content_type="application/json")
+        stored = stored_of(self.get_object())
+        return _file(request, stored.sha256, "application/json", lambda: stored.text)
 
-    @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
+    @extend_schema(parameters=FILE_HEADERS, responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
     def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The lab-order PDF as it was sent."""
-        return HttpResponse(bytes(stored_of(self.get_object()).pdf), content_type="application/pdf")
+        stored = stored_of(self.get_object())
+        return _file(request, stored.pdf_sha256, "application/pdf", lambda: bytes(stored.pdf))
+
+
+def _file(request: Request, sha256: str, content_type: str, content: Callable[[], str | bytes]) -> HttpResponse:
+    """The file, or 304 for whoever keeps it: it never changes, and its hash is its ETag."""
+    headers = {"ETag": f'"{sha256}"', "Cache-Control": "private, no-cache"}
+    if is_kept(request, headers["ETag"]):
+        return HttpResponse(status=304, headers=headers)
+    return HttpResponse(content(), content_type=content_type, headers=headers)
 
 
 def stored_of(order: Order) -> OrderDocument:

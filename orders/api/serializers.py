@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
-import json
-from datetime import date
 from typing import Any
 
 from rest_framework import serializers
 
-from dispensing.api.as_typed import NoUnknownKeys
+from dispensing.api.as_typed import Figure, JudgedByForm, NoUnknownKeys, Word, Words
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
-from orders.api.documents import CatalogueField, KeptLensField, LensesField, OrderField, ReportField
-from orders.forms.job import require_day_to_come
+from orders.api.documents import CatalogueField, OrderField, ReportField
+from orders.forms.lenses import INSTRUCTION_CHOICES
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
 from orders.states import OrderState
-
-LARGEST_COUNT = 2**31 - 1
-
-
-def _version(**kwargs: Any) -> serializers.IntegerField:
-    return serializers.IntegerField(min_value=0, max_value=LARGEST_COUNT, **kwargs)
-
-
-def no_null_characters(value: Any) -> None:
-    """PostgreSQL keeps no NUL in JSON, and no text of an order holds one."""
-    if "\\u0000" in json.dumps(value):
-        raise serializers.ValidationError("Null characters are not allowed.")
 
 
 class EventSerializer(serializers.ModelSerializer[OrderEvent]):
@@ -45,8 +31,8 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
 class NotedEventSerializer(NoUnknownKeys):
     """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
 
-    kind = serializers.ChoiceField(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
-    note = serializers.CharField(max_length=500, required=False, allow_blank=True)
+    kind = Word(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
+    note = Words(required=False)
 
 
 class DeliverySerializer(serializers.ModelSerializer[Delivery]):
@@ -66,6 +52,7 @@ class OrderRowSerializer(serializers.ModelSerializer[Order]):
         model = Order
         fields = [
             "public_id",
+            "version",
             "number",
             "revision",
             "state",
@@ -89,11 +76,46 @@ class WholeOrderSerializer(OrderRowSerializer):
     events = EventSerializer(many=True)
 
     class Meta(OrderRowSerializer.Meta):
-        fields = [*OrderRowSerializer.Meta.fields, "version", "document", "sha256", "report", "deliveries", "events"]
+        fields = [*OrderRowSerializer.Meta.fields, "document", "sha256", "report", "deliveries", "events"]
 
 
-class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer[Order]):
-    """What may be chosen of a draft. ``version``: the count of saves this change is based on."""
+class LensPartSerializer(NoUnknownKeys):
+    """Keys of a lens in a ``lens-order/1`` that may be chosen. ``extra``, as documents have it, says nothing here."""
+
+    base_curve_d = Figure(allow_null=True, required=False)
+    centre_thickness_mm = Figure(allow_null=True, required=False)
+    design = Words(allow_null=True, required=False)
+    material = Words(allow_null=True, required=False)
+    treatments = serializers.ListField(
+        child=serializers.CharField(max_length=60), allow_null=True, required=False, max_length=30
+    )
+    extra = serializers.DictField(allow_null=True, required=False)
+
+    def validate(self, values: dict[str, Any]) -> dict[str, Any]:
+        values.pop("extra", None)
+        return values
+
+
+class DraftLensSerializer(LensPartSerializer):
+    """A lens to be made, chosen from the lab's catalogue."""
+
+    corridor_mm = Figure(allow_null=True, required=False)
+    blank_mm = Figure(allow_null=True, required=False)
+    colour = Words(allow_null=True, required=False)
+    instruction = Word(
+        choices=[(word, label) for word, label in INSTRUCTION_CHOICES if word], allow_null=True, required=False
+    )
+
+
+class DraftLensesSerializer(NoUnknownKeys):
+    """The lenses of a draft; an eye that is null or left out is not made."""
+
+    right = DraftLensSerializer(allow_null=True, required=False)
+    left = DraftLensSerializer(allow_null=True, required=False)
+
+
+class DraftSerializer(JudgedByForm[Order]):
+    """What may be chosen of a draft."""
 
     patient = ByPublicId(Patient)
     prescription = ByPublicId(Prescription, allow_null=True, required=False)
@@ -101,9 +123,8 @@ class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer[Order]):
     fitting = ByPublicId(Fitting, allow_null=True, required=False)
     lab = ByPublicId(Lab, allow_null=True, required=False)
     remake_of = ByPublicId(Order, allow_null=True, required=False)
-    lenses = LensesField(required=False, validators=[no_null_characters])
-    kept_lens = KeptLensField(required=False, allow_null=True, validators=[no_null_characters])
-    version = _version(required=False)
+    lenses = DraftLensesSerializer(required=False)
+    kept_lens = LensPartSerializer(required=False, allow_null=True)
 
     class Meta:
         model = Order
@@ -122,16 +143,11 @@ class DraftSerializer(NoUnknownKeys, serializers.ModelSerializer[Order]):
             "frame_source",
             "needed_on",
             "remarks",
-            "version",
         ]
 
-    def validate_needed_on(self, day: date | None) -> date | None:
-        return require_day_to_come(day)
 
-    def validate_remake_of(self, original: Order | None) -> Order | None:
-        if original is not None and original.sent_at is None:
-            raise serializers.ValidationError(f"Order {original.number} was never sent, so it cannot be made again.")
-        return original
+class NothingSerializer(NoUnknownKeys):
+    """No keys: all that is asked stands in the address and in If-Match."""
 
 
 class SettleSerializer(NoUnknownKeys):
@@ -140,11 +156,6 @@ class SettleSerializer(NoUnknownKeys):
     rule = serializers.CharField(max_length=60)
     eye = serializers.ChoiceField(choices=["right", "left", "both"], allow_null=True, required=False)
     reason = serializers.CharField(required=False, allow_blank=True)
-    version = _version()
-
-
-class VersionSerializer(NoUnknownKeys):
-    version = _version()
 
 
 class AskedSerializer(serializers.Serializer[Any]):
@@ -164,8 +175,8 @@ class CheckSerializer(NoUnknownKeys):
 class LabEventSerializer(NoUnknownKeys):
     """What a lab may tell of an order."""
 
-    kind = serializers.ChoiceField(choices=[(kind.value, BY_HAND[kind]) for kind in BY_THE_LAB])
-    note = serializers.CharField(max_length=500, required=False, allow_blank=True)
+    kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in BY_THE_LAB])
+    note = Words(required=False)
 
 
 class LabOrderSerializer(serializers.ModelSerializer[Order]):

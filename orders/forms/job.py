@@ -12,9 +12,11 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from dispensing.forms.fields import offer
+from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, Purpose, Supply
+from orders.services.remaking import order_to_remake
 
 EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
 YES_NO_UNKNOWN = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
@@ -48,14 +50,29 @@ def require_day_to_come(day: date | None) -> date | None:
     return day
 
 
+def _not_chosen(text: str) -> dict[str, str]:
+    """What is said of a record that is not among those on offer."""
+    return {"invalid_choice": text}
+
+
 class JobForm(forms.Form):
     """Everything about a draft that is not a lens. Choices are the patient's own records, by public id."""
 
     saves_as_typed = True  # Each change is sent at once: nothing is required yet, and faults come with the answer.
 
-    prescription = forms.ChoiceField(label="Prescription", required=False)
-    fitting = forms.ChoiceField(label="Frame and fitting", required=False)
-    lab = forms.ChoiceField(label="Lab", required=False)
+    prescription = forms.ChoiceField(
+        label="Prescription",
+        required=False,
+        error_messages=_not_chosen("This prescription belongs to another patient."),
+    )
+    fitting = forms.ChoiceField(
+        label="Frame and fitting",
+        required=False,
+        error_messages=_not_chosen("This fitting belongs to another patient."),
+    )
+    lab = forms.ChoiceField(
+        label="Lab", required=False, error_messages=_not_chosen("This lab is not in use. Choose another.")
+    )
     eyes = forms.ChoiceField(label="Lenses to make", choices=EYES_TO_MAKE, widget=forms.RadioSelect)
     same = forms.BooleanField(label="Left lens as the right", required=False)
     supply = forms.ChoiceField(label="The lab is to supply", choices=Supply.choices)
@@ -80,7 +97,7 @@ class JobForm(forms.Form):
     )
 
     def __init__(self, data: QueryDict | None = None, *, order: Order, offered: Offered):
-        super().__init__(data, initial=self._initial(order))
+        super().__init__(data, initial=self.stored(order))
         self.order = order
         self.prescriptions, self.fittings, self.labs = offered.prescriptions, offered.fittings, offered.labs
         prescriptions = (
@@ -93,7 +110,8 @@ class JobForm(forms.Form):
         offer(self, "lab", [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())])
 
     @staticmethod
-    def _initial(order: Order) -> dict[str, Any]:
+    def stored(order: Order) -> dict[str, Any]:
+        """The fields as the draft holds them."""
         lenses = order.lenses or {}
         made = [eye for eye in ("right", "left") if lenses.get(eye) is not None]
         return {
@@ -107,7 +125,7 @@ class JobForm(forms.Form):
             "purpose": order.purpose,
             "remake_of": order.remake_of.number if order.remake_of else "",
             "needed_on": order.needed_on,
-            "other_pair": {True: "yes", False: "no", None: ""}[order.other_pair],
+            "other_pair": yes_or_no(order.other_pair),
             "remarks": order.remarks,
         }
 
@@ -117,21 +135,14 @@ class JobForm(forms.Form):
         return day if day == self.order.needed_on else require_day_to_come(day)
 
     def clean_remake_of(self) -> Order | None:
-        """The newest revision of the number that was sent; only a pair that was ordered can be made again."""
         number = self.cleaned_data["remake_of"].strip()
-        if not number:
-            return None
-        sent = Order.objects.filter(number__iexact=number, patient=self.order.patient, sent_at__isnull=False)
-        original = sent.exclude(number=self.order.number).order_by("-revision").first()
-        if original is None:
-            raise forms.ValidationError(f"No order {number} of this patient was sent. Check the number.")
-        return original
+        return order_to_remake(number, self.order) if number else None
 
     @property
     def lab_chosen(self) -> Lab | None:
-        """The lab as the page shows it now, before anything is saved."""
+        """The lab as the page shows it now, before anything is saved; the draft's own in place of one not on offer."""
         key = self.data.get("lab", "") if self.is_bound else self.initial["lab"]
-        return self.labs.get(key)
+        return self.labs.get(key, self.order.lab) if key else None
 
     def values(self) -> dict[str, Any]:
         """Model field values of what is valid; a field at fault keeps what the draft had."""

@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.choices import flatten_choices
 
 from dispensing.choice_words import label
 from dispensing.forms.fields import FigureField, offer, offered
@@ -18,6 +19,8 @@ from orders.documents.names import DESIGN_KINDS, INSTRUCTIONS
 
 INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in INSTRUCTIONS.items())]
 CENTRE_LEAST_MM, CENTRE_MOST_MM = figure("typed-lens", "centre_least_mm"), figure("typed-lens", "centre_most_mm")
+OF_THE_DESIGN = ("corridor_mm", "blank_mm")
+OFFERED = ("design", "material", *OF_THE_DESIGN, "treatments")
 
 
 def trimmed(value: float) -> str:
@@ -119,6 +122,28 @@ class LensForm(forms.Form):
         chosen = {name: value for name, value in self.cleaned_data.items() if value not in ("", None, [])}
         stored = {name: self.initial_lens[name] for name in self.errors if name in self.initial_lens}
         return {"treatments": [], **stored, **chosen}
+
+    def not_offered(self) -> dict[str, list[str]]:
+        """Choices that were named and dropped, by field. On the page they vanish by themselves; a program is told."""
+        told: dict[str, list[str]] = {}
+        for name in OFFERED:
+            if "design" in told and name in OF_THE_DESIGN:
+                continue
+            known = {str(value) for value, _ in flatten_choices(offered(self, name))}
+            dropped = [one for one in self._named(name) if one and one not in known]
+            if dropped:
+                told[name] = [self._not_offered(name, one) for one in dropped]
+        return told
+
+    def _named(self, name: str) -> list[str]:
+        data = self.data
+        return [str(one) for one in data.getlist(self.add_prefix(name))] if isinstance(data, QueryDict) else []
+
+    def _not_offered(self, name: str, named: str) -> str:
+        if self.catalogue is None:
+            return "Choose a lab first: this is chosen from its catalogue."
+        choices = ", ".join(str(value) for value, _ in flatten_choices(offered(self, name)) if value)
+        return f"{named} is not offered here. Offered: {choices or 'nothing'}."
 
     def faults(self) -> dict[str, list[str]]:
         """What is wrong with each field on the page, empty where nothing is."""

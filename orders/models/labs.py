@@ -5,9 +5,10 @@ import uuid
 from django.db import models
 
 from dispensing.models import StaffUser
+from dispensing.models.versions import Versioned
 
 
-class Lab(models.Model):
+class Lab(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     name = models.CharField(max_length=120, unique=True)
     account = models.CharField("our account number", max_length=40, blank=True)

@@ -9,6 +9,7 @@ from django.db import models
 
 from dispensing.choice_words import label
 from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
+from dispensing.models.versions import Versioned
 from orders.documents.names import FRAME_SOURCES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
@@ -36,7 +37,7 @@ class FrameSource(models.TextChoices):
 STATE_CHOICES = [(str(state), label) for state, label in LABELS.items()]
 
 
-class Order(models.Model):
+class Order(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     # The number stays with the order through its revisions; each revision is a row of its own.
     number = models.CharField(max_length=20, db_index=True, editable=False)
@@ -62,8 +63,6 @@ class Order(models.Model):
     frame_source = models.CharField(max_length=12, choices=FrameSource.choices, blank=True)
     needed_on = models.DateField("needed on", null=True, blank=True)
     remarks = models.TextField(max_length=1000, blank=True)
-    # Counts saves: whoever saves on top of an older count is told, and nothing is overwritten.
-    version = models.PositiveIntegerField(default=1, editable=False)
     # The place (orders.progress.Place) after the last event, kept with the events for lists and filters.
     place = models.CharField(max_length=30, default="draft", editable=False)
     verdict = models.CharField(max_length=5, blank=True, editable=False)

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from dispensing.choice_words import label
+from dispensing.services.meanwhile import Values
 from orders.documents.key_words import DASH, key_in_words, value_in_words
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES
 from orders.facts import catalogue_of
 from orders.models import Order
 from orders.rules.registry import rule_by_id
-from orders.services.errors import SavedByAnother
 
 DOCUMENT_KEYS = {"frame_source": "frame.source"}
 """A draft's column that the document calls otherwise."""
@@ -31,14 +31,12 @@ LENS_KEYS = (
 NOT_SHOWN = ("catalogue", "version", "saved_by", "saved_at")
 
 
-def differences(refused: SavedByAnother) -> list[dict[str, str]]:
-    """One row a field that the two versions hold differently."""
-    current: Order = refused.current
+def differences(current: Order, fields: Values) -> list[dict[str, str]]:
+    """One row a field that the two versions hold differently. ``current``: the order as it stands."""
     catalogue = catalogue_of(current)
     rows: list[dict[str, str]] = []
-    for name, mine in refused.wanted.items():
-        theirs = getattr(current, name, None)
-        if name in NOT_SHOWN or mine == theirs:
+    for name, (theirs, mine) in fields.items():
+        if name in NOT_SHOWN:
             continue
         if name == "lenses":
             rows += _lens_rows(mine or {}, theirs or {}, catalogue)

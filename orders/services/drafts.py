@@ -1,7 +1,7 @@
 """Drawing up an order: starting a draft and saving it, without ever overwriting what another person saved.
 
 Each save counts ``version`` up by a conditional update. Whoever saves on top of an older count gets
-`SavedByAnother` with the version now stored and what was wanted.
+`ChangedMeanwhile` with the order as it stands and what was wanted.
 """
 
 from __future__ import annotations
@@ -19,9 +19,10 @@ from dispensing.services.numbers import next_number
 from orders.documents.lens_order import FORMAT, LensOrder
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
-from orders.services.errors import NoDraft, SavedByAnother
+from orders.services.errors import NoDraft, saved_meanwhile
 from orders.services.events import record_event
 from orders.services.judging import Judgement, judge
+from orders.services.remaking import require_remakeable
 from orders.states import OrderState
 
 DRAFT_FIELDS = (
@@ -66,7 +67,7 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
 
     Returns how the order is judged now.
 
-    Raises `SavedByAnother`, `NoDraft` when the order is no draft any more, `ValidationError`.
+    Raises `ChangedMeanwhile`, `NoDraft` when the order is no draft any more, `ValidationError`.
     """
     before, catalogue = {name: getattr(order, name) for name in fields}, order.catalogue_id
     _take_over(order, fields)
@@ -88,10 +89,10 @@ def write_draft(
     wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
     here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
     if here.update(**wanted) == 0:
-        current = Order.objects.select_related("saved_by").get(pk=order.pk)
-        if current.state != OrderState.DRAFT:
-            raise NoDraft(OrderState(current.state))
-        raise SavedByAnother(current, fields)
+        state = Order.objects.values_list("state", flat=True).get(pk=order.pk)
+        if state != OrderState.DRAFT:
+            raise NoDraft(OrderState(state))
+        raise saved_meanwhile(order.pk, fields)
     for name, value in wanted.items():
         setattr(order, name, value)
     judged = judged.with_lifted(order.lifted) if judged else judge(order)
@@ -109,6 +110,10 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     if "lab" in fields:
         _follow_lab(order)
     _require_own_patient(order)
+    if {"frame", "fitting"} & set(fields):
+        _require_frame_of_fitting(order)
+    if order.remake_of is not None and "remake_of" in fields:
+        _require_remakeable(order)
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
@@ -137,10 +142,22 @@ def _require_own_patient(order: Order) -> None:
             wrong[name] = f"This {name} belongs to another patient."
     if order.frame is not None and order.frame.owner_id not in (None, order.patient_id):
         wrong["frame"] = "This frame belongs to another patient."
-    if order.remake_of is not None and order.remake_of.patient_id != order.patient_id:
-        wrong["remake_of"] = "This order belongs to another patient."
     if wrong:
         raise ValidationError(wrong)
+
+
+def _require_frame_of_fitting(order: Order) -> None:
+    """Heights and distances hold for the frame they were measured in and for no other."""
+    if order.fitting is not None and order.frame_id != order.fitting.frame_id:
+        raise ValidationError({"frame": f"The fitting was taken in another frame, {order.fitting.frame}."})
+
+
+def _require_remakeable(order: Order) -> None:
+    assert order.remake_of is not None
+    try:
+        require_remakeable(order.remake_of, order)
+    except ValidationError as refused:
+        raise ValidationError({"remake_of": refused.messages}) from refused
 
 
 def _require_form(field: str, value: dict[str, Any] | None) -> None:

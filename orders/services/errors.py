@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+from dispensing.services.audit import differing
+from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.documents.order_report import FindingPart
 from orders.models import Order
 from orders.rules.registry import rule_by_id
@@ -11,13 +14,19 @@ from orders.services.judging import Judgement
 from orders.states import LABELS, Action, NotAllowed, OrderState
 
 
-class SavedByAnother(Exception):
-    """Somebody saved the draft after it was opened here. Nothing was overwritten; both versions are here."""
+def saved_meanwhile(pk: int, wanted: Mapping[str, Any]) -> ChangedMeanwhile:
+    """Why a draft is not saved: somebody saved it after it was opened here. ``wanted``: fields as they were to be."""
+    current = Order.objects.select_related("saved_by").get(pk=pk)
+    now = {name: _told(name, getattr(current, name)) for name in wanted}
+    fields = differing(now, {name: _told(name, value) for name, value in wanted.items()})
+    return ChangedMeanwhile(current, fields, by=current.saved_by, at=current.saved_at)
 
-    def __init__(self, current: Order, wanted: dict[str, Any]):
-        self.current, self.wanted = current, wanted
-        who = str(current.saved_by) if current.saved_by else "Somebody else"
-        super().__init__(f"{who} saved order {current.number} in the meantime. Compare both and save again.")
+
+def _told(name: str, value: Any) -> Any:
+    """Of what was settled, what goes with the order; the rest only serves to see whether it still holds."""
+    if name != "lifted":
+        return value
+    return [{key: entry.get(key) for key in ("rule", "eye", "reason", "by")} for entry in value]
 
 
 class NoDraft(NotAllowed):

@@ -7,7 +7,8 @@ from typing import Any
 from django.db import transaction
 
 from dispensing.models import StaffUser
-from dispensing.services.audit import changed_fields, record
+from dispensing.services.audit import changed_fields, differing, in_words, record
+from dispensing.services.meanwhile import require_version, save_next_version
 from orders.models import Lab
 
 LAB_FIELDS = ("name", "account", "email", "phone", "working_days", "active")
@@ -24,14 +25,18 @@ def add_lab(*, actor: StaffUser | None, **fields: Any) -> Lab:
 
 
 @transaction.atomic
-def change_lab(*, lab: Lab, actor: StaffUser | None, **fields: Any) -> Lab:
-    """Writes only the fields that differ. Raises `ValidationError`."""
+def change_lab(*, lab: Lab, actor: StaffUser | None, version: int | None = None, **fields: Any) -> Lab:
+    """Writes only the fields that differ. ``version``: the one that was looked at.
+
+    Raises `ValidationError`, `ChangedMeanwhile`.
+    """
     lab = Lab.objects.select_for_update().get(pk=lab.pk)
-    changes = changed_fields({name: getattr(lab, name) for name in fields}, fields)
+    changes = differing({name: getattr(lab, name) for name in fields}, fields)
+    require_version(lab, version, changes)
     for name in changes:
         setattr(lab, name, fields[name])
     lab.full_clean()
     if changes:
-        lab.save(update_fields=list(changes))
-        record(actor=actor, verb="lab.change", target=lab, changes=changes)
+        save_next_version(lab, changes)
+        record(actor=actor, verb="lab.change", target=lab, changes=in_words(changes))
     return lab

@@ -28,7 +28,7 @@ def lift(
 
     ``eye`` both settles what is said of the pair, or else what is said of either eye. A stop needs a reason. It goes
     on the record and with the order, and lapses when the facts it was said about change. Raises `NoSuchFinding`,
-    `ValidationError`, `SavedByAnother`.
+    `ValidationError`, `ChangedMeanwhile`.
     """
     judged = judge(order)
     said = by_rule_and_eye(judged.report)

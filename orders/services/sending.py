@@ -17,7 +17,7 @@ from orders.models.deliveries import Channel
 from orders.progress import CannotHappen, EventKind
 from orders.queries import for_page
 from orders.services.deliveries import call_off
-from orders.services.errors import NotReady, SavedByAnother
+from orders.services.errors import NotReady, saved_meanwhile
 from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
 from orders.services.judging import Judgement, asked_of, judge
@@ -31,11 +31,11 @@ def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument
     """Send the draft as it was saved under ``version``; returns the frozen document.
 
     Raises `NotReady` with the open stops and asks, `NotAllowed` when it is no draft (any more), and
-    `SavedByAnother` when somebody saved it in the meantime. Only one of two senders succeeds.
+    `ChangedMeanwhile` when somebody saved it in the meantime. Only one of two senders succeeds.
     """
     after(OrderState(order.state), Action.SEND)
     if order.version != version:
-        raise SavedByAnother(order, {})
+        raise saved_meanwhile(order.pk, {})
     for _ in range(TRIES):
         # The PDF takes a tenth of a second: drawn before the transaction, so that nobody waits for it.
         judged = _ready(order)

@@ -15,6 +15,8 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import can, requires
 from dispensing.models import Patient
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
 from orders.forms.desk import DeskForms
 from orders.models import Order
@@ -24,10 +26,10 @@ from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
-from orders.services.errors import NoSuchFinding, SavedByAnother
+from orders.services.errors import NoSuchFinding
 from orders.services.lifting import lift, take_back
-from orders.states import NotAllowed, OrderState
-from orders.views.answers import conflict_answer, posted_version, strip_answer
+from orders.states import NotAllowed
+from orders.views.answers import conflict_answer, strip_answer
 from orders.views.sent import sent_page
 
 
@@ -36,9 +38,13 @@ from orders.views.sent import sent_page
 def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     """A new draft; ``remake_of`` names a sent order of this patient that is to be made again."""
     patient = get_object_or_404(Patient, public_id=patient_id)
-    before = _named(request, "remake_of", patient.orders.filter(state=OrderState.SENT))
+    before = _named(request, "remake_of", patient.orders.all())
     fields = _as_before(before) if before else _from_the_record(request, patient)
-    order = start_draft(patient=patient, actor=request.user, **fields)
+    try:
+        order = start_draft(patient=patient, actor=request.user, **fields)
+    except ValidationError as refused:
+        messages.error(request, " ".join(refused.messages))
+        return redirect("patient-page", patient.public_id)
     return redirect("order-page", order.public_id)
 
 
@@ -96,8 +102,8 @@ def order_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     forms = DeskForms(order, request.POST)
     try:
         judged = save_draft(order=order, actor=request.user, version=posted_version(request), fields=forms.fields())
-    except SavedByAnother as refused:
-        return conflict_answer(request, order, refused)
+    except ChangedMeanwhile as refused:
+        return conflict_answer(request, refused)
     except NotAllowed as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:
@@ -147,8 +153,8 @@ def _settled(request: StaffRequest, order_id: uuid.UUID, action: Any, **said: st
     rule, eye = request.POST.get("rule", ""), request.POST.get("eye") or None
     try:
         judged = action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
-    except SavedByAnother as refused:
-        return conflict_answer(request, order, refused)
+    except ChangedMeanwhile as refused:
+        return conflict_answer(request, refused)
     except (NoSuchFinding, NotAllowed) as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:

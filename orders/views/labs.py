@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -15,7 +16,9 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.documents import Fault, InvalidDocument
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.tokens import TokenRefused
+from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
 from orders.forms.labs import CatalogueForm, LabForm
 from orders.models import Catalogue, Lab
@@ -47,16 +50,20 @@ def lab_new(request: StaffRequest) -> HttpResponse:
 def lab_page(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     # The form works on a copy: a refused name must not show as the lab's name above it.
-    form = LabForm(request.POST or None, instance=Lab.objects.get(pk=lab.pk))
+    form, version = LabForm(request.POST or None, instance=Lab.objects.get(pk=lab.pk)), opened_on(request, lab)
     if request.method == "POST" and form.is_valid():
+        save = partial(change_lab, lab=lab, actor=request.user, **form.cleaned_data)
         try:
-            change_lab(lab=lab, actor=request.user, **form.cleaned_data)
+            save_on_top(lambda version: save(version=version), version)
         except ValidationError as refused:
             form.add_error(None, refused)
+        except ChangedMeanwhile as other:
+            form.add_error(None, told_by_others(other, "this lab"))
+            version = other.version
         else:
             messages.success(request, "Saved.")
             return redirect("lab-page", lab.public_id)
-    return _page(request, lab, form=form)
+    return _page(request, lab, form=form, version=version)
 
 
 @requires(Ability.LAB_EDIT)
@@ -119,6 +126,7 @@ def _page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
     shown = {
         "lab": lab,
         "form": LabForm(instance=lab),
+        "version": lab.version,
         "import_form": CatalogueForm(),
         "catalogues": lab.catalogues.select_related("imported_by"),
         "tokens": tokens_of_lab(lab),

@@ -19,20 +19,23 @@ from django_htmx.http import HttpResponseClientRefresh
 from dispensing.access import requires
 from dispensing.models import Frame
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import FramePart
 from orders.facts import frame_part
+from orders.forms.asked import fields_asked
 from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
 from orders.presentation.desk import DeskPage
 from orders.presentation.findings import finding_groups
 from orders.queries import for_page
-from orders.services.applying import apply_change
-from orders.services.errors import SavedByAnother
+from orders.services.applying import fields_of_change
+from orders.services.drafts import save_draft
 from orders.services.judging import Judgement, judge
 from orders.states import NotAllowed
-from orders.views.answers import conflict_answer, posted_version, strip_answer
+from orders.views.answers import conflict_answer, strip_answer
 
 SIZE_WITHIN_MM = 10
 MOST_FRAMES_READ = 200
@@ -109,9 +112,10 @@ def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if not isinstance(change, dict):
         return HttpResponseBadRequest("The change must be an object.")
     try:
-        judged = apply_change(order=order, actor=request.user, version=posted_version(request), change=change)
-    except SavedByAnother as refused:
-        return conflict_answer(request, order, refused)
+        fields = fields_asked(order, fields_of_change(order, change))
+        judged = save_draft(order=order, actor=request.user, version=posted_version(request), fields=fields)
+    except ChangedMeanwhile as refused:
+        return conflict_answer(request, refused)
     except NotAllowed as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:

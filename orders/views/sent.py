@@ -14,6 +14,8 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.models import Practice
 from dispensing.roles import Ability
+from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
 from orders.delivery_states import got_to_the_lab
 from orders.documents.lens_order import parse_order
@@ -27,12 +29,11 @@ from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
-from orders.services.errors import NotReady, NotRegistered, SavedByAnother
+from orders.services.errors import NotReady, NotRegistered
 from orders.services.events import record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
-from orders.views.answers import posted_version
 
 
 def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
@@ -85,7 +86,7 @@ def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
             return redirect("order-page", order.public_id)
         except NotReady as refused:
             problems, judgement = refused.problems, refused.judged
-        except (SavedByAnother, NotAllowed) as refused:
+        except (ChangedMeanwhile, NotAllowed) as refused:
             problems = (str(refused),)
         order = get_object_or_404(for_page(), public_id=order_id)
     judgement = judgement or judge(order)

@@ -334,9 +334,15 @@ WRITINGS: tuple[Writing, ...] = (
         says="for another lab",
     ),
     Writing(
-        applying.apply_change,
-        of_version(applying.apply_change, "draft", change={"lenses.right.treatments": []}),
+        drafts.save_draft,
+        lambda w: drafts.save_draft(
+            order=w["draft"],
+            actor=w["ravi"],
+            version=w["draft"].version,
+            fields=applying.fields_of_change(w["draft"], {"lenses.right.treatments": []}),
+        ),
         changed=("draft",),
+        says="with a remedy",
     ),
     Writing(lifting.lift, _settled, changed=("draft",)),
     Writing(lifting.take_back, _taken_back, changed=("next_revision",)),

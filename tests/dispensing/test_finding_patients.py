@@ -9,7 +9,7 @@ import pytest
 from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import Patient, Practice
-from dispensing.queries.patients import find_patients, page_of
+from dispensing.queries.patients import find_patients, patients_page
 from dispensing.services.patients import register_patient
 from tests.people import signed_in
 
@@ -17,7 +17,9 @@ pytestmark = pytest.mark.django_db
 
 
 def register(family_name: str, given_names: str = "Ann", born_on: date = date(1980, 5, 6), **fields: Any) -> Patient:
-    return register_patient(actor=None, family_name=family_name, given_names=given_names, born_on=born_on, **fields)
+    others = list(Patient.objects.values_list("reference", flat=True))
+    names = {"family_name": family_name, "given_names": given_names, "born_on": born_on}
+    return register_patient(actor=None, although_similar_to=others, **names, **fields)
 
 
 def found(text: str, **kwargs: Any) -> list[str]:
@@ -81,14 +83,14 @@ def test_signs_of_the_query_language_match_nothing_but_themselves(text: str) -> 
 def test_pages_by_key_show_everybody_once_and_in_order() -> None:
     for number in range(7):
         register("Same", f"Name {number % 3}")
+    register("Bystander")
     seen: list[Patient] = []
-    after = None
-    while True:
-        page = page_of(find_patients("same"), after, size=2)
+    after, more = "", True
+    while more:
+        page = patients_page(find_patients("same"), after=after, size=2)
         seen += page.rows
         after = page.next_key
-        if after is None:
-            break
+        more = bool(after)
     assert len(seen) == len({patient.pk for patient in seen}) == 7
     assert [patient.given_names for patient in seen] == sorted(patient.given_names for patient in seen)
 

@@ -34,8 +34,10 @@ def sheet(patient: Patient, frame: Frame) -> str:
 
 
 def usual(**changes: Any) -> dict[str, Any]:
+    """As typed on the sheet of a new fitting, or of one that was never changed."""
     today = timezone.localdate()
-    return {"measured_on": today.strftime("%d/%m/%Y"), "taken_by": person("ravi").pk, **FIGURES} | changes
+    typed = {"measured_on": today.strftime("%d/%m/%Y"), "taken_by": person("ravi").pk, "version": "1", **FIGURES}
+    return typed | changes
 
 
 def record(

@@ -17,7 +17,8 @@ pytestmark = pytest.mark.django_db
 
 
 def save(**changes: Any) -> Answer:
-    settings = model_to_dict(Practice.current(), exclude=["id"]) | {"name": "Thistledown Opticians"}
+    practice = Practice.current()
+    settings = model_to_dict(practice, exclude=["id"]) | {"name": "Thistledown Opticians", "version": practice.version}
     return signed_in("ines").post(reverse("practice-settings"), settings | changes)
 
 
@@ -63,5 +64,5 @@ def test_a_setting_that_cannot_be_is_refused_beside_its_field(changes: dict[str,
 
 def test_every_setting_has_its_field_and_is_explained_or_plain() -> None:
     form = signed_in("ines").get(reverse("practice-settings")).context["form"]
-    assert set(form.fields) == {field.name for field in Practice._meta.fields} - {"id"}
+    assert set(form.fields) == {field.name for field in Practice._meta.fields} - {"id", "version"}
     assert {name for name, field in form.fields.items() if not field.help_text} == {"phone", "email"}

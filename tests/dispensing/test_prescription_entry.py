@@ -226,13 +226,13 @@ def test_a_correction_records_old_and_new_of_each_figure(patient: Patient) -> No
 def test_who_corrects_what_a_colleague_corrected_meanwhile_is_told_before_saving_over_it(patient: Patient) -> None:
     send(patient)
     address = f"/prescriptions/{Prescription.objects.get().public_id}/correct/"
-    opened = signed_in("dora").get(address).context["last_change"]
+    opened = signed_in("dora").get(address).context["version"]
     signed_in("ravi").post(address, FACTS | EYES | {"right-axis": "175"})
-    typed = FACTS | EYES | {"right-axis": "165", "last_change": opened}
+    typed = FACTS | EYES | {"right-axis": "165", "version": opened}
     told = signed_in("dora").post(address, typed)
     assert "Ravi Castellan changed this prescription. right axis is now 175, here 165." in told.content.decode()
     assert there(Prescription.objects.get().right).axis == 175
-    again = signed_in("dora").post(address, typed | {"last_change": told.context["last_change"]})
+    again = signed_in("dora").post(address, typed | {"version": told.context["version"]})
     assert again.status_code == 302
     assert there(Prescription.objects.get().right).axis == 165
 

@@ -33,6 +33,7 @@ def page_of(username: str) -> str:
 
 def save(member: StaffUser, by: Any = "ines", **changes: Any) -> Answer:
     shown = {"first_name": member.first_name, "last_name": member.last_name, "role": member.role, "is_active": "on"}
+    shown["version"] = str(StaffUser.objects.get(pk=member.pk).version)
     values = {name: value for name, value in (shown | changes).items() if value is not None}
     return signed_in(by).post(page_of(member.username), values)
 

@@ -9,11 +9,11 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
+from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.delivery_states import DeliveryState
 from orders.models import Delivery, Order, OrderDocument
 from orders.sending import outbox
 from orders.services.drafts import save_draft
-from orders.services.errors import SavedByAnother
 from orders.services.judging import Judgement
 from orders.services.sending import send_order
 from orders.states import NotAllowed
@@ -66,9 +66,9 @@ def test_of_two_savers_one_is_told_and_nothing_is_lost() -> None:
         return save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": f"Remark {which}"})
 
     results = at_once(save)
-    (refused,) = [result for result in results if isinstance(result, SavedByAnother)]
+    (refused,) = [result for result in results if isinstance(result, ChangedMeanwhile)]
     (saved,) = [result for result in results if isinstance(result, Judgement)]
-    assert Order.objects.get(pk=order.pk).remarks == saved.document.remarks == refused.current.remarks
+    assert Order.objects.get(pk=order.pk).remarks == saved.document.remarks == refused.record.remarks
 
 
 def test_marking_what_was_read_as_draft_sends_twice() -> None:
@@ -94,7 +94,7 @@ def test_of_two_senders_one_sends_and_the_other_is_told() -> None:
     results = at_once(send)
     assert sorted(type(result).__name__ for result in results) in (
         ["NotAllowed", "OrderDocument"],
-        ["OrderDocument", "SavedByAnother"],
+        ["ChangedMeanwhile", "OrderDocument"],
     )
     assert any(isinstance(result, NotAllowed) for result in results)
     assert OrderDocument.objects.count() == 1

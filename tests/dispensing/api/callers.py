@@ -18,6 +18,11 @@ def caller(username: str = "ravi") -> APIClient:
     return client
 
 
+def based_on(version: int) -> dict[str, str]:
+    """The header that names the version a change is based on."""
+    return {"If-Match": f'"{version}"'}
+
+
 def faults(answer: Any, status: int = 400) -> dict[str, str]:
     """The faults by field; the answer must be a problem of this status."""
     body: dict[str, Any] = answer.json()

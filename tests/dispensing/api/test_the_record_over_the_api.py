@@ -18,7 +18,7 @@ from pytest_django import DjangoAssertNumQueries
 from dispensing.fitting.command import run as measure_files
 from dispensing.models import Fitting, Frame, Patient, Prescription
 from tests.builders import a_frame, a_patient, a_prescription
-from tests.dispensing.api.callers import caller, faults
+from tests.dispensing.api.callers import based_on, caller, faults
 from tests.known import there
 
 pytestmark = pytest.mark.django_db
@@ -27,13 +27,14 @@ SOMEBODY = {"family_name": "Nandakumar", "given_names": "Ilse", "born_on": "1971
 
 
 def prescription_of(patient: Patient, right: dict[str, Any] | None = None, **changes: Any) -> dict[str, Any]:
+    """Of which a colleague would ask nothing."""
     return {
         "patient": str(patient.public_id),
         "tested_on": "2026-10-30",
         "use": "distance",
         "prescriber": "T. Prescriber",
         "right": {"sphere": -3.25, "cylinder": -1.0, "axis": 170} | (right or {}),
-        "left": {"sphere": 2, "cylinder": None},
+        "left": {"sphere": -2, "cylinder": None},
     } | changes
 
 
@@ -52,17 +53,17 @@ def test_a_patient_is_registered_found_and_corrected() -> None:
     found = client.post(reverse("api-patient-find"), {"text": "nanda"})
     assert [row["public_id"] for row in found.json()] == [made.json()["public_id"]]
     address = reverse("api-patient-detail", args=[made.json()["public_id"]])
-    assert client.patch(address, {"phone": "01632 960001"}).json()["phone"] == "01632 960001"
+    assert client.patch(address, {"phone": "01632 960001"}, headers=based_on(1)).json()["phone"] == "01632 960001"
     assert client.get(address).json()["given_names"] == "Ilse"
 
 
 @pytest.mark.parametrize(
     ("changes", "field", "said"),
     [
-        ({"family_name": ""}, "family_name", "blank"),
+        ({"family_name": ""}, "family_name", "Write the family name."),
         ({"family_name": "N" * 300}, "family_name", "This has 300 letters"),
         ({"born_on": "2999-01-01"}, "born_on", "still to come"),
-        ({"born_on": "yesterday"}, "born_on", "wrong format"),
+        ({"born_on": "yesterday"}, "born_on", "Write the day as YYYY-MM-DD"),
         ({"family_name": "a\x00b"}, "family_name", "Null characters"),
         ({"family_name": ["a"]}, "family_name", "Not a valid string"),
     ],
@@ -86,12 +87,26 @@ def test_a_prescription_is_taken_in_with_its_signs_and_remarks() -> None:
     assert made.status_code == 201, made.json()
     stored = Prescription.objects.get()
     right, left = there(stored.right), there(stored.left)
-    assert (right.sphere, right.axis, left.sphere) == (Decimal("-3.25"), 170, Decimal(2))
+    assert (right.sphere, right.axis, left.sphere) == (Decimal("-3.25"), 170, Decimal(-2))
     assert made.json()["right"]["sphere"] == -3.25
     assert isinstance(made.json()["remarks"], list)
     address = reverse("api-prescription-detail", args=[stored.public_id])
-    changed = client.put(address, prescription_of(patient, right={"axis": 175}))
+    changed = client.put(address, prescription_of(patient, right={"axis": 175}), headers=based_on(1))
     assert changed.json()["right"]["axis"] == 175
+
+
+def test_what_a_colleague_would_ask_is_stored_only_once_it_is_confirmed() -> None:
+    client, address = caller("dora"), reverse("api-prescription-list")
+    asked = prescription_of(a_patient(), left={"sphere": 2})
+    refused = client.post(address, asked)
+    assert "One eye is plus, the other minus" in faults(refused)["confirmed"]
+    assert not Prescription.objects.exists()
+    (question,) = refused.json()["questions"]
+    assert client.post(address, asked | {"confirmed": ["signs:of others"]}).status_code == 400
+    made = client.post(address, asked | {"confirmed": [question["key"]]})
+    assert (made.status_code, made.json()["remarks"]) == (201, [question["message"]])
+    other = prescription_of(a_patient(), left={"sphere": 2.5})
+    assert "confirmed" in faults(client.post(address, other | {"confirmed": [question["key"]]}))
 
 
 WRONG_POWERS = [
@@ -100,7 +115,7 @@ WRONG_POWERS = [
     ({"axis": None}, "right.axis", ""),
     ({"sphere": 250}, "right.sphere", ""),
     ({"sphere": "2.50"}, "right.sphere", "2.50: the sign is missing. Write +2.50 or -2.50."),
-    ({"sphere": True}, "right.sphere", "A number is wanted here."),
+    ({"sphere": True}, "right.sphere", "Give a number here."),
     ({"sphere": -3.3333}, "right.sphere", ""),
     ({"add": -2}, "right.add", ""),
     ({"prism_horizontal": 2}, "right.prism_horizontal_base", ""),
@@ -132,7 +147,7 @@ def test_whole_axes_and_powers_may_come_as_any_json_number_or_as_written_text() 
 def test_a_prescription_stays_with_its_patient() -> None:
     stored = a_prescription(a_patient())
     address = reverse("api-prescription-detail", args=[stored.public_id])
-    answer = caller().put(address, prescription_of(a_patient(family_name="Other")))
+    answer = caller().put(address, prescription_of(a_patient(family_name="Other")), headers=based_on(1))
     assert "stays with its patient" in faults(answer)["patient"]
 
 
@@ -150,7 +165,7 @@ def test_a_frame_is_added_with_its_shape_and_corrected() -> None:
     assert made.status_code == 201, made.json()
     assert (made.json()["a_mm"], made.json()["b_mm"], made.json()["radii_mm"]) == (50.0, 38.5, None)
     address = reverse("api-frame-detail", args=[made.json()["public_id"]])
-    assert client.patch(address, {"in_stock": 3}).json()["in_stock"] == 3
+    assert client.patch(address, {"in_stock": 3}, headers=based_on(1)).json()["in_stock"] == 3
     round_one = SIZES | {"a_mm": 50, "b_mm": 50, "ed_mm": 50, "radii_mm": [25.0] * 72}
     assert len(client.post(reverse("api-frame-list"), round_one).json()["radii_mm"]) == 72
     assert "radii_mm" in faults(client.post(reverse("api-frame-list"), SIZES | {"radii_mm": radii[:10]}))
@@ -259,13 +274,21 @@ def test_measuring_gives_what_the_command_gives(tmp_path: Path) -> None:
     assert set(answer.json()) <= set(by_command)
 
 
-@pytest.mark.parametrize(
-    "body", [{}, [], "x", 3, None, MARKS | {"colour": 1}, MARKS | {"front": {"width_px": "wide"}}], ids=str
-)
-def test_marks_that_are_no_document_are_refused_with_their_path(body: Any) -> None:
+NO_MARKS = [
+    ({}, "format", "is missing"),
+    ([], "non_field_errors", "must be an object, found a list"),
+    ("x", "non_field_errors", "must be an object"),
+    (3, "non_field_errors", "must be an object"),
+    (None, "non_field_errors", "must be an object"),
+    (MARKS | {"colour": 1}, "colour", "unknown key"),
+    (MARKS | {"front": {"width_px": "wide"}}, "front.width_px", "must be a number, found the text 'wide'"),
+]
+
+
+@pytest.mark.parametrize(("body", "path", "said"), NO_MARKS, ids=str)
+def test_marks_that_are_no_document_are_refused_with_their_path(body: Any, path: str, said: str) -> None:
     answer = caller().post(reverse("api-measure"), json.dumps(body), content_type="application/json")
-    assert all(field.startswith("$") for field in faults(answer))
-    assert faults(answer)
+    assert said in faults(answer)[path]
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from orders.models import Order
 from orders.services.sending import send_order
 from tests.builders import a_prescription
 from tests.contract.documents import a_catalogue, an_order
-from tests.dispensing.api.callers import caller
+from tests.dispensing.api.callers import based_on, caller
 from tests.dispensing.api.test_the_record_over_the_api import MARKS
 from tests.orders import shop
 
@@ -54,10 +54,12 @@ def test_the_files_of_an_order_and_the_refusal_of_a_drafts_fit(call: str) -> Non
         assert misfits(path, "get", client.get(reverse("api-order-document", args=[sent_order().public_id]))) == []
 
 
-def test_a_change_that_comes_too_late_fits() -> None:
+@pytest.mark.parametrize(("headers", "status"), [({}, 428), (based_on(7), 412)])
+def test_a_change_of_what_was_not_seen_fits(headers: dict[str, str], status: int) -> None:
     order = shop.draft()
-    answer = caller().patch(reverse("api-order-detail", args=[order.public_id]), {"version": order.version + 1})
-    assert answer.status_code == 409
+    address = reverse("api-order-detail", args=[order.public_id])
+    answer = caller().patch(address, {"remarks": "Mine"}, headers=headers)
+    assert answer.status_code == status
     assert misfits("/api/orders/{public_id}/", "patch", answer) == []
 
 

@@ -6,10 +6,10 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from dispensing.models import AuditEvent, Practice
+from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.models import Order
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import save_draft, start_draft
-from orders.services.errors import SavedByAnother
 from orders.states import NotAllowed
 from tests.orders import shop
 
@@ -47,10 +47,10 @@ def test_the_second_of_two_savers_is_told_and_shown_both_versions() -> None:
     order = shop.draft()
     mine, theirs = Order.objects.get(pk=order.pk), Order.objects.get(pk=order.pk)
     save_draft(order=theirs, actor=shop.dispenser("ravi", "Ravi", "Shah"), version=1, fields={"remarks": "Theirs"})
-    with pytest.raises(SavedByAnother, match="Ravi Shah saved order") as refused:
-        save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": "Mine"})
-    assert refused.value.current.remarks == "Theirs"
-    assert refused.value.wanted["remarks"] == "Mine"
+    with pytest.raises(ChangedMeanwhile, match="Ravi Shah changed this order") as refused:
+        save_draft(order=mine, actor=shop.dispenser(), version=1, fields={"remarks": "Mine", "supply": "fitted"})
+    assert refused.value.record.remarks == "Theirs"
+    assert refused.value.fields == {"remarks": ("Theirs", "Mine")}
     assert Order.objects.get(pk=order.pk).remarks == "Theirs"
 
 

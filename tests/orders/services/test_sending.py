@@ -11,6 +11,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from dispensing.models import AuditEvent, Measurement, PrescribedEye
+from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.documents.canonical import canonical_bytes
 from orders.documents.lens_order import parse_order
 from orders.models import Delivery, Order, OrderDocument
@@ -20,7 +21,7 @@ from orders.rules.command import plain
 from orders.services import sending
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
-from orders.services.errors import NotReady, SavedByAnother
+from orders.services.errors import NotReady
 from orders.services.freezing import Frozen, freeze
 from orders.services.judging import NO_CATALOGUE, judge
 from orders.services.sending import send_order
@@ -145,7 +146,7 @@ def test_a_queryset_cannot_change_what_was_sent_either() -> None:
 def test_a_draft_saved_by_another_in_the_meantime_is_not_sent() -> None:
     order = shop.draft()
     Order.objects.filter(pk=order.pk).update(version=2)
-    with pytest.raises(SavedByAnother):
+    with pytest.raises(ChangedMeanwhile):
         send_order(order=order, actor=shop.dispenser(), version=1)
     assert not OrderDocument.objects.exists()
     assert Order.objects.get(pk=order.pk).state == "draft"
