@@ -71,6 +71,11 @@ def sign_in_by_hand(page: Page, username: str) -> None:
     expect(page.locator("h1")).to_contain_text("Good day")
 
 
+def wired(page: Page) -> None:
+    """Waits until what an answer put on the page does something when it is pressed, a moment after it is there."""
+    expect(page.locator(".htmx-settling, .htmx-swapping")).to_have_count(0)
+
+
 class Watch:
     """Collects what a page must not do."""
 

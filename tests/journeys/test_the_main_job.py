@@ -25,7 +25,7 @@ from orders.documents.json_schemas import schema_of
 from orders.models import Order
 from orders.rules.command import run as check_orders
 from orders.sending.worker import send_due
-from tests.browser import sign_in_by_hand
+from tests.browser import sign_in_by_hand, wired
 from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.paper, pytest.mark.django_db(transaction=True)]
@@ -118,6 +118,7 @@ def draw_up(page: Page) -> None:
 def settle_and_send(page: Page) -> None:
     while (button := page.get_by_role("button", name="Confirm as Ravi Castellan")).count():
         before = button.count()
+        wired(page)
         button.first.click()
         expect(button).to_have_count(before - 1)
     expect(page.locator("#judgement")).to_contain_text("Nothing stands in the way")

@@ -14,7 +14,7 @@ from orders.models import Lab, Order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
 from tests.accessibility import at_both_widths, no_faults
-from tests.browser import sign_in
+from tests.browser import sign_in, wired
 from tests.orders import shop
 from tests.people import person
 
@@ -214,6 +214,7 @@ def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page:
     expect(open_ones.first).to_be_visible()
     open_ones.first.focus()
     for left in range(open_ones.count(), 0, -1):
+        wired(page)
         page.keyboard.press("Enter")
         if page.locator(".lift[open] > summary:focus").count():
             for key in ("Tab", *(["Tab"] * page.locator(".lift[open] fieldset").count())):
@@ -224,6 +225,7 @@ def test_after_a_stop_is_lifted_by_keyboard_the_keys_go_on_to_what_is_left(page:
         if left > 1:
             expect(open_ones.first).to_be_focused()
     expect(page.locator("#verdict")).to_be_focused()
+    wired(page)
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     expect(page.locator("h1")).to_contain_text("Send order")
