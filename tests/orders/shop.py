@@ -210,7 +210,7 @@ def delivery(order: Order, state: str = "queued", channel: str = "email") -> Del
         number=order.number,
         revision=order.revision,
         text='{"format":"lens-order/1"}',
-        report="{}",
+        report='{"verdict":"clear"}',
         pdf=b"",
         frozen_at=order.sent_at,
         frozen_by=order.created_by,

@@ -57,6 +57,17 @@ def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step, pd, 
     assert str(kept.value) == "31.67"
 
 
+def test_each_eye_has_its_own_lens_and_one_that_is_not_ordered_is_null():
+    left = {**shop.LENS, "treatments": [], "blank_mm": 70}
+    said = facts(shop.draft(lenses={"right": shop.LENS, "left": left}))["lenses"]
+    assert (said["right"]["treatments"], "blank_mm" in said["right"]) == (["ar"], False)
+    assert (said["left"]["treatments"], said["left"]["blank_mm"]) == ([], 70.0)
+    kept = {"material": "m160", "treatments": ["ar"]}
+    alone = facts(shop.draft(lenses={"right": None, "left": left}, kept_lens=kept))
+    assert (alone["lenses"]["right"], alone["lenses"]["left"]["blank_mm"]) == (None, 70.0)
+    assert alone["kept_lens"] == kept
+
+
 def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks():
     person = shop.patient("P-90009", family_name="Secret", guardian="A Secret", notes="private", sight_impaired=True)
     said = facts(start_draft(patient=person, actor=shop.dispenser()))

@@ -107,6 +107,13 @@ def test_sending_is_judged_once_and_so_is_what_keeps_it_from_being_sent(drawn_up
     assert stored(order).state == state
 
 
+def test_sending_on_top_of_an_older_version_is_refused_before_anything_is_judged_or_drawn(times, monkeypatch):
+    order, client, drawn = shop.draft(), caller(), []
+    monkeypatch.setattr("orders.services.freezing.paper", lambda *read, **also: drawn.append(read) or b"P")
+    assert times(lambda: client.post(at("api-order-send", order), {"version": 0})) == 0
+    assert (stored(order).state, drawn) == ("draft", [])
+
+
 def test_over_the_api_each_change_is_judged_once(draft, times):
     client, bare = caller(), {"patient": str(draft.patient.public_id)}
     changes = {"version": draft.version, "remarks": "Mind the bridge"}
