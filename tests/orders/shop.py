@@ -213,7 +213,7 @@ def delivery(order: Order, state: str = "queued", channel: str = "email") -> Del
         number=order.number,
         revision=order.revision,
         text='{"format":"lens-order/1"}',
-        report="{}",
+        report='{"verdict":"clear"}',
         pdf=b"",
         frozen_at=there(order.sent_at),
         frozen_by=there(order.created_by),

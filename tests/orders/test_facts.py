@@ -60,6 +60,19 @@ def test_figures_are_ordered_to_the_practices_step_and_kept_unrounded(step: str,
     assert str(kept.value) == "31.67"
 
 
+def test_each_eye_has_its_own_lens_and_one_that_is_not_ordered_is_null() -> None:
+    left = {**shop.LENS, "treatments": [], "blank_mm": 70}
+    said = facts(shop.draft(lenses={"right": shop.LENS, "left": left}))["lenses"]
+    assert (said["right"]["treatments"], "blank_mm" in said["right"]) == (["ar"], False)
+    assert (said["left"]["treatments"], said["left"]["blank_mm"]) == ([], 70.0)
+    kept = {"material": "m160", "treatments": ["ar"]}
+    alone = facts(shop.draft(lenses={"right": None, "left": left}, kept_lens=kept))
+    assert (alone["lenses"]["right"], alone["lenses"]["left"]["blank_mm"]) == (None, 70.0)
+    named = alone["kept_lens"].pop("extra")
+    assert alone["kept_lens"] == kept
+    assert (named["material_name"], named["treatment_names"]) == ("1.60", ["Anti-reflection"])
+
+
 def test_the_patient_is_a_reference_a_birth_date_and_what_the_law_asks() -> None:
     person = shop.patient("P-90009", family_name="Secret", guardian="A Secret", notes="private", sight_impaired=True)
     said = facts(start_draft(patient=person, actor=shop.dispenser()))

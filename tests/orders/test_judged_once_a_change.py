@@ -17,7 +17,7 @@ from orders.services.amending import amend_order
 from orders.services.judging import judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
-from tests.dispensing.api.callers import caller
+from tests.dispensing.api.callers import based_on, caller
 from tests.orders import shop
 from tests.orders.services.test_lifting import on_the_day_after, order_whose_right_lens_misses_the_blank
 from tests.orders.views.desk import HTMX, page_of, settle, stored, typed_on
@@ -119,22 +119,32 @@ def test_sending_is_judged_once_and_so_is_what_keeps_it_from_being_sent(
     assert stored(order).state == state
 
 
+def test_sending_on_top_of_an_older_version_is_refused_before_anything_is_judged_or_drawn(
+    times: Times, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[object] = []
+    order, client = shop.draft(), caller()
+    monkeypatch.setattr("orders.services.freezing.paper", lambda *read, **also: drawn.append(read))
+    assert times(lambda: client.post(at("api-order-send", order), headers=based_on(0))) == 0
+    assert (stored(order).state, drawn) == ("draft", [])
+
+
 def test_over_the_api_each_change_is_judged_once(draft: Order, times: Times) -> None:
     client, bare = caller(), {"patient": str(draft.patient.public_id)}
-    changes = {"version": draft.version, "remarks": "Mind the bridge"}
+    changes = {"remarks": "Mind the bridge"}
     assert times(lambda: client.get(at("api-order-detail", draft))) == 1
-    assert times(lambda: client.patch(at("api-order-detail", draft), changes)) == 1
+    assert times(lambda: client.patch(at("api-order-detail", draft), changes, headers=based_on(draft.version))) == 1
     assert times(lambda: client.post(reverse("api-order-list"), bare)) == 1
     assert (stored(draft).remarks, Order.objects.count()) == ("Mind the bridge", 2)
 
 
 def test_settling_and_sending_over_the_api_ask_once_each(times: Times) -> None:
     order, client = order_whose_right_lens_misses_the_blank(), caller()
-    said = {"rule": "blank-size", "eye": "right", "reason": "Lab has 80 mm", "version": 1}
-    assert times(lambda: client.post(at("api-order-settle", order), said)) == 1
+    said = {"rule": "blank-size", "eye": "right", "reason": "Lab has 80 mm"}
+    assert times(lambda: client.post(at("api-order-settle", order), said, headers=based_on(1))) == 1
     assert [entry["rule"] for entry in stored(order).lifted] == ["blank-size"]
     clear = shop.draft()
-    assert times(lambda: client.post(at("api-order-send", clear), {"version": 1})) == 1
+    assert times(lambda: client.post(at("api-order-send", clear), headers=based_on(1))) == 1
     assert stored(clear).state == "sent"
 
 

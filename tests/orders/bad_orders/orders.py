@@ -1,6 +1,6 @@
 """Reads the bad and the clean orders: each is a good order with some keys changed.
 
-A path is dotted (``prescription.right.add``); ``*`` stands for both eyes. Knows documents only, and nothing of the rules.
+A path is dotted (``prescription.right.add``); ``*`` stands for both eyes. Knows documents, and nothing of the rules.
 """
 
 from __future__ import annotations

@@ -192,7 +192,9 @@ def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note
     assert "The lab has not got this order yet" in page_of(waiting)
     Delivery.objects.update(state="sent")
     assert "received" in offered(waiting)
-    for order in (draft, waiting):
+    answered = shop.brought_to("at the lab")
+    shop.delivery(answered, "queued")
+    for order in (draft, waiting, answered):
         assert "The lab has not got this order yet" not in page_of(order, signed_in("dora"))
 
 
