@@ -173,8 +173,3 @@ def parse_points(text: str | bytes) -> FittingPoints:
 def read_points(path: str) -> FittingPoints:
     """Read the file at ``path``; raises :class:`dispensing.documents.InvalidDocument`."""
     return read(FittingPoints, path, format_name=POINTS_FORMAT)
-
-
-def parse_fitting(text: str | bytes) -> Fitting:
-    """Read a ``fitting/1``; raises :class:`dispensing.documents.InvalidDocument`."""
-    return parse(Fitting, text, format_name=FITTING_FORMAT)

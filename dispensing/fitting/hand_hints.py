@@ -71,11 +71,6 @@ def hints(fitting: HandFitting) -> list[Hint]:
     return found
 
 
-def mistakes(fitting: HandFitting) -> list[Hint]:
-    """Only the slips that keep a fitting from being saved."""
-    return [hint for hint in hints(fitting) if hint.level == "mistake"]
-
-
 def _both_eyes(quantity: str) -> set[Place]:
     return {(quantity, eye) for eye in EYES}
 

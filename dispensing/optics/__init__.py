@@ -13,16 +13,16 @@ How the parts hang together, for a lens designer who wants to recompute a figure
 * `notation`      written powers and prescriptions in, text out; never guesses a sign or a decimal point.
 * `vertex`        each principal meridian F / (1 - d F), d in m, positive towards the eye.
 * `tilt`, `oblique_lens`   the exact worn power k Aᵀ F A of a thin lens, the generalised Coddington trace of a
-      thick one, and the power to order; `tilt_handbook` has Martin's formula with 2n and with 3.
+      thick one, and the power to order.
 * `prism`         components positive base in and up, Prentice as -F r / 10 (r in mm from the optical centre),
       base angles 0 to 360 on the viewer's chart (right eye base in = 0, left eye base in = 180).
 * `imbalance`     vertical prism right minus left at the reading level, slab-off.
-* `centration`    near PD far - far / (1 + W (1/s - F/1000)), face form, optical-centre drop s sin(tilt).
+* `centration`    decentration, near PD far - far / (1 + W (1/s - F/1000)), face form, optical-centre drop s sin(tilt).
 * `magnification`, `chromatic`   shape and power factors; prism / Abbe number.
 * `rounding`      halves away from zero; limits compare after rounding to 0.01.
 * `boxing`, `outline`, `shape_families`   boxed shapes from radii, their plane geometry, shapes where no trace exists.
 * `trace_records`, `trace_files`   tracer radii read without guessing.
-* `circles`, `blank`, `cutout`     exact enclosing circles, what a blank can yield, what the frame cuts away.
+* `circles`, `blank`, `cutout`     circles against a shape, what a blank can yield, what the frame cuts away.
 * `fitting_height`   how high a progressive must sit for its whole near circle.
 * `surface`, `bare_sags`, `base_curve` surfaces and the choice of the front.
 * `lens_body`, `lens_batches`, `lens_forms`, `edge`, `volume`   thickness, edges and weight.

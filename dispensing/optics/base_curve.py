@@ -72,9 +72,3 @@ def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d:
         return BaseCurve(require_range("ordered base curve", ordered_d, "D", -STEEPEST_D, STEEPEST_D), "order")
     listed = from_table(rows, mean_sphere)
     return BaseCurve(vogel(mean_sphere), "vogel") if listed is None else BaseCurve(listed, "catalogue")
-
-
-def nominal_back_curve(power_d: float, front_d: float) -> float:
-    """Thin-lens back surface power in D: F2 = F − F1."""
-    power = require_range("power", power_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
-    return power - require_range("front surface power", front_d, "D", -STEEPEST_D, STEEPEST_D)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.circles import Circle, farthest_from, parts_beyond, smallest_enclosing_circle
+from dispensing.optics.circles import Circle, farthest_from, parts_beyond
 from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.rounding import at_most, hundredths
 from dispensing.trade import figure
@@ -121,16 +121,6 @@ def _middle(prism_point: tuple[float, float], centre_in_mm: float, centre_up_mm:
 
 def _allowance(value_mm: float) -> float:
     return require_range("edging allowance", value_mm, "mm", 0.0, 10.0)
-
-
-def smallest_round_blank_mm(shape: LensShape, allowance_mm: float = EDGING_ALLOWANCE_MM) -> tuple[float, float, float]:
-    """The smallest blank of all and where its middle must lie: diameter, in, up (mm, from the boxed centre).
-
-    What a blank decentred by the lab exactly as the shape wants it would need; a lower bound for every
-    layout.
-    """
-    circle = smallest_enclosing_circle(shape.points_in_up())
-    return 2.0 * (circle.radius + _allowance(allowance_mm)), circle.x, circle.y
 
 
 def cut_off(

@@ -130,11 +130,6 @@ class LensShape:
         """Length of the outline in the plane of the box, mm (without bevel, without face form)."""
         return outline.length_of(self.points())
 
-    @cached_property
-    def area_mm2(self) -> float:
-        """Area within the outline, mm²."""
-        return outline.area_of(self.points())
-
     @property
     def off_centre_in_up_mm(self) -> tuple[float, float]:
         """How far the centre of the box lies from the origin of the radii, mm (in, up); 0, 0 for a true
@@ -172,15 +167,6 @@ class LensShape:
         box = (-half_a, half_a, -half_b, half_b)
         centre = np.array([self.box[0] + half_a, self.box[2] + half_b])
         return LensShape(outline.radii_in_box(self.points() - centre, self.count, box), self.side)
-
-    def scaled_to(self, a_mm: float, b_mm: float) -> LensShape:
-        """The shape stretched to the box A × B (mm), width and height each by its own factor, centred on the
-        box.
-        """
-        require_range("A", a_mm, "mm", 1.0, 2.0 * LONGEST_RADIUS_MM)
-        require_range("B", b_mm, "mm", 1.0, 2.0 * LONGEST_RADIUS_MM)
-        box = (-a_mm / 2.0, a_mm / 2.0, -b_mm / 2.0, b_mm / 2.0)
-        return LensShape(outline.radii_in_box(self.points(), self.count, box), self.side)
 
     def contains(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> NDArray[np.bool_]:
         """Whether points (mm, wearer's frame) lie inside or on the outline; arrays give an array. Exact."""

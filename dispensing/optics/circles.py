@@ -1,4 +1,4 @@
-"""Circles and outlines: the smallest circle around points, exact, and the part of an outline beyond a circle.
+"""Circles and outlines: the farthest point, the part of an outline beyond a circle, the area they share.
 
 Exact for the points given (a polygon's farthest point from anywhere is one of its corners). Knows no lenses.
 """
@@ -6,7 +6,6 @@ Exact for the points given (a polygon's farthest point from anywhere is one of i
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
@@ -15,7 +14,6 @@ from dispensing.optics.arrays import FloatArray, finite_array
 from dispensing.optics.errors import OpticsError, require_finite, require_range
 
 LARGEST_MM = 1e6
-TOUCH_TOLERANCE = 1e-12  # relative; a point this close outside counts as on the circle
 
 
 @dataclass(frozen=True)
@@ -25,15 +23,6 @@ class Circle:
     x: float
     y: float
     radius: float
-
-    @property
-    def diameter(self) -> float:
-        """Twice the radius."""
-        return 2.0 * self.radius
-
-    def clearance(self, points: FloatArray) -> float:
-        """Radius minus the farthest point's distance from the centre: ≥ 0 when every point lies inside."""
-        return self.radius - float(farthest_from(points, self.x, self.y)[0])
 
 
 def _places(points: FloatArray) -> FloatArray:
@@ -50,63 +39,6 @@ def farthest_from(points: FloatArray, x: float, y: float) -> tuple[float, int]:
     distance = np.hypot(places[:, 0] - at_x, places[:, 1] - at_y)
     index = int(np.argmax(distance))
     return float(distance[index]), index
-
-
-def smallest_enclosing_circle(points: FloatArray) -> Circle:
-    """The smallest circle that holds every point; exact to rounding, not sampled or iterated to a tolerance.
-
-    Points of shape (n, 2), n ≥ 1. Method: keep the two or three points that carry the circle; while some
-    point lies outside, take the farthest one in and find the smallest circle of these few. The radius never
-    shrinks, so the search ends. Where the points stand on one circle but for rounding, no few of them carry it
-    surely: the circle then is larger than the smallest by a millionth of a mm at most, and holds every point.
-    Raises OpticsError without points or with one not finite.
-    """
-    cloud = _places(points)
-    carriers = [cloud[0]]
-    circle = Circle(float(cloud[0, 0]), float(cloud[0, 1]), 0.0)
-    for _ in range(len(cloud) + 64):
-        distance, index = farthest_from(cloud, circle.x, circle.y)
-        if distance <= circle.radius * (1.0 + TOUCH_TOLERANCE) + TOUCH_TOLERANCE:
-            break
-        larger, kept = _smallest_of_few([*carriers, cloud[index]])
-        # Equal to the last digit is no standstill: the centre may still move by more than the radius grows.
-        if larger.radius < circle.radius:
-            break
-        circle, carriers = larger, kept
-    return Circle(circle.x, circle.y, max(circle.radius, farthest_from(cloud, circle.x, circle.y)[0]))
-
-
-def _smallest_of_few(points: list[FloatArray]) -> tuple[Circle, list[FloatArray]]:
-    """Smallest circle of up to four points, and the two or three that carry it."""
-    best: tuple[Circle, list[FloatArray]] | None = None
-    for size in (2, 3):
-        for chosen in combinations(points, size):
-            circle = _through_two(*chosen) if size == 2 else _through_three(*chosen)
-            if circle is None or (best is not None and circle.radius >= best[0].radius):
-                continue
-            slack = TOUCH_TOLERANCE * (1.0 + circle.radius)
-            if all(np.hypot(p[0] - circle.x, p[1] - circle.y) <= circle.radius + slack for p in points):
-                best = (circle, list(chosen))
-    assert best is not None  # two points always have one; of three or four some pair or triple holds all
-    return best
-
-
-def _through_two(first: FloatArray, second: FloatArray) -> Circle:
-    """The circle with the two points as a diameter."""
-    middle = (first + second) / 2.0
-    radius = float(np.hypot(*(second - first))) / 2.0
-    return Circle(float(middle[0]), float(middle[1]), radius)
-
-
-def _through_three(first: FloatArray, second: FloatArray, third: FloatArray) -> Circle | None:
-    """The circle through three points, or None when they stand in a line."""
-    b, c = second - first, third - first
-    twice_area = 2.0 * (b[0] * c[1] - b[1] * c[0])
-    if abs(twice_area) < 1e-300:
-        return None
-    x = (c[1] * (b @ b) - b[1] * (c @ c)) / twice_area
-    y = (b[0] * (c @ c) - c[0] * (b @ b)) / twice_area
-    return Circle(float(first[0] + x), float(first[1] + y), float(np.hypot(x, y)))
 
 
 def parts_beyond(points: FloatArray, circle: Circle) -> list[FloatArray]:

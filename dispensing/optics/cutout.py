@@ -107,10 +107,3 @@ def _upper_corners(points: FloatArray) -> FloatArray:
     forward = points if area_of(points) > 0.0 else points[::-1]
     turned = np.roll(forward, -int(np.argmax(forward[:, 0])), axis=0)
     return turned[: int(np.argmin(turned[:, 0])) + 1]
-
-
-def depth_below(shape: LensShape, in_mm: float, up_mm: float) -> float:
-    """How much lens there is straight below a point, down to the lower edge, mm; negative when it lies below
-    it.
-    """
-    return _place("place of the cross, up", up_mm) - shape.heights_at(in_mm)[0]

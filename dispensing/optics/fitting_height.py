@@ -1,8 +1,8 @@
-"""How high a progressive lens must be fitted, and how long a corridor its height leaves room for.
+"""How high a progressive lens must be fitted for the frame to leave its whole near circle.
 
-The exact figure follows the near circle over the shape itself; the handbook's rule of thumb stands beside it. Heights
-are mm above the lowest point of the shape, places mm in the wearer's frame (in +, up +) from the boxed centre; figures
-are exact for the polygon through the shape's radii. This module must never know a design or the limits a lab sets.
+The figure follows the near circle over the shape itself. Heights are mm above the lowest point of the shape, places mm
+in the wearer's frame (in +, up +) from the boxed centre; figures are exact for the polygon through the shape's radii.
+This module must never know a design or the limits a lab sets.
 """
 
 from __future__ import annotations
@@ -13,21 +13,8 @@ from dispensing.optics import outline
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.trade import figure
-
-READING_ALLOWANCE_MM = figure("corridor-fits", "reading_room_mm")
-"""Left below the corridor for the reading zone; sources say 4 to 5 mm."""
 
 TOUCHING_MM = 1e-9
-
-
-def longest_corridor_rule(fitting_height_mm: float, reading_allowance_mm: float = READING_ALLOWANCE_MM) -> float:
-    """The handbook's longest corridor in mm: fitting height less 4 to 5 mm for reading (20/20 CE Plus, 2015).
-
-    It knows no shape: see `minimum_fitting_height`. Raises OpticsError where no corridor is left.
-    """
-    allowance = require_range("reading allowance", reading_allowance_mm, "mm", 0.0, 20.0)
-    return require_range("fitting height", fitting_height_mm, "mm", allowance, 100.0) - allowance
 
 
 def minimum_fitting_height(

@@ -12,9 +12,7 @@ centre; axes are on the viewer's chart.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -76,11 +74,6 @@ class LensBody:
         about the boxed centre), thickness in mm.
         """
         return np.stack([self.shape.angles_deg(), self.edge_mm], axis=1)
-
-    @cached_property
-    def front_radius_mm(self) -> float:
-        """Radius of the front, mm; infinite for a plano front."""
-        return 1.0 / self.front_curvature if self.front_curvature else math.inf
 
     def thickness_at(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> FloatArray:
         """Thickness in mm along the optical axis at places from the boxed centre (in, up); arrays broadcast.

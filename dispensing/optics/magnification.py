@@ -9,9 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.trade import figure
-
-ENTRANCE_PUPIL_BEHIND_CORNEA_MM = figure("schematic-eye", "cornea_to_pupil_mm")
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,12 +140,3 @@ def residual_cylinder(cylinder_d: float, axis_error_deg: float) -> float:
     """The cylinder in D left over when a cylinder sits off axis: 2 C sin(error), without sign."""
     cylinder = require_finite("cylinder", cylinder_d, "D")
     return abs(2.0 * cylinder * math.sin(math.radians(require_finite("axis error", axis_error_deg, "deg"))))
-
-
-def axis_error_for(cylinder_d: float, residual_d: float) -> float:
-    """The axis error in degrees that leaves a residual cylinder in D: asin(residual / 2 C)."""
-    cylinder = abs(require_finite("cylinder", cylinder_d, "D"))
-    residual = require_range("residual cylinder", residual_d, "D", 0.0, 2.0 * cylinder)
-    if cylinder == 0.0:
-        raise OpticsError("cylinder", cylinder_d, "D", "other than 0", "Without a cylinder no axis error shows.")
-    return math.degrees(math.asin(residual / (2.0 * cylinder)))

@@ -81,10 +81,3 @@ def powers_along(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike, me
     between = np.deg2rad(finite_array("axis", axis_deg, "deg") - meridian)
     turned: FloatArray = finite_array("cylinder", cylinder, "D") * np.sin(between) ** 2
     return finite_array("sphere", sphere, "D") + turned
-
-
-def transposed_many(sphere: ArrayLike, cylinder: ArrayLike, axis_deg: ArrayLike) -> ThreeArrays:
-    """The other notation of many sphero-cylinders: S + C, -C, axis turned by 90."""
-    cyl = finite_array("cylinder", cylinder, "D")
-    axis = finite_array("axis", axis_deg, "deg")
-    return finite_array("sphere", sphere, "D") + cyl, -cyl, np.where(axis > 90.0, axis - 90.0, axis + 90.0)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -122,88 +122,15 @@ def prism_from_decentration(power: SphereCylinder, moved_in_mm: float, moved_up_
     return prism_at(power, -moved_in, -moved_up, eye)
 
 
-def decentration_for(power: SphereCylinder, wanted: Prism, eye: Eye) -> tuple[float, float]:
-    """(in, up) in mm by which the optical centre must move so that the pupil meets `wanted`.
-
-    Solves F c = 10 prism; where one meridian has no power but the wanted prism lies along the other, the
-    shortest movement is given.  Raises OpticsError where no decentration makes the prism.
-    """
-    matrix = nasal_matrix(power, eye)
-    prism = np.array([wanted.in_pd, wanted.up_pd])
-    moved = np.linalg.pinv(matrix, rcond=1e-9) @ prism * 10.0
-    if np.abs(matrix @ moved / 10.0 - prism).max() > 1e-6:
-        raise OpticsError(
-            "power along the wanted prism",
-            0.0,
-            "D",
-            "other than 0",
-            "No decentration of this lens makes that prism: it must be worked.",
-        )
-    return float(moved[0]), float(moved[1])
-
-
-def horizontal_decentration_for(power: SphereCylinder, wanted_in_pd: float) -> float:
-    """Handbook view along 180 alone: mm inwards the centre must move for `wanted_in_pd` Δ base in.
-
-    c = 10 P / F180.  It leaves out the vertical prism an oblique cylinder adds (see decentration_for).
-    Raises OpticsError where the lens has no power along 180.
-    """
-    along = power.power_along(180.0)
-    if abs(along) < 1e-9:
-        raise OpticsError(
-            "power along 180",
-            along,
-            "D",
-            "other than 0",
-            "Moving this lens sideways makes no horizontal prism.",
-        )
-    return 10.0 * require_range("wanted prism", wanted_in_pd, "Δ", -PRISM_LIMIT_PD, PRISM_LIMIT_PD) / along
-
-
 def split_equally(right: Prism, left: Prism) -> tuple[Prism, Prism]:
-    """The same binocular effect shared half and half.
-
-    Horizontal prism of the pair adds (in with in); vertical prism of the pair is right up minus left up.
-    """
-    horizontal = (right.in_pd + left.in_pd) / 2.0
-    vertical = (right.up_pd - left.up_pd) / 2.0
-    return Prism(horizontal, vertical), Prism(horizontal, -vertical)
+    """The same binocular effect shared half and half (see `binocular_prism`)."""
+    pair = binocular_prism(right, left)
+    return Prism(pair.in_pd / 2.0, pair.up_pd / 2.0), Prism(pair.in_pd / 2.0, -pair.up_pd / 2.0)
 
 
 def binocular_prism(right: Prism, left: Prism) -> Prism:
-    """The prism of the pair: `in_pd` is the sum of both eyes, `up_pd` is right minus left."""
+    """The prism of the pair: `in_pd` is the sum of both eyes (in adds to in), `up_pd` is right minus left."""
     return Prism(right.in_pd + left.in_pd, right.up_pd - left.up_pd)
-
-
-def thinning_prism(add_d: float, share: float = 2.0 / 3.0) -> Prism:
-    """Prism thinning of a progressive: base down, the same on both eyes, two thirds of the add in Δ."""
-    add = require_range("add", add_d, "D", 0.0, 6.0)
-    return Prism(0.0, -add * require_range("share of the add", share, "", 0.0, 1.0))
-
-
-def image_jump(add_d: float, top_to_segment_centre_mm: float) -> float:
-    """Prism in Δ (base down) that sets in at the segment's edge: distance in cm times the add."""
-    add = require_range("add", add_d, "D", 0.0, 6.0)
-    return add * require_range("segment top to its centre", top_to_segment_centre_mm, "mm", 0.0, 60.0) / 10.0
-
-
-def wrap_prism_handbook(
-    front_power_d: float,
-    centre_thickness_mm: float,
-    index: float,
-    face_form_deg: float,
-    form: Literal["sine", "tangent"] = "sine",
-) -> float:
-    """Prism in Δ of a thick plano lens turned by its face form: 100 (t/n) F1 sin(angle), t in m.
-
-    front_power_d is the true front surface power; a form with the tangent is also in use.  The exact figure,
-    with its base, is tilt.tilt_prism.
-    """
-    front = require_range("front surface power", front_power_d, "D", -30.0, 30.0)
-    thickness_m = require_range("centre thickness", centre_thickness_mm, "mm", 0.0, 40.0) / 1000.0
-    angle = math.radians(require_range("face form", face_form_deg, "deg", -45.0, 45.0))
-    n = require_range("refractive index", index, "", 1.3, 2.2)
-    return 100.0 * thickness_m / n * front * (math.sin(angle) if form == "sine" else math.tan(angle))
 
 
 def _millimetres(quantity: str, value: float) -> float:

@@ -37,11 +37,6 @@ def round_to(value: float, step: float) -> float:
     return float(multiples * unit) + 0.0
 
 
-def quarter_steps(power_d: float) -> float:
-    """A power in D rounded to the nearest 0.25 D."""
-    return round_to(power_d, 0.25)
-
-
 def is_on_step(value: float, step: float) -> bool:
     """Whether `value` is a multiple of `step` (same unit), binary noise apart."""
     return abs(round_to(value, step) - value) < 1e-9

@@ -1,4 +1,4 @@
-"""Refracting surfaces: power and radius, exact sag, tooling curves, thick-lens vertex powers, the toric back.
+"""Refracting surfaces: exact sag, curves stated for another index, light through a thick lens, the toric back.
 
 Units and signs: powers in D, radii and sags in mm, curvatures in 1/mm. A curvature is + when the centre of
 curvature lies on the eye's side, so the front of a meniscus and its back both have + curvature; sag is
@@ -17,9 +17,8 @@ from dispensing.optics.arrays import FloatArray, require_all
 from dispensing.optics.bare_sags import bare_sag, bare_toric_sag
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.optics.power import POWER_LIMIT_D, SphereCylinder
+from dispensing.optics.power import SphereCylinder
 
-FLATTEST_D = 1e-9  # a curve weaker than this is plano and has no radius
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
 STEEPEST_D = 60.0
 SHORTEST_MM, FLATTEST_MM = 1.0, 1e9
@@ -29,28 +28,6 @@ WIDEST_MM = 500.0
 
 def _index(index: float) -> float:
     return require_range("refractive index", index, "", LOWEST_INDEX, HIGHEST_INDEX)
-
-
-def _radius(radius_mm: float) -> float:
-    radius = require_range("radius of the surface", radius_mm, "mm", -FLATTEST_MM, FLATTEST_MM)
-    if abs(radius) < SHORTEST_MM:
-        raise OpticsError("radius of the surface", radius_mm, "mm", f"{SHORTEST_MM:g} mm or longer, either sign")
-    return radius
-
-
-def radius_from_power(power_d: float, index: float) -> float:
-    """Radius in mm of a surface of this power in D: r = 1000 (n − 1)/F, sign as the power. Plano raises
-    OpticsError.
-    """
-    power = _surface_power(power_d)
-    if abs(power) < FLATTEST_D:
-        raise OpticsError("surface power", power_d, "D", "any but plano, which has no radius")
-    return 1000.0 * (_index(index) - 1.0) / power
-
-
-def power_from_radius(radius_mm: float, index: float) -> float:
-    """Power in D of a surface of this radius in mm: F = 1000 (n − 1)/r, sign as the radius."""
-    return 1000.0 * (_index(index) - 1.0) / _radius(radius_mm)
 
 
 def true_from_marked(curve_d: float, index: float, marked_index: float = TOOLING_INDEX) -> float:
@@ -63,28 +40,6 @@ def true_from_marked(curve_d: float, index: float, marked_index: float = TOOLING
     return curve * (_index(index) - 1.0) / (_index(marked_index) - 1.0)
 
 
-def marked_from_true(power_d: float, index: float, marked_index: float = TOOLING_INDEX) -> float:
-    """The curve in D that a tool or clock of `marked_index` states for a true surface power in this material."""
-    return true_from_marked(power_d, marked_index, index)
-
-
-def radius_of_tooling_curve(curve_d: float) -> float:
-    """Radius in mm of a 1.530 tooling curve in D: 530 / curve. Plano raises OpticsError."""
-    return radius_from_power(curve_d, TOOLING_INDEX)
-
-
-def curve_variation_factor(index: float, reference_index: float = 1.523) -> float:
-    """(n reference − 1)/(n − 1): how much flatter than in crown glass the curves may be for the same power
-    (Jalie).
-    """
-    return (_index(reference_index) - 1.0) / (_index(index) - 1.0)
-
-
-def curvature_of_tooling_curve(curve_d: float) -> float:
-    """Curvature in 1/mm of a 1.530 tooling curve in D; 0 for plano."""
-    return require_range("base curve", curve_d, "D", -STEEPEST_D, STEEPEST_D) / (1000.0 * (TOOLING_INDEX - 1.0))
-
-
 def sag(curvature: float | FloatArray, distance_squared: float | FloatArray) -> FloatArray:
     """Exact sag in mm of a sphere at a squared distance (mm²) from its apex: r − √(r² − y²), written so that
     plano (curvature 0) needs no special case: c y²/(1 + √(1 − c² y²)). Arrays broadcast.
@@ -92,21 +47,6 @@ def sag(curvature: float | FloatArray, distance_squared: float | FloatArray) -> 
     NaN-free: raises OpticsError where the sphere does not reach so far.
     """
     return bare_sag(_curvature(curvature), _squared(distance_squared))
-
-
-def sag_exact(radius_mm: float, semi_aperture_mm: float) -> float:
-    """Exact sag in mm of a radius at a distance from the apex: r − √(r² − y²) (sign as the radius)."""
-    return float(sag(1.0 / _radius(radius_mm), _semi_aperture(semi_aperture_mm) ** 2))
-
-
-def sag_approximate(power_d: float, index: float, semi_aperture_mm: float) -> float:
-    """Exam form of the sag in mm: y² F/(2000 (n − 1)); short for steep curves (9 % at 10 D and 60 mm)."""
-    power = _surface_power(power_d)
-    return _semi_aperture(semi_aperture_mm) ** 2 * power / (2000.0 * (_index(index) - 1.0))
-
-
-def _semi_aperture(value_mm: float) -> float:
-    return require_range("distance from the centre of the lens", value_mm, "mm", -WIDEST_MM, WIDEST_MM)
 
 
 def toric_sag(
@@ -134,28 +74,6 @@ def _curvature(values: float | FloatArray) -> FloatArray:
 
 def _squared(values: float | FloatArray) -> FloatArray:
     return require_all("distance from the apex, squared", values, "mm²", 0.0, 2.0 * WIDEST_MM**2, "place")
-
-
-def back_vertex_power(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
-    """Exact back vertex power in D: F1/(1 − (t/n) F1) + F2, t in mm here and in metres in the formula."""
-    return forwarded(front_d, thickness_mm, index) + _surface_power(back_d)
-
-
-def front_vertex_power(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
-    """Exact front vertex power in D: F1 + F2/(1 − (t/n) F2)."""
-    return _surface_power(front_d) + forwarded(back_d, thickness_mm, index)
-
-
-def back_surface_power(back_vertex_d: float, front_d: float, thickness_mm: float, index: float) -> float:
-    """The back surface power in D that gives a back vertex power: F2 = F'v − F1/(1 − (t/n) F1)."""
-    wanted = require_range("back vertex power", back_vertex_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
-    return wanted - forwarded(front_d, thickness_mm, index)
-
-
-def back_vertex_power_approximate(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
-    """Exam form of the back vertex power in D: F1 + F2 + (t/n) F1², t in metres."""
-    front, thickness = _surface_power(front_d), _thickness(thickness_mm)
-    return front + _surface_power(back_d) + thickness / 1000.0 / _index(index) * front**2
 
 
 def forwarded(front_d: float, thickness_mm: float, index: float) -> float:
@@ -198,11 +116,6 @@ class ToricBack:
         per_d = -1.0 / (1000.0 * (self.index - 1.0))
         return self.along_d * per_d, self.across_d * per_d
 
-    @property
-    def tooling_curves_d(self) -> tuple[float, float]:
-        """The 1.530 tooling curves in D along and across the axis, sign as the surface powers."""
-        return marked_from_true(self.along_d, self.index), marked_from_true(self.across_d, self.index)
-
     def sag_at(self, x_mm: float | FloatArray, y_mm: float | FloatArray) -> FloatArray:
         """Exact sag in mm at places from the apex on the viewer's chart (x right, y up); arrays broadcast."""
         turn = math.radians(self.axis_deg)
@@ -225,15 +138,3 @@ def toric_back(power: SphereCylinder, front_d: float, centre_thickness_mm: float
     across = power.sphere + power.cylinder
     flat_along = abs(power.sphere - front_d) <= abs(across - front_d)
     return ToricBack(power.sphere - before, across - before, power.axis, index, flat_along)
-
-
-def tool_curves_for(power: SphereCylinder, base_d: float) -> tuple[float, float, float]:
-    """Nominal (thin lens) toric form on a given base curve: sphere curve, base curve, cross curve, all in D.
-
-    base_d: surface power of the base meridian, − for a toric back. The base curve is the weaker of the toric
-    surface's curves, the cross curve adds the cylinder with the sign of the base. Source: toric transposition
-    (Jalie).
-    """
-    base = _surface_power(base_d)
-    same_sign = power.in_minus_cylinder() if base < 0.0 else power.in_plus_cylinder()
-    return same_sign.sphere - base, base, base + same_sign.cylinder

@@ -1,8 +1,8 @@
 """What a tilted lens does to the eye, and what to order so that it does what was prescribed.
 
-Two models stand side by side.  The exact one follows the line of sight through the reference point of the
-lens with the generalised Coddington equations, for pantoscopic tilt and face form together and for any
-sphero-cylinder; it is what the product uses.  The handbook's (Martin's formula) is in `tilt_handbook`.
+The model follows the line of sight through the reference point of the lens with the generalised Coddington
+equations, for pantoscopic tilt and face form together and for any sphero-cylinder.  Its tests hold it against
+real rays and the handbook's formula (Martin).
 
 The lens first tilts about its horizontal (pantoscopic), then turns about the vertical (face form); signs are
 those of `conventions`.  With R that rotation, A the inverse of its upper left 2x2 block (a step across the

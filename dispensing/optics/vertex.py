@@ -33,11 +33,14 @@ def vertex_change(power_d: float, closer_by_mm: float) -> float:
     return power / left_over
 
 
-def vertex_change_rule_of_thumb(power_d: float, closer_by_mm: float) -> float:
-    """The handbook's shortcut for `vertex_change`: F plus F²/1000 a mm (never used for an order)."""
+def vertex_effect(power_d: float, moved_by_mm: float) -> float:
+    """About how much a lens changes, D without sign, when it moves by so many mm: F²/1000 a mm.
+
+    The handbook's shortcut for `vertex_change`, good enough to say whether a movement counts; never for an order.
+    """
     power = require_range("power", power_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
-    closer = require_range("movement of the lens", closer_by_mm, "mm", -VERTEX_HIGH_MM, VERTEX_HIGH_MM)
-    return power + closer * power**2 / 1000.0
+    moved = require_range("movement of the lens", moved_by_mm, "mm", -VERTEX_HIGH_MM, VERTEX_HIGH_MM)
+    return abs(moved) * power**2 / 1000.0
 
 
 def at_vertex(power: SphereCylinder, tested_mm: float, worn_mm: float) -> SphereCylinder:

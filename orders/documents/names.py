@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from dispensing.choice_words import MOUNTS, USES
-from orders.documents.lens_catalogue import DesignKind, LensCatalogue
+from orders.documents.lens_catalogue import DesignKind
 from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, Purpose, Supply
 
 PURPOSES: Final[dict[Purpose, str]] = {"new": "new spectacles", "remake": "remake"}
@@ -57,7 +57,6 @@ __all__ = [
     "SUPPLIES",
     "USES",
     "LensNames",
-    "catalogue_names",
     "lens_names",
 ]
 
@@ -80,19 +79,6 @@ def lens_names(lens: OrderedLens | KeptLens) -> LensNames:
         _text(said.get("design_name")) or lens.design,
         _text(said.get("material_name")) or lens.material,
         tuple(named) if len(named) == len(codes) else tuple(codes),
-    )
-
-
-def catalogue_names(lens: OrderedLens | KeptLens, catalogue: LensCatalogue | None) -> LensNames:
-    """The names that a catalogue has for the codes of a lens."""
-    if catalogue is None:
-        return LensNames(lens.design, lens.material, tuple(lens.treatments or ()))
-    design, material = catalogue.design(lens.design), catalogue.material(lens.material)
-    treatments = [(code, catalogue.treatment(code)) for code in lens.treatments or ()]
-    return LensNames(
-        design.name if design else lens.design,
-        material.name if material else lens.material,
-        tuple(treatment.name if treatment else code for code, treatment in treatments),
     )
 
 

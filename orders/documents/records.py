@@ -9,7 +9,6 @@ conformance is claimed. Pure.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from typing import Literal
 
@@ -18,6 +17,7 @@ from anyascii import anyascii
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
+from dispensing.optics.prism import Prism, resultant
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 
@@ -95,15 +95,14 @@ def _axis(prescribed: PrescribedEye) -> float | None:
 
 def _prism(order: LensOrder, eye: Eye) -> tuple[str | None, str | None]:
     """Size and base angle, 0 to 360 as seen from the front: in is 0 for the right eye and 180 for the left."""
-    towards = {"in": (1.0, 0.0), "out": (-1.0, 0.0), "up": (0.0, 1.0), "down": (0.0, -1.0)}
-    nasal = 1.0 if eye == "right" else -1.0
-    parts = [part for part in order.prescription.eye(eye).prism if part.amount and part.base]
-    x = sum((part.amount or 0.0) * towards[part.base or "in"][0] * nasal for part in parts)
-    y = sum((part.amount or 0.0) * towards[part.base or "in"][1] for part in parts)
-    size = math.hypot(x, y)
-    if size < 0.005:
+    given = [part for part in order.prescription.eye(eye).prism if part.amount and part.base]
+    try:
+        prism = resultant(Prism.from_base(part.amount or 0.0, part.base) for part in given)
+    except OpticsError:
+        return None, None  # an amount that no prism has
+    if prism.amount_pd < 0.005:
         return None, None
-    return _fixed(size), _fixed(math.degrees(math.atan2(y, x)) % 360.0, 0)
+    return _fixed(prism.amount_pd), _fixed(prism.base_deg(eye), 0)
 
 
 def _kind(lens: OrderedLens | None) -> str:

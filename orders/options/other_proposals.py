@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
+from dispensing.optics.prism import Prism, split_equally
+from orders.documents.lens_order import EYES
 from orders.options.remedy import Proposal
 from orders.rules import dates, words
 from orders.rules.case import Case, EyeCase
@@ -66,25 +68,12 @@ def shared_prism(case: Case, eye: EyeCase) -> Iterator[Proposal]:
     """
     if not case.is_pair:
         return
-    prisms = [(one.power.prism.in_pd, one.power.prism.up_pd) if one.power.prism else (0.0, 0.0) for one in case.both]
-    in_half = (prisms[0][0] + prisms[1][0]) / 2.0
-    up_half = (prisms[0][1] - prisms[1][1]) / 2.0
-    shares = {"right": (in_half, up_half), "left": (in_half, -up_half)}
-    change = {f"prescription.{side}.prism": _parts(*share) for side, share in shares.items()}
-    said = [f"{side} {words.listed(_said(part) for part in parts) or 'none'}" for side, parts in _named(change)]
-    text = f"Share the prism, if the prescriber agrees: {', '.join(said)}."
-    yield Proposal("prism", text, change, 6.0)
+    right, left = (one.power.prism or Prism() for one in case.both)
+    shares = dict(zip(EYES, split_equally(right, left), strict=True))
+    change = {f"prescription.{side}.prism": _parts(share) for side, share in shares.items()}
+    said = ", ".join(f"{side} {words.prism_parts(share)}" for side, share in shares.items())
+    yield Proposal("prism", f"Share the prism, if the prescriber agrees: {said}.", change, 6.0)
 
 
-def _parts(in_pd: float, up_pd: float) -> list[dict[str, Any]]:
-    parts = [(in_pd, "in" if in_pd > 0 else "out"), (up_pd, "up" if up_pd > 0 else "down")]
-    return [{"amount": abs(amount), "base": base} for amount, base in parts if abs(amount) > 1e-9]
-
-
-def _named(change: dict[str, list[dict[str, Any]]]) -> Iterator[tuple[str, list[dict[str, Any]]]]:
-    for path, parts in change.items():
-        yield path.split(".")[1], parts
-
-
-def _said(part: dict[str, Any]) -> str:
-    return f"{words.prism(part['amount'])} base {part['base']}"
+def _parts(prism: Prism) -> list[dict[str, Any]]:
+    return [{"amount": amount, "base": base} for amount, base in prism.written()]

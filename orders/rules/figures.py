@@ -70,7 +70,7 @@ class Figures:
     def decentration_in_mm(self) -> float | None:
         """(A + DBL)/2 − PD."""
         frame_pd, pd = frame_pd_mm(self._order.frame), self._eye.fitted.pd_mm
-        return None if frame_pd is None or pd is None else frame_pd / 2.0 - pd
+        return None if frame_pd is None or pd is None else centration.decentration_in(frame_pd, pd)
 
     @figure
     def decentration_up_mm(self) -> float | None:
@@ -78,7 +78,7 @@ class Figures:
         height, b = self._eye.fitted.height_mm, self._order.frame.b_mm
         if height is None:
             return 0.0 if self._eye.kind == "single_vision" else None
-        return None if b is None else height - b / 2.0
+        return None if b is None else centration.decentration_up(height, b)
 
     @figure
     def prism_point(self) -> tuple[float, float] | None:
@@ -141,7 +141,7 @@ class Figures:
         ed, inwards = self._order.frame.ed_mm, self.decentration_in_mm
         if ed is None and self._eye.shapes.origin == "given" and self.shape is not None:
             ed = self.shape.ed_mm
-        return None if ed is None or inwards is None else ed + 2.0 * abs(inwards) + 2.0
+        return None if ed is None or inwards is None else blank.blank_by_formula_mm(ed, inwards)
 
     @figure
     def near_pd_mm(self) -> float | None:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.prism import Prism
+from dispensing.optics.prism import Prism, resultant
 from orders.documents.lens_order import PrescribedEye, PrismPart
 
 LARGEST_USABLE_D = 100.0
@@ -76,13 +76,10 @@ class WrittenPower:
         given = [prism for prism in self.prisms if prism.amount]
         if not given:
             return None
-        total = Prism()
         try:
-            for prism in given:
-                total = total + Prism.from_base(prism.amount or 0.0, prism.base)
+            return resultant(Prism.from_base(prism.amount or 0.0, prism.base) for prism in given)
         except OpticsError:
             return None
-        return total
 
     @property
     def prism_pd(self) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
+from dispensing.optics.prism import Prism
 
 MINUS = "−"
 
@@ -45,14 +46,14 @@ def prism(value: float) -> str:
     return f"{number(value)} Δ"
 
 
+def prism_parts(prism: Prism) -> str:
+    """A prism by its parts: ``1.5 Δ base in and 1 Δ base up``; ``none`` for none."""
+    return listed(f"{number(amount)} Δ base {base}" for amount, base in prism.written()) or "none"
+
+
 def listed(items: Iterable[str], last: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     words = list(items)
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
-
-
-def capital(text: str) -> str:
-    """The text with its first letter large and the rest as it is."""
-    return text[:1].upper() + text[1:]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from dispensing.fitting.by_hand import HandFigure, figure_from_readings
-from dispensing.fitting.hand_hints import HandFitting, hints, mistakes
+from dispensing.fitting.hand_hints import HandFitting, Hint, hints
 
 SOUND = {
     ("pd_mm", "right"): 31.5,
@@ -34,6 +34,11 @@ def fitting(
 
 def told(place: tuple[str, str], changes: Any, **about: Any) -> list[Any]:
     return [(hint.level, hint.message) for hint in hints(fitting(changes, **about)) if hint.place == place]
+
+
+def mistakes(changes: dict[tuple[str, str], float | None]) -> list[Hint]:
+    """The slips that keep a fitting from being saved."""
+    return [hint for hint in hints(fitting(changes)) if hint.level == "mistake"]
 
 
 def test_of_a_sound_fitting_only_the_sum_is_said() -> None:
@@ -67,7 +72,7 @@ MISTAKES = [
 
 @pytest.mark.parametrize(("place", "value", "words"), MISTAKES)
 def test_a_slip_is_named_beside_its_field(place: tuple[str, str], value: float, words: str) -> None:
-    found = mistakes(fitting({place: value}))
+    found = mistakes({place: value})
     assert [hint.place for hint in found] == [place]
     assert words in found[0].message
 
@@ -83,7 +88,7 @@ UNUSUAL = [
 @pytest.mark.parametrize(("place", "value", "words"), UNUSUAL)
 def test_an_unusual_figure_is_asked_about_and_may_stand(place: tuple[str, str], value: float, words: str) -> None:
     assert any(level == "ask" and words in message for level, message in told(place, {place: value}))
-    assert not mistakes(fitting({place: value}))
+    assert not mistakes({place: value})
 
 
 def test_a_wrap_front_is_noted() -> None:

@@ -1,9 +1,8 @@
-"""Smallest enclosing circles and parts beyond a circle, held against shapely."""
+"""Circles against a shape: the part within it, and the stretches beyond, held against shapely."""
 
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import pytest
@@ -15,52 +14,9 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.circles import (
     Circle,
     area_of_circle_within,
-    farthest_from,
     parts_beyond,
-    smallest_enclosing_circle,
 )
-from dispensing.optics.errors import OpticsError
 from tests.optics.outline_strategies import places, shapes
-
-clouds = st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=1, max_size=40)
-
-
-@given(shapes)
-def test_the_smallest_circle_around_a_shape_agrees_with_an_independent_library(shape: LensShape) -> None:
-    circle = smallest_enclosing_circle(shape.points())
-    assert circle.radius == pytest.approx(shapely.minimum_bounding_radius(shapely.Polygon(shape.points())), abs=1e-6)
-    assert circle.clearance(shape.points()) == pytest.approx(0.0, abs=1e-9)
-
-
-@given(clouds)
-def test_the_smallest_circle_holds_every_point_and_is_no_larger_than_needed(cloud: list[tuple[float, float]]) -> None:
-    points = np.array(cloud)
-    circle = smallest_enclosing_circle(points)
-    assert farthest_from(points, circle.x, circle.y)[0] <= circle.radius + 1e-9
-    assert circle.radius <= shapely.minimum_bounding_radius(shapely.MultiPoint(points)) + 1e-7
-
-
-@pytest.mark.parametrize(
-    "points", [[(0, 0), (4, 0), (2, 0)], [(1, 1), (1, 1), (1, 1)], [(0, 0), (0, 6), (0, 3), (0, 1)]]
-)
-def test_points_in_a_line_or_on_top_of_each_other_have_a_smallest_circle_too(points: list[tuple[int, int]]) -> None:
-    cloud = np.array(points, dtype=float)
-    assert smallest_enclosing_circle(cloud).diameter == pytest.approx(np.ptp(cloud, axis=0).max())
-
-
-@given(st.integers(36, 400), st.floats(-15.0, -2.0), st.randoms(use_true_random=False))
-def test_points_nearly_on_one_circle_are_held_by_one_hardly_larger(count: int, power: float, rng: Any) -> None:
-    little = 10.0**power
-    radii = np.array([18.0 + little * rng.uniform(-1.0, 1.0) for _ in range(count)])
-    points = LensShape(radii, "right").points()
-    circle = smallest_enclosing_circle(points)
-    assert circle.clearance(points) >= 0.0
-    assert circle.radius <= shapely.minimum_bounding_radius(shapely.MultiPoint(points)) + 1e-6
-
-
-def test_no_points_have_no_smallest_circle() -> None:
-    with pytest.raises(OpticsError, match="at least one"):
-        smallest_enclosing_circle(np.empty((0, 2)))
 
 
 @given(shapes, places, st.floats(0.5, 30.0))

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.cutout import clearance_above, depth_below, near_circle_centre, zone_in_frame
+from dispensing.optics.cutout import clearance_above, near_circle_centre, zone_in_frame
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.shape_families import assumed_shape
 from tests.optics.outline_strategies import shapes
@@ -74,10 +74,6 @@ def test_mirroring_the_frame_changes_neither_room_nor_margin() -> None:
     assert zone_in_frame(fellow, 5.0, -14.0, 4.0).margin_mm == pytest.approx(
         zone_in_frame(PANTO, 5.0, -14.0, 4.0).margin_mm, abs=1e-9
     )
-
-
-def test_the_depth_below_the_cross_is_its_height_over_the_edge_straight_below() -> None:
-    assert depth_below(assumed_shape(50.0, 40.0, family="round"), 0.0, 2.0) == pytest.approx(22.0)
 
 
 def test_a_cross_far_beside_the_frame_has_no_room_above_it() -> None:

@@ -1,4 +1,4 @@
-"""How high a progressive lens must be fitted: the near circle whole, exactly, and the handbook's rule beside it."""
+"""How high a progressive lens must be fitted: the near circle whole, exactly."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import near_circle_centre, zone_in_frame
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.fitting_height import longest_corridor_rule, lowest_centre, minimum_fitting_height
+from dispensing.optics.fitting_height import lowest_centre, minimum_fitting_height
 from dispensing.optics.shape_families import assumed_shape
 from tests.optics.outline_strategies import shapes
 
@@ -63,9 +63,3 @@ def test_the_lowest_centre_agrees_with_an_independent_library(shape: LensShape, 
 def test_a_circle_too_large_for_the_shape_has_no_height() -> None:
     with pytest.raises(OpticsError, match="small enough for the shape"):
         lowest_centre(ROUND_40, 0.0, 20.5)
-
-
-def test_the_rule_of_thumb_leaves_four_millimetres_for_reading() -> None:
-    assert longest_corridor_rule(18.0) == 14.0
-    with pytest.raises(OpticsError, match="fitting height"):
-        longest_corridor_rule(3.0)

@@ -1,4 +1,4 @@
-"""Prism: signs, components, Prentice in matrix form, decentration, sharing, thinning."""
+"""Prism: signs, components, Prentice in matrix form, decentration, sharing."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from dispensing.optics.errors import OpticsError
@@ -14,14 +14,10 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import (
     Prism,
     binocular_prism,
-    decentration_for,
-    horizontal_decentration_for,
-    image_jump,
     prism_at,
     prism_from_decentration,
     resultant,
     split_equally,
-    thinning_prism,
 )
 from tests.optics.lens_strategies import eyes, powers
 
@@ -91,33 +87,23 @@ def test_prism_of_two_lenses_together_is_the_sum_of_both(
     assert (together.in_pd, together.up_pd) == pytest.approx((apart.in_pd, apart.up_pd), abs=1e-8)
 
 
-@given(powers, prisms, eyes)
-def test_a_lens_decentred_for_a_prism_gives_that_prism(power: SphereCylinder, wanted: Prism, eye: Any) -> None:
-    assume(min(abs(p.power) for p in power.principal_powers()) > 0.25)
-    nasal, up = decentration_for(power, wanted, eye)
-    assume(max(abs(nasal), abs(up)) < 100.0)
-    made = prism_from_decentration(power, nasal, up, eye)
-    assert (made.in_pd, made.up_pd) == pytest.approx((wanted.in_pd, wanted.up_pd), abs=1e-6)
+@given(powers, millimetres, millimetres, eyes)
+def test_a_centre_moved_in_and_up_meets_the_pupil_out_and_down_of_it(
+    power: SphereCylinder, nasal: float, up: float, eye: Any
+) -> None:
+    moved, seen = prism_from_decentration(power, nasal, up, eye), prism_at(power, -nasal, -up, eye)
+    assert (moved.in_pd, moved.up_pd) == (seen.in_pd, seen.up_pd)
 
 
-def test_a_plano_cylinder_can_be_decentred_along_its_power_only() -> None:
+def test_a_plano_cylinder_makes_prism_along_its_power_only() -> None:
     axis_vertical = SphereCylinder(0.0, -2.0, 90.0)
-    nasal, up = decentration_for(axis_vertical, Prism.from_base(1.0, "in"), "right")
-    assert (nasal, up) == pytest.approx((-5.0, 0.0))
-    with pytest.raises(OpticsError, match="must be worked"):
-        decentration_for(axis_vertical, Prism.from_base(1.0, "up"), "right")
-    with pytest.raises(OpticsError, match="sideways"):
-        horizontal_decentration_for(SphereCylinder(0.0, -2.0, 180.0), 1.0)
+    assert prism_from_decentration(axis_vertical, -5.0, 0.0, "right").written() == ((1.0, "in"),)
+    assert prism_from_decentration(axis_vertical, 0.0, 5.0, "right").written() == ()
 
 
 def test_an_oblique_cylinder_moved_sideways_makes_vertical_prism_too() -> None:
     prism = prism_from_decentration(SphereCylinder(2.0, -4.0, 135.0), -10.0, 0.0, "right")
     assert np.array([prism.in_pd, prism.up_pd]) == pytest.approx([0.0, 2.0], abs=1e-12)
-
-
-def test_prism_thinning_is_two_thirds_of_the_add_base_down_and_image_jump_is_distance_times_add() -> None:
-    assert thinning_prism(2.25).up_pd == pytest.approx(-1.5)
-    assert image_jump(2.0, 12.0) == pytest.approx(2.4)
 
 
 def test_impossible_prisms_are_refused_by_name() -> None:
@@ -133,5 +119,3 @@ def test_impossible_prisms_are_refused_by_name() -> None:
         Prism.from_angle(2.0, 40.0, "third")  # type: ignore[arg-type]
     with pytest.raises(OpticsError, match="point looked through"):
         prism_at(SphereCylinder(1.0), float("inf"), 0.0, "right")
-    with pytest.raises(OpticsError, match="add"):
-        thinning_prism(-1.0)

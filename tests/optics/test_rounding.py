@@ -14,7 +14,6 @@ from dispensing.optics.rounding import (
     is_on_step,
     less_than,
     more_than,
-    quarter_steps,
     round_to,
 )
 
@@ -48,8 +47,8 @@ def test_a_rounded_figure_is_near_on_its_step_and_stays_there(value: float, step
 
 
 def test_quarters_of_a_dioptre() -> None:
-    assert quarter_steps(-3.12) == -3.0
-    assert quarter_steps(-3.13) == -3.25
+    assert round_to(-3.12, 0.25) == -3.0
+    assert round_to(-3.13, 0.25) == -3.25
     assert is_on_step(-3.25, 0.25)
     assert not is_on_step(-3.3, 0.25)
 

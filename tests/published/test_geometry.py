@@ -8,26 +8,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from dispensing.optics.base_curve import BaseCurve, base_curve, nominal_back_curve, vogel
+from dispensing.optics.base_curve import BaseCurve, base_curve, vogel
 from dispensing.optics.blank import blank_by_formula_mm, blank_needed_mm
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.centration import cross_from_box_centre
+from dispensing.optics.centration import decentration_in, decentration_up
+from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.surface import (
-    back_surface_power,
-    back_vertex_power,
-    back_vertex_power_approximate,
-    curve_variation_factor,
-    front_vertex_power,
-    marked_from_true,
-    power_from_radius,
-    radius_from_power,
-    sag_approximate,
-    sag_exact,
-    tool_curves_for,
-    true_from_marked,
-)
+from dispensing.optics.surface import ToricBack, forwarded, sag, toric_back, true_from_marked
+from tests.optics.handbook import back_vertex_power_approximate, sag_approximate
 from tests.published.rows import PublishedCase, assert_reproduces, by_id, published, worked
 
 FINE = 14_400  # radii
@@ -48,6 +37,20 @@ def rectangle(a_mm: float, b_mm: float) -> LensShape:
     return LensShape(np.minimum(*sides), "right")
 
 
+def radius_of(power_d: float, index: float) -> float:
+    """Radius in mm of a surface of this power in D, sign as the power."""
+    return -1.0 / ToricBack(power_d, power_d, 180.0, index, True).curvatures[0]
+
+
+def sag_of(radius_mm: float, semi_aperture_mm: float) -> float:
+    return float(sag(1.0 / radius_mm, semi_aperture_mm**2))
+
+
+def thin_back(power: SphereCylinder, front_d: float) -> ToricBack:
+    """The back of a lens without thickness; no index changes it."""
+    return toric_back(power, front_d, 0.0, 1.5)
+
+
 def per_lens_decentration(given: Mapping[str, Any]) -> float:
     """Decentration in of one lens, mm, from whichever of the box, both PDs or a total the row gives."""
     if "decentration_per_lens" in given:
@@ -55,7 +58,7 @@ def per_lens_decentration(given: Mapping[str, Any]) -> float:
     if "total_decentration" in given:
         return float(given["total_decentration"]) / 2.0
     a, dbl = given.get("A", given.get("frame_pd")), given.get("DBL", 0.0)
-    return cross_from_box_centre(a, dbl, given["PD"] / 2.0, None, a).in_mm
+    return decentration_in(a + dbl, given["PD"] / 2.0)
 
 
 def blanks(given: dict[str, Any]) -> dict[str, Any]:
@@ -66,11 +69,11 @@ def blanks(given: dict[str, Any]) -> dict[str, Any]:
             "exact_mbs": blank_needed_mm(rectangle(given["A"], given["B"]), (dec_in, dec_up), allowance_mm=0.0),
         }
     if "seg_height" in given:
-        return {"vertical_dec_mm": cross_from_box_centre(50.0, 18.0, 32.0, given["seg_height"], given["B"]).up_mm}
+        return {"vertical_dec_mm": decentration_up(given["seg_height"], given["B"])}
     if "mono_L" in given:
         a, dbl = given["A"] if "A" in given else given["frame_pd"], given.get("DBL", 0.0)
         monos = {eye: given.get(f"mono_{eye}") for eye in "RL"}
-        return {f"dec_{eye}": cross_from_box_centre(a, dbl, pd, None, a).in_mm for eye, pd in monos.items() if pd}
+        return {f"dec_{eye}": decentration_in(a + dbl, pd) for eye, pd in monos.items() if pd}
     decentration = per_lens_decentration(given)
     if "ED" not in given:
         return {"decentration_each_mm": decentration}
@@ -85,7 +88,7 @@ def round_body(given: Mapping[str, Any], power: float, front_d: float, **limits:
         SphereCylinder(power),
         index=given["n"],
         density_g_cm3=given.get("density", 1.3),
-        front_curve_d=marked_from_true(front_d, given["n"]),
+        front_curve_d=true_from_marked(front_d, TOOLING_INDEX, given["n"]),
         **({"min_centre_mm": 0.1, "min_edge_mm": 0.0} | limits),
     )
 
@@ -97,21 +100,21 @@ def thickness(given: dict[str, Any]) -> dict[str, Any]:
         return {"equal": all(one == pytest.approx(other, rel=1e-12) for one, other in forms)}
     if "c1" in given:
         c1, c2, y = given["c1"], given["c2"], given["semi_aperture"]
-        edge = given["centre"] - sag_exact(1.0 / c1, y) + sag_exact(1.0 / c2, y)
+        edge = given["centre"] - sag_of(1.0 / c1, y) + sag_of(1.0 / c2, y)
         return {"edge": edge, "shape_factor": (c1 + c2) / (c1 - c2)}
     if "thin_lens" in given or isinstance(given.get("F"), list):
         return weights_of_plus_and_minus(given)
     if "F" not in given:
-        return {"cvf": curve_variation_factor(given["n"])}
+        return {"cvf": true_from_marked(1.0, 1.523, given["n"])}
     if "F1" in given:
         return bodies_with_a_front(given)
     diameter = given["diameter"] if "diameter" in given else given["diameter_implied"]
     centre = given.get("centre", given.get("centre_implied", 0.0))
     approximate = sag_approximate(given["F"], given["n"], diameter / 2.0)
-    radius = radius_from_power(given["F"], given["n"])
+    radius = radius_of(given["F"], given["n"])
     return {
         "radius": radius,
-        "sag_exact": sag_exact(radius, diameter / 2.0),
+        "sag_exact": sag_of(radius, diameter / 2.0),
         "sag_approx": approximate,
         "edge": centre - approximate,
         "edge_mm": centre - approximate,
@@ -145,32 +148,33 @@ def surfaces(given: dict[str, Any]) -> dict[str, Any]:
     if "rx" in given:
         sphere, cylinder, axis = given["rx"].replace("x", "").split()
         power = SphereCylinder(float(sphere), float(cylinder), float(axis))
-        front, base, cross = tool_curves_for(power, given["base"])
         written = power.in_minus_cylinder()
+        front = written.sphere - given["base"]
+        back = thin_back(written, front)
         across = 90.0 if written.axis == 180.0 else written.axis - 90.0
         return {
             "sphere": front,
-            "base_cyl": f"{base:.2f} x{across:03.0f}",
-            "cross_cyl": f"{cross:.2f} x{written.axis:03.0f}",
+            "base_cyl": f"{back.along_d:.2f} x{across:03.0f}",
+            "cross_cyl": f"{back.across_d:.2f} x{written.axis:03.0f}",
         }
     if "r_mm" in given:
-        return {"F": power_from_radius(given["r_mm"], given["n"])}
+        return {"F": radius_of(1.0, given["n"]) / given["r_mm"]}
     if "F1" not in given:
-        return {"r_mm": radius_from_power(given["F"], given["n"])}
+        return {"r_mm": radius_of(given["F"], given["n"])}
     if isinstance(given.get("F2"), list):
         first, second = (given["F1"] + back for back in given["F2"])
         low, high = min(first, second), max(first, second)
         return {"rx": f"{high:+.2f} {low - high:+.2f}"}
     if "F" in given:
-        return {"F2": nominal_back_curve(given["F"], given["F1"])}
-    lens = given["F1"], given["F2"], given["t_mm"], given["n"]
-    back = back_vertex_power(*lens)
+        return {"F2": thin_back(SphereCylinder(given["F"]), given["F1"]).along_d}
+    front, behind, thick, index = given["F1"], given["F2"], given["t_mm"], given["n"]
+    back_vertex = forwarded(front, thick, index) + behind
     return {
-        "nominal": given["F1"] + given["F2"],
-        "front": front_vertex_power(*lens),
-        "back": back,
-        "back_exact": back,
-        "back_approx": back_vertex_power_approximate(*lens),
+        "nominal": front + behind,
+        "front": front + forwarded(behind, thick, index),
+        "back": back_vertex,
+        "back_exact": back_vertex,
+        "back_approx": back_vertex_power_approximate(front, behind, thick, index),
     }
 
 
@@ -194,7 +198,7 @@ def frames(given: dict[str, Any]) -> dict[str, Any]:
     if "frame_pd" in given:
         return {"DBL": given["frame_pd"] - given["A"]}
     # The decentration of a PD of nothing is the distance from the middle of the bridge to the boxed centre.
-    half = cross_from_box_centre(given["A"], given["DBL"], 0.0, None, given["A"]).in_mm
+    half = decentration_in(given["A"] + given["DBL"], 0.0)
     return {"frame_pd": 2.0 * half, "half": half}
 
 
@@ -229,6 +233,6 @@ def test_another_handbooks_rule_is_two_dioptres_flatter_so_a_curve_says_by_which
 def test_edge_and_front_sag_make_as_much_as_centre_and_back_sag(case: PublishedCase, power: float) -> None:
     assert (case.expected["edge_plus_front_sag"]) == "centre_plus_back_sag"
     body = round_body({"diameter": 60.0, "n": 1.6}, power, 7.0, min_centre_mm=1.5, min_edge_mm=1.0)
-    back_radius = radius_from_power(back_surface_power(power, 7.0, body.centre_thickness_mm, 1.6), 1.6)
-    front_sag, back_sag = sag_exact(body.front_radius_mm, 30.0), sag_exact(abs(back_radius), 30.0)
+    back_radius = radius_of(power - forwarded(7.0, body.centre_thickness_mm, 1.6), 1.6)
+    front_sag, back_sag = sag_of(1.0 / body.front_curvature, 30.0), sag_of(abs(back_radius), 30.0)
     assert body.edge_mm + front_sag == pytest.approx(body.centre_thickness_mm + back_sag, abs=1e-9)

@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import pytest
 
-from dispensing.optics.centration import optical_centre_drop_rule
+from dispensing.optics.centration import optical_centre_drop
 from dispensing.optics.chromatic import transverse_chromatic_aberration, transverse_chromatic_aberration_at
-from dispensing.optics.fitting_height import longest_corridor_rule
 from dispensing.optics.imbalance import proposed_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.shape_families import assumed_shape
+from dispensing.trade import Limits
+from tests.optics.handbook import centre_drop_rule, longest_corridor
 from tests.published.rows import PublishedCase, assert_reproduces, by_id, published
 
 
 @published(by_id("F-06"))
 def test_the_corridor_is_the_height_less_the_reading_allowance(case: PublishedCase) -> None:
     given = case.inputs
-    assert_reproduces(case, {"corridor": longest_corridor_rule(given["fitting_height"], given["reading_allowance"])})
+    room = Limits().of("corridor-fits", "reading_room_mm")
+    assert_reproduces(case, {"corridor": longest_corridor(given["fitting_height"], given["reading_allowance"])})
+    assert_reproduces(case, {"corridor": longest_corridor(given["fitting_height"], room)})
 
 
 @published(by_id("TL-05"))
 def test_the_optical_centre_drops_a_millimetre_for_two_degrees(case: PublishedCase) -> None:
-    assert_reproduces(case, {"mm_per_2deg": optical_centre_drop_rule(2.0)})
+    assert_reproduces(case, {"mm_per_2deg": centre_drop_rule(2.0)})
+    assert optical_centre_drop(2.0) == pytest.approx(case.expected["mm_per_2deg"], abs=0.06)
 
 
 @published(by_id("SLAB-L5"))

@@ -9,16 +9,12 @@ from typing import Any
 import pytest
 
 from dispensing.optics.conventions import Eye
-from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import VerticalImbalance, reverse_slab_off, slab_off, vertical_imbalance
 from dispensing.optics.notation import parse_prescription_line
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import (
     Prism,
     binocular_prism,
-    decentration_for,
-    horizontal_decentration_for,
-    image_jump,
     prism_at,
     prism_from_decentration,
     resultant,
@@ -82,24 +78,20 @@ def size_of_prism(inputs: Inputs) -> dict[str, Any]:
 
 def decentration(inputs: Inputs) -> dict[str, Any]:
     wanted = Prism.from_base(inputs["prism_each"], inputs["base"])
-    inwards, upwards = decentration_for(lens(inputs), wanted, "right")
-    assert upwards == pytest.approx(0.0)
+    a_millimetre_in = prism_from_decentration(lens(inputs), 1.0, 0.0, "right")
+    assert a_millimetre_in.up_pd == pytest.approx(0.0)
+    inwards = wanted.in_pd / a_millimetre_in.in_pd
     return {"decentre_mm": abs(inwards), "direction": "in" if inwards > 0 else "out"}
 
 
 def decentration_size(inputs: Inputs) -> dict[str, Any]:
-    return {"mm": math.hypot(*decentration_for(lens(inputs), Prism(inputs["prism"]), "right"))}
+    return {"mm": abs(inputs["prism"] / prism_from_decentration(lens(inputs), 1.0, 0.0, "right").in_pd)}
 
 
 def decentration_that_cannot_be(inputs: Inputs) -> dict[str, Any]:
     power = written_lens(inputs["rx"])
-    try:
-        horizontal_decentration_for(power, 1.0)
-    except OpticsError:
-        possible = False
-    else:
-        possible = True
-    return {"power_180": power.power_along(180.0), "possible": possible}
+    moved = prism_from_decentration(power, 10.0, 0.0, "right")
+    return {"power_180": power.power_along(180.0), "possible": abs(moved.in_pd) > 1e-9}
 
 
 def handbook_components(inputs: Inputs) -> dict[str, Any]:
@@ -164,7 +156,14 @@ def components(inputs: Inputs) -> dict[str, Any]:
 
 def jump(inputs: Inputs) -> dict[str, Any]:
     below = inputs["radius_mm"] if "radius_mm" in inputs else inputs["top_to_seg_oc_mm"]
-    return {"jump": image_jump(inputs["add"], below), "base": "down"}
+    jump, base = image_jump(inputs["add"], below)
+    return {"jump": jump, "base": base}
+
+
+def image_jump(add_d: float, below_mm: float) -> tuple[float, str]:
+    """The prism that sets in at the segment's edge, so far above the centre of the segment's own power."""
+    ((amount, base),) = prism_at(SphereCylinder(add_d), 0.0, below_mm, "right").written()
+    return amount, base
 
 
 def prisms_of_a_pair(inputs: Inputs) -> dict[str, Any]:
@@ -188,7 +187,7 @@ def below_the_centre(inputs: Inputs) -> dict[str, Any]:
 
 def vertical_reach(inputs: Inputs) -> dict[str, Any]:
     power = SphereCylinder(inputs["F90"])
-    return {"mm": math.hypot(*decentration_for(power, Prism(0.0, inputs["vertical_prism_limit"]), "right"))}
+    return {"mm": inputs["vertical_prism_limit"] / abs(prism_at(power, 0.0, 1.0, "right").up_pd)}
 
 
 def iso_prism_band(inputs: Inputs) -> dict[str, Any]:
@@ -233,7 +232,7 @@ COMPUTED: dict[str, Callable[[Inputs], dict[str, Any]]] = {
     "HB-022": prisms_of_a_pair,
     "HB-026": net_difference,
     # Round segments of two sizes: the wanted difference is the jump of half the difference of their diameters.
-    "HB-028": lambda i: {"diameter_difference_mm": 2.0 * i["difference"] / image_jump(i["add"], 1.0)},
+    "HB-028": lambda i: {"diameter_difference_mm": 2.0 * i["difference"] / image_jump(i["add"], 1.0)[0]},
     "HB-029": below_the_centre,
     "HB-030": iso_prism_band,
     "HB-031": iso_prism_band,

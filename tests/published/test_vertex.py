@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.vertex import at_vertex, vertex_change, vertex_change_rule_of_thumb
+from dispensing.optics.vertex import at_vertex, vertex_change, vertex_effect
 from tests.published.rows import PublishedCase, assert_reproduces, published, worked
 
 
@@ -38,7 +39,7 @@ def computed(inputs: dict[str, Any]) -> dict[str, Any]:
     kind = "plus" if inputs["F"] > 0 else "minus"
     return {
         "F": changed,
-        "F_simplified": vertex_change_rule_of_thumb(inputs["F"], closer),
+        "F_simplified": inputs["F"] + math.copysign(vertex_effect(inputs["F"], closer), closer),
         "direction": f"{'less' if abs(changed) < abs(inputs['F']) else 'more'} {kind}",
     }
 

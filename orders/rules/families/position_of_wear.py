@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from dispensing.optics.errors import OpticsError
+from dispensing.optics.vertex import vertex_effect as effect_of_moving
 from dispensing.trade.position_of_wear import usual_vertex_mm
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
@@ -52,7 +54,10 @@ def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Find
 
 def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, worn: float) -> Iterator[Finding]:
     limit = case.limit("vertex-effect", "effect_d")
-    effect = abs(worn - tested) / 1000.0 * strongest * strongest
+    try:
+        effect = effect_of_moving(strongest, worn - tested)
+    except OpticsError:
+        return  # A power or distance that no lens has is found by the rules about it.
     if at_least(effect, limit):
         yield Finding(
             f"Tested at {words.mm(tested)} and worn at {words.mm(worn)}, the {eye.eye} lens of "

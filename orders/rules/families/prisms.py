@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.optics.prism import Prism, split_equally
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above
@@ -136,11 +137,7 @@ def _shared(case: Case, eye: EyeCase) -> tuple[str, ...]:
     fellow, prism = case.left if eye.eye == "right" else case.right, eye.power.prism
     if fellow.power.prism_pd or prism is None:
         return ()
-    half = [
-        (abs(prism.in_pd) / 2.0, "in" if prism.in_pd > 0.0 else "out", "in" if prism.in_pd > 0.0 else "out"),
-        (abs(prism.up_pd) / 2.0, "up" if prism.up_pd > 0.0 else "down", "down" if prism.up_pd > 0.0 else "up"),
-    ]
-    parts = [(amount, own, other) for amount, own, other in half if amount]
-    own_words = words.listed(f"{words.prism(amount)} base {own}" for amount, own, _ in parts)
-    other_words = words.listed(f"{words.prism(amount)} base {other}" for amount, _, other in parts)
-    return (f"Shared equally: {own_words} {eye.eye}, {other_words} {fellow.eye}, if the prescriber agrees.",)
+    right, left = split_equally(*((prism, Prism()) if eye.eye == "right" else (Prism(), prism)))
+    own, other = (right, left) if eye.eye == "right" else (left, right)
+    said = f"{words.prism_parts(own)} {eye.eye}, {words.prism_parts(other)} {fellow.eye}"
+    return (f"Shared equally: {said}, if the prescriber agrees.",)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.surface import back_vertex_power, power_from_radius, true_from_marked
+from dispensing.optics.surface import forwarded, true_from_marked
 
 _FILE = json.loads((Path(__file__).parent / "reference.json").read_text(encoding="utf-8"))
 MADE_WITH: dict[str, Any] = _FILE["made_with"]
@@ -31,8 +31,9 @@ class TracedLens:
     def power(self) -> SphereCylinder:
         """Its back vertex power by the thick-lens formula, from the radii."""
         thickness, index = self.drawn["thickness_mm"], self.drawn["index"]
+        before = forwarded(self.front_d, thickness, index)
         along, across = (
-            back_vertex_power(self.front_d, power_from_radius(-self.drawn[radius], index), thickness, index)
+            before - 1000.0 * (index - 1.0) / self.drawn[radius]
             for radius in ("back_radius_along_mm", "back_radius_across_mm")
         )
         return SphereCylinder(along, across - along, self.drawn["axis_deg"])

@@ -1,9 +1,7 @@
-"""The handbook's formula for a tilted lens (Martin), beside the exact one of `tilt`.
+"""Rules of thumb and exam forms of handbooks, which the product never uses: its own figures are held against them.
 
-For one tilt t of a spherical lens: sphere S (1 + sin² t / 2n), cylinder the sphere times tan² t, axis
-along the turning axis (180 for pantoscopic tilt, 90 for face form).  Exam forms write 3 for 2n.  Sources
-differ on whether the cylinder is taken of the new or of the original sphere; both are here.  The product
-never uses these figures for an order; they are shown and tested beside the exact ones.
+Published rows show that each is written down as its source has it; tests then say how far the exact figure may lie
+from it. Units and signs are those of the optics core.
 """
 
 from __future__ import annotations
@@ -13,7 +11,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from dispensing.optics.conventions import Eye, nasal_sign, normalised_axis
-from dispensing.optics.errors import require_range
 from dispensing.optics.power import SphereCylinder
 
 EXAM_DENOMINATOR = 3.0
@@ -39,8 +36,8 @@ def total_tilt(pantoscopic_deg: float, face_form_deg: float, eye: Eye = "right")
     cos(angle) = cos(pantoscopic) cos(face form); meridian = atan(tan(pantoscopic) / sin(face form)) on the
     right eye's chart, mirrored on the left's (Keating).
     """
-    p = math.radians(require_range("pantoscopic tilt", pantoscopic_deg, "deg", -45.0, 45.0))
-    w = math.radians(require_range("face form", face_form_deg, "deg", -45.0, 45.0))
+    p = math.radians(pantoscopic_deg)
+    w = math.radians(face_form_deg)
     # hypot keeps small angles exact where acos would lose half its digits.
     angle = math.degrees(math.atan2(math.hypot(math.sin(w) * math.cos(p), math.sin(p)), math.cos(p) * math.cos(w)))
     meridian = math.degrees(math.atan2(math.tan(p), math.sin(w) * nasal_sign(eye)))
@@ -57,10 +54,9 @@ def handbook_tilted_sphere(
 
     denominator: 2n, or 3 in the exam form.  cylinder_from: which sphere tan² t multiplies.
     """
-    sphere = require_range("sphere", sphere_d, "D", -60.0, 60.0)
-    tilt = math.radians(require_range("tilt", tilt_deg, "deg", -60.0, 60.0))
-    new = sphere * (1.0 + math.sin(tilt) ** 2 / require_range("2n or 3", denominator, "", 2.6, 4.4))
-    base = new if cylinder_from == "new_sphere" else sphere
+    tilt = math.radians(tilt_deg)
+    new = sphere_d * (1.0 + math.sin(tilt) ** 2 / denominator)
+    base = new if cylinder_from == "new_sphere" else sphere_d
     return new, base * math.tan(tilt) ** 2
 
 
@@ -78,11 +74,54 @@ def handbook_tilted_power(
     The cylinder of the tilt, taken of the power along the tilt, is added to the strengthened lens as a crossed
     cylinder.  denominator: None for 2n, 3 for the exam form.
     """
-    n = require_range("refractive index", index, "", 1.3, 2.2)
     tilt = total_tilt(pantoscopic_deg, face_form_deg, eye)
     along = ordered.power_along(tilt.meridian_deg)
-    twice_n = 2.0 * n if denominator is None else denominator
+    twice_n = 2.0 * index if denominator is None else denominator
     _, cylinder = handbook_tilted_sphere(along, tilt.angle_deg, twice_n)
     gain = 1.0 + math.sin(math.radians(tilt.angle_deg)) ** 2 / twice_n
     strengthened = SphereCylinder(ordered.sphere * gain, ordered.cylinder * gain, ordered.axis)
     return strengthened + SphereCylinder(0.0, cylinder, tilt.turning_axis_deg)
+
+
+def wrap_prism(
+    front_d: float, thickness_mm: float, index: float, face_form_deg: float, form: Literal["sine", "tangent"] = "sine"
+) -> float:
+    """Prism in Δ of a thick plano lens turned by its face form: 100 (t/n) F1 sin(angle) or tan(angle), t in m."""
+    angle = math.radians(face_form_deg)
+    turned = math.sin(angle) if form == "sine" else math.tan(angle)
+    return 100.0 * thickness_mm / 1000.0 / index * front_d * turned
+
+
+def near_pd_fixed_rule(far_pd_mm: float, *, binocular: bool = True) -> float:
+    """The counter rule for about 40 cm: 3 mm less for the pair, 1.5 mm less an eye."""
+    return far_pd_mm - (3.0 if binocular else 1.5)
+
+
+def near_inset_three_quarters(demand_d: float) -> float:
+    """Gerstman's three-quarter rule: inset an eye in mm = 0.75 × the dioptric demand of the near task."""
+    return 0.75 * demand_d
+
+
+def centre_drop_rule(pantoscopic_deg: float) -> float:
+    """How far the optical centre is lowered, mm: 1 mm for each 2 degrees of tilt."""
+    return pantoscopic_deg / 2.0
+
+
+def pd_lost_by_face_form(mono_pd_mm: float, face_form_deg: float) -> float:
+    """PD (1 − cos face form), mm: what a monocular PD loses when seen square to the turned lens."""
+    return mono_pd_mm * (1.0 - math.cos(math.radians(face_form_deg)))
+
+
+def longest_corridor(fitting_height_mm: float, reading_allowance_mm: float) -> float:
+    """The longest corridor in mm: fitting height less 4 to 5 mm for reading (20/20 CE Plus, 2015)."""
+    return fitting_height_mm - reading_allowance_mm
+
+
+def sag_approximate(power_d: float, index: float, semi_aperture_mm: float) -> float:
+    """Exam form of the sag in mm: y² F/(2000 (n − 1)); short for steep curves (9 % at 10 D and 60 mm)."""
+    return semi_aperture_mm**2 * power_d / (2000.0 * (index - 1.0))
+
+
+def back_vertex_power_approximate(front_d: float, back_d: float, thickness_mm: float, index: float) -> float:
+    """Exam form of the back vertex power in D: F1 + F2 + (t/n) F1², t in metres."""
+    return front_d + back_d + thickness_mm / 1000.0 / index * front_d**2
