@@ -103,7 +103,7 @@ MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
 }
 """What may happen at a place, ``None`` being that of an order which does not exist yet."""
 
-# What cannot have happened while the order has not got to the lab.
+# What cannot have happened while the order has not reached the lab.
 NEEDS_THE_LAB = frozenset({EventKind.ACCEPTED, *_AT_THE_LAB})
 
 

@@ -71,7 +71,7 @@ def late_before(today: date) -> Q:
 
 def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[MarkedOrder]:
     """One page of the board, newest first; each order carries ``is_late`` and, in ``delivery_trouble``, whether its
-    document has not got to the lab.
+    document has not reached the lab.
     """
     found = filtered(wanted or BoardFilter(), today)
     return page_of(found.select_related("patient", "lab", "created_by"), order=("-pk",), after=after)

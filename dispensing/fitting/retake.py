@@ -44,7 +44,7 @@ LEVERS = {
     "head turn": "have the wearer face the camera squarely",
     "chin": "have the wearer hold the head naturally",
     "camera off the eyes' level": "hold the camera level at the eyes' height, or stand further back",
-    "camera off the middle": "hold the camera straight before the nose, or stand further back",
+    "camera off the middle": "hold the camera straight in front of the nose, or stand further back",
     "face form": "measure the face form",
     "centre of rotation": "measure the vertex distance with a side photo",
     "the rim before the lens": "mark the rim where the lens sits in it",
@@ -128,7 +128,7 @@ def _camera_reasons(value: dict[str, float]) -> Iterator[str]:
         yield f"the camera was {abs(above):.0f} mm {where} the eyes' level; hold it level at the eyes' height"
     aside = value.get("camera_sideways_mm", np.nan)
     if abs(aside) > LARGEST_CAMERA_ANGLE * distance:
-        yield f"the camera was {abs(aside):.0f} mm beside the bridge; hold it straight before the nose"
+        yield f"the camera was {abs(aside):.0f} mm beside the bridge; hold it straight in front of the nose"
     photographed = value.get("distance_by_focal_mm", np.nan)
     if abs(photographed - distance) > DISTANCES_AGREE * distance:
         yield (

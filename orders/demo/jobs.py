@@ -62,7 +62,7 @@ STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("at the lab", (0,), 2),
     ("ready to collect", (0, 4, 5, 9, 10), 15),
     ("draft", (), 0),
-    ("not got to the lab", (), 3),
+    ("did not reach the lab", (), 3),
 )
 NEEDED_AFTER_DAYS = 14
 AN_HOUR = 1 / 24
@@ -152,9 +152,9 @@ def load_order(
         if stage == "held back":
             delivery = Delivery.objects.get(document__order=order)
             withhold_delivery(delivery=delivery, actor=dispenser, reason="The patient may choose another frame today.")
-        elif stage != "not got to the lab":
+        elif stage != "did not reach the lab":
             deliver()
-    if stage == "not got to the lab":
+    if stage == "did not reach the lab":
         try_in_vain(order)
     _tell_story(order, events, ago, dispenser)
     if stage == "superseded":

@@ -149,7 +149,7 @@ class OrderedLens(DocumentPart):
 
 
 class KeptLens(DocumentPart):
-    """The lens that stays in the frame when only the other one is ordered."""
+    """The lens that is kept in the frame when only the other one is ordered."""
 
     material: str | None = None
     design: str | None = None

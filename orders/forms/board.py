@@ -12,7 +12,7 @@ class BoardForm(forms.Form):
     show = forms.ChoiceField(
         label="Only",
         required=False,
-        choices=[("", "All"), ("late", "Late"), ("unsent", "Not got to the lab")],
+        choices=[("", "All"), ("late", "Late"), ("unsent", "Did not reach the lab")],
     )
 
     def __init__(self, data: QueryDict | None = None):

@@ -160,11 +160,11 @@ def test_a_photo_just_within_a_limit_is_taken(scene: dict[str, Any]) -> None:
         ),
         (
             {"camera": Camera(aside_mm=107.0)},
-            "the camera was 107 mm beside the bridge; hold it straight before the nose",
+            "the camera was 107 mm beside the bridge; hold it straight in front of the nose",
         ),
         (
             {"camera": Camera(aside_mm=-107.0)},
-            "the camera was 107 mm beside the bridge; hold it straight before the nose",
+            "the camera was 107 mm beside the bridge; hold it straight in front of the nose",
         ),
     ],
     ids=str,

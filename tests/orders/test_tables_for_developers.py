@@ -33,7 +33,7 @@ def test_the_states_of_an_order() -> None:
 
 def test_what_may_happen_to_an_order() -> None:
     expected = {place or "nothing yet": kinds for place, kinds in MAY_FOLLOW.items()}
-    expected["sent, not got to the lab"] = may_follow(Place.SENT, with_lab=False)
+    expected["sent, did not reach the lab"] = may_follow(Place.SENT, with_lab=False)
     rows = table("| An order at | may next be |")
     assert {place: kinds.split(", ") for place, kinds in rows} == {
         place: list(kinds) for place, kinds in expected.items()

@@ -53,7 +53,7 @@ def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with
     expect(page.locator("#camera-tilt")).to_contain_text("no sensor")
     no_faults(page)
     page.clock.pause_at(page.evaluate("Date.now() + 1000"))
-    page.get_by_role("button", name="Shoot in 3 seconds").click()
+    page.get_by_role("button", name="Take it in 3 seconds").click()
     for count in (3, 2, 1):
         expect(page.locator("#camera-count")).to_have_text(str(count))
         page.clock.run_for(1000)
@@ -61,7 +61,7 @@ def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with
     photo = FittingPhoto.objects.get()
     assert photo.view == "front"
     assert photo.focal_px is None
-    expect(page.get_by_text("The camera did not tell its focal length: measure and type it.")).to_be_visible()
+    expect(page.get_by_text("The camera did not record its focal length: measure and type it.")).to_be_visible()
 
 
 def test_without_a_camera_the_page_says_what_to_do(without_camera: Page) -> None:

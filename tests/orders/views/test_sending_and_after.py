@@ -272,7 +272,7 @@ def test_the_record_tells_every_change_of_a_delivery_with_who_and_why() -> None:
     withhold_delivery(delivery=delivery, actor=person("ravi"), reason="The frame is not chosen yet.")
     retry_delivery(delivery=delivery, actor=person("ines"))
     post("order-cancel", order, reason="Patient moved away")
-    told = page_of(order).split("What became of it (3)")[1].split("</ul>")[0]
+    told = page_of(order).split("What happened to it (3)")[1].split("</ul>")[0]
     rows = [" ".join(re.sub(r"<[^>]*>", " ", row).split()) for row in told.split("<li>")[1:]]
     assert [row.split(": ", 1)[1] for row in rows] == [
         "Held back by Ravi Castellan . The frame is not chosen yet.",

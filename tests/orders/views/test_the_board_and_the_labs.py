@@ -105,9 +105,9 @@ def test_an_order_whose_mail_did_not_get_through_is_marked_on_the_board_and_at_h
     order = shop.draft()
     send_order(order=order, actor=shop.dispenser(), version=1)
     Delivery.objects.update(state="failed")
-    assert "not got to the lab" in board()
+    assert "did not reach the lab" in board()
     home = text_of(signed_in("dora").get(reverse("home")))
-    assert "1 not got to the lab" in home
+    assert "1 did not reach the lab" in home
 
 
 def test_the_home_page_counts_open_orders_only() -> None:
