@@ -1,0 +1,31 @@
+"""``python -m tests.orders.bad_orders``: the table, what escaped and what was asked of clean orders."""
+
+from __future__ import annotations
+
+from tests.orders.bad_orders.orders import bad_orders, clean_orders
+from tests.orders.bad_orders.trial import Tried, asks_each, share, table, tried
+
+
+def _escaped(result: Tried) -> str:
+    one = result.written
+    found = ", ".join(sorted({f"{finding.rule} ({finding.level})" for finding in result.findings})) or "nothing"
+    return f"- {one.theme}: {one.id} (at least {one.level})\n    {one.says}\n    The check says: {found}"
+
+
+def _asked(result: Tried) -> list[str]:
+    return [f"- {result.written.id}: {part.rule} ({part.level}): {part.says}" for part in result.stops + result.asks]
+
+
+def main() -> None:
+    bad, clean = tried(bad_orders()), tried(clean_orders())
+    print(table(bad, clean))
+    print(f"\nCaught: {share(bad):.1%} of {len(bad)}. A clean order: {asks_each(clean):.2f} asks.")
+    print(f"Clean orders stopped: {sum(1 for result in clean if result.stops)}.")
+    print("\nEscaped, with what a dispenser would have said:")
+    print("\n".join(_escaped(result) for result in bad if not result.caught))
+    print("\nAsked of clean orders:")
+    print("\n".join(line for result in clean for line in _asked(result)))
+
+
+if __name__ == "__main__":
+    main()
