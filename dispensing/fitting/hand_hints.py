@@ -224,11 +224,11 @@ def _near_inset(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
     mostly = usual_convergence(far, fitting.limits, distance)
     if less_than(inset, mostly.low) or more_than(inset, mostly.high):
         whose = "for the pair" if len(given) > 1 else "for this eye"
-        where = "" if distance is None else f"at {distance:g} mm and "
+        where = "with" if distance is None else f"at {distance:g} mm and"
         yield Hint(
             ("near_pd_mm", "left" if "left" in given else "right"),
             "ask",
-            f"Near and far differ by {_written(inset)} mm {whose}; {where}with a PD of {_written(far)} mm it is mostly "
+            f"Near and far differ by {_written(inset)} mm {whose}; {where} a PD of {_written(far)} mm it is mostly "
             f"{mostly.low:.1f} to {mostly.high:.1f} mm.",
         )
 

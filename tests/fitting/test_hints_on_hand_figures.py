@@ -132,7 +132,9 @@ def test_pds_more_than_two_millimetres_apart_are_asked_about() -> None:
         ((30.7, 31.0), 400.0, "differ by 1.8 mm"),
         ((30.6, 30.9), 400.0, None),
         ((28.8, 28.9), 300.0, None),
-        ((28.8, 28.9), None, None),
+        # Where nobody wrote the distance, the check takes the usual one, and so does the sheet.
+        ((28.8, 28.9), None, "differ by 5.8 mm for the pair; with a PD of 63.5 mm it is mostly 1.9 to 5.7 mm."),
+        ((28.8, 29.0), None, None),
     ],
 )
 def test_a_near_pd_is_held_against_the_far_one_and_the_distance(
