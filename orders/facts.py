@@ -24,6 +24,7 @@ from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, 
 from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.queries.limits import practice_limits
+from dispensing.trade import PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import (
     FORMAT,
@@ -55,11 +56,18 @@ COMPARABLE_USES: dict[str, tuple[str, ...]] = {
 }
 
 
-def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: date | None = None) -> LensOrder:
+def order_document(
+    order: Order,
+    *,
+    lifted: Sequence[dict[str, Any]] = (),
+    on: date | None = None,
+    limits: PracticeLimits | None = None,
+) -> LensOrder:
     """The order as it stands, as a document.
 
     ``lifted``: the stops lifted and asks confirmed that still hold (see ``services.judging``; what was said
-    of other facts has lapsed). ``on``: the day it counts as ordered, today when None.
+    of other facts has lapsed). ``on``: the day it counts as ordered, today when None. ``limits``: the
+    practice's own, where they were read already.
     """
     catalogue, practice = catalogue_of(order), Practice.current()
     # One query for all eyes and one for all figures, also of an order that was not fetched for a page.
@@ -72,7 +80,7 @@ def order_document(order: Order, *, lifted: Sequence[dict[str, Any]] = (), on: d
         remake_of=order.remake_of.number if order.remake_of else None,
         ordered_on=on or timezone.localdate(),
         needed_on=order.needed_on,
-        practice=_practice(practice, order),
+        practice=_practice(practice, order, limits or practice_limits()),
         lab=LabName(name=order.lab.name if order.lab else None),
         patient=_patient(order.patient),
         prescription=_prescription(order.prescription) if order.prescription else PrescriptionPart(),
@@ -112,7 +120,7 @@ def _word(stored: str) -> Any:
     return stored or None
 
 
-def _practice(practice: Practice, order: Order) -> PracticePart:
+def _practice(practice: Practice, order: Order, limits: PracticeLimits) -> PracticePart:
     return PracticePart(
         name=practice.name or None,
         account=(order.lab.account or None) if order.lab else None,
@@ -125,15 +133,14 @@ def _practice(practice: Practice, order: Order) -> PracticePart:
             "cylinder_form": practice.cylinder_form,
             "right_heading": practice.right_heading,
             "left_heading": practice.left_heading,
-            **_own_limits(),
+            **_own(limits),
         },
     )
 
 
-def _own_limits() -> dict[str, Any]:
+def _own(limits: PracticeLimits) -> dict[str, Any]:
     """The figures that this practice set over the trade's: the cautions on paper go by them, whoever draws it."""
-    values = practice_limits().values
-    return {"limits": {rule: dict(figures) for rule, figures in values.items()}} if values else {}
+    return {"limits": {rule: dict(figures) for rule, figures in limits.values.items()}} if limits.values else {}
 
 
 def _patient(patient: Patient) -> PatientFacts:

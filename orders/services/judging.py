@@ -85,7 +85,8 @@ def judge(order: Order) -> Judgement:
 
 def asked_of(order: Order) -> Asked:
     """What is put to the check, as the record stands."""
-    return Asked(order_document(order), catalogue_of(order), other_orders(order), practice_limits())
+    limits = practice_limits()
+    return Asked(order_document(order, limits=limits), catalogue_of(order), other_orders(order), limits)
 
 
 def _judged(asked: Asked, found: OrderReport, entries: Sequence[dict[str, Any]]) -> Judgement:
