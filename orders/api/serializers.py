@@ -36,9 +36,23 @@ class NotedEventSerializer(NoUnknownKeys):
 
 
 class DeliverySerializer(serializers.ModelSerializer[Delivery]):
+    """A way an order goes to its lab: codes for programs, names beside them for whoever reads."""
+
+    channel_name = serializers.CharField(source="get_channel_display", read_only=True)
+    state_name = serializers.CharField(source="get_state_display", read_only=True)
+
     class Meta:
         model = Delivery
-        fields = ["public_id", "channel", "state", "attempts_made", "problem", "done_at"]
+        fields = [
+            "public_id",
+            "channel",
+            "channel_name",
+            "state",
+            "state_name",
+            "attempts_made",
+            "problem",
+            "done_at",
+        ]
 
 
 class OrderRowSerializer(serializers.ModelSerializer[Order]):

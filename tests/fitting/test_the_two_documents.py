@@ -8,9 +8,9 @@ from typing import Any
 import jsonschema
 import pytest
 
-from dispensing.documents import InvalidDocument
+from dispensing.documents import InvalidDocument, parse
 from dispensing.fitting.command import json_line
-from dispensing.fitting.documents import Fitting, FittingPoints, parse_fitting, parse_points
+from dispensing.fitting.documents import FITTING_FORMAT, Fitting, FittingPoints, parse_points
 from tests.fitting.marks import good_points, measured, spoilt
 from tests.known import there
 
@@ -111,7 +111,7 @@ def test_the_result_reads_back_as_the_same_fitting() -> None:
     fitting = measured(good_points()).model_copy(update={"file": "marks.json"})
     line = json_line(fitting)
     assert "\n" not in line
-    assert parse_fitting(line) == fitting
+    assert parse(Fitting, line, format_name=FITTING_FORMAT) == fitting
     assert json.loads(line)["file"] == "marks.json"
 
 

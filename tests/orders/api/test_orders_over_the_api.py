@@ -74,6 +74,20 @@ def test_an_order_is_drawn_up_changed_and_sent_and_its_files_are_the_stored_byte
     assert client.get(at("pdf", order)).content == bytes(stored.pdf)
 
 
+def test_codes_are_data_and_names_stand_beside_them() -> None:
+    drawn_up = caller().get(at("detail", too_big())).json()
+    lens = drawn_up["document"]["lenses"]["right"]
+    assert (lens["design"], lens["extra"]["design_name"]) == ("sv", "Single vision")
+    assert (lens["material"], lens["extra"]["material_name"]) == ("m160", "1.60")
+    assert (lens["treatments"], lens["extra"]["treatment_names"]) == (["ar"], ["Anti-reflection"])
+    blank = next(part for part in drawn_up["report"]["findings"] if part["rule"] == "blank-size")
+    assert blank["title"] == "The lens cuts out of the blank"
+    assert blank["message"] == f"{blank['says']} {blank['advice']}"
+    (delivery,) = caller().get(at("detail", sent())).json()["deliveries"]
+    assert (delivery["channel"], delivery["channel_name"]) == ("email", "E-mail to the lab")
+    assert (delivery["state"], delivery["state_name"]) == ("queued", "Waiting to be sent")
+
+
 REFUSED = [
     ({"patient": None}, "patient", "may not be null"),
     ({"lenses": {"right": {"design": ["sv"]}}}, "lenses.right.design", "Not a valid string"),
