@@ -12,6 +12,7 @@ import django.test
 import pytest
 from django.db import connection
 from hypothesis import settings as hypothesis_settings
+from pytest_django import Settings
 
 pytest_plugins = ["tests.append_only_flush", "tests.browser", "tests.optics.closing_tables", "tests.stand_in_pdf"]
 
@@ -54,8 +55,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(autouse=True)
-def _own_media_folder(settings: object, tmp_path_factory: pytest.TempPathFactory) -> None:
+def _own_media_folder(settings: Settings, tmp_path_factory: pytest.TempPathFactory) -> None:
     """Each test has its own folder of uploads and outgoing mail."""
     folder = tmp_path_factory.mktemp("data", numbered=True)
-    settings.MEDIA_ROOT = folder / "files"  # type: ignore[attr-defined]
-    settings.EMAIL_FILE_PATH = folder / "outgoing-mail"  # type: ignore[attr-defined]
+    settings.MEDIA_ROOT = folder / "files"
+    settings.EMAIL_FILE_PATH = folder / "outgoing-mail"

@@ -26,7 +26,7 @@ from dispensing.api.as_typed import (
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 from dispensing.documents import InvalidDocument
 from dispensing.fitting.command import plain
 from dispensing.fitting.documents import parse_points

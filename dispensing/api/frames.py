@@ -11,7 +11,7 @@ from dispensing.api.as_typed import Figure, JudgedByForm, faults_of, refuse
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 from dispensing.forms.frames import FrameForm
 from dispensing.forms.typed import plain_number, typed, usual
 from dispensing.models import Frame, Patient

@@ -14,7 +14,7 @@ from rest_framework.viewsets import GenericViewSet
 from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, faults_of, refuse
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.forms.typed import typed, usual, yes_or_no

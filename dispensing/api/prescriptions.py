@@ -11,7 +11,7 @@ from dispensing.api.as_typed import Count, JudgedByForm, faults_of, refuse
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.relations import ByPublicId
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 from dispensing.forms.prescription_entry import PrescriptionEntry
 from dispensing.forms.typed import typed, usual, yes_or_no
 from dispensing.models import Patient, PrescribedEye, Prescription

@@ -7,7 +7,7 @@ from typing import Any
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 
 ETAG_PATTERN = r'^"[1-9][0-9]*"$'
 

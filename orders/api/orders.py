@@ -15,7 +15,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
-from dispensing.api.versions import WithVersion
+from dispensing.api.versioned_views import WithVersion
 from dispensing.roles import Ability
 from orders.api.refusals import noted, valid, with_conflicts
 from orders.api.sent_documents import SentDocuments

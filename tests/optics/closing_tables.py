@@ -19,8 +19,8 @@ def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     if report.when != "call" and not report.failed:
         return
     for name, value in report.user_properties:
-        if name == WORST_DIFFERENCE:
-            _worst.append(worst_differences.Worst(**value))  # type: ignore[arg-type]
+        if name == WORST_DIFFERENCE and isinstance(value, dict):
+            _worst.append(worst_differences.Worst(**value))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

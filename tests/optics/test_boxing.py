@@ -137,7 +137,7 @@ def test_many_points_are_judged_like_single_ones(shape: LensShape, place: tuple[
 )
 def test_an_impossible_shape_is_refused_in_words(radii: list[float], side: str, words: str) -> None:
     with pytest.raises(OpticsError, match=words):
-        LensShape(radii, side)  # type: ignore[arg-type]
+        LensShape(radii, side)  # type: ignore[arg-type]  # refused on purpose
 
 
 def test_an_outline_that_cannot_be_seen_whole_from_its_boxed_centre_is_refused() -> None:

@@ -116,6 +116,6 @@ def test_impossible_prisms_are_refused_by_name() -> None:
     with pytest.raises(OpticsError, match="horizontal prism"):
         Prism(float("nan"), 0.0)
     with pytest.raises(OpticsError, match="eye"):
-        Prism.from_angle(2.0, 40.0, "third")  # type: ignore[arg-type]
+        Prism.from_angle(2.0, 40.0, "third")  # type: ignore[arg-type]  # refused on purpose
     with pytest.raises(OpticsError, match="point looked through"):
         prism_at(SphereCylinder(1.0), float("inf"), 0.0, "right")

@@ -70,4 +70,4 @@ def test_every_pair_of_figures_compares_one_way_only(found: float, limit: float)
 def test_nothing_is_rounded_from_nothing_or_to_nothing() -> None:
     for value, step in ((float("nan"), 0.25), (1.0, 0.0), (1.0, -0.25), (None, 0.25)):
         with pytest.raises(OpticsError):
-            round_to(value, step)  # type: ignore[arg-type]
+            round_to(value, step)  # type: ignore[arg-type]  # refused on purpose

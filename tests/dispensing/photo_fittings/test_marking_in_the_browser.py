@@ -63,7 +63,8 @@ def told(page: Page, label: str) -> list[tuple[float, float]]:
     """The figures of one line of the results, each with its ±."""
     row = page.locator("#told tr", has=page.get_by_role("rowheader", name=re.compile(f"^{label}")))
     cells = row.locator("td").all_inner_texts()
-    return [tuple(float(part) for part in cell.replace("±", " ").split()) for cell in cells]  # type: ignore[misc]
+    figures = [[float(part) for part in cell.replace("±", " ").split()] for cell in cells]
+    return [(value, plus_minus) for value, plus_minus in figures]
 
 
 def holds_the_truth(figures: list[tuple[float, float]], truth: list[float]) -> None:
