@@ -35,9 +35,6 @@ ARITHMETIC = "guards the arithmetic, far beyond all figures of the trade"
 TRIED = "what is tried for a way out; the check decides"
 
 ALLOWED = {
-    ("dispensing.api.fittings", "min_value=-30"): "keeps nonsense out of the arithmetic; the bands judge",
-    ("dispensing.api.fittings", "max_value=200"): "keeps nonsense out of the arithmetic; the bands judge",
-    ("dispensing.api.frames", "max_value=100"): "keeps nonsense out of the arithmetic; the form judges",
     ("dispensing.fitting.by_hand", "CRITICAL_RANGE_FACTOR"): "a table of statistics: ISO 5725-6:1994, table 1",
     ("dispensing.fitting.camera", "FAR_ENOUGH_PX"): ARITHMETIC,
     ("dispensing.fitting.chain", "COVERAGE_FACTOR"): "95 % of a normal distribution",
