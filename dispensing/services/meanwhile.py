@@ -36,7 +36,8 @@ class ChangedMeanwhile(Exception):
     ):
         self.record, self.fields, self.by, self.at, self.theirs = record, fields, by, at, theirs
         what = f"this {record._meta.verbose_name}"
-        super().__init__(f"{by or 'Somebody else'} changed {what} in the meantime. Nothing was saved.")
+        who = by or "Somebody else"
+        super().__init__(f"{who} changed {what} in the meantime. Nothing was done; look at it as it stands now.")
 
     @property
     def version(self) -> int:

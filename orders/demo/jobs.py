@@ -195,7 +195,7 @@ def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None
         remarks = "The first pair was scratched. Please make it exactly as before."
         assert order.fitting is not None
         assert order.lab is not None
-        again = {"purpose": "remake", "remake_of": order, "remarks": remarks}
+        again = {"purpose": "remake", "remake_of": Order.objects.get(pk=order.pk), "remarks": remarks}
         remake = _draft(row, order.patient, order.fitting, order.lab, dispenser, **again)
         if _send(remake, dispenser):
             deliver()

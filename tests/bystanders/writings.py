@@ -153,7 +153,7 @@ WRITINGS: tuple[Writing, ...] = (
     # The record
     Writing(
         patients.register_patient,
-        by(patients.register_patient, **NEW_PATIENT),
+        by(patients.register_patient, although_similar_to=["P-90001", "P-90002"], **NEW_PATIENT),
         added={"AuditEvent": 1, "Patient": 1},
     ),
     Writing(
@@ -266,7 +266,7 @@ WRITINGS: tuple[Writing, ...] = (
             measured_on=timezone.localdate(),
             into="=fitting",
         ),
-        changed=("measuring", "Measurement of ours"),
+        changed=("measuring", "fitting", "Measurement of ours"),
         added={"AuditEvent": 2},
         says="into a fitting",
     ),

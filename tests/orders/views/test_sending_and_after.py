@@ -87,7 +87,7 @@ def test_who_sends_on_top_of_another_persons_save_is_told() -> None:
     order = shop.draft()
     save_draft(order=stored(order), actor=shop.dispenser(), version=1, fields={"remarks": "Changed"})
     html = text_of(send(order, version=1))
-    assert "Dana Okafor saved order" in html
+    assert "Dana Okafor changed this order in the meantime. Nothing was done" in html
     assert stored(order).state == "draft"
 
 
