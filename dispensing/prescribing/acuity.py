@@ -73,6 +73,12 @@ class Acuity:
         return values.pop() if len(values) == 1 else None
 
     @property
+    def said(self) -> str:
+        """As it is written, with the line at 6 m where that does not show: ``1.2 (6/95)``."""
+        shows = self.decimal is None or self.notation in ("fraction", "words")
+        return self.written if shows or self.decimal is None else f"{self.written} ({in_metres(self.decimal)})"
+
+    @property
     def is_unclear(self) -> bool:
         """Whether it can mean more than one acuity."""
         return len({value for _, value in self.possible}) > 1
@@ -81,6 +87,11 @@ class Acuity:
     def notation(self) -> Notation | None:
         """The notation it is surely written in, or None."""
         return self.possible[0][0] if len(self.possible) == 1 else None
+
+    @property
+    def is_a_slip(self) -> bool:
+        """Whether it has figures, and they are no acuity in any notation: 66, 6/1."""
+        return not self.readable and bool(re.search(r"\d", self.written))
 
     def is_at_most(self, decimal: float) -> bool:
         """Whether it is surely so poor; never true where nothing is known."""

@@ -176,6 +176,9 @@ def _acuities(typed: Typed) -> Iterator[Remark]:
             yield _ask("acuity", message, eye.eye, eye.acuity, fellow.acuity)
         elif acuity.near_only:
             yield _note(f"{acuity.written} ({eye.eye} eye) is a near acuity. Write that for distance too, if known.")
+        elif acuity.is_a_slip:
+            message = f"The {eye.eye} acuity {acuity.written} is on no chart. Was a figure or the stroke left out?"
+            yield _ask("acuity", message, eye.eye, eye.acuity)
         elif not acuity.readable:
             yield _note(f"The {eye.eye} acuity {acuity.written} cannot be read as one, so no check will use it.")
 

@@ -135,6 +135,14 @@ def test_what_is_no_acuity_is_said_to_be_unreadable(written: str) -> None:
     assert acuity.possible == ()
 
 
+@pytest.mark.parametrize(
+    ("written", "slip"),
+    [("66", True), ("6/1", True), ("20", True), ("not taken", False), ("6/6", False), ("N5", False), ("", False)],
+)
+def test_figures_that_are_no_acuity_are_a_slip_and_words_are_not(written: str, slip: bool) -> None:
+    assert read(written).is_a_slip is slip
+
+
 @pytest.mark.parametrize("written", ["", "  ", None])
 def test_nothing_written_is_nothing_to_say(written: str | None) -> None:
     assert read(written) == Acuity("", (), lacks_notation=False, near_only=False, readable=True)
@@ -152,6 +160,21 @@ def test_two_acuities_that_disagree_are_asked_about(written: str) -> None:
     assert not acuity.lacks_notation
     assert acuity.question() == "more than one acuity is written"
     assert acuity.how_to_write() == "Write the one with this prescription alone."
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("1.2 logMAR", "1.2 logMAR (6/95)"),
+        ("0.8 dec", "0.8 dec (6/7.5)"),
+        ("20/200", "20/200"),
+        ("CF at 1 m", "CF at 1 m"),
+        ("1.0", "1.0"),
+        ("N5", "N5"),
+    ],
+)
+def test_an_acuity_is_said_with_its_line_at_6_m_where_the_notation_hides_it(written: str, said: str) -> None:
+    assert read(written).said == said
 
 
 def test_poor_is_6_60_and_worse_and_only_what_is_sure() -> None:

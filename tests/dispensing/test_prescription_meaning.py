@@ -109,6 +109,7 @@ def test_the_same_figures_with_the_other_sign_ask() -> None:
             "ask",
             "The left acuity 6/60 6/6: more than one acuity is written. Write the one with this prescription alone.",
         ),
+        ("66", "6/6", "ask", "The right acuity 66 is on no chart. Was a figure or the stroke left out?"),
         ("6/6", "N5", "note", "N5 (left eye) is a near acuity. Write that for distance too, if known."),
         ("good", "6/6", "note", "The right acuity good cannot be read as one, so no check will use it."),
     ],

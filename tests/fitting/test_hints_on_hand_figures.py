@@ -128,13 +128,24 @@ def test_pds_more_than_two_millimetres_apart_are_asked_about() -> None:
     [
         # The far PD is 63.5 mm: 1.905 to 5.715 mm less at 400 mm.
         ((28.8, 29.0), 400.0, None),
-        ((28.8, 28.9), 400.0, "differ by 5.8 mm for the pair; at 400 mm and a PD of 63.5 mm it is mostly 1.9 to 5.7"),
+        (
+            (28.8, 28.9),
+            400.0,
+            "differ by 5.8 mm for the pair; at 400 mm and with a PD of 63.5 mm it is mostly 1.9 to 5.7",
+        ),
         ((30.7, 31.0), 400.0, "differ by 1.8 mm"),
         ((30.6, 30.9), 400.0, None),
         ((28.8, 28.9), 300.0, None),
         # Where nobody wrote the distance, the check takes the usual one, and so does the sheet.
         ((28.8, 28.9), None, "differ by 5.8 mm for the pair; with a PD of 63.5 mm it is mostly 1.9 to 5.7 mm."),
         ((28.8, 29.0), None, None),
+        # The left eye alone: 32 mm, 0.96 to 2.88 mm less.
+        (
+            (None, 29.1),
+            400.0,
+            "differ by 2.9 mm for this eye; at 400 mm and with a PD of 32 mm it is mostly 1.0 to 2.9",
+        ),
+        ((None, 29.2), 400.0, None),
     ],
 )
 def test_a_near_pd_is_held_against_the_far_one_and_the_distance(

@@ -59,10 +59,11 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
 def impact_need(case: Case) -> Iterator[Finding]:
     years = case.limit("impact-need", "below_years")
     young = case.age is not None and case.age < years
-    one_good_eye = any(eye.acuity.is_at_most(case.poor_acuity) for eye in case.both)
-    if not (young or one_good_eye):
+    poor = [eye for eye in case.both if eye.acuity.is_at_most(case.poor_acuity)]
+    if not (young or poor):
         return
-    reason = f"is {case.age} years old" if young else "has one good eye only"
+    reason = "has one good eye only" if len(poor) == 1 else "sees little with both eyes"
+    reason = f"is {case.age} years old" if young else reason
     for eye in case.eyes:
         if eye.material is not None and eye.material.impact_resistant is False:
             yield Finding(

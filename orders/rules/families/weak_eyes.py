@@ -23,6 +23,9 @@ rule = Family("weak eyes").rule
 )
 def low_acuity_eye(case: Case) -> Iterator[Finding]:
     poor = case.poor_acuity
+    if all(eye.acuity.is_at_most(poor) for eye in case.both):
+        yield from _two_poor_eyes(case)
+        return
     for eye in case.eyes:
         if eye.lens is None or eye.lens.instruction is not None:
             continue
@@ -30,11 +33,30 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
             yield _no_instruction(eye, poor)
         elif eye.acuity.may_be_either_side_of(poor):
             yield _cannot_tell(eye, poor)
+        elif eye.acuity.is_a_slip:
+            yield _slip(eye, poor)
+
+
+def _two_poor_eyes(case: Case) -> Iterator[Finding]:
+    """No balance lens is any use to them; who is registered already was asked about it."""
+    if case.order.patient.protected is True:
+        return
+    right, left = (eye.acuity.said for eye in case.both)
+    yield Finding(
+        f"Both eyes see little: right {right}, left {left}.",
+        "Is the wearer registered as sight-impaired? Confirm the powers as written.",
+        "both",
+        f"{right}, {left}",
+        in_metres(case.poor_acuity),
+        None,
+        ("Mark the patient as protected, if registered.", "Confirm the powers as written."),
+        "patient.protected",
+    )
 
 
 def _no_instruction(eye: EyeCase, poor: float) -> Finding:
     return Finding(
-        f"The acuity of the {eye.name} is {eye.acuity.written}, and no balance, occluder or frosted lens is asked for.",
+        f"The acuity of the {eye.name} is {eye.acuity.said}, and no balance, occluder or frosted lens is asked for.",
         "Say which it is to have, or confirm the power.",
         eye.eye,
         eye.acuity.written,
@@ -55,6 +77,19 @@ def _cannot_tell(eye: EyeCase, poor: float) -> Finding:
         in_metres(poor),
         None,
         (acuity.how_to_write(), "Confirm that the eye sees well enough for its power."),
+        eye.at("prescription.acuity"),
+    )
+
+
+def _slip(eye: EyeCase, poor: float) -> Finding:
+    return Finding(
+        f"The acuity of the {eye.name} is written as {eye.acuity.written}, which no chart has.",
+        "Correct it, or confirm that the eye sees well enough for its power.",
+        eye.eye,
+        eye.acuity.written,
+        in_metres(poor),
+        None,
+        ("Correct the acuity.", "Confirm that the eye sees well enough for its power."),
         eye.at("prescription.acuity"),
     )
 
@@ -99,7 +134,7 @@ def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_t
 
 def _plano_for_a_poor_eye(eye: EyeCase, wanted: float) -> Finding:
     return Finding(
-        f"The acuity of the {eye.name} is {eye.acuity.written} and its power is typed as 0.00, beside a mean sphere of "
+        f"The acuity of the {eye.name} is {eye.acuity.said} and its power is typed as 0.00, beside a mean sphere of "
         f"{words.power(wanted)}.",
         "If it is to have a balance lens, say so; if it is plano, lift this with the reason.",
         eye.eye,
