@@ -35,7 +35,7 @@ class FrameSerializer(JudgedByForm[Frame]):
     class Meta:
         model = Frame
         fields = ["public_id", "version", "owner", *FIELDS, "radii_mm", "keep_difference", "changed_at"]
-        read_only_fields = ["public_id", "version", "version", "changed_at"]
+        read_only_fields = ["public_id", "version", "changed_at"]
 
     def validate_owner(self, owner: Patient | None) -> Patient | None:
         if self.instance and owner != self.instance.owner:

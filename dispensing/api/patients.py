@@ -36,7 +36,7 @@ class PatientSerializer(JudgedByForm[Patient]):
     class Meta:
         model = Patient
         fields = ["public_id", "version", "reference", *OWNED_FIELDS, "last_seen_on", "although_similar_to"]
-        read_only_fields = ["public_id", "version", "version", "reference", "last_seen_on"]
+        read_only_fields = ["public_id", "version", "reference", "last_seen_on"]
 
     def validate(self, values: dict[str, Any]) -> dict[str, Any]:
         similar = values.pop("although_similar_to", [])

@@ -54,7 +54,7 @@ class PrescriptionSerializer(JudgedByForm[Prescription]):
     class Meta:
         model = Prescription
         fields = ["public_id", "version", "patient", *FACTS, "right", "left", "recorded_at", "remarks", "confirmed"]
-        read_only_fields = ["public_id", "version", "version", "recorded_at"]
+        read_only_fields = ["public_id", "version", "recorded_at"]
 
     def validate_patient(self, patient: Patient) -> Patient:
         if self.instance and patient.pk != self.instance.patient_id:

@@ -23,6 +23,8 @@ from orders.services.remaking import require_remakeable
 RECORDS = ("prescription", "fitting", "lab")
 JUDGED_ALONE = ("frame", "remake_of", "lenses", "kept_lens")
 Faults = dict[str, list[str]]
+Judged = tuple[dict[str, Any], Faults]
+"""The fields as they may be saved, and what is wrong with them by path."""
 
 
 def fields_asked(order: Order, asked: Mapping[str, Any]) -> dict[str, Any]:
@@ -31,34 +33,18 @@ def fields_asked(order: Order, asked: Mapping[str, Any]) -> dict[str, Any]:
     ``lenses`` and ``kept_lens`` replace what was chosen before. Raises `ValidationError` with every fault by its path,
     as in ``lenses.right.base_curve_d``.
     """
-    forms = DeskForms(order, typed({**JobForm.stored(order), **_job(asked)}))
-    job, faults = forms.job.values(), _faults(forms.job, asked)
-    fields = {name: job[name] for name in asked if name not in JUDGED_ALONE and name in job}
-    if "lab" in asked:
-        fields["lab"] = forms.job.lab_chosen
-    if "fitting" in asked:
-        fields["frame"] = job.get("frame")
-    if "frame" in asked:
-        fields["frame"] = asked["frame"]
-    if "remake_of" in asked:
-        fields["remake_of"] = asked["remake_of"]
-        faults |= _remake(order, asked["remake_of"])
-    if "lenses" in asked:
-        fields["lenses"], found = _lenses(forms, asked["lenses"])
-        faults |= found
-    elif "lab" in asked:
-        # What the new lab does not offer falls away, as on the desk.
-        fields["lenses"], _ = _lenses(forms, order.lenses)
-    if "kept_lens" in asked:
-        fields["kept_lens"], found = _kept(asked["kept_lens"])
+    forms = DeskForms(order, typed({**JobForm.stored(order), **_job_as_typed(asked)}))
+    fields: dict[str, Any] = {}
+    faults: Faults = {}
+    for part, found in (_job(forms, asked), _remake(order, asked), _lenses(forms, asked), _kept(asked)):
+        fields |= part
         faults |= found
     if faults:
         raise ValidationError(faults)
     return fields
 
 
-def _job(asked: Mapping[str, Any]) -> dict[str, Any]:
-    """The fields of the job as they would be typed."""
+def _job_as_typed(asked: Mapping[str, Any]) -> dict[str, Any]:
     values = {name: value for name, value in asked.items() if name not in JUDGED_ALONE}
     for name in RECORDS:
         if name in values:
@@ -68,18 +54,37 @@ def _job(asked: Mapping[str, Any]) -> dict[str, Any]:
     return values
 
 
-def _remake(order: Order, original: Order | None) -> Faults:
-    if original is None:
-        return {}
+def _job(forms: DeskForms, asked: Mapping[str, Any]) -> Judged:
+    """All but lenses and remake; a frame comes with its fitting where none is named."""
+    job = forms.job.values() | {"lab": forms.job.lab_chosen}
+    named = {"frame": asked["frame"]} if "frame" in asked else {}
+    with_fitting = {"frame": job["frame"]} if "fitting" in asked and "frame" in job else {}
+    fields = {name: job[name] for name in asked if name not in JUDGED_ALONE and name in job}
+    return fields | with_fitting | named, _faults(forms.job, asked)
+
+
+def _remake(order: Order, asked: Mapping[str, Any]) -> Judged:
+    if "remake_of" not in asked:
+        return {}, {}
+    original = asked["remake_of"]
     try:
-        require_remakeable(original, order)
+        if original is not None:
+            require_remakeable(original, order)
     except ValidationError as refused:
-        return {"remake_of": refused.messages}
-    return {}
+        return {}, {"remake_of": refused.messages}
+    return {"remake_of": original}, {}
 
 
-def _lenses(forms: DeskForms, lenses: Mapping[str, Any] | None) -> tuple[dict[str, Any], Faults]:
-    """The lenses as the document has them, and what is wrong with them. An eye that is left out is not made."""
+def _lenses(forms: DeskForms, asked: Mapping[str, Any]) -> Judged:
+    """The lenses that are asked for. What a new lab does not offer falls away of the others, as on the desk."""
+    if "lenses" in asked:
+        made, faults = _made(forms, asked["lenses"])
+        return {"lenses": made}, faults
+    return ({"lenses": _made(forms, forms.order.lenses)[0]}, {}) if "lab" in asked else ({}, {})
+
+
+def _made(forms: DeskForms, lenses: Mapping[str, Any] | None) -> Judged:
+    """An eye that is left out is not made."""
     made: dict[str, Any] = dict.fromkeys(EYES)
     faults: Faults = {}
     for eye in EYES:
@@ -93,13 +98,14 @@ def _lenses(forms: DeskForms, lenses: Mapping[str, Any] | None) -> tuple[dict[st
     return made, faults
 
 
-def _kept(lens: Mapping[str, Any] | None) -> tuple[dict[str, Any] | None, Faults]:
-    if lens is None:
-        return None, {}
+def _kept(asked: Mapping[str, Any]) -> Judged:
+    if "kept_lens" not in asked:
+        return {}, {}
+    lens = asked["kept_lens"] or {}
     written = {**lens, "treatments": ", ".join(lens.get("treatments") or ())}
     form = KeptLensForm(typed(written, "kept"), prefix="kept", kept=None)
     known = form.kept_lens()
-    return known, {f"kept_lens.{name}": told for name, told in _faults(form, form.fields).items()}
+    return {"kept_lens": known}, {f"kept_lens.{name}": told for name, told in _faults(form, form.fields).items()}
 
 
 def _faults(form: Form, names: Mapping[str, Any]) -> Faults:

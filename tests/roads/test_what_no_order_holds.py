@@ -15,17 +15,19 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 from pytest_django import Settings
+from rest_framework.test import APIClient
 
 from dispensing.models import AuditEvent
 from orders.models import Lab, Order
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
+from orders.services.lab_users import issue_lab_token
 from orders.services.sending import send_order
 from tests.dispensing.api.callers import based_on, caller, faults
 from tests.known import there
 from tests.orders import shop
-from tests.orders.views.desk import change, page_of, text_of
-from tests.people import signed_in
+from tests.orders.views.desk import change, page_of, settle, text_of
+from tests.people import person, signed_in
 from tests.roads.stored import all_stored
 
 pytestmark = pytest.mark.django_db
@@ -322,3 +324,68 @@ def test_a_body_too_large_is_refused_on_both_roads(settings: Settings) -> None:
     assert faults(client.patch(address, {"remarks": "x" * 3000}, headers=based_on(1)), 413) == {}
     assert change(order, on=page, remarks="x" * 3000).status_code == 400
     assert all_stored() == before
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("base_curve_d", 99, "99 D cannot be right: 0 to 14 D is possible."),
+        ("centre_thickness_mm", 0.4, "0.4 mm cannot be right"),
+        ("material", "m" * 61, "at most 60 characters (it has 61)"),
+    ],
+)
+def test_a_slip_in_the_lens_that_stays_is_refused_on_both_roads(name: str, value: Any, said: str) -> None:
+    order = shop.draft(lenses={"right": shop.LENS, "left": None}, kept_lens={"material": "1.5", "base_curve_d": 6.0})
+    before = all_stored()
+    assert said in slot(changed(order, f"kept-{name}", str(value)), f"kept-{name}")
+    assert all_stored() == before
+    order = Order.objects.get(pk=order.pk)
+    address = reverse("api-order-detail", args=[order.public_id])
+    told = faults(caller().patch(address, {"kept_lens": {name: value}}, headers=based_on(order.version)))
+    assert list(told) == [f"kept_lens.{name}"]
+    assert said in told[f"kept_lens.{name}"]
+    assert all_stored() == before
+
+
+EVENTS = [
+    ({"kind": "lost"}, "kind", "lost is not one of the available choices"),
+    ({"kind": "sent"}, "kind", "sent is not one of the available choices"),
+    ({"kind": "note", "note": "x" * 501}, "note", "at most 500 characters (it has 501)"),
+]
+
+
+@pytest.mark.parametrize(("body", "path", "said"), EVENTS, ids=str)
+def test_an_event_that_cannot_be_noted_is_refused_on_every_road(body: dict[str, str], path: str, said: str) -> None:
+    order = sent()
+    before = all_stored()
+    page = signed_in("ravi").post(reverse("order-event", args=[order.public_id]), body, follow=True)
+    assert said in text_of(page)
+    told = faults(caller().post(reverse("api-order-events", args=[order.public_id]), body))
+    assert (list(told), said in told[path]) == ([path], True)
+    assert all_stored() == before
+
+
+def test_a_lab_notes_no_more_than_its_own_part() -> None:
+    order = sent()
+    before = all_stored()
+    client = APIClient()
+    token = issue_lab_token(lab=there(order.lab), actor=person("ines"))
+    client.credentials(HTTP_AUTHORIZATION=f"Bearer {token}")
+    address = reverse("api-lab-order-events", args=[order.public_id])
+    assert "received is not one of the available choices" in faults(client.post(address, {"kind": "received"}))["kind"]
+    assert "501" in faults(client.post(address, {"kind": "query", "note": "x" * 501}))["note"]
+    assert all_stored() == before
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"), [("x" * 301, "The reason has 301 letters; 300 are allowed."), (" ", "Say why this order")]
+)
+def test_a_reason_that_cannot_go_with_an_order_is_refused_on_both_roads(reason: str, said: str) -> None:
+    patient, frame = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)
+    order = shop.draft(frame=frame, fitting=shop.fitting(patient, frame, height_mm_right=25, height_mm_left=25))
+    before = all_stored()
+    assert said in text_of(settle(order, "blank-size", "right", reason=reason))
+    asked = {"rule": "blank-size", "eye": "right", "reason": reason}
+    told = faults(caller().post(reverse("api-order-settle", args=[order.public_id]), asked, headers=based_on(1)))
+    assert said in told["reason"]
+    assert (all_stored(), Order.objects.get(pk=order.pk).version) == (before, 1)

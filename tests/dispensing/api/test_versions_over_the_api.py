@@ -189,6 +189,19 @@ def test_an_answer_that_shows_more_than_the_record_is_given_anew(noun: Noun) -> 
     assert caller().get(noun.address(record), headers={"If-None-Match": '"1"'}).status_code == 200
 
 
+@pytest.mark.parametrize("file", ["document", "pdf"])
+def test_the_files_of_a_sent_order_are_named_by_their_hash_and_not_sent_twice(file: str) -> None:
+    order = shop.draft()
+    stored = send_order(order=order, actor=shop.dispenser(), version=1)
+    sha256 = stored.sha256 if file == "document" else stored.pdf_sha256
+    client, address = caller(), reverse(f"api-order-{file}", args=[order.public_id])
+    first = client.get(address)
+    assert (first.status_code, first.headers["ETag"]) == (200, f'"{sha256}"')
+    kept = client.get(address, headers={"If-None-Match": first.headers["ETag"]})
+    assert (kept.status_code, kept.content, kept.headers["ETag"]) == (304, b"", f'"{sha256}"')
+    assert client.get(address, headers={"If-None-Match": '"1"'}).status_code == 200
+
+
 def test_a_fitting_gives_its_version() -> None:
     figures = [FigureTaken("pd_mm", "right", (31.5,))]
     patient, frame, day = a_patient(), a_frame(), timezone.localdate()
