@@ -84,6 +84,11 @@ def not_tested() -> dict[str, str]:
     return {case_id: group["why"] for group in _remarks()["not_tested"] for case_id in group["rows"]}
 
 
+def by_handbook_form() -> frozenset[str]:
+    """Rows of rules of thumb and exam forms: `tests/optics/handbook.py` reproduces them, the product uses none."""
+    return frozenset(_remarks()["by_handbook_form"])
+
+
 def ambiguous() -> dict[str, str]:
     """{row id: what its source leaves open, rounds or simplifies}; the row is reproduced all the same."""
     found: dict[str, str] = _remarks()["ambiguous"]

@@ -9,7 +9,16 @@ from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 
-from tests.published.rows import GRADES, PublishedCase, all_cases, ambiguous, not_reproduced, not_tested, rows_in_use
+from tests.published.rows import (
+    GRADES,
+    PublishedCase,
+    all_cases,
+    ambiguous,
+    by_handbook_form,
+    not_reproduced,
+    not_tested,
+    rows_in_use,
+)
 
 TESTS = Path(__file__).parent.parent
 WORDS = {
@@ -37,6 +46,9 @@ def lines_of_table() -> Iterator[str]:
     for grade in GRADES:
         yield _line(WORDS[grade], [row for row in all_cases() if row.grade == grade])
     yield _line("All", list(all_cases()))
+    yield ""
+    yield f"{len(by_handbook_form())} of those tested are rules of thumb and exam forms that stand with the tests only:"
+    yield "the product's own figures are held against them."
 
 
 def _line(words: str, rows: list[PublishedCase]) -> str:

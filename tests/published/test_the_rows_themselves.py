@@ -11,6 +11,7 @@ from tests.published.rows import (
     OF_A_PLACE,
     all_cases,
     ambiguous,
+    by_handbook_form,
     by_id,
     not_reproduced,
     not_tested,
@@ -64,6 +65,7 @@ def test_every_row_is_tested_or_said_why_not_and_never_both() -> None:
 def test_remarks_belong_to_rows_and_to_values_of_those_rows() -> None:
     rows = {row.id: row for row in all_cases()}
     assert set(ambiguous()) <= set(rows)
+    assert by_handbook_form() <= rows_in_use()
     for case_id, reasons in not_reproduced().items():
         assert set(reasons) <= set(rows[case_id].expected)
 
