@@ -4,12 +4,26 @@ from __future__ import annotations
 
 from dispensing.trade.limits import Limits
 
+TEN = 10.0
+
 Band = tuple[float, float]
 """Lowest and highest, mm or degrees."""
 
 
 def usual_vertex_mm(limits: Limits) -> Band:
     return _usual(limits, "vertex-band", "mm")
+
+
+def possible_vertex_mm(value: float | None, limits: Limits) -> float | None:
+    """The distance, where a lens can sit there before an eye; None for a slip, which nothing may be worked out from."""
+    low, high = limits.of("vertex-band", "possible_least_mm"), limits.of("vertex-band", "possible_most_mm")
+    return value if value is not None and low <= value <= high else None
+
+
+def vertex_meant_mm(slip: float, limits: Limits) -> float | None:
+    """What a slip was probably to be, its decimal point a place further on: 12 for 120 and for 1.2; None if nothing."""
+    meant = (slip / TEN, slip * TEN)
+    return next((value for value in meant if possible_vertex_mm(value, limits) is not None), None)
 
 
 def usual_tilt_deg(limits: Limits) -> Band:

@@ -13,6 +13,7 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.trade import Limits
+from dispensing.trade.position_of_wear import possible_vertex_mm
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
@@ -35,6 +36,11 @@ class EyeCase(EyeFacts):
     def name(self) -> str:
         """``right eye``."""
         return f"{self.eye} eye"
+
+    @property
+    def worn_vertex_mm(self) -> float | None:
+        """The worn vertex distance, where it can be right: for all that is worked out from it."""
+        return possible_vertex_mm(self.fitted.vertex_mm, self.case.limits)
 
     def at(self, part: str) -> str:
         """The order's key of a part of this eye: ``at("fitting.height_mm")`` → ``fitting.right.height_mm``."""
@@ -111,6 +117,11 @@ class Case:
             return vertical_imbalance(*self.powers).magnitude_pd
         except OpticsError:
             return None
+
+    @property
+    def tested_vertex_mm(self) -> float | None:
+        """The vertex distance of the test, where it can be right."""
+        return possible_vertex_mm(self.order.prescription.vertex_mm, self.limits)
 
     @property
     def binocular_pd_mm(self) -> float | None:

@@ -20,6 +20,8 @@ from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 from dispensing.optics.tilt import worn_power
+from dispensing.trade import Limits
+from dispensing.trade.position_of_wear import possible_vertex_mm
 from orders.documents.lens_catalogue import Corridor, Material
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 
@@ -155,7 +157,7 @@ class Figures:
         power = self._eye.power.optical
         if far is None or work is None or power is None:
             return None
-        return centration.near_inset(far, work, self._eye.fitted.vertex_mm, power.power_along(180.0))
+        return centration.near_inset(far, work, self._worn_vertex_mm, power.power_along(180.0))
 
     @figure
     def mean_sphere(self) -> float | None:
@@ -236,6 +238,11 @@ class Figures:
         """The material's minimum edge in this frame's mount."""
         return self._min_edge_of(self._eye.material)
 
+    @property
+    def _worn_vertex_mm(self) -> float | None:
+        """The worn vertex distance; None for a slip too. No practice sets what can be right at all."""
+        return possible_vertex_mm(self._eye.fitted.vertex_mm, Limits())
+
     def _min_edge_of(self, material: Material | None) -> float | None:
         mount = self._order.frame.mount
         return material.min_edge_mm.get(mount) if material and mount else None
@@ -243,8 +250,8 @@ class Figures:
     @figure
     def as_worn(self) -> SphereCylinder | None:
         """The power felt when the ordered power sits at the given vertex, tilt and face form."""
-        fitting, tested = self._order.fitting, self._order.prescription.vertex_mm
-        power, material, worn = self._eye.power.optical, self._eye.material, self._eye.fitted.vertex_mm
+        fitting, tested = self._order.fitting, possible_vertex_mm(self._order.prescription.vertex_mm, Limits())
+        power, material, worn = self._eye.power.optical, self._eye.material, self._worn_vertex_mm
         tilt, face_form = fitting.pantoscopic_deg, fitting.face_form_deg
         if power is None or material is None or tested is None or worn is None:
             return None
@@ -266,7 +273,7 @@ class Figures:
         tilt = self._order.fitting.pantoscopic_deg
         if tilt is None:
             return None
-        return centration.optical_centre_drop(tilt, self._eye.fitted.vertex_mm)
+        return centration.optical_centre_drop(tilt, self._worn_vertex_mm)
 
     @figure
     def corridor(self) -> Corridor | None:

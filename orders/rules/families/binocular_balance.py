@@ -100,7 +100,7 @@ def _size_difference(case: Case) -> float | None:
 
 
 def _magnifying(eye: EyeCase) -> MagnifyingLens | None:
-    body, curve, vertex = eye.figures.body_as_made, eye.figures.base_curve_d, eye.fitted.vertex_mm
+    body, curve, vertex = eye.figures.body_as_made, eye.figures.base_curve_d, eye.worn_vertex_mm
     if body is None or curve is None or vertex is None or eye.material is None:
         return None
     front, mean = true_from_marked(curve, eye.material.index), body.power.mean_sphere

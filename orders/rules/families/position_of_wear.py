@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.vertex import vertex_effect as effect_of_moving
-from dispensing.trade.position_of_wear import usual_vertex_mm
+from dispensing.trade.position_of_wear import usual_vertex_mm, vertex_meant_mm
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import at_least, outside
@@ -25,15 +25,18 @@ rule = Family("position of wear").rule
     why="A strong lens worn nearer or farther than it was tested is another power at the eye.",
 )
 def vertex_effect(case: Case) -> Iterator[Finding]:
-    tested = case.order.prescription.vertex_mm
+    """A distance that cannot be right is asked about by the rule of the band, and never carried to."""
+    tested = case.tested_vertex_mm
     for eye in case.eyes:
-        strongest = eye.power.strongest_d
+        strongest, worn = eye.power.strongest_d, eye.worn_vertex_mm
         if strongest is None:
             continue
-        if tested is None:
+        if case.order.prescription.vertex_mm is None:
             yield from _unknown_vertex(case, eye, strongest)
-        elif eye.fitted.vertex_mm is not None:
-            yield from _changed_vertex(case, eye, strongest, tested, eye.fitted.vertex_mm)
+        elif eye.fitted.vertex_mm is None:
+            yield from _nothing_worn(case, eye, strongest)
+        elif tested is not None and worn is not None:
+            yield from _changed_vertex(case, eye, strongest, tested, worn)
 
 
 def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Finding]:
@@ -49,6 +52,23 @@ def _unknown_vertex(case: Case, eye: EyeCase, strongest: float) -> Iterator[Find
             "D",
             ("Ask the prescriber for the vertex distance of the test.",),
             "prescription.vertex_mm",
+        )
+
+
+def _nothing_worn(case: Case, eye: EyeCase, strongest: float) -> Iterator[Finding]:
+    strong = case.limit("vertex-effect", "power_d")
+    if at_least(strongest, strong):
+        yield Finding(
+            f"The {eye.name} has {words.dioptres(strongest)} and nobody measured the vertex distance as worn; from "
+            f"{words.dioptres(strong)} on a few millimetres change the power at the eye.",
+            "Measure it in this frame, adjusted.",
+            eye.eye,
+            strongest,
+            strong,
+            "D",
+            ("Measure the vertex distance in this frame.", "Confirm that it is worn where it was tested."),
+            eye.at("fitting.vertex_mm"),
+            "ask",
         )
 
 
@@ -78,15 +98,21 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     id="vertex-band",
     number=42,
     level="ask",
-    title="A vertex distance that frames have",
-    why="Far from what is usual the reading is wrong or the frame sits badly, and the lab needs to know.",
+    title="A vertex distance that tests and frames have",
+    why="Far from what is usual the reading is wrong or the frame sits badly; a slip carried into a power hurts.",
 )
 def vertex_band(case: Case) -> Iterator[Finding]:
     low, high = usual_vertex_mm(case.limits)
     least, most = case.limit("vertex-band", "least_mm"), case.limit("vertex-band", "most_mm")
+    tested = case.order.prescription.vertex_mm
+    if tested is not None and case.tested_vertex_mm is None:
+        yield _vertex_slip(case, "Test vertex", tested, None, "prescription.vertex_mm")
     for eye in case.eyes:
         vertex = eye.fitted.vertex_mm
         if vertex is None or not outside(vertex, low, high):
+            continue
+        if eye.worn_vertex_mm is None:
+            yield _vertex_slip(case, f"{eye.eye.capitalize()} worn vertex", vertex, eye, eye.at("fitting.vertex_mm"))
             continue
         far_off = outside(vertex, least, most)
         advice = "Measure it again, or adjust the frame." if far_off else "Confirm it; the lab needs it."
@@ -101,6 +127,23 @@ def vertex_band(case: Case) -> Iterator[Finding]:
             ("Measure it again with the frame adjusted.",),
             eye.at("fitting.vertex_mm"),
         )
+
+
+def _vertex_slip(case: Case, what: str, vertex: float, eye: EyeCase | None, field: str) -> Finding:
+    low, high = case.limit("vertex-band", "possible_least_mm"), case.limit("vertex-band", "possible_most_mm")
+    meant = vertex_meant_mm(vertex, case.limits)
+    guess = "" if meant is None else f"{words.mm(meant)}? "
+    source = "Look at the prescription again or ask the prescriber" if eye is None else "Measure it again"
+    return Finding(
+        f"{what} {words.mm(vertex)} cannot be right: a lens sits {words.mm(low)} to {words.mm(high)} before the eye.",
+        f"{guess}{source}; until then no power is carried to or from it.",
+        eye.eye if eye else None,
+        vertex,
+        low if vertex < low else high,
+        "mm",
+        (f"{source}.",),
+        field,
+    )
 
 
 @rule(

@@ -475,6 +475,8 @@ EDGES: tuple[Edge, ...] = (
     Edge("vertex-band", "usual_most_mm", 15.0, ABOVE, field("fitting.right.vertex_mm")),
     Edge("vertex-band", "least_mm", 8.0, BELOW, field("fitting.right.vertex_mm"), says="adjust the frame"),
     Edge("vertex-band", "most_mm", 18.0, ABOVE, field("fitting.right.vertex_mm"), says="adjust the frame"),
+    Edge("vertex-band", "possible_least_mm", 6.0, BELOW, field("prescription.vertex_mm"), eye=None),
+    Edge("vertex-band", "possible_most_mm", 20.0, ABOVE, field("prescription.vertex_mm"), eye=None),
     Edge("pantoscopic-band", "least_deg", 0.0, BELOW, field("fitting.pantoscopic_deg"), eye=None),
     Edge("face-form-band", "least_deg", 0.0, BELOW, field("fitting.face_form_deg"), eye=None),
     # Thickness, materials and pairs
