@@ -131,7 +131,7 @@ def test_pds_more_than_two_millimetres_apart_are_asked_about() -> None:
         (
             (28.8, 28.9),
             400.0,
-            "differ by 5.8 mm for the pair; at 400 mm and with a PD of 63.5 mm it is mostly 1.9 to 5.7",
+            "differ by 5.8 mm for the pair; at 400 mm and a PD of 63.5 mm it is mostly 1.9 to 5.7",
         ),
         ((30.7, 31.0), 400.0, "differ by 1.8 mm"),
         ((30.6, 30.9), 400.0, None),
@@ -143,7 +143,7 @@ def test_pds_more_than_two_millimetres_apart_are_asked_about() -> None:
         (
             (None, 29.1),
             400.0,
-            "differ by 2.9 mm for this eye; at 400 mm and with a PD of 32 mm it is mostly 1.0 to 2.9",
+            "differ by 2.9 mm for this eye; at 400 mm and a PD of 32 mm it is mostly 1.0 to 2.9",
         ),
         ((None, 29.2), 400.0, None),
     ],
