@@ -99,4 +99,13 @@ def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Ch
         return [(new, 0.0, "Δ", f"{words.prism(new)} of new prism", "prism")]
     if at_least(old, least) and new == 0.0:
         return [(0.0, old, "Δ", f"the prism of {words.prism(old)} is gone", "prism")]
-    return []
+    if now.prism is None or then.prism is None:
+        return []
+    # A base turned round is as far from the last one as both amounts together.
+    apart = math.hypot(now.prism.in_pd - then.prism.in_pd, now.prism.up_pd - then.prism.up_pd)
+    if not at_least(apart, least):
+        return []
+    told = (
+        f"the prism from {words.prism_parts(then.prism)} to {words.prism_parts(now.prism)}, {words.prism(apart)} apart"
+    )
+    return [(apart, least, "Δ", told, "prism")]

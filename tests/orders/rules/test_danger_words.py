@@ -78,3 +78,13 @@ def test_a_tint_darker_than_any_category_is_said_to_be() -> None:
 )
 def test_a_tint_in_words_counts_as_its_depth(stated: list[float], colour: str | None, left: float | None) -> None:
     assert transmittance_percent(stated, colour) == (left if left is None else pytest.approx(left))
+
+
+def test_a_base_turned_round_is_told_with_both_bases() -> None:
+    turned = {
+        "prescription.right.prism": [{"amount": 2.0, "base": "out"}],
+        "previous_prescription.right.prism": [{"amount": 2.0, "base": "in"}],
+    }
+    [found] = findings("large-change", turned)
+    assert "the prism from 2 Δ base in to 2 Δ base out, 4 Δ apart" in found.message
+    assert (found.eye, found.field) == ("right", "prescription.right.prism")
