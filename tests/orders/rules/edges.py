@@ -283,6 +283,10 @@ def _tint_in_words(q: float) -> Changes:
     return {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": f"grey {100.0 - q:.2f} %"}
 
 
+def _acuity_fallen_by(q: float) -> Changes:
+    return {"prescription.right.acuity": f"{q:.2f} logMAR", "previous_prescription.right.acuity": "0.00 logMAR"}
+
+
 def _traced(q: float) -> Changes:
     """A round shape of 50 mm in a frame said to be narrower."""
     shape = {"side": "right", "radii_mm": [25.0] * 72}
@@ -475,6 +479,7 @@ EDGES: tuple[Edge, ...] = (
         says="risk of falls",
         besides={"prescription.right.sphere": -3.5},
     ),
+    Edge("large-change", "acuity_logmar", 0.2, FROM, _acuity_fallen_by),
     # Position of wear
     Edge("vertex-band", "usual_least_mm", 12.0, BELOW, field("fitting.right.vertex_mm")),
     Edge("vertex-band", "usual_most_mm", 15.0, ABOVE, field("fitting.right.vertex_mm")),

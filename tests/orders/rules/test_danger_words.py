@@ -88,3 +88,10 @@ def test_a_base_turned_round_is_told_with_both_bases() -> None:
     [found] = findings("large-change", turned)
     assert "the prism from 2 Δ base in to 2 Δ base out, 4 Δ apart" in found.message
     assert (found.eye, found.field) == ("right", "prescription.right.prism")
+
+
+def test_an_acuity_that_fell_is_for_the_prescriber_first() -> None:
+    [found] = findings("large-change", {"prescription.left.acuity": "CF", "previous_prescription.left.acuity": "6/6"})
+    assert "The acuity of the left eye has fallen from 6/6 to CF" in found.message
+    assert found.message.endswith("Local rules and the licensed practitioner decide.")
+    assert (found.eye, found.field, found.limit) == ("left", "prescription.left.acuity", 0.2)
