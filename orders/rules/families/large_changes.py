@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import at_least
+from orders.rules.compare import above, at_least
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -127,7 +127,7 @@ def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Ch
         return []
     # A base turned round is as far from the last one as both amounts together.
     apart = math.hypot(now.prism.in_pd - then.prism.in_pd, now.prism.up_pd - then.prism.up_pd)
-    if not at_least(apart, least):
+    if not above(apart, least):
         return []
     bases = f"from {words.prism_parts(then.prism)} to {words.prism_parts(now.prism)}"
     told = f"the prism {bases}, {words.prism(apart)} apart"
