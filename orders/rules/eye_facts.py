@@ -49,6 +49,13 @@ class EyeFacts:
         return read_acuity(self.prescribed.acuity, self.order.prescription.eye(other_eye(self.eye)).acuity)
 
     @cached_property
+    def previous_acuity(self) -> Acuity:
+        """As the last prescription has it; nothing said where there is none."""
+        previous = self.order.previous_prescription
+        fellow = None if previous is None else previous.eye(other_eye(self.eye)).acuity
+        return read_acuity(self.previous.acuity if self.previous else None, fellow)
+
+    @cached_property
     def fitted(self) -> FittedEye:
         return self.order.fitting.eye(self.eye)
 

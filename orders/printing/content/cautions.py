@@ -25,7 +25,7 @@ def _lenses(order: LensOrder) -> list[OrderedLens]:
 
 def _road(order: LensOrder, limits: Limits) -> Iterator[str]:
     """By the darkest lens, with all its treatments together, as the check judges it."""
-    shares = (transmittance_percent(_transmittances(lens)) for lens in _lenses(order))
+    shares = (transmittance_percent(_transmittances(lens), lens.colour) for lens in _lenses(order))
     darkest = min((share for share in shares if share is not None), default=None)
     if darkest is None:
         return

@@ -16,13 +16,20 @@ rule = Family("driving").rule
 
 
 def light_let_through(eye: EyeCase) -> float | None:
-    """Luminous transmittance of the treated lens in per cent, all treatments together; None when none states it."""
-    return transmittance_percent(treatment.luminous_transmittance for treatment in eye.treatments)
+    """Luminous transmittance of the treated lens in per cent: all treatments together, and the tint in words."""
+    colour = eye.lens.colour if eye.lens else None
+    return transmittance_percent((treatment.luminous_transmittance for treatment in eye.treatments), colour)
 
 
 def _dark_eyes(case: Case) -> list[tuple[EyeCase, float]]:
     known = ((eye, light_let_through(eye)) for eye in case.eyes)
     return [(eye, value) for eye, value in known if value is not None]
+
+
+def _where(eye: EyeCase) -> str:
+    """The key that says how dark the lens is: the tint's words, where they alone do."""
+    listed = any(treatment.luminous_transmittance is not None for treatment in eye.treatments)
+    return eye.at("lenses.treatments" if listed else "lenses.colour")
 
 
 def _joined(eyes: list[EyeCase]) -> FindingEye:
@@ -45,13 +52,13 @@ def night_driving(case: Case) -> Iterator[Finding]:
     yield Finding(
         f"The only pair of a driver lets {number(value)} % of the light through; below {number(least)} % it is "
         "not for driving at dusk or night.",
-        "Advise a clear pair, and confirm that the wearer was told.",
+        "Advise a clear pair, and confirm that the wearer was told. Local rules and the licensed practitioner decide.",
         _joined([eye for eye, _ in dark]),
         value,
         least,
         "%",
         ("Order a clear pair as well.", "Choose a lighter tint.", "Confirm that the wearer was told."),
-        dark[0][0].at("lenses.treatments"),
+        _where(dark[0][0]),
     )
 
 
@@ -65,18 +72,48 @@ def night_driving(case: Case) -> Iterator[Finding]:
 def category_four(case: Case) -> Iterator[Finding]:
     most = case.limit("category-four", "transmittance_percent")
     dark = [(eye, value) for eye, value in _dark_eyes(case) if at_most(value, most)]
+    yield from _driving_not_asked(case)
     if dark:
         value = min(value for _, value in dark)
         yield Finding(
             f"These lenses let {number(value)} % of the light through; up to {number(most)} % they are not for "
-            "driving.",
-            "Label them “not for driving” and tell the wearer.",
+            f"driving.{_beyond_sunglasses(case, value)}",
+            "Label them “not for driving” and tell the wearer. Local rules and the licensed practitioner decide.",
             _joined([eye for eye, _ in dark]),
             value,
             most,
             "%",
             ("Label them “not for driving”.", "Choose a lighter tint."),
-            dark[0][0].at("lenses.treatments"),
+            _where(dark[0][0]),
+        )
+
+
+def _beyond_sunglasses(case: Case, value: float) -> str:
+    least = case.limit("category-four", "sunglass_percent")
+    if not below(value, least):
+        return ""
+    return (
+        f" Below {number(least)} % they are darker than any category of tinted prescription lenses (ISO 8980-3) or "
+        "sunglasses (ISO 12312-1): ask who wants them and why."
+    )
+
+
+def _driving_not_asked(case: Case) -> Iterator[Finding]:
+    """Not asked is not “does not drive”."""
+    least = case.limit("night-driving", "transmittance_percent")
+    dark = [(eye, value) for eye, value in _dark_eyes(case) if below(value, least)]
+    if dark and case.order.patient.driver is None:
+        value = min(value for _, value in dark)
+        yield Finding(
+            f"These lenses let {number(value)} % of the light through, and nobody asked whether the wearer drives; "
+            f"below {number(least)} % they are not for driving at dusk or night.",
+            "Ask whether the wearer drives, and when. Local rules and the licensed practitioner decide.",
+            _joined([eye for eye, _ in dark]),
+            value,
+            least,
+            "%",
+            ("Ask, and record the answer.", "Choose a lighter tint."),
+            "patient.driver",
         )
 
 

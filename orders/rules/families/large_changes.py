@@ -8,9 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import at_least
+from orders.rules.compare import above, at_least
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -29,6 +30,7 @@ CONFIRM = "Confirm if it is as prescribed."
 )
 def large_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
+        yield from _acuity_fallen(case, eye)
         changes = _changes(case, eye)
         if not changes:
             continue
@@ -45,6 +47,28 @@ def large_change(case: Case) -> Iterator[Finding]:
             unit,
             ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
             eye.at(f"prescription.{key}"),
+        )
+
+
+def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
+    """Only where both acuities are surely known; no sight at all counts as the worst that is written as a number."""
+    now, then = eye.acuity.decimal, eye.previous_acuity.decimal
+    if now is None or then is None:
+        return
+    limit, worst = case.limit("large-change", "acuity_logmar"), figure("typed-acuity", "worst_acuity")
+    fallen = math.log10(max(then, worst)) - math.log10(max(now, worst))
+    if at_least(fallen, limit):
+        yield Finding(
+            f"The acuity of the {eye.name} has fallen from {eye.previous_acuity.written} to {eye.acuity.written} since "
+            f"the last prescription, by {words.number(fallen)} logMAR; from {words.number(limit)} on it wants a cause.",
+            "Ask the prescriber what it comes from: without a known cause it is for a doctor before it is for a lab. "
+            "Local rules and the licensed practitioner decide.",
+            eye.eye,
+            fallen,
+            limit,
+            "logMAR",
+            ("Ask the prescriber for the cause.", "Correct the acuity that was mistyped.", "Confirm a known cause."),
+            eye.at("prescription.acuity"),
         )
 
 
@@ -99,4 +123,12 @@ def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Ch
         return [(new, 0.0, "Δ", f"{words.prism(new)} of new prism", "prism")]
     if at_least(old, least) and new == 0.0:
         return [(0.0, old, "Δ", f"the prism of {words.prism(old)} is gone", "prism")]
-    return []
+    if now.prism is None or then.prism is None:
+        return []
+    # A base turned round is as far from the last one as both amounts together.
+    apart = math.hypot(now.prism.in_pd - then.prism.in_pd, now.prism.up_pd - then.prism.up_pd)
+    if not above(apart, least):
+        return []
+    bases = f"from {words.prism_parts(then.prism)} to {words.prism_parts(now.prism)}"
+    told = f"the prism {bases}, {words.prism(apart)} apart"
+    return [(apart, least, "Δ", told, "prism")]

@@ -17,12 +17,13 @@ rule = Family("lens choice").rule
     id="office-lens",
     number=60,
     level=("stop", "ask"),
-    title="An office lens has its distance, its height, and is not for driving",
+    title="Office and near lenses are not for driving; office lenses have their distance",
     why="An office lens blurs the distance: without a stated room and with no other pair it will be worn to drive.",
 )
 def office_lens(case: Case) -> Iterator[Finding]:
     eyes = [eye for eye in case.eyes if eye.kind == "office"]
     if not eyes:
+        yield from _near_only(case)
         return
     if case.order.fitting.near_distance_mm is None:
         yield Finding(
@@ -38,7 +39,8 @@ def office_lens(case: Case) -> Iterator[Finding]:
     if case.is_driver and case.is_only_pair:
         yield Finding(
             "An office lens is the only pair of a driver; it is not for driving.",
-            "Say so on the order and to the wearer, and see to a second pair.",
+            "Say so on the order and to the wearer, and see to a second pair. Local rules and the licensed "
+            "practitioner decide.",
             None,
             "the only pair",
             "another pair to drive with",
@@ -63,6 +65,24 @@ def office_lens(case: Case) -> Iterator[Finding]:
                 eye.at("fitting.height_mm"),
                 "ask",
             )
+
+
+def _near_only(case: Case) -> Iterator[Finding]:
+    """Single vision for near as all that a driver has: the road is a blur in it."""
+    near = [eye for eye in case.eyes if eye.kind == "single_vision"]
+    if near and case.order.prescription.use == "near" and case.is_driver and case.is_only_pair:
+        yield Finding(
+            "Single vision for near is the only pair of a driver; the road is a blur in it.",
+            "Ask what is worn to drive, and see to a pair for the distance. Local rules and the licensed practitioner "
+            "decide.",
+            None,
+            "the only pair",
+            "another pair to drive with",
+            None,
+            ("Order a pair for the distance as well.", "Confirm that there is another pair to drive with."),
+            "other_pair",
+            "ask",
+        )
 
 
 @rule(

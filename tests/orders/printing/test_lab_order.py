@@ -190,6 +190,10 @@ def test_a_remake_says_of_which_order() -> None:
             {"lenses__right__extra": {"luminous_transmittances": [0.18]}},
             "Luminous transmittance 18 %: not suitable for driving in twilight or at night.",
         ),
+        (
+            {"lenses__right__colour": "brown 92 %"},
+            "Luminous transmittance 8 %: not suitable for driving and road use.",
+        ),
         ({"lenses__right__instruction": "balance"}, "Right eye: balance lens."),
     ],
     ids=str,

@@ -278,6 +278,15 @@ def magnifying(eye: EyeCase) -> MagnifyingLens | None:
     return MagnifyingLens(body.power.mean_sphere, front, body.centre_thickness_mm, eye.material.index, vertex)
 
 
+def _tint_in_words(q: float) -> Changes:
+    """A right lens that lets so much light through, as its tint's depth in words has it."""
+    return {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": f"grey {100.0 - q:.2f} %"}
+
+
+def _acuity_fallen_by(q: float) -> Changes:
+    return {"prescription.right.acuity": f"{q:.2f} logMAR", "previous_prescription.right.acuity": "0.00 logMAR"}
+
+
 def _traced(q: float) -> Changes:
     """A round shape of 50 mm in a frame said to be narrower."""
     shape = {"side": "right", "radii_mm": [25.0] * 72}
@@ -470,6 +479,7 @@ EDGES: tuple[Edge, ...] = (
         says="risk of falls",
         besides={"prescription.right.sphere": -3.5},
     ),
+    Edge("large-change", "acuity_logmar", 0.2, FROM, _acuity_fallen_by),
     # Position of wear
     Edge("vertex-band", "usual_least_mm", 12.0, BELOW, field("fitting.right.vertex_mm")),
     Edge("vertex-band", "usual_most_mm", 15.0, ABOVE, field("fitting.right.vertex_mm")),
@@ -477,6 +487,7 @@ EDGES: tuple[Edge, ...] = (
     Edge("vertex-band", "most_mm", 18.0, ABOVE, field("fitting.right.vertex_mm"), says="adjust the frame"),
     Edge("vertex-band", "possible_least_mm", 6.0, BELOW, field("prescription.vertex_mm"), eye=None),
     Edge("vertex-band", "possible_most_mm", 20.0, ABOVE, field("prescription.vertex_mm"), eye=None),
+    Edge("category-four", "sunglass_percent", 3.0, BELOW, _tint_in_words, says="darker than any category"),
     Edge("pantoscopic-band", "least_deg", 0.0, BELOW, field("fitting.pantoscopic_deg"), eye=None),
     Edge("face-form-band", "least_deg", 0.0, BELOW, field("fitting.face_form_deg"), eye=None),
     # Thickness, materials and pairs

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from dispensing.trade.light import transmittance_percent
 from orders.documents.order_report import FindingPart
 from orders.rules import check
 from orders.rules.examples import Example
@@ -51,3 +52,46 @@ def test_a_slip_of_one_worn_vertex_leaves_the_other_eye_alone() -> None:
     assert "13 mm? Measure it again" in found.message
     assert (found.eye, found.field) == ("right", "fitting.right.vertex_mm")
     assert findings("vertex-effect", strong) == []
+
+
+def test_a_tint_darker_than_any_category_is_said_to_be() -> None:
+    dark = {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": "black 99 %", "patient.driver": False}
+    [found] = findings("category-four", dark)
+    assert "let 1 % of the light through" in found.message
+    assert "Below 3 % they are darker than any category of tinted prescription lenses (ISO 8980-3)" in found.message
+    assert found.message.endswith("Local rules and the licensed practitioner decide.")
+    assert found.field == "lenses.right.colour"
+
+
+@pytest.mark.parametrize(
+    ("stated", "colour", "left"),
+    [
+        ([], "brown 92 %", 8.0),
+        ([], "grey, gradient 80 to 20 %, 82,5%", 17.5),
+        ([0.15], "brown 85 %", 15.0),
+        ([0.85], "grey 85 %", 15.0),
+        ([0.15, 0.45], "grey", 6.75),
+        ([], "grey 150 %", None),
+        ([], "brown", None),
+        ([], None, None),
+    ],
+)
+def test_a_tint_in_words_counts_as_its_depth(stated: list[float], colour: str | None, left: float | None) -> None:
+    assert transmittance_percent(stated, colour) == (left if left is None else pytest.approx(left))
+
+
+def test_a_base_turned_round_is_told_with_both_bases() -> None:
+    turned = {
+        "prescription.right.prism": [{"amount": 2.0, "base": "out"}],
+        "previous_prescription.right.prism": [{"amount": 2.0, "base": "in"}],
+    }
+    [found] = findings("large-change", turned)
+    assert "the prism from 2 Δ base in to 2 Δ base out, 4 Δ apart" in found.message
+    assert (found.eye, found.field) == ("right", "prescription.right.prism")
+
+
+def test_an_acuity_that_fell_is_for_the_prescriber_first() -> None:
+    [found] = findings("large-change", {"prescription.left.acuity": "CF", "previous_prescription.left.acuity": "6/6"})
+    assert "The acuity of the left eye has fallen from 6/6 to CF" in found.message
+    assert found.message.endswith("Local rules and the licensed practitioner decide.")
+    assert (found.eye, found.field, found.limit) == ("left", "prescription.left.acuity", 0.2)
