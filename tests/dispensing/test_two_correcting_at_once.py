@@ -6,13 +6,15 @@ from html import unescape
 from typing import Any
 
 import pytest
+from django.forms import model_to_dict
 from django.urls import reverse
 
-from dispensing.models import AuditEvent, Fitting, Patient
+from dispensing.models import AuditEvent, Fitting, Patient, Practice, StaffUser
+from dispensing.services.staff import change_staff
 from tests.builders import a_patient
 from tests.dispensing.test_fitting_pages import record, usual
 from tests.known import there
-from tests.people import Answer, signed_in
+from tests.people import Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -122,3 +124,78 @@ def test_corrections_of_different_fields_of_a_patient_both_stay() -> None:
     assert second.save(typed | {"occupation": "Weaver"}).status_code == 302
     stored = Patient.objects.get()
     assert (stored.phone, stored.occupation) == ("01632 960001", "Weaver")
+
+
+def test_what_was_corrected_of_another_patient_stands_in_nobodys_way() -> None:
+    stranger, patient = a_patient(phone="01632 960100"), a_patient(phone="01632 960000", family_name="Okonkwo")
+    address = reverse("patient-correct", args=[patient.public_id])
+    typed = patient_form(signed_in("dora").get(address))
+    first, second = Desk("dora", address), Desk("ravi", address)
+    first.save(typed | {"occupation": "Weaver"})
+    of_stranger = reverse("patient-correct", args=[stranger.public_id])
+    shown = patient_form(signed_in("ines").get(of_stranger))
+    Desk("ines", of_stranger).save(shown | {"phone": "01632 960101"})
+    assert second.save(typed | {"phone": "01632 960001"}).status_code == 302
+    stored = Patient.objects.get(pk=patient.pk)
+    assert (stored.phone, stored.occupation, stored.version) == ("01632 960001", "Weaver", 3)
+    assert Patient.objects.get(pk=stranger.pk).version == 2
+
+
+def test_a_page_that_comes_back_with_a_fault_still_stands_on_what_was_opened() -> None:
+    patient = a_patient(phone="01632 960000")
+    address = reverse("patient-correct", args=[patient.public_id])
+    typed = patient_form(signed_in("dora").get(address))
+    first, second = Desk("dora", address), Desk("ravi", address)
+    first.save(typed | {"phone": "01632 960001"})
+    faulty = second.save(typed | {"phone": "01632 960002", "email": "nobody"})
+    assert "Enter a valid email address." in words(faulty)
+    assert second.opened_on == 1
+    told = second.save(typed | {"phone": "01632 960002"})
+    assert "phone is now 01632 960001, here 01632 960002" in words(told)
+    assert Patient.objects.get().phone == "01632 960001"
+
+
+def settings_form() -> dict[str, Any]:
+    practice = Practice.current()
+    return model_to_dict(practice, exclude=["id"]) | {"name": "Thistledown Opticians"}
+
+
+def test_of_two_managers_at_the_settings_the_second_is_told() -> None:
+    address = reverse("practice-settings")
+    Desk("ines", address).save(settings_form())
+    first, second = Desk("ines", address), Desk(person("mo", role="manager", first_name="Mo").username, address)
+    assert first.save(settings_form() | {"phone": "01632 960001"}).status_code == 302
+    typed = settings_form() | {"phone": "01632 960002"}
+    assert "Ines Holloway changed the settings. phone is now 01632 960001, here 01632 960002." in words(
+        second.save(typed)
+    )
+    assert Practice.current().phone == "01632 960001"
+    assert second.save(typed).status_code == 302
+    assert (Practice.current().phone, Practice.current().version) == ("01632 960002", 4)
+
+
+def test_a_manager_who_lets_somebody_go_is_not_overruled_by_a_page_that_was_open() -> None:
+    member, other = person("ravi"), person("dora")
+    address = reverse("staff-page", args=[member.username])
+    shown = {"first_name": "Ravi", "last_name": "Castellan", "role": "dispenser", "is_active": "on"}
+    first, second = Desk("ines", address), Desk(person("mo", role="manager", first_name="Mo").username, address)
+    gone = {name: value for name, value in shown.items() if name != "is_active"}
+    assert first.save(gone | {"registration": "D-10442"}).status_code == 302
+    told = second.save(shown | {"registration": "D-10443"})
+    assert "Ines Holloway changed this person's entry. may sign in is now False, here True." in words(told)
+    stored = StaffUser.objects.get(pk=member.pk)
+    assert (stored.is_active, stored.registration) == (False, "D-10442")
+    assert StaffUser.objects.get(pk=other.pk).version == 1
+
+
+def test_what_was_changed_of_a_colleague_stands_in_nobodys_way() -> None:
+    member, other = person("ravi"), person("dora")
+    address = reverse("staff-page", args=[member.username])
+    shown = {"first_name": "Ravi", "last_name": "Castellan", "role": "dispenser", "is_active": "on"}
+    first, second = Desk("ines", address), Desk(person("mo", role="manager", first_name="Mo").username, address)
+    first.save(shown | {"registration": "D-1"})
+    fields = {"last_name": "Penrose"}
+    change_staff(actor=person("ines"), member=other, fields=fields)
+    assert second.save(shown | {"registration": "D-1", "last_name": "Castellan-Wu"}).status_code == 302
+    assert StaffUser.objects.get(pk=member.pk).last_name == "Castellan-Wu"
+    assert StaffUser.objects.get(pk=other.pk).last_name == "Penrose"

@@ -50,6 +50,7 @@ def test_a_patient_is_registered_found_and_corrected() -> None:
     made = client.post(reverse("api-patient-list"), SOMEBODY)
     assert made.status_code == 201, made.json()
     assert (made.json()["reference"], made.json()["driver"]) == (Patient.objects.get().reference, True)
+    assert made.json()["may_be_contacted"] is True  # As the page's form has it ticked.
     found = client.post(reverse("api-patient-find"), {"text": "nanda"})
     assert [row["public_id"] for row in found.json()] == [made.json()["public_id"]]
     address = reverse("api-patient-detail", args=[made.json()["public_id"]])
@@ -171,6 +172,64 @@ def test_a_frame_is_added_with_its_shape_and_corrected() -> None:
     assert "radii_mm" in faults(client.post(reverse("api-frame-list"), SIZES | {"radii_mm": radii[:10]}))
 
 
+def traced_frame(**changes: Any) -> Frame:
+    """Off its boxed centre by a hair and to more decimals than are typed: what is typed anew would be another shape."""
+    radii = [26.00049] + [26.0004] * 71
+    sizes = {"a_mm": Decimal(52), "b_mm": Decimal(52), "ed_mm": Decimal("52.01")}
+    return a_frame(radii_mm=radii, shape_origin="trace", **sizes | changes)
+
+
+def test_a_shape_stays_to_the_last_digit_and_a_trace_when_something_else_is_changed() -> None:
+    frame = traced_frame()
+    before = frame.radii_mm
+    address = reverse("api-frame-detail", args=[frame.public_id])
+    assert caller().patch(address, {"in_stock": 3}, headers=based_on(1)).status_code == 200
+    frame.refresh_from_db()
+    assert (frame.in_stock, frame.radii_mm, frame.shape_origin) == (3, before, "trace")
+    assert caller().patch(address, {"radii_mm": [26] * 36}, headers=based_on(2)).status_code == 200
+    frame.refresh_from_db()
+    assert (frame.radii_mm, frame.shape_origin, frame.in_stock) == ([26.0] * 36, "radii", 3)
+    assert caller().patch(address, {"radii_mm": None}, headers=based_on(3)).status_code == 200
+    frame.refresh_from_db()
+    assert (frame.radii_mm, frame.shape_origin) == (None, "")
+
+
+def test_typed_sizes_stay_beside_another_shape_only_where_that_is_said() -> None:
+    asked = SIZES | {"a_mm": 52.6, "b_mm": 52, "ed_mm": 52.6, "radii_mm": [26.0] * 36}
+    told = faults(caller().post(reverse("api-frame-list"), asked))
+    assert "A is typed as 52.6 mm; the shape is 52.0 mm" in told["a_mm"]
+    assert not Frame.objects.exists()
+    assert caller().post(reverse("api-frame-list"), asked | {"keep_difference": True}).status_code == 201
+    assert Frame.objects.get().a_mm == Decimal("52.6")
+
+
+OF_NO_USE = [
+    (True, {"stock_number": "F101"}, "This is not kept of a patient's own frame."),
+    (True, {"in_stock": 2}, "This is not kept of a patient's own frame."),
+    (False, {"condition": "Worn"}, "This is not kept of a frame of the stock."),
+    (False, {"withdrawn": True}, "This is not kept of a frame of the stock."),
+]
+
+
+@pytest.mark.parametrize(("own", "given", "said"), OF_NO_USE, ids=str)
+def test_what_is_not_kept_of_such_a_frame_is_no_silent_loss(own: bool, given: dict[str, Any], said: str) -> None:
+    owner = {"owner": str(a_patient().public_id)} if own else {}
+    told = faults(caller().post(reverse("api-frame-list"), SIZES | owner | given))
+    assert told == {next(iter(given)): said}
+    assert not Frame.objects.exists()
+
+
+def test_an_own_frame_may_be_sent_back_as_it_was_read() -> None:
+    frame = a_frame(owner=a_patient(), stock_number="", in_stock=0, condition="Worn")
+    address = reverse("api-frame-detail", args=[frame.public_id])
+    shown = caller().get(address).json()
+    for name in ("public_id", "version", "changed_at"):
+        del shown[name]
+    assert caller().patch(address, shown | {"condition": "Bent"}, headers=based_on(1)).status_code == 200
+    frame.refresh_from_db()
+    assert (frame.condition, frame.in_stock, frame.version) == ("Bent", 0, 2)
+
+
 @pytest.mark.parametrize(
     ("changes", "field"),
     [({"b_mm": 380}, "b_mm"), ({"ed_mm": 40}, "ed_mm"), ({"mount": "glued"}, "mount")],
@@ -203,6 +262,24 @@ def test_a_fitting_is_recorded_with_readings_mean_and_doubt() -> None:
     assert (figure["value"], figure["readings"]) == (31.5, [31.5, 31.5])
     assert figure["plus_minus"] > 0
     assert made.json()["measured_in_this_frame"] is True
+
+
+def test_a_figure_is_taken_by_the_usual_method_unless_one_is_named_and_both_eyes_by_the_same() -> None:
+    client, address = caller(), reverse("api-fitting-list")
+    pds = [{"quantity": "pd_mm", "eye": eye, "readings": [32]} for eye in ("right", "left")]
+    mixed = [pds[0] | {"method": "pupillometer"}, pds[1] | {"method": "rule"}]
+    told = faults(client.post(address, fitting_of(a_patient(), a_frame(), measurements=mixed)))
+    assert told == {"measurements[1].method": "Both eyes are taken by one method, as on the sheet."}
+    assert not Fitting.objects.exists()
+    tilt = {"quantity": "pantoscopic_deg", "eye": "both", "readings": [9]}
+    figures = [pds[0] | {"method": "pupillometer"}, pds[1], tilt]
+    made = client.post(address, fitting_of(a_patient(), a_frame(), measurements=figures))
+    methods = {(row["quantity"], row["eye"]): row["method"] for row in made.json()["measurements"]}
+    assert methods == {
+        ("pd_mm", "right"): "pupillometer",
+        ("pd_mm", "left"): "pupillometer",
+        ("pantoscopic_deg", "both"): "gauge",
+    }
 
 
 @pytest.mark.parametrize(

@@ -262,3 +262,21 @@ def test_one_labs_token_is_not_taken_back_through_the_page_of_another() -> None:
     token = issue_lab_token(lab=shop.lab(), actor=person("ines"))
     signed_in("ines").post(reverse("lab-token-revoke", args=[other.public_id]), {"token": token[:15]})
     assert AuthToken.objects.count() == 1
+
+
+def test_of_two_managers_at_one_lab_the_second_is_told_and_the_other_lab_stays() -> None:
+    lab, other = shop.lab(), Lab.objects.create(name="Far Lab", phone="01632 960100")
+    address = reverse("lab-page", args=[lab.public_id])
+    clients = signed_in("ines"), signed_in(person("mo", role="manager", first_name="Mo").username)
+    opened = [client.get(address).context["version"] for client in clients]
+    typed = fill(account="4711", email="orders@quay-street.invalid")
+    clients[0].post(address, typed | {"phone": "01632 960001", "version": opened[0]})
+    told = clients[1].post(address, typed | {"phone": "01632 960002", "version": opened[1]})
+    assert "Ines Holloway changed this lab. phone is now 01632 960001, here 01632 960002." in text_of(told)
+    lab.refresh_from_db()
+    assert (lab.phone, lab.version) == ("01632 960001", 2)
+    again = clients[1].post(address, typed | {"phone": "01632 960002", "version": told.context["version"]})
+    assert again.status_code == 302
+    lab.refresh_from_db()
+    other.refresh_from_db()
+    assert (lab.phone, lab.version, other.phone, other.version) == ("01632 960002", 3, "01632 960100", 1)
