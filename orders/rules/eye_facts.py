@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dispensing.optics.conventions import other_eye
@@ -34,6 +34,14 @@ class EyeFacts:
     @cached_property
     def power(self) -> WrittenPower:
         return WrittenPower.of(self.prescribed)
+
+    @property
+    def made_power(self) -> WrittenPower:
+        """The power of the lens itself: with its add in a single vision lens for near."""
+        power, near = self.power, self.order.prescription.use == "near" and self.kind == "single_vision"
+        if not near or power.sphere is None or power.add is None:
+            return power
+        return replace(power, sphere=power.sphere + power.add, add=None)
 
     @cached_property
     def previous(self) -> PrescribedEye | None:

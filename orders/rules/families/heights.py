@@ -240,9 +240,10 @@ def optical_centre_drop(case: Case) -> Iterator[Finding]:
             continue
         # Pupils lie some millimetres above the middle; a centre already lowered for the tilt lies about at it.
         lowered = drop * case.limit("optical-centre-drop", "drop_share")
-        if _is_strong(eye, strong) and above(above_middle, lowered):
+        power = eye.made_power.strongest_d
+        if power is not None and at_least(power, strong) and above(above_middle, lowered):
             yield Finding(
-                f"The {eye.eye} lens has {words.dioptres(eye.power.strongest_d or 0.0)} and a tilt of "
+                f"The {eye.eye} lens has {words.dioptres(power)} and a tilt of "
                 f"{words.degrees(tilt)}, and its height looks like that of the pupil: the optical centre belongs "
                 f"{words.mm(round(drop, 1))} below it.",
                 "Lower the height, or confirm that it is lowered already.",

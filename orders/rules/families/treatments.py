@@ -15,6 +15,9 @@ from orders.rules.registry import Family
 
 rule = Family("treatments").rule
 
+COLOUR = re.compile(
+    r"(?i)\b(brown|gr[ea]y|green|blue|yellow|amber|orange|red|pink|rose|violet|purple|black|copper|bronze)\b"
+)
 SUN_BASE = frozenset({"tint", "photochromic", "polarised"})
 
 
@@ -83,7 +86,7 @@ def _kept_is(case: Case, *kinds: str) -> bool:
 @rule(
     id="sun-lens-reflections",
     number=99,
-    level="ask",
+    level="note",
     title="Sun lenses with anti-reflection on the back",
     why="Behind a dark lens the wearer sees reflections of what is behind him.",
 )
@@ -97,12 +100,12 @@ def sun_lens_reflections(case: Case) -> Iterator[Finding]:
         if offered:
             yield Finding(
                 f"The {eye.eye} lens lets {words.number(light)} % of the light through and has no anti-reflection.",
-                f"Add {words.listed(offered, 'or')} on the back, or confirm.",
+                f"{words.listed(offered, 'or')} on the back takes away reflections of what is behind the wearer.",
                 eye.eye,
                 light,
                 most,
                 "%",
-                (f"Add {words.listed(offered, 'or')}.", "Confirm that the wearer does without."),
+                (f"Add {words.listed(offered, 'or')}.",),
                 eye.at("lenses.treatments"),
             )
 
@@ -224,7 +227,9 @@ def tint_stated(case: Case) -> Iterator[Finding]:
             colour = (eye.lens.colour or "").strip() if eye.lens else ""
             # A catalogue's tint may say its depth; one made to order must have it in words.
             has_depth = tint.luminous_transmittance is not None or bool(re.search(r"\d", colour))
-            missing = [name for name, there in (("colour", bool(colour)), ("depth", has_depth)) if not there]
+            # “Brown 85 %” of the lab's own list says its colour by its name.
+            has_colour = bool(colour) or bool(COLOUR.search(tint.name))
+            missing = [name for name, there in (("colour", has_colour), ("depth", has_depth)) if not there]
             if missing:
                 yield Finding(
                     f"{tint.name} is ordered for the {eye.eye} lens and its {words.listed(missing)} is not stated.",

@@ -26,13 +26,9 @@ MOST_ASKS = 0.42
 """Asks a clean order, an eye each: just over today's. The aim is 0.3; whoever lowers the figure lowers this."""
 
 STOPPED_IN_VAIN = {
-    "brown 85 % as a driver's second pair",
-    "brown 15 % fixed with anti-reflection",
-    "category 4 for a mountain guide who does not drive",
     "a boy of fifteen in Texas in polycarbonate",
 }
-"""Clean orders that the check stops today, and should not: a tint that the lab's list names with its depth, and a
-British rule in Texas. To be taken out as the rules are mended; nothing may be added."""
+"""Clean orders that the check stops today, and should not. To be taken out as rules are mended; nothing may be added."""
 
 
 @pytest.fixture(scope="module")
