@@ -106,15 +106,20 @@ def prescriber_and_signature(case: Case) -> Iterator[Finding]:
 @rule(
     id="protected-patient",
     number=4,
-    level="stop",
-    title="A registered person answers for a protected patient",
-    why="Children and the registered sight-impaired may be supplied only by or under a registered person.",
+    level=("stop", "ask", "note"),
+    title="The law of the place on who may be supplied by whom",
+    why="In Britain only a registered person may supply children and the sight-impaired; elsewhere other law holds.",
 )
 def protected_patient(case: Case) -> Iterator[Finding]:
+    yield from _law_known(case)
     youngest = case.limit("protected-patient", "below_years")
     age = case.age
     is_child = age is not None and age < youngest
     if not is_child and case.order.patient.protected is not True:
+        return
+    country = next(reversed(tuple(_places(case.order.practice))))
+    if country not in BRITISH:
+        yield from _law_elsewhere(country, is_child, case)
         return
     who = f"{age} years old" if is_child else "registered as sight-impaired or otherwise protected"
     yield Finding(
@@ -127,6 +132,53 @@ def protected_patient(case: Case) -> Iterator[Finding]:
         ("A registered person takes it on, by name and with the reason.",),
         "patient.born_on" if is_child else "patient.protected",
     )
+
+
+BRITISH = frozenset({"GB", "UK"})
+"""Where the law on protected people is the one that the rule's source states."""
+
+
+def _law_elsewhere(country: str, is_child: bool, case: Case) -> Iterator[Finding]:
+    """The British rule stops nobody elsewhere; what holds there is asked, and that we hold no data is said."""
+    who = f"{case.age} years old" if is_child else "registered as sight-impaired or otherwise protected"
+    where = f"in {country}" if country else "where the practice is, for the order names no country"
+    yield Finding(
+        f"The patient is {who}. We hold no law on who may supply protected people {where}.",
+        "Local rules and the licensed practitioner decide: confirm that they are kept.",
+        None,
+        float(case.age) if is_child and case.age is not None else "protected",
+        case.limit("protected-patient", "below_years") if is_child else "the local rules",
+        "years" if is_child else None,
+        ("Confirm that the local rules are kept.",),
+        "patient.born_on" if is_child else "patient.protected",
+        "ask",
+    )
+
+
+def _law_known(case: Case) -> Iterator[Finding]:
+    """Silence about the law must not read as the law being kept."""
+    country = next(reversed(tuple(_places(case.order.practice))))
+    known = {place.partition("-")[0] for row in data_file("prescription_validity")["rule"] for place in _named(row)}
+    if country in known | BRITISH:
+        return
+    text = f"We hold no law of {country}" if country else "The order names no country, so no law was looked at"
+    yield Finding(
+        f"{text}: neither how long a prescription is good nor who may supply whom.",
+        "Local rules and the licensed practitioner decide."
+        if country
+        else "Say in which country the practice is; its rules and the licensed practitioner decide.",
+        None,
+        country or None,
+        "a country whose law we hold",
+        None,
+        ("Follow the local rules.",) if country else ("Give the country of the practice.",),
+        "practice.country",
+        "note" if country else "ask",
+    )
+
+
+def _named(row: dict[str, Any]) -> tuple[str, ...]:
+    return (row["place"], *row.get("also", ()))
 
 
 @rule(

@@ -25,10 +25,8 @@ LEAST_CAUGHT = 0.62
 MOST_ASKS = 0.42
 """Asks a clean order, an eye each: just over today's. The aim is 0.3; whoever lowers the figure lowers this."""
 
-STOPPED_IN_VAIN = {
-    "a boy of fifteen in Texas in polycarbonate",
-}
-"""Clean orders that the check stops today, and should not. To be taken out as rules are mended; nothing may be added."""
+STOPPED_IN_VAIN: frozenset[str] = frozenset()
+"""Clean orders that the check stops, and should not: none. Nothing may be added."""
 
 
 @pytest.fixture(scope="module")

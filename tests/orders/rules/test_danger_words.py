@@ -95,3 +95,22 @@ def test_an_acuity_that_fell_is_for_the_prescriber_first() -> None:
     assert "The acuity of the left eye has fallen from 6/6 to CF" in found.message
     assert found.message.endswith("Local rules and the licensed practitioner decide.")
     assert (found.eye, found.field, found.limit) == ("left", "prescription.left.acuity", 0.2)
+
+
+@pytest.mark.parametrize("country", ["DE", "US-TX", "us-tx"])
+def test_british_law_stops_nobody_elsewhere(country: str) -> None:
+    child = {"patient.born_on": "2010-11-26", "practice.country": country}
+    found = findings("protected-patient", child)
+    assert "stop" not in [part.level for part in found]
+    [asked] = [part for part in found if part.level == "ask"]
+    assert (
+        f"The patient is 15 years old. We hold no law on who may supply protected people in {country[:2].upper()}."
+        in (asked.message)
+    )
+    assert asked.message.endswith("Local rules and the licensed practitioner decide: confirm that they are kept.")
+
+
+@pytest.mark.parametrize("country", ["GB", "uk"])
+def test_british_law_stops_in_britain(country: str) -> None:
+    [found] = findings("protected-patient", {"patient.born_on": "2010-11-26", "practice.country": country})
+    assert (found.level, found.field) == ("stop", "patient.born_on")
