@@ -38,6 +38,13 @@ class EyeCase(EyeFacts):
         return f"{self.eye} eye"
 
     @property
+    def is_not_seen_with(self) -> bool:
+        """Poor sight, a lens that is not to be seen through, or neither lens nor power: however it shows."""
+        instructed = self.lens is not None and self.lens.instruction is not None
+        nothing = self.lens is None and self.prescribed.sphere is None
+        return instructed or nothing or self.acuity.is_at_most(self.case.poor_acuity)
+
+    @property
     def worn_vertex_mm(self) -> float | None:
         """The worn vertex distance, where it can be right: for all that is worked out from it."""
         return possible_vertex_mm(self.fitted.vertex_mm, self.case.limits)
@@ -96,6 +103,15 @@ class Case:
     @cached_property
     def is_driver(self) -> bool:
         return self.order.patient.driver is True
+
+    @cached_property
+    def is_one_eyed(self) -> bool:
+        """One eye is seen with and the other is not."""
+        return self.right.is_not_seen_with != self.left.is_not_seen_with
+
+    @cached_property
+    def has_two_poor_eyes(self) -> bool:
+        return all(eye.acuity.is_at_most(self.poor_acuity) for eye in self.both)
 
     @cached_property
     def is_only_pair(self) -> bool:

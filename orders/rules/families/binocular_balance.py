@@ -28,7 +28,7 @@ ID = "vertical-imbalance"
 )
 def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     found, most = case.vertical_imbalance_pd, case.limit(ID, "most_pd")
-    if found is None or not at_least(found, most):
+    if case.is_one_eyed or found is None or not at_least(found, most):
         return
     slab = _slab(case) if at_least(found, case.limit(ID, "slab_pd")) else ()
     advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
@@ -68,7 +68,7 @@ def _slab(case: Case) -> tuple[str, ...]:
 )
 def image_size(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.mean_sphere, case.left.power.mean_sphere
-    if right is None or left is None:
+    if case.is_one_eyed or right is None or left is None:
         return
     apart, percent = abs(right - left), _size_difference(case)
     by_power = at_least(apart, case.limit("image-size", "difference_d"))

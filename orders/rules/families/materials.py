@@ -59,16 +59,16 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
 def impact_need(case: Case) -> Iterator[Finding]:
     years = case.limit("impact-need", "below_years")
     young = case.age is not None and case.age < years
-    poor = [eye for eye in case.both if eye.acuity.is_at_most(case.poor_acuity)]
-    if not (young or poor):
+    if not (young or case.is_one_eyed or case.has_two_poor_eyes):
         return
-    reason = "has one good eye only" if len(poor) == 1 else "sees little with both eyes"
-    reason = f"is {case.age} years old" if young else reason
+    eyes = "sees little with both eyes" if case.has_two_poor_eyes else "has one good eye only"
+    reason = f"is {case.age} years old" if young else eyes
     for eye in case.eyes:
         if eye.material is not None and eye.material.impact_resistant is False:
             yield Finding(
                 f"The wearer {reason}, and {eye.material.name} ({eye.eye} lens) is not impact-resistant.",
-                "Recommend a material that is; if it is refused, record the refusal.",
+                "Recommend a material that is; if it is refused, record the refusal. Local rules and the licensed "
+                "practitioner decide.",
                 eye.eye,
                 eye.material.name,
                 "an impact-resistant material",

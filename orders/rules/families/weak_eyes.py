@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dispensing.prescribing.acuity import in_metres
+from orders.documents.names import INSTRUCTIONS
+from orders.documents.order_report import FindingEye
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above
@@ -23,7 +25,8 @@ rule = Family("weak eyes").rule
 )
 def low_acuity_eye(case: Case) -> Iterator[Finding]:
     poor = case.poor_acuity
-    if all(eye.acuity.is_at_most(poor) for eye in case.both):
+    yield from _instructed_wrongly(case)
+    if case.has_two_poor_eyes:
         yield from _two_poor_eyes(case)
         return
     for eye in case.eyes:
@@ -51,6 +54,38 @@ def _two_poor_eyes(case: Case) -> Iterator[Finding]:
         None,
         ("Mark the patient as protected, if registered.", "Confirm the powers as written."),
         "patient.protected",
+    )
+
+
+def _instructed_wrongly(case: Case) -> Iterator[Finding]:
+    """An instruction for both eyes, or for the eye that sees better."""
+    told = [(eye, eye.lens.instruction) for eye in case.eyes if eye.lens and eye.lens.instruction]
+    if len(told) == len(case.both):
+        said = words.listed(f"{eye.eye} {INSTRUCTIONS[instruction]}" for eye, instruction in told)
+        text = f"Neither lens is to be seen through: {said}."
+        yield _wrong_instruction(text, "both", said, "one lens to see through", told[0][0])
+        return
+    for eye, instruction in told:
+        fellow = case.left if eye.eye == "right" else case.right
+        own, other = eye.acuity.decimal, fellow.acuity.decimal
+        if own is not None and other is not None and own > other:
+            text = (
+                f"The {eye.name} sees better ({eye.acuity.said}) than the {fellow.name} ({fellow.acuity.said}), "
+                f"and is to have: {INSTRUCTIONS[instruction]}."
+            )
+            yield _wrong_instruction(text, eye.eye, eye.acuity.written, fellow.acuity.written, eye)
+
+
+def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye: EyeCase) -> Finding:
+    return Finding(
+        text,
+        "Ask the prescriber which eye is meant. Local rules and the licensed practitioner decide.",
+        whose,
+        found,
+        limit,
+        None,
+        ("Instruct the other eye.", "Confirm if the prescriber has it so."),
+        eye.at("lenses.instruction"),
     )
 
 

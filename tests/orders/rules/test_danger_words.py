@@ -114,3 +114,18 @@ def test_british_law_stops_nobody_elsewhere(country: str) -> None:
 def test_british_law_stops_in_britain(country: str) -> None:
     [found] = findings("protected-patient", {"patient.born_on": "2010-11-26", "practice.country": country})
     assert (found.level, found.field) == ("stop", "patient.born_on")
+
+
+def test_two_poor_eyes_are_not_one_good_eye() -> None:
+    poor = {"prescription.right.acuity": "6/60", "prescription.left.acuity": "20/200"}
+    found = findings("impact-need", poor)
+    assert [part.eye for part in found] == ["right", "left"]
+    assert all(part.message.startswith("The wearer sees little with both eyes, and") for part in found)
+
+
+@pytest.mark.parametrize("rule", ["vertical-imbalance", "image-size"])
+def test_no_binocular_advice_where_one_eye_does_not_see(rule: str) -> None:
+    apart = {"prescription.left.sphere": -8.0}
+    assert findings(rule, apart)
+    assert findings(rule, {**apart, "lenses.left.instruction": "occluder"}) == []
+    assert findings(rule, {**apart, "prescription.left.acuity": "CF"}) == []
