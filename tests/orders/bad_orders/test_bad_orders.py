@@ -19,11 +19,11 @@ from orders.rules.registry import SEVERITY, all_rules
 from tests.orders.bad_orders.orders import HERE, Written, bad_orders, both_eyes, changed, clean_orders
 from tests.orders.bad_orders.trial import Tried, asks_each, judged, share, table, tried
 
-LEAST_CAUGHT = 0.62
+LEAST_CAUGHT = 0.73
 """Just under the share of today; whoever raises the share raises this."""
 
-MOST_ASKS = 0.42
-"""Asks a clean order, an eye each: just over today's. The aim is 0.3; whoever lowers the figure lowers this."""
+MOST_ASKS = 0.25
+"""Asks a clean order, an eye each: just over today's. The aim was 0.3; whoever lowers the figure lowers this."""
 
 STOPPED_IN_VAIN: frozenset[str] = frozenset()
 """Clean orders that the check stops, and should not: none. Nothing may be added."""
