@@ -25,11 +25,11 @@ def as_share(stated: float) -> float:
 def transmittance_percent(stated: Iterable[float | None], colour: str | None = None) -> float | None:
     """What is left of the light behind all treatments, in per cent; None where nothing states it.
 
-    Light passes one after the other, so their shares multiply. ``colour``: the tint in words, “brown 85 %”. It may
-    repeat a tint of the list or contradict it, so the darker of the two counts.
+    Light passes one after the other, so their shares multiply. ``colour``: the tint in words, “brown 85 %”; it counts
+    where no treatment of the list states its own figure, which is the lab's and the surer one.
     """
-    known = [light for light in (_of_treatments(stated), percent_left_by(colour)) if light is not None]
-    return min(known, default=None)
+    listed = _of_treatments(stated)
+    return percent_left_by(colour) if listed is None else listed
 
 
 def percent_left_by(colour: str | None) -> float | None:

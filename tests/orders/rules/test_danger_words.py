@@ -69,7 +69,7 @@ def test_a_tint_darker_than_any_category_is_said_to_be() -> None:
         ([], "brown 92 %", 8.0),
         ([], "grey, gradient 80 to 20 %, 82,5%", 17.5),
         ([0.15], "brown 85 %", 15.0),
-        ([0.85], "grey 85 %", 15.0),
+        ([0.85], "grey 85 %", 85.0),
         ([0.15, 0.45], "grey", 6.75),
         ([], "grey 150 %", None),
         ([], "brown", None),
