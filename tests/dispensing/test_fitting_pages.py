@@ -300,7 +300,7 @@ def test_a_fitting_page_needs_as_many_queries_for_ten_fittings_as_for_one(
 
 def test_a_frame_without_sizes_can_be_measured_and_draws_nothing() -> None:
     frame = a_frame(a_mm=None, b_mm=None, dbl_mm=None, ed_mm=None)
-    assert "nothing can be drawn" in live(a_patient(), frame)
+    assert "so it cannot be drawn" in live(a_patient(), frame)
     assert record(frame=frame).status_code == 302
 
 

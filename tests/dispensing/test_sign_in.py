@@ -113,7 +113,7 @@ def test_a_page_beyond_one_s_role_says_so_and_leads_back() -> None:
     answer = signed_in("dora").get("/staff/")
     assert answer.status_code == 403
     assert b"Your role does not include" in answer.content
-    assert b"To the start" in answer.content
+    assert b"Go to the start page" in answer.content
 
 
 def test_a_fault_of_ours_is_told_without_details() -> None:
