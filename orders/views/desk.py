@@ -76,7 +76,7 @@ def _named(request: StaffRequest, name: str, among: QuerySet[Any]) -> Any:
     try:
         return get_object_or_404(among, public_id=uuid.UUID(text))
     except ValueError as nonsense:
-        raise Http404(f"No {name} is named so.") from nonsense
+        raise Http404(f"There is no such {name}.") from nonsense
 
 
 @requires(Ability.ORDER_VIEW)
