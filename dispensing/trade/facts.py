@@ -29,6 +29,7 @@ UNITS = {
     "days": "days",
     "px": "px",
     "cm3": "g/cm³",
+    "logmar": "logMAR",
 }
 
 

@@ -121,30 +121,32 @@ def tinted(*treatments: str, **fields: Any) -> Order:
         for id, light in TINTS.items()
     ]
     import_catalogue(lab=shop.lab(), content=json.dumps(catalogue).encode(), actor=None)
-    lens = {**shop.LENS, "treatments": ["ar", *treatments], "colour": "brown 85 %, solid"}
+    lens = {**shop.LENS, "treatments": ["ar", *treatments], "colour": fields.pop("colour", "brown, solid")}
     driver = fields.pop("patient", None) or shop.patient("P-90002", driver=True)
     return shop.draft(patient=driver, lenses={"right": lens, "left": lens}, other_pair=None, **fields)
 
 
 @pytest.mark.parametrize(
-    ("treatments", "percent", "road"),
+    ("treatments", "colour", "percent", "road"),
     [
-        (["percent-15"], "15", NIGHT),
-        (["share-15"], "15", NIGHT),
-        (["percent-6"], "6", NEVER),
-        (["percent-8"], "8", NEVER),
-        (["half", "fourteen"], "7", NEVER),
-        (["share-90", "percent-15"], "13.5", NIGHT),
-        (["percent-749"], "74.9", NIGHT),
-        (["percent-75"], "75", ""),
-        ([], "", ""),
+        (["percent-15"], "brown, solid", "15", NIGHT),
+        (["share-15"], "brown, solid", "15", NIGHT),
+        (["percent-6"], "brown, solid", "6", NEVER),
+        (["percent-8"], "brown, solid", "8", NEVER),
+        (["half", "fourteen"], "brown, solid", "7", NEVER),
+        (["share-90", "percent-15"], "brown, solid", "13.5", NIGHT),
+        (["percent-749"], "brown, solid", "74.9", NIGHT),
+        (["percent-75"], "brown, solid", "75", ""),
+        ([], "brown 93 %", "7", NEVER),
+        ([], "brown 25 %", "75", ""),
+        ([], "", "", ""),
     ],
     ids=str,
 )
 def test_a_tint_says_the_same_in_the_check_on_the_page_on_paper_and_over_the_api(
-    treatments: tuple[str, ...], percent: Any, road: Any
+    treatments: tuple[str, ...], colour: str, percent: Any, road: Any
 ) -> None:
-    order = tinted(*treatments)
+    order = tinted(*treatments, colour=colour)
     never = [("ask", "both")] if road == NEVER else []
     night = [("ask", "both")] if road else []
     assert (found(order, "category-four"), found(order, "night-driving")) == (never, night)
