@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from typing import Any
 
 import numpy as np
 import pytest
 
+from dispensing.fitting.documents import parse_points
+from dispensing.fitting.measure import measure
+from dispensing.trade import Limits, PracticeLimits
 from tests.fitting.marks import figures, good_points, spoilt
 from tests.fitting.simulate import Pose, Wearer, random_scene
 
@@ -93,3 +97,15 @@ def test_boxes_too_unequal_for_any_turn_send_the_reader_to_the_marks() -> None:
     found = figures(spoilt(slipped))
     assert any("as unequal as if the head were turned" in reason for reason in found["retake"])
     assert blamed(found) == "front.left.nasal"
+
+
+def test_a_practice_that_is_stricter_is_so_about_figures_of_photos_too() -> None:
+    points = parse_points(json.dumps(good_points()))
+    by_the_trade = measure(points)
+    assert by_the_trade.binocular_pd_mm is not None
+    assert [one.figure for one in by_the_trade.unlikely] == []
+    narrower = by_the_trade.binocular_pd_mm.value - 1.0
+    stricter = Limits(PracticeLimits({"pd-range": {"adult_most_mm": narrower}}))
+    [found] = [one for one in measure(points, stricter).unlikely if one.figure == "binocular_pd_mm"]
+    assert found.usual == (54.0, narrower)
+    assert measure(points).unlikely == by_the_trade.unlikely

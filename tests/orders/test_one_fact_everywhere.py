@@ -481,8 +481,12 @@ def test_a_child_is_protected_by_the_same_age_at_every_place(age: int, below: An
         assert f"needed for a child under {below}" in text_of(registered.content.decode())
 
 
-@pytest.mark.parametrize(("age", "protected"), [(15, True), (16, False)])
-def test_the_pair_of_a_child_is_handed_over_by_a_registered_person(age: int, protected: bool) -> None:
+@pytest.mark.parametrize(
+    ("age", "below", "protected"), [(15, 16, True), (16, 16, False), (17, 18, True), (18, 18, False)]
+)
+def test_the_pair_of_a_child_is_handed_over_by_a_registered_person(age: int, below: int, protected: bool) -> None:
+    if below != 16:
+        stricter("protected-patient", "below_years", below)
     order = shop.draft(patient=aged(age, guardian="Signe Lindqvist"))
     assert hands_over(shop.brought_to("ready to collect", order)) == (not protected)
 
