@@ -39,9 +39,21 @@ class CleanOrder:
         return copy.deepcopy(self.document)
 
 
+TINT_TO_ORDER = "tint-to-order"
+
+
 @cache
 def catalogues() -> tuple[LensCatalogue, ...]:
-    return tuple(parse_catalogue(path.read_text()) for path in sorted(DEMO.glob("catalogue-*.json")))
+    return tuple(
+        _with_tint_to_order(parse_catalogue(path.read_text())) for path in sorted(DEMO.glob("catalogue-*.json"))
+    )
+
+
+def _with_tint_to_order(catalogue: LensCatalogue) -> LensCatalogue:
+    """The lab's own tints say colour and depth by their names; one made to order says neither."""
+    tint = next(treatment for treatment in catalogue.treatments if treatment.kind == "tint")
+    to_order = tint.model_copy(update={"id": TINT_TO_ORDER, "name": "Tint to order", "luminous_transmittance": None})
+    return catalogue.model_copy(update={"treatments": (*catalogue.treatments, to_order)})
 
 
 @cache
@@ -272,7 +284,7 @@ def _treatments(
         light = [t for t in tints if (t.luminous_transmittance or 0.0) > 0.1]
         if light:
             tint = rng.choice(light)
-            chosen.append(tint.id)
+            chosen.append(TINT_TO_ORDER)
             extra["colour"] = (
                 f"{rng.choice(('Brown', 'Grey'))} {100 - round((tint.luminous_transmittance or 0) * 100)} %, solid"
             )
