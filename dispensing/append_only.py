@@ -1,4 +1,4 @@
-"""Tables whose rows may be added and never changed or deleted, held by a trigger in the database itself.
+"""Tables whose rows may be added but never changed or deleted, enforced by a trigger in the database itself.
 
 A model's ``save`` and ``delete`` can be bypassed by a queryset; a trigger cannot. Knows only SQL.
 """

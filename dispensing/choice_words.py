@@ -18,5 +18,5 @@ USES: Final = {
 
 
 def label(words: str) -> str:
-    """The words as they begin a line: ``Full rim``."""
+    """The words as written at the start of a line: ``Full rim``."""
     return words[:1].upper() + words[1:]

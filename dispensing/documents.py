@@ -162,7 +162,7 @@ def of_values(model: type[Document], values: dict[str, Any]) -> Document:
 
 
 def _unwritable(values: Any) -> str:
-    """Why these values, written as JSON, could not be read again; empty where they can."""
+    """Why these values could not be read back once written as JSON; empty if they can."""
     left = [(values, 1)]
     while left:
         value, depth = left.pop()

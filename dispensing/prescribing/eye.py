@@ -20,7 +20,7 @@ Form = Literal["minus", "plus"]
 
 @dataclass(frozen=True)
 class EyeFigures:
-    """One eye's line; None where nothing is written. ``horizontal`` and ``vertical``: amount in Δ and base.
+    """One eye's line; None for whatever is not written. ``horizontal`` and ``vertical``: amount in Δ and base.
 
     ``acuity``: as written, for :func:`dispensing.prescribing.acuity.read`.
     """

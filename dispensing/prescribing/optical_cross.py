@@ -16,7 +16,7 @@ from dispensing.prescribing.eye import MINUS
 CENTRE = 100.0
 REACH = 62.0
 LABEL_ACROSS, LABEL_UP = 96.0, 88.0
-"""Labels are wider than high, so they stand on an ellipse around the rim."""
+"""Labels are wider than high, so they are placed on an ellipse around the rim."""
 
 
 @dataclass(frozen=True)

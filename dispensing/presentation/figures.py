@@ -25,7 +25,7 @@ def power(value: Decimal | float | None) -> str:
 
 
 def axis(value: int | float | str | None) -> str:
-    """Whole degrees, 180 for 0, no degree sign; a dash where there is none."""
+    """Whole degrees, 180 for 0, no degree sign; a dash if there is no axis."""
     return "–" if value is None or value == "" else format_axis(float(value))
 
 

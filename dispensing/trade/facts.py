@@ -81,7 +81,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One table: what its figures are about, where they come from, and the figures in the order of the file."""
+    """One table of facts: its subject, where the figures come from, and the figures in the order of the file."""
 
     name: str
     origin: Origin

@@ -1,4 +1,4 @@
-// The list of marks beside the photo: every mark can be chosen, read out and set here without seeing the photo.
+// The list of marks beside the photo: every mark can be chosen, read and set here without seeing the photo.
 import { Marks } from "./marks.js";
 
 const STATE = { set: "set", not: "not set", suspect: "look here first" };

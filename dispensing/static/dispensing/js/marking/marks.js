@@ -247,7 +247,7 @@ export class Marks {
     else delete this.points[name];
   }
 
-  // Turn the axes of the boxes and leave each box's middle where it is on the photo.
+  // Turn the axes of the boxes, keeping the middle of each box where it is on the photo.
   turnTo(degrees) {
     const middles = EYES.map((eye) => this.boxes[eye] && this.place(`${eye}.box`));
     this.turn = tenth(between(-30, degrees, 30));
