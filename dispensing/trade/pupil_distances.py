@@ -56,9 +56,8 @@ def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float 
     """How much smaller a near PD usually is than the far one, mm; for one eye or both.
 
     It grows with the PD. ``near_distance_mm``: measured from the lens; if it is not known, or too close for anybody to
-    read at, the distance that the limits are given for is used. Behind a plano lens the eyes turn in by far · s / (W +
-    s), where s is the distance from the lens to the centre of rotation, so a different distance W gives a different
-    share.
+    read at, the distance that the limits are given for is used. Behind a plano lens the eyes turn in by
+    far · s / (W + s), with s from the lens to the centre of rotation, so another distance W gives another share.
     """
     stop_mm = figure("schematic-eye", "vertex_mm") + figure("schematic-eye", "cornea_to_rotation_mm")
     usual_mm = limits.of(NEAR, "at_distance_mm")
