@@ -1,8 +1,8 @@
 """The one gate: every view says who may use it, and a view that says nothing is closed to all.
 
 ``@requires(ability, …)`` admits a role that has all of them, ``@signed_in`` admits any member of staff,
-``@open_to_all`` admits strangers. :class:`AccessMiddleware` enforces the mark on pages, :class:`ApiAccess`
-on the API. Lab users reach the API only. Who was given a temporary password must first choose one of their own.
+``@open_to_all`` admits strangers. :class:`AccessMiddleware` enforces the mark on pages, :class:`ApiAccess` on the API.
+Lab users reach the API only. Anyone given a temporary password must first choose one of their own.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ View = TypeVar("View", bound=Callable[..., Any] | type)
 
 @dataclass(frozen=True)
 class Access:
-    """Who may use a view: strangers too, or staff whose role has every ability named (none: all staff)."""
+    """Who may use a view: anyone at all, or staff whose role has every ability named (none named: all staff)."""
 
     open_to_all: bool = False
     abilities: frozenset[Ability] = frozenset()
@@ -50,7 +50,7 @@ def can(user: Any, *abilities: Ability) -> bool:
 
 
 def _mark(view: View, access: Access) -> View:
-    view.access = access  # type: ignore[union-attr]  # functions take it as classes do
+    view.access = access  # type: ignore[union-attr]  # functions accept the attribute as classes do
     return view
 
 
@@ -81,7 +81,7 @@ def access_of(view: Callable[..., Any]) -> Access | None:
 
 
 class AccessMiddleware:
-    """Admits to pages by their mark. The API marks the same way and is asked by :class:`ApiAccess`."""
+    """Lets people into pages by their mark. API views carry the same marks, which :class:`ApiAccess` checks."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]):
         self.get_response = get_response
@@ -93,7 +93,7 @@ class AccessMiddleware:
         self, request: HttpRequest, view: Callable[..., Any], args: Iterable[Any], kwargs: dict[str, Any]
     ) -> HttpResponse | None:
         if getattr(view, "cls", None) is not None:
-            return None  # A DRF view: its token is read later, and ApiAccess then asks the same question.
+            return None  # A DRF view: its token is read later, and ApiAccess then makes the same check.
         access = access_of(view)
         if access is None:
             raise PermissionDenied("This page does not say who may use it.")
@@ -109,7 +109,7 @@ class AccessMiddleware:
 
 
 class ApiAccess(BasePermission):
-    """Asks a DRF view's mark: ``access`` for all methods, or ``access_by_action``/``access_by_method``."""
+    """Checks a DRF view's mark: ``access`` for all methods, or ``access_by_action``/``access_by_method``."""
 
     message = "Your role may not do this."
 

@@ -1,4 +1,4 @@
-"""Tables whose rows may be added and never changed or deleted, held by a trigger in the database itself.
+"""Tables whose rows may be added but never changed or deleted, enforced by a trigger in the database itself.
 
 A model's ``save`` and ``delete`` can be bypassed by a queryset; a trigger cannot. Knows only SQL.
 """
@@ -45,7 +45,7 @@ def unprotect(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
 
 
 def close_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
-    """Refuse what changes rows without an UPDATE or a DELETE: SQLite's INSERT OR REPLACE, PostgreSQL's TRUNCATE."""
+    """Refuse changes made without an UPDATE or a DELETE: SQLite's INSERT OR REPLACE, PostgreSQL's TRUNCATE."""
     if schema_editor.connection.vendor == "postgresql":
         _create_refusal(schema_editor, f"{table}_refuse_truncate", APPEND_ONLY_TABLES[table])
         schema_editor.execute(
@@ -65,7 +65,7 @@ def close_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> No
 
 
 def open_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
-    """Take those triggers off again."""
+    """Drop those triggers again."""
     if schema_editor.connection.vendor == "postgresql":
         schema_editor.execute(f"DROP TRIGGER {table}_no_truncate ON {table}")
         schema_editor.execute(f"DROP FUNCTION {table}_refuse_truncate()")
@@ -74,7 +74,7 @@ def open_ways_around(schema_editor: BaseDatabaseSchemaEditor, table: str) -> Non
 
 
 def _create_refusal(schema_editor: BaseDatabaseSchemaEditor, name: str, message: str) -> None:
-    """A PostgreSQL function for triggers that refuses whatever is being done."""
+    """A PostgreSQL trigger function that refuses whatever is being done."""
     schema_editor.execute(
         f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS "
         f"$$ BEGIN RAISE EXCEPTION '{message}' USING ERRCODE = 'restrict_violation'; END $$"
@@ -82,7 +82,7 @@ def _create_refusal(schema_editor: BaseDatabaseSchemaEditor, name: str, message:
 
 
 def _unique_keys(schema_editor: BaseDatabaseSchemaEditor, table: str) -> list[list[str]]:
-    """The columns of every key by which a row could be replaced."""
+    """The columns of every unique key by which a row could be replaced."""
     with schema_editor.connection.cursor() as cursor:
         constraints = schema_editor.connection.introspection.get_constraints(cursor, table)
     keys = (found for found in constraints.values() if found["unique"] or found["primary_key"])

@@ -1,6 +1,7 @@
 """What the choices of a list are called, where the record and the orders share the list.
 
-Codes are what documents and tables hold; people read these words, as they stand in a sentence. Knows only words.
+Codes are what documents and tables hold; people read these words, written as in the middle of a sentence. Knows only
+words.
 """
 
 from __future__ import annotations
@@ -17,5 +18,5 @@ USES: Final = {
 
 
 def label(words: str) -> str:
-    """The words as they begin a line: ``Full rim``."""
+    """The words as written at the start of a line: ``Full rim``."""
     return words[:1].upper() + words[1:]

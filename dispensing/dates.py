@@ -1,7 +1,7 @@
 """Dates as people write them: ``2.4.1968``, ``02/04/1968``, ``1968-04-02``, ``2 Apr 1968``, ``02041968``.
 
-Pure. Which of two figures is the month is said by the caller (``month_first``, from the practice's country),
-never guessed from the figures; a year of two figures is refused, because 25 may be 1925.
+Pure. The caller says which of two figures is the month (``month_first``, from the practice's country), never guessed
+from the figures; a year of two figures is refused, because 25 may be 1925.
 """
 
 import re
@@ -17,7 +17,7 @@ _WORD_DAY = re.compile(rf"{_MONTH_WORD}\s*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?,?\s
 _RUN_TOGETHER = re.compile(r"\d{8}")
 _SHORT_YEAR = re.compile(r"\d{1,2}\s*[./\-\s]\s*\d{1,2}\s*[./\-\s]\s*\d{2}")
 
-# Beyond these years figures in a search are rather a phone number.
+# Outside these years, figures in a search are more likely a phone number.
 _FIRST_YEAR, _LAST_YEAR = 1900, 2100
 
 DATE_FORMS = "2.4.1968, 02/04/1968, 1968-04-02 or 2 Apr 1968"
@@ -28,7 +28,7 @@ class DateError(ValueError):
 
 
 def written_date(text: str, month_first: bool = False) -> date:
-    """The date a text means. ``month_first``: 04/02/1968 is 2 April (as in the US), else 4 February."""
+    """The date that the text means. ``month_first``: 04/02/1968 is 2 April (as in the US), else 4 February."""
     plain = text.strip().lower()
     parts = _parts(plain, month_first)
     if parts is None:
@@ -63,7 +63,7 @@ def _ordered(year: int, first: int, second: int, month_first: bool) -> tuple[int
 
 
 def dates_within(text: str, month_first: bool = False) -> tuple[list[date], str]:
-    """The dates that stand in a text among other words, and the text without them."""
+    """The dates found among the other words of a text, and the text without them."""
     found: list[date] = []
 
     def take(match: re.Match[str]) -> str:

@@ -1,8 +1,8 @@
 """The base of every JSON document that enters or leaves the product, and the faults found in a bad one.
 
-Knows strict parsing and how to say, in one clear line a fault, where in the file the fault lies.
-Must never know Django, a particular format, or what the trade thinks of a value: an impossible power
-parses here and is found by the order check.
+Knows how to parse strictly and how to say, in one clear line per fault, where in the file it lies. Must never know
+Django, a particular format, or what the trade thinks of a value: an impossible power parses here and is found by the
+order check.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ class Stream(Protocol):
 class DocumentPart(BaseModel):
     """An object inside a document: frozen, no unknown keys, numbers are numbers and never NaN.
 
-    ``extra`` is free for whoever writes the document; nothing here interprets it.
+    ``extra`` is for whoever writes the document to use freely; nothing here interprets it.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
@@ -37,7 +37,7 @@ class DocumentPart(BaseModel):
 
 
 def list_given(value: Any) -> Any:
-    """For lists. A validator that runs before parsing sees Python values, where strict mode wants a real tuple."""
+    """For lists. A validator that runs before parsing sees Python values, and strict mode requires a real tuple."""
     return tuple(value) if isinstance(value, list) else value
 
 
@@ -55,7 +55,7 @@ DAY_PATTERN = r"^\d{4}-\d{2}-\d{2}$"
 
 
 def _written_day(value: Any) -> Any:
-    """A day is written in one way only; what a library would guess from other texts (a time stamp!) is a fault."""
+    """A day is written in one way only; anything else that a library would guess at (a time stamp!) is a fault."""
     if not isinstance(value, str):
         return value
     try:
@@ -89,7 +89,7 @@ class Fault:
     message: str
 
     def __str__(self) -> str:
-        # A file's own text may hold line breaks; a fault is one line.
+        # Text quoted from the file may contain line breaks, but a fault is one line.
         return " ".join(f"{self.path}: {self.message}".split())
 
 
@@ -102,11 +102,11 @@ class InvalidDocument(ValueError):
 
 
 class NotJson(ValueError):
-    """The text is not JSON (RFC 8259), in words that go on from the name of the file."""
+    """The text is not JSON (RFC 8259); the message reads on from the name of the file."""
 
 
 def read_json(text: str | bytes, *, parse_float: Callable[[str], Any] = float) -> Any:
-    """The values of a JSON text, read strictly: UTF-8, no NaN, no key twice in one object, no half characters."""
+    """The values of a JSON text, read strictly: UTF-8, no NaN, no key twice in one object, no lone surrogates."""
     try:
         text = _without_byte_order_mark(text)
         values = json.loads(
@@ -148,7 +148,7 @@ def parse(model: type[Document], text: str | bytes, *, format_name: str) -> Docu
 
 
 def of_values(model: type[Document], values: dict[str, Any]) -> Document:
-    """A document, or a part of one, from JSON values that were read before; as strict as :func:`parse` on their text.
+    """A document, or part of one, from JSON values already read; as strict as :func:`parse` is on their text.
 
     Raises :class:`InvalidDocument` with all faults.
     """
@@ -162,7 +162,7 @@ def of_values(model: type[Document], values: dict[str, Any]) -> Document:
 
 
 def _unwritable(values: Any) -> str:
-    """Why these values, written as JSON, could not be read again; empty where they can."""
+    """Why these values could not be read back once written as JSON; empty if they can."""
     left = [(values, 1)]
     while left:
         value, depth = left.pop()
@@ -186,13 +186,13 @@ def read(model: type[Document], path: str | Path, *, format_name: str) -> Docume
 
 
 MOST_DIGITS = 1000
-DEEPEST = 200  # objects and lists in each other, as for a text that is parsed
+DEEPEST = 200  # nesting of objects and lists, the same as for text that is parsed
 HALF_A_CHARACTER = re.compile(r"\\u[dD][89a-fA-F]")
 HALF_OF_A_TEXT = re.compile("[\ud800-\udfff]")
 
 
 def _without_byte_order_mark(text: str | bytes) -> str:
-    """Some editors put one in front; it is no part of the text."""
+    """Some editors put one at the start; it is not part of the text."""
     return text.decode("utf-8-sig") if isinstance(text, bytes) else text.removeprefix("\ufeff")
 
 
@@ -218,7 +218,7 @@ def _refuse_repeated_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _fault(detail: ErrorDetails) -> Fault:
     place = detail["loc"]
-    if place[-1:] == ("[key]",):  # of an object whose keys are listed words, as pydantic says it
+    if place[-1:] == ("[key]",):  # how pydantic marks a key of an object whose keys come from a list of words
         return Fault(json_path(place[:-1]), f"unknown key; allowed: {detail['ctx']['expected']}")
     return Fault(json_path(place), _message(detail))
 
@@ -266,7 +266,7 @@ def _message(detail: ErrorDetails) -> str:
 
 
 def _word(value: Any) -> str:
-    """A word as it stands in the file; anything else by its kind."""
+    """A word as written in the file; anything else by its type."""
     return repr(value) if isinstance(value, str) else _kind(value)
 
 

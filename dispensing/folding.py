@@ -1,4 +1,4 @@
-"""Text as it is compared in searches: without case, accents, marks and punctuation. Pure.
+"""How text is compared in searches: ignoring case, accents, marks and punctuation. Pure.
 
 ``Ängström``, ``angstrom`` and a name typed with combining marks are one; so are ``O'Neill`` and ``oneill``.
 """
@@ -6,7 +6,7 @@
 import re
 import unicodedata
 
-# Letters that carry their stroke or ligature inside, so that decomposition leaves them as they are.
+# Letters whose stroke or ligature is part of the letter, so that decomposition leaves them unchanged.
 _OWN_LETTERS = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t"}
 )
@@ -15,18 +15,18 @@ _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
 def tidy(text: str) -> str:
-    """As it is stored: composed (NFC), without invisible direction marks, each gap one space."""
+    """Text as it is stored: composed (NFC), without invisible direction marks, each gap a single space."""
     plain = _CONTROLS.sub(" ", _BIDI_CONTROLS.sub("", unicodedata.normalize("NFC", text)))
     return " ".join(plain.split())
 
 
 def fold(text: str) -> str:
-    """Words of small letters and figures only, one space apart."""
+    """The text as words of lower-case letters and figures only, one space apart."""
     return " ".join(folded_words(text))
 
 
 def folded_words(text: str) -> list[str]:
-    """``O'Neill-Smith`` gives ``oneillsmith``: punctuation inside a word is dropped, a gap parts words."""
+    """``O'Neill-Smith`` gives ``oneillsmith``: punctuation inside a word is dropped, a gap separates words."""
     small = unicodedata.normalize("NFKD", text.casefold()).translate(_OWN_LETTERS)
     words = ("".join(c for c in word if unicodedata.category(c)[0] in "LN") for word in small.split())
     return [word for word in words if word]

@@ -1,7 +1,7 @@
 """Who may do what, in one table.
 
-A view names the ability it needs (``@requires(Ability.FITTING_EDIT)``); a role is a set of abilities.
-Nothing else in the project decides on rights.
+A view names the ability it needs (``@requires(Ability.FITTING_EDIT)``); a role is a set of abilities. Nothing else in
+the project decides what people may do.
 """
 
 from django.db import models

@@ -1,11 +1,11 @@
-"""An address without its last slash leads to the one with it, and a POST stays a POST on the way."""
+"""An address without its trailing slash redirects to the one with it, and a POST stays a POST."""
 
 from django.http import HttpResponsePermanentRedirect
 from django.middleware.common import CommonMiddleware
 
 
 class SameMethodRedirect(HttpResponsePermanentRedirect):
-    # After a 301 most programs ask again by GET, and what was to be written is lost without a word.
+    # After a 301 most programs repeat the request as a GET, and what was to be written is silently lost.
     status_code = 308
 
 

@@ -1,7 +1,7 @@
-"""Every address of the dispensing record, its pages by noun and its API, and the root that adds the orders'.
+"""Every address of the dispensing record, its pages by noun and its API, and the root that adds those of orders.
 
-Names are ``noun-verb``. Public ids are UUIDs; nothing about a patient stands in an address: what is searched for
-travels in the request's body.
+Names are ``noun-verb``. Public ids are UUIDs; nothing about a patient appears in an address; search terms are sent in
+the request's body.
 """
 
 from django.urls import include, path

@@ -1,7 +1,7 @@
 """Gunicorn inside a running process, for the embedded installation: one worker, a few threads.
 
-The application is loaded before the worker is forked, so pages answer as soon as the port is open. A real
-installation starts gunicorn from its own command line and never comes here.
+The application is loaded before the worker is forked, so pages answer as soon as the port is open. A real installation
+starts gunicorn from its own command line and never uses this module.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
             "graceful_timeout": SECONDS_TO_FINISH_A_REQUEST,
             "loglevel": "warning",
             "when_ready": lambda arbiter: on_ready(),
-            # All pages' modules are loaded while the reader is still looking for the address.
+            # Loads the modules of all pages while the user is still looking for the address.
             "post_worker_init": lambda worker: get_resolver().url_patterns,
         }
         super().__init__()
@@ -47,7 +47,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
 
 
 def serve(listener: socket.socket, on_ready: Callable[[], None]) -> None:
-    """Serves until SIGINT or SIGTERM, then returns. The listening socket becomes the server's own."""
+    """Serves until SIGINT or SIGTERM, then returns. The server takes over the listening socket."""
     connections.close_all()  # A connection must not be shared with the fork.
     master = os.getpid()
     try:
@@ -55,6 +55,6 @@ def serve(listener: socket.socket, on_ready: Callable[[], None]) -> None:
     except SystemExit as end:
         code = end.code if isinstance(end.code, int) else 0
         if os.getpid() != master:
-            os._exit(code)  # The forked worker: the clean-up behind this call is the master's alone.
+            os._exit(code)  # The forked worker: the clean-up after this call is for the master only.
         if code:
             raise

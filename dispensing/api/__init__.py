@@ -1,5 +1,4 @@
 """The HTTP API of the dispensing record: patients, prescriptions, frames, fittings, and the measuring of photos.
 
-Serializers say what JSON looks like; what the trade objects to is said by the same forms as on the pages, and
-writing is done by the same services.
+Serializers define the JSON. The same forms as on the pages judge the values, and the same services write them.
 """

@@ -1,4 +1,4 @@
-"""JSON judged by the page's form: here only the kind of a value is looked at, whether it can be right the form says."""
+"""JSON judged by the page's form. Only the type of a value is checked here; the form decides if it can be right."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Record = TypeVar("Record", bound=models.Model)
 
 
 class LeftToTheForm(serializers.Field[Any, Any, Any, Any]):
-    """A field that the form judges. The description says whether it is needed; the form says so when it is missing."""
+    """A field that the form judges. The API description says whether it is required; the form reports it if missing."""
 
     def validate_empty_values(self, data: Any) -> tuple[bool, Any]:
         if self.read_only:
@@ -33,7 +33,7 @@ class LeftToTheForm(serializers.Field[Any, Any, Any, Any]):
 
 @extend_schema_field({"type": "number"})
 class Figure(LeftToTheForm):
-    """A figure: a JSON number, or a text as a person writes it."""
+    """A figure: a JSON number, or text as a person would write it."""
 
     default_error_messages = {"invalid": "Give a number here."}
 
@@ -57,7 +57,7 @@ class Count(Figure):
 
 
 class Words(LeftToTheForm, serializers.CharField):
-    """A text."""
+    """Text."""
 
     def __init__(self, **kwargs: Any):
         kwargs.pop("max_length", None)
@@ -79,7 +79,7 @@ class Word(LeftToTheForm, serializers.ChoiceField):
 
 
 class Day(LeftToTheForm, serializers.DateField):
-    """A day, written in the one way that JSON documents write it."""
+    """A day, in the one format that JSON documents use."""
 
     default_error_messages = {"invalid": "Write the day as YYYY-MM-DD; it must be a day of the calendar."}
 
@@ -90,7 +90,7 @@ class Day(LeftToTheForm, serializers.DateField):
 
 
 class NoUnknownKeys(serializers.Serializer[Any]):
-    """A key that says nothing here is a fault: a misspelt one would silently lose what it was to say."""
+    """An unknown key is a fault: if it were misspelt, its value would be lost silently."""
 
     def to_internal_value(self, data: Any) -> Any:
         unknown = set(data) - set(self.fields) if isinstance(data, Mapping) else ()
@@ -100,7 +100,7 @@ class NoUnknownKeys(serializers.Serializer[Any]):
 
 
 class JudgedByForm(NoUnknownKeys, serializers.ModelSerializer[Record]):
-    """Reads JSON and leaves every judgement of the trade to a form."""
+    """Reads JSON and leaves every judgement about optics and dispensing to a form."""
 
     serializer_choice_field = Word
     serializer_field_mapping = {
@@ -115,7 +115,7 @@ class JudgedByForm(NoUnknownKeys, serializers.ModelSerializer[Record]):
 
 
 def faults_of(form: BaseForm, prefix: str = "", names: Mapping[str, str] | None = None) -> Faults:
-    """The form's errors by JSON path. ``names``: where a field's key in JSON is not its name on the page."""
+    """The form's errors by JSON path. ``names``: the fields whose key in JSON differs from their name on the page."""
     told: Faults = {}
     for name, errors in form.errors.items():
         key = "non_field_errors" if name == "__all__" else (names or {}).get(name, name)
@@ -125,7 +125,7 @@ def faults_of(form: BaseForm, prefix: str = "", names: Mapping[str, str] | None 
 
 
 def faults_in_document(refused: InvalidDocument, prefix: str = "") -> Faults:
-    """The faults of one of our documents by their path in the body. ``prefix``: the key that it stands under."""
+    """The faults of one of our documents, by their path in the body. ``prefix``: the key that holds the document."""
     told: Faults = {}
     for fault in refused.faults:
         path = ".".join(part for part in (prefix, fault.path.removeprefix("$").removeprefix(".")) if part)
@@ -134,6 +134,6 @@ def faults_in_document(refused: InvalidDocument, prefix: str = "") -> Faults:
 
 
 def refuse(faults: Faults) -> None:
-    """Raise the faults as the API tells them; nothing where there are none."""
+    """Raise the faults in the API's form; does nothing if there are none."""
     if faults:
         raise serializers.ValidationError(faults)

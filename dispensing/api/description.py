@@ -17,17 +17,17 @@ from dispensing.access import ApiAccess, signed_in
 
 @signed_in
 class DescriptionView(SpectacularJSONAPIView):
-    """The OpenAPI 3 document, for a token or for whoever is signed in on the pages."""
+    """The OpenAPI 3 document, for callers with a token and for anyone signed in on the pages."""
 
     authentication_classes = [TokenAuthentication, SessionAuthentication]
-    # The library's view opens itself to everybody; here it is asked like all others.
+    # The library's view is open to everybody; here it goes through the same access check as all the others.
     permission_classes = [ApiAccess]
 
 
 @signed_in
 @require_safe
 def api_page(request: HttpRequest) -> HttpResponse:
-    """What can be asked of the API, read from its own description."""
+    """The page that lists what the API can do, read from its own description."""
     schema = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]  # untyped
     calls = [
         {
@@ -57,7 +57,7 @@ PROBLEM = {
                 "required": ["field", "message"],
             },
         },
-        # Of a 412: at which version the record stands, whose it is, and where the two differ.
+        # In a 412: the record's current version, who made it, and where the two differ.
         "version": {"type": "integer"},
         "changed_by": {"type": ["string", "null"]},
         "changed_at": {"type": ["string", "null"], "format": "date-time"},
@@ -69,7 +69,7 @@ PROBLEM = {
                 "required": ["field", "now", "yours"],
             },
         },
-        # Of a prescription that is not taken in yet: what to confirm.
+        # When a prescription has not been stored yet: what to confirm.
         "questions": {
             "type": "array",
             "items": {
@@ -99,7 +99,7 @@ VERSION_REFUSALS = {
 
 
 def with_refusals(result: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
-    """Every call may be refused, always in the same form (RFC 9457)."""
+    """Adds the refusals that every call may give, always in the same form (RFC 9457)."""
     result.setdefault("components", {}).setdefault("schemas", {})["Problem"] = PROBLEM
     content = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
     for methods in result["paths"].values():

@@ -1,4 +1,4 @@
-"""Fittings over the API, judged as the sheet on the page judges what is typed; and the measuring of marked photos."""
+"""Fittings over the API, judged as the sheet on the page judges typed figures; and the measuring of marked photos."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, record_fitting
 
-# The schemas of the two documents, which stand among the components of the description.
+# The schemas of the two documents, listed among the components of the description.
 POINTS = {"$ref": "#/components/schemas/fitting-points-1"}
 FITTING = {"$ref": "#/components/schemas/fitting-1"}
 MOST_FIGURES = len(PER_EYE) * 2 + len(FOR_THE_PAIR)
@@ -49,9 +49,9 @@ DETAILS = ("measured_on", "pre_adjusted", "near_distance_mm", "notes")
 
 
 class FigureSerializer(NoUnknownKeys):
-    """One figure. Written: its single readings; read back: their mean and its ± (95 %).
+    """One figure. Send its single readings; the answer gives their mean and its ± (95 %).
 
-    ``method``: where it is left out, the usual one of the figure. Both eyes are taken by one method.
+    ``method``: if left out, the usual one for the figure. Both eyes are measured by the same method.
     """
 
     quantity = serializers.ChoiceField(choices=Quantity.choices)
@@ -114,7 +114,7 @@ def _on_the_sheet(figures: list[dict[str, Any]]) -> dict[str, str]:
 
 
 def _paths(figures: list[dict[str, Any]]) -> dict[str, str]:
-    """Where each field of the sheet comes from."""
+    """The JSON path that each field of the sheet comes from."""
     paths = {"__all__": "measurements"}
     for place, figure in enumerate(figures):
         paths[f"{figure['quantity']}-{figure['eye']}"] = f"measurements[{place}].readings"

@@ -25,7 +25,7 @@ MOST_RADII = 4000
 class FrameSerializer(JudgedByForm[Frame]):
     """``radii_mm``: the right lens, from the boxed centre, counter-clockwise from the nose, seen from the front.
 
-    ``keep_difference``: typed sizes stay beside a shape that has others.
+    ``keep_difference``: keep the typed sizes even where the shape's own sizes differ.
     """
 
     owner = ByPublicId(Patient, allow_null=True, required=False)
@@ -60,7 +60,7 @@ def _written(radius: float | str) -> str:
 
 
 def _of_no_use(values: dict[str, Any], known: dict[str, Any], form: FrameForm) -> dict[str, list[str]]:
-    """What the page does not ask of such a frame, and would be lost without a word; its usual value does no harm."""
+    """Fields the page does not ask for such a frame, which would be lost silently. A default value does no harm."""
     whose = "a patient's own frame" if "condition" in form.fields else "a frame of the stock"
     given = {name: value for name, value in values.items() if name not in form.fields}
     return {

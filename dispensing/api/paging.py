@@ -1,4 +1,4 @@
-"""Lists by key, newest first; never by offset, and never by a name: the key of a page stands in its address."""
+"""Lists paged by key, newest first; never by offset, and never by a name, because the key is part of the address."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ class ByKey(CursorPagination):
     ordering: Any = "-pk"
 
     def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
-        """One page in the words of OpenAPI 3.1, where what may be null says so in its type."""
+        """The OpenAPI 3.1 schema of one page; in 3.1 a value that may be null says so in its type."""
         address = {"type": ["string", "null"], "format": "uri"}
         return {
             "type": "object",
@@ -24,9 +24,9 @@ class ByKey(CursorPagination):
         }
 
     def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
-        """One page. A key that was tampered with may name a place of another kind than the list is ordered by.
+        """One page. A key that was tampered with may hold a value of the wrong type for the list's order.
 
-        What a list cannot be narrowed by is a fault: the caller would take the whole list for a part of it.
+        An unknown filter is a fault: the caller would take the whole list for the filtered part of it.
         """
         known = {self.cursor_query_param, *getattr(view, "narrowed_by", ())}
         if unknown := set(request.query_params) - known:

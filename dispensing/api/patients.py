@@ -1,4 +1,4 @@
-"""Patients over the API. A search goes by POST: names and birth dates never stand in an address or a log."""
+"""Patients over the API. A search goes by POST: names and birth dates never appear in an address or a log."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ MOST_FOUND = 50
 
 
 class PatientSerializer(JudgedByForm[Patient]):
-    """A patient. ``although_similar_to``: references of similar patients that were looked at and are others."""
+    """A patient. ``although_similar_to``: references of similar patients, checked and found to be others."""
 
     although_similar_to = serializers.ListField(
         child=serializers.CharField(max_length=20), write_only=True, required=False, max_length=50
@@ -43,7 +43,7 @@ class PatientSerializer(JudgedByForm[Patient]):
         patient = self.instance
         known = {name: getattr(patient, name) for name in OWNED_FIELDS} if patient else usual(Patient, OWNED_FIELDS)
         data = {**known, **values}
-        # The form works on a record of its own: a refused value must not get into the one that is shown.
+        # The form works on its own copy of the record: a refused value must not get into the one that is shown.
         form = PatientForm(typed({**data, "driver": yes_or_no(data.get("driver"))}), instance=Patient())
         refuse(faults_of(form))
         if patient is not None:
@@ -98,7 +98,7 @@ class PatientViewSet(
     @extend_schema(request=FindSerializer, responses=PatientSerializer(many=True))
     @action(detail=False, methods=["post"], pagination_class=None)
     def find(self, request: Request) -> Response:
-        """Find by any part of a name, a birth date, a phone number or a reference; the first 50."""
+        """Find by any part of a name, a birth date, a phone number or a reference; returns the first 50."""
         asked = FindSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         found = find_patients(asked.validated_data["text"], month_first())[:MOST_FOUND]

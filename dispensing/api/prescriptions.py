@@ -1,4 +1,4 @@
-"""Prescriptions over the API. What a person would have to confirm on the page, a program confirms by its key."""
+"""Prescriptions over the API. What a person must confirm on the page, a program confirms by sending its key."""
 
 from __future__ import annotations
 
@@ -37,10 +37,10 @@ class PrescribedEyeSerializer(JudgedByForm[PrescribedEye]):
 
 
 class PrescriptionSerializer(JudgedByForm[Prescription]):
-    """A prescription; ``right`` or ``left`` null where an eye has none.
+    """A prescription; ``right`` or ``left`` is null if that eye has none.
 
-    ``remarks``: what wants a second look. Some of it is asked and must be confirmed: a refusal lists the ``questions``
-    with their keys, and ``confirmed`` takes the keys. A key holds the figures that it is about.
+    ``remarks``: what deserves a second look. Some remarks are questions that must be confirmed: a refusal lists the
+    ``questions`` with their keys, and ``confirmed`` takes those keys. A key contains the figures it is about.
     """
 
     patient = ByPublicId(Patient)
@@ -73,7 +73,7 @@ class PrescriptionSerializer(JudgedByForm[Prescription]):
         return {"patient": patient, **entry.values()}
 
     def confirmed_values(self) -> dict[str, Any]:
-        """What may be stored. Raises NotConfirmed."""
+        """The values that may be stored. Raises NotConfirmed."""
         if self.entry.open_questions:
             raise NotConfirmed(self.entry.open_questions)
         return dict(self.validated_data)

@@ -25,9 +25,9 @@ class TooLarge(exceptions.APIException):
 
 
 def problem_handler(error: Exception, context: dict[str, Any]) -> Response | None:
-    """DRF's handler, with Django's validation errors told like DRF's and all bodies in one form.
+    """DRF's handler, with Django's validation errors reported like DRF's and all bodies in one form.
 
-    What an error carries in ``also`` stands beside its detail.
+    What an error carries in ``also`` is added beside its detail.
     """
     if isinstance(error, ChangedMeanwhile):
         error = AtAnotherVersion(error)
@@ -56,7 +56,7 @@ def problem_handler(error: Exception, context: dict[str, Any]) -> Response | Non
 
 
 def problem(code: int, detail: str | None = None) -> dict[str, Any]:
-    """The members that every problem has; of the type ``about:blank`` the title is that of the HTTP status."""
+    """The members that every problem has; for the type ``about:blank`` the title is that of the HTTP status."""
     told: dict[str, Any] = {"type": "about:blank", "title": HTTPStatus(code).phrase, "status": code}
     return told | ({"detail": detail} if detail else {})
 
@@ -66,7 +66,7 @@ def _told(error: DjangoValidationError) -> Any:
 
 
 def _faults(detail: Any, path: str = "") -> list[dict[str, str]]:
-    """Nested DRF details as a flat list: where in the body, as in ``lenses.right.base_curve_d``, and what."""
+    """Nested DRF details as a flat list: the place in the body (``lenses.right.base_curve_d``) and the fault."""
     if isinstance(detail, Mapping):
         return [fault for name, part in detail.items() for fault in _faults(part, _path(path, str(name)))]
     if isinstance(detail, list):
@@ -77,7 +77,7 @@ def _faults(detail: Any, path: str = "") -> list[dict[str, str]]:
 
 
 def _path(path: str, name: str) -> str:
-    """What is said of a whole part of the body stands under the name of that part."""
+    """A fault of a whole part of the body is listed under the name of that part."""
     if path and name == "non_field_errors":
         return path
     return f"{path}.{name}".strip(".")

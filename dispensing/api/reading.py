@@ -1,4 +1,4 @@
-"""What the API takes as a body: JSON as strict as that of our files, and PDF as one more form of an answer."""
+"""What the API reads and returns: bodies in JSON as strict as in our files, and PDF as a further form of answer."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from dispensing.models import StaffUser
 
 
 class StrictJson(JSONParser):
-    """JSON in which no key stands twice: the last of two powers would silently win."""
+    """JSON in which no key occurs twice: otherwise the last of two powers would silently win."""
 
     def parse(
         self, stream: IO[bytes], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
@@ -34,7 +34,7 @@ class StrictJson(JSONParser):
 
 
 def caller(request: Request) -> StaffUser:
-    """Whose token came with a request; the gate lets in nobody without one."""
+    """The user whose token came with the request; the access gate lets nobody in without one."""
     user = request.user
     assert isinstance(user, StaffUser)
     return user
@@ -48,7 +48,7 @@ def _finite(digits: str) -> float:
 
 
 class PdfOrProblem(JSONRenderer):
-    """Lets a caller ask for ``application/pdf``; the view answers with the stored bytes, a refusal is JSON."""
+    """Lets a caller ask for ``application/pdf``; the view answers with the stored bytes, but a refusal is JSON."""
 
     media_type = "application/pdf"
     format = "pdf"

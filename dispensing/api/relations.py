@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 
 class ByPublicId(serializers.SlugRelatedField[Any]):
-    """Another record, named by its public id; anything that is no id names nothing."""
+    """Another record, named by its public id; anything that is not an id matches no record."""
 
     default_error_messages = {"does_not_exist": "There is no {record} with the id {value}."}
 

@@ -1,4 +1,4 @@
-"""The headers of versions in the OpenAPI description: If-Match and If-None-Match where they count, ETag in answers."""
+"""Version headers in the OpenAPI description: If-Match and If-None-Match on calls that use them, ETag in answers."""
 
 from __future__ import annotations
 

@@ -14,10 +14,11 @@ from dispensing.api.versions import NO_VERSION, based_on, etag_of, is_kept
 
 
 class WithVersion(mixins.RetrieveModelMixin, GenericViewSet[Any]):
-    """For a view set of versioned records: every answer that shows one whole carries its ETag.
+    """For a view set of versioned records: every answer that shows a whole record carries its ETag.
 
-    ``conditional``: the actions that need If-Match; they find in ``version`` what it names. ``shows_itself_alone``: an
-    answer shows nothing but the record, so that the version tells whether an answer kept is still right (304).
+    ``conditional``: the actions that need If-Match; they find the version it names in ``version``.
+    ``shows_itself_alone``: an answer shows nothing but the record, so the version alone tells whether a cached answer
+    is still right (304).
     """
 
     conditional: tuple[str, ...] = ()
@@ -45,7 +46,7 @@ class WithVersion(mixins.RetrieveModelMixin, GenericViewSet[Any]):
         return response
 
     def _add_headers(self, request: Any, response: Any, shown: Mapping[str, Any]) -> None:
-        # The answer to a PUT has no ETag (RFC 9110, 9.3.4): what is stored is seldom the body to the letter.
+        # The answer to a PUT has no ETag (RFC 9110, 9.3.4): what is stored is seldom identical to the body sent.
         if request.method != "PUT":
             response.headers["ETag"] = f'"{shown["version"]}"'
         if response.status_code == status.HTTP_201_CREATED:

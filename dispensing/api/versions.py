@@ -1,7 +1,7 @@
-"""Versions of records in the words of HTTP: ETag, If-Match and If-None-Match (RFC 9110), 428 (RFC 6585).
+"""Versions of records expressed in HTTP: ETag, If-Match and If-None-Match (RFC 9110), 428 (RFC 6585).
 
-An ETag is the version of the record in quotes. A change names in If-Match the version it is based on; the service that
-writes compares it under lock, and refuses with ChangedMeanwhile, which becomes a 412 here.
+An ETag is the version of the record in quotes. A change names in If-Match the version it is based on. The service that
+writes compares it under lock and, if they differ, raises ChangedMeanwhile, which becomes a 412 here.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ NO_VERSION = 0
 
 
 class NotConditional(APIException):
-    """The change could overwrite what its caller has not seen."""
+    """The change could overwrite something that its caller has not seen."""
 
     status_code = status.HTTP_428_PRECONDITION_REQUIRED
     default_detail = (
@@ -35,7 +35,7 @@ class NotConditional(APIException):
 
 
 class AtAnotherVersion(APIException):
-    """The record is not at the version that the change is based on; what it holds now and what was wanted."""
+    """The record is no longer at the version the change is based on; gives what it holds now and what was wanted."""
 
     status_code = status.HTTP_412_PRECONDITION_FAILED
     default_code = "precondition_failed"
@@ -64,13 +64,13 @@ def based_on(request: Request, record: Versioned) -> int:
 
 
 def is_kept(request: Request, etag: str) -> bool:
-    """Whether the caller says that it holds this very answer already."""
+    """Whether the caller says that it already holds this exact answer."""
     named = parse_etags(request.headers.get("If-None-Match", ""))
     return named == ["*"] or etag in [one.removeprefix("W/") for one in named]
 
 
 def differences(fields: Mapping[str, tuple[Any, Any]], path: str = "") -> Any:
-    """One row a value: where it stands, what it is now, and what was wanted."""
+    """One row per value: where it is, what it is now, and what was wanted."""
     for name, (now, yours) in fields.items():
         place = f"{path}.{name}" if path else name
         if isinstance(now, dict) and isinstance(yours, dict):
@@ -81,7 +81,7 @@ def differences(fields: Mapping[str, tuple[Any, Any]], path: str = "") -> Any:
 
 
 def as_json(value: Any) -> Any:
-    """As the record itself shows it: a number, a day, another record by its id."""
+    """A value as the record itself shows it: a number, a day, or another record by its id."""
     if isinstance(value, Model):
         return str(getattr(value, "public_id", value))
     if isinstance(value, Decimal):

@@ -1,4 +1,4 @@
-"""Decides what must be set up before a command runs, and goes on inside ``.venv``.
+"""Decides what must be set up before a command runs, and continues inside ``.venv``.
 
 Runs before every command, so the common case (all is there) costs two small file reads and no import
 beyond ``os`` and ``sys``.
@@ -15,7 +15,7 @@ TEST_LOCK = "requirements-dev.txt"
 
 
 def prepare(argv: list[str]) -> None:
-    """Returns inside an interpreter that can run the command of `argv`; may install, may re-execute."""
+    """Returns inside an interpreter that can run the command in `argv`; may install or re-execute to get there."""
     if not is_wanted():
         return
     command = argv[1] if len(argv) > 1 else "help"
@@ -28,7 +28,7 @@ def prepare(argv: list[str]) -> None:
 
 
 def is_wanted() -> bool:
-    """Not in production (secret key and database given), and not when told to keep out."""
+    """Whether to set anything up: not in production (secret key and database given), nor when told to keep out."""
     if os.environ.get("DATUMLINE_BOOTSTRAP") == "0":
         return False
     return not ("SECRET_KEY" in os.environ and "DATABASE_URL" in os.environ)

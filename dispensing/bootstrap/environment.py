@@ -1,7 +1,7 @@
 """Makes ``.venv`` from a lock file, knows whether it is up to date, and re-executes inside it.
 
-A stamp in ``.venv`` is the interpreter's path and a copy of the lock it was made from: equal means up to date.
-Knows nothing of commands or of Django.
+A stamp in ``.venv`` is the interpreter's path and a copy of the lock it was made from: if both are equal, it is up to
+date. Knows nothing of commands or of Django.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ def is_entered() -> bool:
 
 
 def enter() -> None:
-    """Runs this very command line again with the interpreter of ``.venv``; does not return when it does."""
+    """Runs this same command line again with the interpreter of ``.venv``; if it does so, it never returns."""
     if is_entered() or not os.path.exists(PYTHON):
         return
     sys.stdout.flush()
@@ -69,7 +69,7 @@ def _install(lock: str) -> None:
 
 
 def _works() -> bool:
-    """Whether ``.venv`` has an interpreter with pip: not so when its Python was upgraded or removed."""
+    """Whether ``.venv`` has an interpreter with pip; it has not if its Python was upgraded or removed."""
     import subprocess
 
     if not os.path.exists(PYTHON):

@@ -1,4 +1,4 @@
-"""Runs a slow step and says so on stderr: one line a step, with the seconds it took.
+"""Runs a slow step and says so on stderr: one line per step, with the seconds it took.
 
 stdout stays clean, because a command behind it may print JSON there. What the step itself says is shown only
 when it fails.
@@ -20,7 +20,7 @@ def say(text: str) -> None:
 
 
 def run(title: str, command: Sequence[str], environ: Mapping[str, str] | None = None) -> None:
-    """Runs one step; ends the program with the step's own words when it fails."""
+    """Runs one step; if it fails, ends the program with the step's own output."""
     result = attempt(title, command, environ)
     if result.returncode:
         say("\n".join(result.stdout.splitlines()[-LINES_SHOWN_OF_A_FAILURE:]))
@@ -30,7 +30,7 @@ def run(title: str, command: Sequence[str], environ: Mapping[str, str] | None = 
 def attempt(
     title: str, command: Sequence[str], environ: Mapping[str, str] | None = None
 ) -> subprocess.CompletedProcess[str]:
-    """Runs one step and leaves it to the caller what a failure means."""
+    """Runs one step and leaves it to the caller to decide what a failure means."""
     start = time.monotonic()
     print(f"{title} …", end="", file=sys.stderr, flush=True)
     result = subprocess.run(  # noqa: S603 - the commands are ours, built as lists

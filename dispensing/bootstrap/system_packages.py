@@ -1,7 +1,7 @@
-"""What the machine itself must have besides Python: how to see it, and the Debian package that brings it.
+"""What the machine must have besides Python: how to test for it, and the Debian package that provides it.
 
-Installs through apt-get when the user may; otherwise prints the one line to run, and stops.
-Also read by ``manage.py doctor``. Never asks for a password.
+Installs through apt-get if the user is allowed to; otherwise prints the one line to run, and stops. Also read by
+``manage.py doctor``. Never asks for a password.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from dispensing.bootstrap import progress
 
 @dataclass(frozen=True)
 class Need:
-    """One thing, what it is for, the test for it, and the Debian package that brings it."""
+    """One thing needed, what it is for, the test for it, and the Debian package that provides it."""
 
     name: str
     purpose: str
@@ -40,14 +40,14 @@ def _library(file_name: str) -> Callable[[], bool]:
 
 
 def _has_ensurepip() -> bool:
-    # Debian ships venv without ensurepip's wheels; the module then is missing as a whole.
+    # Debian ships venv without ensurepip's wheels; the whole module is then missing.
     from importlib.util import find_spec
 
     return find_spec("ensurepip") is not None
 
 
 def dejavu_sans() -> str | None:
-    """The path of DejaVuSans.ttf, or None. Debian's place first, then anywhere a Linux keeps fonts."""
+    """The path of DejaVuSans.ttf, or None. Looks where Debian puts it first, then anywhere else Linux keeps fonts."""
     usual = "/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf"
     if os.path.exists(usual):
         return usual
@@ -94,7 +94,7 @@ def install_line(needs: Iterable[Need]) -> str:
 
 
 def ensure(needs: Iterable[Need]) -> None:
-    """Installs what is missing, or ends the program with the line that would."""
+    """Installs what is missing, or ends the program with the command line that would."""
     lacking = missing(needs)
     if not lacking:
         return

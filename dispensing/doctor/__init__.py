@@ -1,6 +1,6 @@
-"""What ``manage.py doctor`` looks at. Django imports this module of every app when the doctor is called.
+"""What ``manage.py doctor`` looks at. When the doctor runs, it imports this module from every app.
 
-An app adds checks of its own by a module ``doctor`` that uses `dispensing.doctor.registry.doctor_check`.
+An app adds its own checks in a module ``doctor`` that uses `dispensing.doctor.registry.doctor_check`.
 """
 
 from dispensing.doctor.checks import database, files, mail, pdf, server, staff, tests

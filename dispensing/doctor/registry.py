@@ -1,4 +1,4 @@
-"""The register of the doctor's checks, and what a check may say.
+"""The register of the doctor's checks, and what a check may report.
 
 A check is a function without arguments that yields diagnoses. It changes nothing and must cope with a machine in any
 state; one that raises is itself reported as something wrong.
@@ -12,7 +12,7 @@ from enum import StrEnum
 
 
 class Level(StrEnum):
-    """``wrong`` makes the doctor exit with 1; ``note`` is worth knowing and harms nobody."""
+    """``wrong`` makes the doctor exit with 1; ``note`` is worth knowing and does no harm."""
 
     OK = "ok"
     NOTE = "note"
@@ -45,7 +45,7 @@ def wrong(said: str, to_do: str) -> Diagnosis:
 
 
 def doctor_check(check_id: str) -> Callable[[Check], Check]:
-    """Registers a check under an id that is never used for another one."""
+    """Registers a check under an id that no other check may use."""
 
     def register(check: Check) -> Check:
         if _checks.get(check_id, check) is not check:

@@ -1,4 +1,4 @@
-"""Signing in, and choosing a password of one's own."""
+"""Signing in, and choosing your own password."""
 
 from typing import Any
 
@@ -29,7 +29,7 @@ class SignInForm(AuthenticationForm):
 
 
 class OwnPasswordForm(PasswordChangeForm):
-    """The password one has now and, twice, a new one that differs from it."""
+    """The current password and, typed twice, a new one that differs from it."""
 
     def __init__(self, user: StaffUser, *args: Any, **kwargs: Any):
         super().__init__(user, *args, **kwargs)

@@ -13,13 +13,13 @@ from dispensing.queries.audit import people_on_record
 
 
 class AuditFilterForm(forms.Form):
-    """Person and verb may stand in an address; a patient's reference may not and is asked for apart."""
+    """Person and verb may appear in an address; a patient's reference may not, so it has its own form."""
 
     person = forms.ChoiceField(label="By", required=False)
     verb = forms.ChoiceField(label="What was done", required=False)
 
     def __init__(self, data: Any = None, *, verbs: Iterable[tuple[str, str]]):
-        """``verbs``: those on record, each with its words."""
+        """``verbs``: the verbs on record, each with its wording."""
         super().__init__(data)
         self.people = {user.username: user for user in people_on_record()}
         people = ((name, user.display_name) for name, user in self.people.items())

@@ -1,6 +1,6 @@
 """Fields that read what people type: figures with a decimal comma or a true minus sign, and written dates.
 
-A field never guesses; it keeps what was typed beside a message in trade words.
+A field never guesses; it keeps what was typed and shows a message in the trade's own terms beside it.
 """
 
 from collections.abc import Iterable
@@ -20,7 +20,7 @@ _ONE_MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011
 
 
 class FigureField(forms.DecimalField):
-    """A measured figure with its unit, typed with point or comma, with or without the unit behind it."""
+    """A measured figure with its unit, typed with a point or comma and with or without the unit after it."""
 
     def __init__(self, *, unit: str = "", low: float | None = None, high: float | None = None, **kwargs: Any):
         self.unit, self.low, self.high = unit, low, high
@@ -104,7 +104,7 @@ class TidyCharField(forms.CharField):
 
 
 def offer(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
-    """Sets the choices of one field of ``form``, where they are known only once a form is asked for."""
+    """Sets the choices of one field of ``form`` that are known only once the form is requested."""
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)
     field.choices = list(choices)
@@ -119,5 +119,5 @@ def offered(form: forms.BaseForm, name: str) -> list[Any]:
 
 
 def month_first() -> bool:
-    """Whether 04/02 is the second of April here."""
+    """Whether this practice reads 04/02 as the second of April."""
     return Practice.current().country == "US"

@@ -1,6 +1,6 @@
 """Fields for lengths and angles as people type them: ``52``, ``52,5 mm``, ``31.5 32 31.5``, with a true minus sign.
 
-What was typed stays in the field; the message beside it says what was found, what can be, and what to do. Knows no
+What was typed stays in the field; the message beside it says what was found, what is possible and what to do. Knows no
 model.
 """
 
@@ -31,14 +31,14 @@ def plain_figure(text: str) -> str:
 
 
 def plain_readings(text: str) -> list[float]:
-    """Several readings, parted by spaces, semicolons or slashes; ``31,5`` is one number, ``31, 32`` are two."""
+    """Several readings, separated by spaces, semicolons or slashes; ``31,5`` is one number, ``31, 32`` are two."""
     bare = _UNITS.sub(" ", text.translate(MINUS_SIGNS))
     words = [word.rstrip(",") for word in re.split(r"[\s;/]+", bare)]
     return [float(plain_figure(word)) for word in words if word]
 
 
 class SizeField(FigureField):
-    """A length or power named in ``words``; beyond ``possible`` it is a slip, and a tenth or tenfold is offered."""
+    """A length or power named in ``words``; outside ``possible`` it is a slip, and a tenth or tenfold is suggested."""
 
     def __init__(self, *, words: str, unit: str, possible: tuple[float, float], decimals: int = 2, **kwargs: Any):
         self.words, self.possible = words, possible

@@ -1,4 +1,4 @@
-"""The lines of the sheet on which a fitting is written: what is measured, for whom, and by which methods.
+"""The rows of the sheet for recording a fitting: what is measured, for which eye or the pair, and by which methods.
 
 Data only. The names of the fields are ``<quantity>-<eye>`` and ``<quantity>-method``.
 """

@@ -1,6 +1,6 @@
-"""The sheet of a fitting: readings as they are typed, judged as a colleague would, with what can be computed beside.
+"""The sheet of a fitting: typed readings, judged as a colleague would, with what can be computed beside them.
 
-Slips keep it from being saved; what is only unusual is said and may stand. It writes nothing.
+A slip prevents saving; a figure that is only unusual gets a remark and may stay. The form writes nothing.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ NEAR_DISTANCES_MM = (figure("near-distance", "least_mm"), figure("near-distance"
 
 @dataclass(frozen=True)
 class Sheet:
-    """What the form must know besides what is typed. ``powers``: D along 180 by eye, where prescribed."""
+    """What the form must know besides what is typed. ``powers``: D along 180 for each eye, where prescribed."""
 
     patient: Patient
     frame: Frame
@@ -107,7 +107,8 @@ class FittingForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        # Kept apart: a field with a slip drops out of the cleaned data, and the others are still judged beside it.
+        # Kept separately: a field with a slip drops out of the cleaned data, but the other fields are still judged
+        # against it.
         self._read = list(self._readings())
         for hint in self.hints():
             if hint.level == "mistake":
@@ -125,7 +126,7 @@ class FittingForm(forms.Form):
                     yield _Reading(row, eye, readings, method)
 
     def hand_figures(self) -> dict[tuple[str, str], HandFigure]:
-        """Mean and ± of every figure that could be read so far."""
+        """The mean and ± of every figure that can be read so far."""
         return {
             (read.row.quantity.value, read.eye): figure_from_readings(read.readings, read.row.quantity, read.method)
             for read in self._read
@@ -164,7 +165,7 @@ class FittingForm(forms.Form):
         return found
 
     def figures(self) -> list[FigureTaken]:
-        """What the service stores: the typed readings, and the computed near PD where it was asked for."""
+        """What the service stores: the typed readings, and the computed near PD if requested."""
         taken = [
             FigureTaken(read.row.quantity, read.eye, read.readings, read.method, self._known_plus_minus(read))
             for read in self._read
@@ -178,7 +179,7 @@ class FittingForm(forms.Form):
         return taken
 
     def _known_plus_minus(self, read: _Reading) -> float | None:
-        """A figure left as it was keeps the ± it had, which a photo may know better than a table of methods."""
+        """A figure left unchanged keeps its ±, since a photo may have given a better one than the table of methods."""
         stored = self.sheet.fitting.figure(read.row.quantity, read.eye) if self.sheet.fitting else None
         if stored is None or stored.plus_minus is None or stored.method != read.method:
             return None

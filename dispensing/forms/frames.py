@@ -1,7 +1,7 @@
-"""A frame as it is typed in: boxed sizes checked against one another, and a shape from radii or a tracer's file.
+"""A frame as typed in: boxed sizes checked against one another, and a shape from radii or a tracer's file.
 
-The form judges and reports; it writes nothing. A shape file that was read stays in the radii field when something
-else is wrong, because a browser will not send the file again.
+The form judges and reports; it writes nothing. If something else is wrong, the shape read from a file stays in the
+radii field, because a browser will not send the file again.
 """
 
 from __future__ import annotations
@@ -38,12 +38,12 @@ HUNDREDTH = Decimal("0.01")
 
 
 def _possible(size: str) -> tuple[float, float]:
-    """Beyond it a size is a slip, mm."""
+    """The range in mm outside which a size is a slip."""
     return figure("typed-frame", f"{size}_least_mm"), figure("typed-frame", f"{size}_most_mm")
 
 
 class RadiiField(forms.CharField):
-    """Radii as text; a browser's other line ends are no change."""
+    """Radii as text; the different line endings that a browser sends do not count as a change."""
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         return (initial or "").split() != (data or "").split()
@@ -165,7 +165,7 @@ class FrameForm(ModelForm[Frame]):
         self.shape = FrameShape(shape.lens, ShapeOrigin.TRACE if traced else ShapeOrigin.RADII, notes)
 
     def _take_missing_sizes(self) -> None:
-        """A size nobody measured is read off the shape; a typed one is never overwritten."""
+        """A size that was not measured is read off the shape; a typed one is never overwritten."""
         assert self.shape is not None
         lens = self.shape.lens
         for name, found in (("a_mm", lens.a_mm), ("b_mm", lens.b_mm), ("ed_mm", lens.ed_mm)):
@@ -174,7 +174,7 @@ class FrameForm(ModelForm[Frame]):
 
     @cached_property
     def may_differ_mm(self) -> float:
-        """How far the typed sizes and the shape may be apart here."""
+        """How far apart the typed sizes and the shape may be in this practice, mm."""
         return limits_in_force().of("shape-agrees", "difference_mm")
 
     def _compare_with_shape(self) -> None:
@@ -223,12 +223,12 @@ def _initial(frame: Frame | None) -> dict[str, Any]:
 
 
 def _without_zeros(value: Any) -> Any:
-    """52.00 is shown as 52, as it is stamped."""
+    """Shows 52.00 as 52, the way it is stamped."""
     return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else value
 
 
 def _with_trace(data: QueryDict, shape: FrameShape) -> QueryDict:
-    """What was typed, with the trace in the radii field and in the sizes that were left empty."""
+    """What was typed, with the traced shape put into the radii field and into the sizes that were left empty."""
     data = data.copy()
     data["radii"], data["shape_origin"] = shape.as_text, ShapeOrigin.TRACE
     for name, found in (("dbl_mm", shape.dbl_mm), ("front_curve_d", shape.front_curve_d)):
@@ -251,7 +251,7 @@ def _read_trace(files: Any) -> tuple[FrameShape | None, str]:
 
 
 class FrameSearchForm(forms.Form):
-    """Finding frames of the stock. Nothing about patients, so it may stand in an address."""
+    """Finding stock frames. It holds nothing about patients, so it may appear in an address."""
 
     text = forms.CharField(
         label="Model, colour, stock number or size",

@@ -1,4 +1,4 @@
-"""Django's form of a model, which can say of which: ``ModelForm[Patient]``. Django's own takes no brackets yet."""
+"""Django's model form, able to name its model: ``ModelForm[Patient]``. Django's own does not take brackets yet."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 else:
 
     class ModelForm(forms.ModelForm):
-        """For types only; at run time it is Django's own form."""
+        """For type checking only; at run time it is Django's own form."""
 
         def __class_getitem__(cls, model: object) -> type[ModelForm]:
             return cls

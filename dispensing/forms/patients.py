@@ -1,4 +1,4 @@
-"""The form of a patient: who, how to reach, and what matters for spectacles."""
+"""The patient form: who the patient is, how to reach them, and what matters for spectacles."""
 
 from typing import Any
 
@@ -79,8 +79,8 @@ class PatientForm(ModelForm[Patient]):
         self.protected_below = limits_in_force().of("protected-patient", "below_years")
         self.fields["guardian"].help_text = f"Name and phone; needed for a child under {self.protected_below:g}."
         if self.instance.pk:
-            # What each field held when the page was opened comes back with the form: only what this person
-            # changed is then saved, and not what a colleague changed meanwhile.
+            # The form sends back what each field held when the page was opened, so that only what this person changed
+            # is saved and a colleague's changes in the meantime are kept.
             for field in self.fields.values():
                 field.show_hidden_initial = True
             self.initial["driver"] = {True: "yes", False: "no", None: ""}[self.instance.driver]

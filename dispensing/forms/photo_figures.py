@@ -1,4 +1,4 @@
-"""The figures of photos beside those taken by hand: each with its ±, and whether the two can both be right."""
+"""Figures from photos beside those taken by hand: each with its ±, and whether both can be right."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from dispensing.services.fittings import FigureTaken
 
 @dataclass(frozen=True)
 class PhotoFigure:
-    """One figure of the photos. ``hand``: the same figure of the latest fitting by hand in this frame."""
+    """One figure from the photos. ``hand``: the same figure from the latest fitting by hand in this frame."""
 
     row: FittingRow
     kept: KeptFigure
@@ -40,7 +40,7 @@ class PhotoFigure:
 
     @property
     def difference(self) -> float | None:
-        """Photo less hand, in the unit of the row."""
+        """The photo figure minus the hand figure, in the row's unit."""
         return None if self.hand is None else self.photo.value - float(self.hand.value)
 
     @property
@@ -51,13 +51,13 @@ class PhotoFigure:
         return disagree(self.photo, by_hand)
 
     def taken(self) -> FigureTaken:
-        """As it is recorded: not rounded, with the ± of the photos."""
+        """The figure as it is recorded: not rounded, with the ± from the photos."""
         figure = self.photo
         return FigureTaken(self.row.quantity, self.eye, (figure.value,), self.kept.method, round(figure.plus_minus, 2))
 
 
 def photo_figures(kept: Iterable[KeptFigure], by_hand: Fitting | None) -> list[PhotoFigure]:
-    """What the photos tell, in the order of the sheet, each beside the figure by hand."""
+    """The photo figures in the order of the sheet, each beside the figure taken by hand."""
     found = {(figure.quantity, figure.eye): figure for figure in kept}
     places = [(row, eye) for row in ROWS for eye in row.eyes if (row.quantity.value, eye) in found]
     return [PhotoFigure(row, found[row.quantity.value, eye], _taken_by_hand(by_hand, row, eye)) for row, eye in places]

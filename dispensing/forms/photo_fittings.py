@@ -1,4 +1,4 @@
-"""Forms of measuring from photos: beginning, taking a photo in, and choosing which figures to use."""
+"""Forms for measuring from photos: starting, adding a photo, and choosing which figures to use."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ class PhotoForm(forms.Form):
 
 
 class UseForm(forms.Form):
-    """Which figures of the photos become, or join, a fitting. Figures that want a retake are used on purpose only."""
+    """Which photo figures become a fitting or join one. Figures that call for a retake must be chosen deliberately."""
 
     figures = forms.MultipleChoiceField(
         label="Figures",
@@ -88,7 +88,7 @@ class UseForm(forms.Form):
 
     @property
     def seen(self) -> str:
-        """The figures as they stand, in short: what the page sends back, so that nobody uses figures never seen."""
+        """A short form of the current figures. The page sends it back, so that nobody uses figures unseen."""
         shown = [(row.name, round(row.photo.value, 2), round(row.photo.plus_minus, 2)) for row in self.rows.values()]
         return hashlib.sha256(repr(shown).encode()).hexdigest()[:16]
 

@@ -1,6 +1,7 @@
-"""Fields of the prescription grid: powers, axis, add and prism as they are typed, read by the optics notation.
+"""Fields of the prescription grid: powers, axis, add and prism as typed, read by the optics core's notation.
 
-Nothing is guessed: a power without its sign or decimal point is refused beside its field and stays as typed.
+Nothing is guessed: a power without its sign or decimal point is refused with a message beside its field, and stays as
+typed.
 """
 
 import re
@@ -26,7 +27,7 @@ AS_FIGURE = str.maketrans(",Δ∆", ".  ")
 
 
 class WrittenField(forms.CharField):
-    """One short text, read by :meth:`read`; empty is None."""
+    """One short text, read by :meth:`read`; an empty field is None."""
 
     def __init__(self, *, label: str, unit: str = "", **attrs: Any):
         widget = forms.TextInput(
@@ -64,21 +65,21 @@ class PowerField(WrittenField):
 
 
 class AddField(WrittenField):
-    """An add in D; plus by convention, so the sign may be absent. Nought is no add."""
+    """An add in D; plus by convention, so the sign may be left out. Nought means no add."""
 
     def read(self, text: str) -> Decimal | None:
         return as_written(parse_add(text)) or None
 
 
 class AxisField(WrittenField):
-    """Whole degrees, 1 to 180; 0 is read as 180, the same line."""
+    """Whole degrees, 1 to 180; 0 is read as 180, which is the same meridian."""
 
     def read(self, text: str) -> int:
         return parse_axis(text)
 
     @staticmethod
     def notes(text: str) -> tuple[str, ...]:
-        """What was read otherwise than typed; empty too for what cannot be read."""
+        """Says what was read differently from how it was typed; also empty if it cannot be read."""
         try:
             return parse_noted_axis(text)[1] if text.strip() else ()
         except NotationError:
@@ -89,7 +90,7 @@ class AxisField(WrittenField):
 
 
 class PrismField(WrittenField):
-    """An amount of prism in Δ, without sign; its base stands beside it. Nought is no prism."""
+    """An amount of prism in Δ, without sign; its base is in the field beside it. Nought means no prism."""
 
     def read(self, text: str) -> Decimal | None:
         plain = text.translate(AS_FIGURE).strip()
@@ -104,5 +105,5 @@ class PrismField(WrittenField):
 
 
 def as_written(power_d: float) -> Decimal:
-    """A power as it is stored: two decimals, an eighth whole with three (-3.37 is -3.375)."""
+    """A power as it is stored: to two decimals, or three for an eighth (-3.37 is -3.375)."""
     return Decimal(format_power(exact_eighth(power_d)))

@@ -1,4 +1,4 @@
-"""A prescription being typed: its forms together, what concerns both eyes, and what still wants a tick."""
+"""A prescription being typed: its forms together, what concerns both eyes, and what still needs a tick."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ Data = QueryDict | Mapping[str, str] | None
 class PrescriptionEntry:
     """``facts``, ``right`` and ``left``: the forms. ``apart_from``: the prescription being corrected, if any.
 
-    ``scan_fault``: what is wrong with the file that came along; who takes the file in says so here.
+    ``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file.
     """
 
     def __init__(self, patient: Patient, data: Data = None, apart_from: Prescription | None = None):
@@ -46,7 +46,7 @@ class PrescriptionEntry:
         return ("right", self.right), ("left", self.left)
 
     def is_valid(self) -> bool:
-        """Every field is right and every question is answered."""
+        """Whether every field is valid and every question is answered."""
         if self.data is None:
             return False
         for form in self.forms:
@@ -69,7 +69,7 @@ class PrescriptionEntry:
 
     @property
     def mixed_cylinders(self) -> bool:
-        """Whole lines whose cylinders have opposite signs."""
+        """Whether both eyes have a complete line and their cylinders have opposite signs."""
         right, left = self.figures
         if right.power is None or left.power is None:
             return False
@@ -77,7 +77,7 @@ class PrescriptionEntry:
 
     @cached_property
     def figures(self) -> tuple[EyeFigures, EyeFigures]:
-        """What could be read so far, of every field that is right."""
+        """The figures that can be read so far, from every valid field."""
         if self.data is None:
             stored = self.apart_from
             return figures_of(stored) if stored else (EyeFigures("right"), EyeFigures("left"))
@@ -131,7 +131,7 @@ class PrescriptionEntry:
 
     @property
     def asked(self) -> bool:
-        """Whether it was tried to save, so that open questions are now in the way."""
+        """Whether someone tried to save, so that open questions now block it."""
         return self.data is not None
 
     @property
@@ -139,26 +139,26 @@ class PrescriptionEntry:
         return [remark for remark in self.remarks if remark.level == "ask" and remark.key not in self.confirmed]
 
     def values(self) -> dict[str, Any]:
-        """What the services take: the facts, and the fields of each eye that has any."""
+        """The arguments for the services: the facts, and the fields of each eye that has any."""
         eyes = {eye: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
         return {"facts": dict(self.facts.cleaned_data), "eyes": eyes}
 
 
 def _read(form: Form) -> dict[str, Any]:
-    """The fields that could be read, of a form that may have faults in others, or no data yet."""
+    """The fields of a form that could be read; the form may have faults in others, or no data yet."""
     form.is_valid()
     return getattr(form, "cleaned_data", {})
 
 
 def _whole_power(form: EyeForm) -> dict[str, Any]:
-    """What could be read; no power at all where a part of it could not, as half a power is another power."""
+    """What could be read; no power at all if part of it could not, because half a power is a different power."""
     read = _read(form)
     parts = ("sphere", "cylinder", "axis")
     return {name: None if name in parts and form.errors.keys() & set(parts) else value for name, value in read.items()}
 
 
 def figures_of(prescription: Prescription) -> tuple[EyeFigures, EyeFigures]:
-    """The stored lines of both eyes as figures; an eye that is not prescribed is empty."""
+    """The stored lines of both eyes as figures; an eye with no prescription is empty."""
     right, left = (_figures(prescription, eye) for eye in EYES)
     return right, left
 
@@ -179,7 +179,7 @@ def _initial(prescription: Prescription) -> dict[str, Any]:
 
 
 def _typed(name: str, value: Any) -> Any:
-    """A stored figure as one would type it, with its sign."""
+    """A stored figure as someone would type it, with its sign."""
     if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
         return value
     if name in {"sphere", "cylinder"}:

@@ -1,7 +1,7 @@
 """The forms of one prescription: its facts, one line for each eye, and the pasted line.
 
-Checks of one field stand in ``power_fields``, what wants only a tick in ``dispensing.prescribing.remarks``; the
-three forms are held together by :class:`dispensing.forms.prescription_entry.PrescriptionEntry`.
+Checks of a single field are in ``power_fields``, and what only needs a tick is in ``dispensing.prescribing.remarks``;
+the three forms are brought together by :class:`dispensing.forms.prescription_entry.PrescriptionEntry`.
 """
 
 from typing import Any
@@ -25,7 +25,7 @@ def _base(label: str, choices: list[tuple[str, str]]) -> forms.ChoiceField:
 
 
 class EyeForm(forms.Form):
-    """One eye. What belongs together is asked for together; an eye left wholly empty is empty."""
+    """One eye. Fields that belong together must be filled in together; an eye left wholly empty has no prescription."""
 
     sphere = PowerField(label="Sphere")
     cylinder = PowerField(label="Cylinder")
@@ -54,7 +54,7 @@ class EyeForm(forms.Form):
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What was read otherwise than it was typed, field by field: axis 0 as 180."""
+        """What was read differently from how it was typed, field by field: axis 0 as 180."""
         read = getattr(self, "cleaned_data", {})
         return AxisField.notes(str(self["axis"].value())) if read.get("axis") else ()
 
@@ -72,7 +72,7 @@ class EyeForm(forms.Form):
         if axis is not None and cylinder is None:
             self.add_error("cylinder", "An axis is written but no cylinder. Write the cylinder, or clear the axis.")
         if not cylinder and cylinder is not None:
-            # A cylinder of 0.00 is no cylinder, and its axis means nothing.
+            # A cylinder of 0.00 means no cylinder, so its axis has no meaning.
             cleaned["cylinder"] = cleaned["axis"] = None
 
     def _need_base(self, cleaned: dict[str, Any], name: str, words: str) -> None:
@@ -144,7 +144,7 @@ class PrescriptionFacts(forms.Form):
 
 
 class LineForm(forms.Form):
-    """One line, or two, as written by a prescriber."""
+    """One or two lines as a prescriber wrote them."""
 
     line = forms.CharField(
         label="Paste or type it as written",
@@ -158,7 +158,7 @@ class LineForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
         if self.is_bound:
-            # Once a line was read the typing goes on in the fields; htmx would bring it back here.
+            # Once a line has been read, typing continues in the fields; htmx would move the focus back here.
             del self.fields["line"].widget.attrs["autofocus"]
 
     def clean_line(self) -> str:

@@ -1,4 +1,4 @@
-"""Values as a person would type them into a page's form, so that one form judges whatever comes in, by any road."""
+"""Values as a person would type them into a page's form, so that one form judges everything, whatever its route."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ POWERS = SIGNED | {"add", "intermediate_add"}
 
 
 def usual(model: type[models.Model], names: Iterable[str]) -> dict[str, Any]:
-    """What a new record starts from, whoever makes it: the model's own defaults."""
+    """The values a new record starts from, whoever makes it: the model's own defaults."""
     fields = [field for field in model._meta.fields if field.name in set(names) and field.has_default()]
     return {field.name: field.get_default() for field in fields}
 
@@ -23,8 +23,8 @@ def usual(model: type[models.Model], names: Iterable[str]) -> dict[str, Any]:
 def typed(values: Mapping[str, Any], prefix: str = "", into: QueryDict | None = None) -> QueryDict:
     """``{"sphere": -3.25}`` → ``sphere=-3.25``; with a prefix ``right-sphere=-3.25``.
 
-    None and False are an empty field; a list is a field with several values. ``into``: what was typed into other forms
-    of the same page, to add to.
+    None and False become an empty field; a list becomes a field with several values. ``into``: what was typed into
+    other forms of the same page, to add to.
     """
     data = QueryDict(mutable=True) if into is None else into
     for name, value in values.items():
@@ -36,12 +36,12 @@ def typed(values: Mapping[str, Any], prefix: str = "", into: QueryDict | None = 
 
 
 def yes_or_no(value: bool | None) -> str:
-    """The choice of the pages' lists "Yes", "No" and "Not asked"."""
+    """The value that stands for this in the pages' lists of "Yes", "No" and "Not asked"."""
     return {True: "yes", False: "no", None: ""}[value]
 
 
 def plain_number(value: int | float | Decimal) -> str:
-    """The shortest way to write it, without an exponent: ``31.5``, ``3``."""
+    """The shortest way to write a number without an exponent: ``31.5``, ``3``."""
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     return str(value) if isinstance(value, int) else f"{Decimal(str(value)):f}"
@@ -58,7 +58,7 @@ def _text(name: str, value: Any) -> str:
 
 
 def _signed(name: str, value: int | float | Decimal) -> str:
-    """A number always has its sign: without one it is plus. A text is never given a sign it did not have."""
+    """A number is always written with its sign, plus included. Text is never given a sign it did not have."""
     text = plain_number(value)
     if name in POWERS and text.lstrip("-").isdecimal():
         text += ".00"

@@ -1,6 +1,6 @@
 """A pasted line put into the fields of the grid, and one eye turned into the other cylinder form.
 
-Works on the posted texts, so that what else was typed stays; the reading is done by the optics notation.
+Works on the posted text, so that everything else that was typed stays; the optics core's notation does the reading.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ EYES = ("right", "left")
 
 
 def read_line(data: QueryDict, text: str, eye: str = "") -> tuple[QueryDict, list[str]]:
-    """(the posted data with the line's figures in place, notes). ``eye``: whose line it is when none is named.
+    """(the posted data with the line's figures in place, notes). ``eye``: the eye it is for if the line names none.
 
     Raises NotationError, whose ``missing`` is ``eye`` when the line names none.
     """
@@ -42,7 +42,7 @@ def read_line(data: QueryDict, text: str, eye: str = "") -> tuple[QueryDict, lis
 
 
 def names_no_eye(fault: NotationError, text: str) -> bool:
-    """Whether one good line was pasted that only lacks the eye it belongs to."""
+    """Whether one valid line was pasted that lacks only the eye it belongs to."""
     if fault.missing != "eye":
         return False
     try:

@@ -18,7 +18,7 @@ class AuditEvent(models.Model):
     record_id = models.UUIDField(null=True)
     patient = models.ForeignKey("dispensing.Patient", null=True, on_delete=models.PROTECT, related_name="+")
     changes = models.JSONField(default=dict)
-    # Which version of the record this made; null where the record counts none.
+    # The version of the record that this change made; null if the record has no version count.
     version = models.PositiveIntegerField(null=True)
 
     class Meta:

@@ -1,4 +1,4 @@
-"""Fittings: how one frame sits before one patient's eyes, figure by figure, each with its ± and its maker."""
+"""Fittings: how one frame sits in front of one patient's eyes, figure by figure, each with its ± and who took it."""
 
 import uuid
 
@@ -62,17 +62,17 @@ class Fitting(Versioned):
         return f"Fitting of {self.measured_on}"
 
     def figure(self, quantity: str, eye: str = MeasuredEye.BOTH) -> "Measurement | None":
-        """From the prefetched rows, so that pages stay at one query."""
+        """Taken from the prefetched rows, so that a page needs only one query."""
         return next((row for row in self.measurements.all() if (row.quantity, row.eye) == (quantity, eye)), None)
 
     @property
     def measured_in_this_frame(self) -> bool:
-        """False when the frame's boxed sizes were changed after the fitting was taken."""
+        """False if the frame's boxed sizes have changed since the fitting was taken."""
         return bool(self.frame_sizes == self.frame.boxed_sizes)
 
 
 class Measurement(models.Model):
-    """One figure: its value, the ± (95 %) it is known to, how, how often and by whom it was taken."""
+    """One figure: its value, its ± (95 %), and how, how often and by whom it was taken."""
 
     fitting = models.ForeignKey(Fitting, on_delete=models.CASCADE, related_name="measurements")
     eye = models.CharField(max_length=5, choices=MeasuredEye.choices)

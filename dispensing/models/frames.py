@@ -66,13 +66,13 @@ class Frame(Versioned):
 
     @property
     def size(self) -> str:
-        """Lens width and distance between lenses in the boxed way of writing, ``52□18``."""
+        """Lens width and distance between lenses in boxing notation, ``52□18``."""
         if self.a_mm is None or self.dbl_mm is None:
             return ""
         return f"{self.a_mm.normalize():f}□{self.dbl_mm.normalize():f}"
 
     @property
     def boxed_sizes(self) -> dict[str, str | None]:
-        """What a fitting remembers, so that a change of the frame afterwards is noticed."""
+        """The sizes that a fitting keeps a copy of, so that a later change to the frame is noticed."""
         sizes = {"a_mm": self.a_mm, "b_mm": self.b_mm, "dbl_mm": self.dbl_mm}
         return {name: None if size is None else f"{size:.2f}" for name, size in sizes.items()}

@@ -1,4 +1,4 @@
-"""Patients: who they are, how to reach them, and what the law wants known before spectacles are made."""
+"""Patients: who they are, how to reach them, and what the law requires to be known before spectacles are made."""
 
 import uuid
 
@@ -33,7 +33,7 @@ class Patient(Versioned):
     guardian = models.CharField(max_length=200, blank=True, help_text="Name and phone, for a child.")
     notes = models.TextField(max_length=4000, blank=True)
     last_seen_on = models.DateField(null=True, blank=True)
-    # Names, reference, phone and birth date with accents, case and punctuation taken away; see services.
+    # Names, reference, phone and birth date with accents, case and punctuation removed; see services.
     search_text = models.TextField(editable=False, default="")
     registered_at = models.DateTimeField(auto_now_add=True)
     registered_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")

@@ -18,14 +18,14 @@ from dispensing.models.staff import StaffUser
 
 
 class PhotoView(models.TextChoices):
-    """From where the picture was taken: the two parts of ``fitting-points/1``."""
+    """The direction the picture was taken from: the two parts of ``fitting-points/1``."""
 
     FRONT = "front", "Front"
     SIDE = "side", "Side"
 
 
 class PhotoMeasuring(models.Model):
-    """``fitting`` is set once, when its figures are used; from then on nothing in it changes."""
+    """``fitting`` is set once, when the figures are used; from then on nothing in the measuring changes."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="photo_measurings")
@@ -61,8 +61,8 @@ class PhotoMeasuring(models.Model):
 class FittingPhoto(models.Model):
     """One picture with its marks: the ``front`` or ``side`` part of ``fitting-points/1`` as set by hand.
 
-    ``version`` counts the savings of the marks, so that of two people who mark at once the second is told.
-    ``file`` is empty once the picture was deleted.
+    ``version`` counts how often the marks were saved, so that if two people mark at once, the second is told. ``file``
+    is empty once the picture has been deleted.
     """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -92,5 +92,5 @@ class FittingPhoto(models.Model):
 
     @property
     def marked(self) -> bool:
-        """Whether anything was marked on it; what is only said about it (gaze, scale) is no mark."""
+        """Whether anything has been marked on the picture; information about it (gaze, scale) is not a mark."""
         return is_marked(self.marks)

@@ -1,4 +1,4 @@
-"""What this practice set for itself over the trade's facts and rules: a stricter figure, or a question left out."""
+"""What this practice has set in place of the trade's facts and rules: a stricter figure, or a question left out."""
 
 import uuid
 
@@ -13,9 +13,10 @@ class PracticeRuleKind(models.TextChoices):
 
 
 class PracticeRule(models.Model):
-    """One decision in force. What was decided before stands on the audit trail.
+    """One decision in force. Earlier decisions are on the audit trail.
 
-    ``limit``, ``value``: the figure's name and what it is here, in its own unit; empty for a question left out.
+    ``limit``, ``value``: the figure's name and its value in this practice, in its own unit; empty for a question left
+    out.
     """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)

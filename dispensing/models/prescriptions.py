@@ -1,4 +1,4 @@
-"""Prescriptions as written: what a prescriber ordered for each eye, when, for what use, and its paper."""
+"""Prescriptions as written: what a prescriber ordered for each eye, when, for what use, and scans of the paper."""
 
 import uuid
 
@@ -45,7 +45,7 @@ class Prescription(Versioned):
         return f"Prescription of {self.tested_on}"
 
     def eye(self, eye: str) -> "PrescribedEye | None":
-        """From the prefetched rows, so that lists stay at one query."""
+        """Taken from the prefetched rows, so that a list needs only one query."""
         return next((row for row in self.eyes.all() if row.eye == eye), None)
 
     @property
@@ -58,7 +58,7 @@ class Prescription(Versioned):
 
 
 class PrescribedEye(models.Model):
-    """One eye's line, in the cylinder form in which it was written; eighths of a dioptre are stored whole."""
+    """One eye's line, in the cylinder form in which it was written; eighths of a dioptre are stored in full."""
 
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="eyes")
     eye = models.CharField(max_length=5, choices=Eye.choices)
@@ -104,7 +104,7 @@ class PrescribedEye(models.Model):
 
 
 class PrescriptionScan(models.Model):
-    """A picture or PDF of the paper, re-encoded where it is a picture, never public."""
+    """A picture or PDF of the paper, never public; a picture is re-encoded."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="scans")

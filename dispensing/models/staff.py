@@ -14,7 +14,7 @@ class StaffUser(Versioned, AbstractUser):
     registration = models.CharField(
         "registration number", max_length=40, blank=True, help_text="With the professional register, if any."
     )
-    # Until it is changed, the pages ask for a password of one's own and for nothing else.
+    # Until the password is changed, the pages only ask the person to choose their own.
     password_is_temporary = models.BooleanField(default=False, editable=False)
 
     class Meta:

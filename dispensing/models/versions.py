@@ -1,10 +1,10 @@
-"""How often a record was changed: what two people who change it at once are told apart by."""
+"""How often a record was changed, so that two people changing it at once can be told apart."""
 
 from django.db import models
 
 
 class Versioned(models.Model):
-    """``version`` counts the changes. Whoever changes the record says which version that is based on.
+    """``version`` counts the changes. Whoever changes the record says which version the change is based on.
 
     See :mod:`dispensing.services.meanwhile`.
     """

@@ -1,4 +1,4 @@
-"""The eyes behind the lenses seen from above, to scale: what a front and a side photo say about depth and width.
+"""The eyes behind the lenses seen from above, to scale: the depths and widths found from a front and a side photo.
 
 The wearer looks down the page and the wearer's right eye is on the left, as on the front photo. All in mm, backwards
 from the lens plane. It draws what it is given and must never judge it.
@@ -15,15 +15,15 @@ from dispensing.pictures.picture import Picture
 from dispensing.trade import figure
 
 EYE_RADIUS_MM = 12.0
-"""Half of an eye of 24 mm."""
+"""Half the length of an eye of 24 mm."""
 CORNEA_TO_CENTRE_OF_ROTATION_MM = figure("schematic-eye", "cornea_to_rotation_mm")
 USUAL_VERTEX_MM = figure("schematic-eye", "vertex_mm")
 USUAL_A_MM, USUAL_DBL_MM = figure("drawn-frame", "a_mm"), figure("drawn-frame", "dbl_mm")
 LENS_THICKNESS_MM = 2.0
 IN_FRONT_MM = 26.0
-"""How far before the lenses the lines of sight are drawn."""
+"""How far in front of the lenses the lines of sight are drawn."""
 FARTHEST_MM = 60.0
-"""A figure beyond this comes from a slipped mark and would only shrink the picture."""
+"""A figure larger than this comes from a misplaced mark and would only shrink the picture."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class Known:
 
 @dataclass(frozen=True)
 class EyeFromAbove:
-    """Monocular PD and where the near line of sight meets the lens; None where the marks do not tell."""
+    """Monocular PD, and where the near line of sight meets the lens; None where the marks do not show it."""
 
     pd_mm: Known | None = None
     near_pd_mm: Known | None = None
@@ -48,7 +48,7 @@ class EyeFromAbove:
 
 @dataclass(frozen=True)
 class Depths:
-    """``vertex_mm`` None: not measured, the usual one is drawn and not written."""
+    """``vertex_mm`` None: not measured; the usual distance is drawn, but no figure is written."""
 
     vertex_mm: Known | None = None
     dbl_mm: float | None = None
@@ -95,7 +95,7 @@ def _draw_eye(picture: Picture, seen: EyeFromAbove, outward: float, vertex: floa
     picture.line((turning[0], turning[1] - 1.5), (turning[0], turning[1] + 1.5), "cross")
     picture.line(turning, (x, -IN_FRONT_MM), "pupil-line")
     if seen.near_pd_mm is not None:
-        # From the point the eye turns about through the near crossing of the lens, on to the front.
+        # From the eye's centre of rotation through the near crossing on the lens and on to the front.
         inwards = (turning[0] - outward * seen.near_pd_mm.value) / turning[1]
         picture.line(turning, (turning[0] - inwards * (turning[1] + IN_FRONT_MM), -IN_FRONT_MM), "corridor")
 

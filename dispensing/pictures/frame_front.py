@@ -17,12 +17,12 @@ from dispensing.pictures.picture import Picture
 from dispensing.trade import figure
 
 ASSUMED_DBL_MM = figure("drawn-frame", "dbl_mm")
-"""How far apart the lenses are drawn where the distance between them is not known; it is then not written."""
+"""How far apart the lenses are drawn if the distance between them is not known; no figure is then written."""
 PUPIL_RADIUS_MM = 2.0
 CROSS_ARM_MM = 3.0
 SCALE_BAR_MM = 50
 FARTHEST_MM = 70.0
-"""A PD or height beyond this is a slip of the keyboard and would only shrink the picture."""
+"""A PD or height larger than this is a typing slip and would only shrink the picture."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class _Lens:
 
     @property
     def outward(self) -> float:
-        """−1 where towards the temple is to the viewer's left (right lens)."""
+        """−1 where the temple is on the viewer's left (right lens)."""
         return -self.shape.in_sign
 
     @property
@@ -64,9 +64,9 @@ def frame_drawing(
     headings: tuple[str, str] = ("R", "L"),
     scale: float = 1.0,
 ) -> str:
-    """SVG text of both lenses. ``shape``: the right lens; ``sizes``: A, B, ED as recorded, else read off the shape.
+    """SVG text of both lenses. ``shape``: the right lens; ``sizes``: A, B, ED as recorded, or else from the shape.
 
-    ``assumed``: the shape was built from A, B and ED, which the picture then says.
+    ``assumed``: the shape was built from A, B and ED, and the picture says so.
     """
     apart = ASSUMED_DBL_MM if dbl_mm is None else dbl_mm
     middle = (shape.a_mm + apart) / 2.0

@@ -1,4 +1,4 @@
-"""A picture in mm with y up, written as SVG whose y runs down; the one place that knows SVG.
+"""A picture in mm with y up, written as SVG, where y runs down. The only place that knows SVG.
 
 Every element carries a class (``drawing-blank``) for pages and, for paper, presentation attributes, over
 which a page's own styles win. Must never know what is drawn.
@@ -49,7 +49,7 @@ TEXT_STYLES: dict[str, dict[str, str]] = {
     "note-large": {"fill": GREY, "font-size": "4"},
 }
 
-# Large on paper already: these stay as they are when the lettering is larger.
+# Already large on paper: these stay the same when the lettering is enlarged.
 LARGE_ENOUGH = frozenset({"eye", "figure-large", "note-large"})
 
 
@@ -59,9 +59,9 @@ def number(value: float) -> str:
 
 
 class Picture:
-    """Collects elements; `svg` closes it round all that was drawn. Points are (x, y) in mm, y up.
+    """Collects elements; `svg` fits the picture round everything drawn. Points are (x, y) in mm, y up.
 
-    lettering: how much larger than on paper all texts are, for a screen on which the picture is small.
+    lettering: how many times larger than on paper all text is, for a screen on which the picture is small.
     """
 
     def __init__(self, lettering: float = 1.0) -> None:
@@ -87,7 +87,7 @@ class Picture:
         self._poly("polyline", points, kind)
 
     def arrow(self, start: Point, end: Point, kind: str = "arrow") -> None:
-        """A line with its head at `end`; too short a way has no line, only the head's place."""
+        """A line with its head at `end`; if it is too short there is no line, only the place of the head."""
         way = math.dist(start, end)
         if way < 0.05:
             return
@@ -99,7 +99,7 @@ class Picture:
         self.polygon([end, (foot[0] + side[0], foot[1] + side[1]), (foot[0] - side[0], foot[1] - side[1])], kind)
 
     def dimension(self, start: Point, end: Point, label: str, *, level: bool = True) -> None:
-        """A dimension line with heads at both ends and its figure above (level) or to the left (upright)."""
+        """A dimension line with a head at each end and its figure above it (level) or to its left (upright)."""
         middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
         self.arrow(middle, start, "measure")
         self.arrow(middle, end, "measure")
@@ -113,7 +113,7 @@ class Picture:
     def text(self, at: Point, text: str, kind: str = "figure", anchor: str = "middle") -> None:
         style = TEXT_STYLES[kind]
         size = float(style["font-size"]) * (1.0 if kind in LARGE_ENOUGH else self.lettering)
-        # Near enough for the frame of the picture: the letters of the font are 0.62 em wide on average.
+        # Close enough for working out the picture's bounds: the letters of the font are 0.62 em wide on average.
         wide = 0.62 * size * len(text)
         left = {"middle": -wide / 2.0, "start": 0.0, "end": -wide}[anchor]
         self._reach((at[0] + left, at[1] - 0.25 * size), (at[0] + left + wide, at[1] + size))
@@ -121,7 +121,7 @@ class Picture:
         self._add("text", kind, where, {**style, "font-size": number(size)}).text = text
 
     def svg(self, *, title: str, description: str, scale: float = 1.0, margin: float = 1.0) -> str:
-        """The whole picture: its size on paper is `scale` times life size. Title and description are read out."""
+        """The whole picture, `scale` times life size on paper. Screen readers read out the title and description."""
         low = (self._low[0] - margin, self._low[1] - margin) if self.drawn else (0.0, 0.0)
         high = (self._high[0] + margin, self._high[1] + margin) if self.drawn else (1.0, 1.0)
         wide, tall = high[0] - low[0], high[1] - low[1]
@@ -143,12 +143,12 @@ class Picture:
 
     @property
     def drawn(self) -> bool:
-        """Whether anything stands in the picture yet."""
+        """Whether anything has been drawn in the picture yet."""
         return math.isfinite(self._low[0])
 
     @property
     def extent(self) -> tuple[float, float, float, float]:
-        """Left, right, bottom and top of all that was drawn so far, mm."""
+        """Left, right, bottom and top of everything drawn so far, mm."""
         return self._low[0], self._high[0], self._low[1], self._high[1]
 
     def _poly(self, tag: str, points: Iterable[Sequence[float]], kind: str) -> None:

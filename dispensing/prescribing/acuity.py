@@ -2,9 +2,9 @@
 
 All notations become a decimal acuity, the reciprocal of the smallest detail seen in minutes of arc (ISO 8596): 6/12 and
 20/40 are 0.5, and x logMAR is 10 to the power of −x (I. L. Bailey and J. E. Lovie, Am J Optom Physiol Opt 53, 1976).
-Counting fingers, hand movements, perception of light and none are 0. A number without a word is not guessed at: 1.0
-is normal sight as a decimal and 6/60 in logMAR. Near print (N, J, M) says nothing of distance, and an acuity without
-glasses nothing of the acuity with them.
+Counting fingers, hand movements, perception of light and none are 0. The notation of a bare number is not guessed: 1.0
+is normal sight as a decimal and 6/60 in logMAR. Near print (N, J, M) says nothing about distance, and an acuity without
+glasses says nothing about the acuity with them.
 """
 
 from __future__ import annotations
@@ -53,11 +53,11 @@ _NOT_THIS = re.compile(r"\b(?:ph|pinhole|near|nv|nva|reading|was|old|prev\w*)\b"
 
 @dataclass(frozen=True)
 class Acuity:
-    """What is written of one eye. ``possible``: the decimal acuities that it can mean, each with its notation.
+    """What is written for one eye. ``possible``: the decimal acuities that it can mean, each with its notation.
 
-    Empty where nothing is said of distance vision with glasses; more than one where it cannot be told which is meant.
-    ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: near print alone is
-    written. ``readable``: something in it is an acuity, or nothing is written.
+    It is empty if nothing is said about distance vision with glasses, and has more than one if it is not clear which is
+    meant. ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: only near print
+    is written. ``readable``: part of it is an acuity, or nothing is written.
     """
 
     written: str = ""
@@ -68,13 +68,13 @@ class Acuity:
 
     @property
     def decimal(self) -> float | None:
-        """The decimal acuity, 0 for counting fingers and worse; None where it is not known for sure."""
+        """The decimal acuity, 0 for counting fingers and worse; None if it is not certain."""
         values = {value for _, value in self.possible}
         return values.pop() if len(values) == 1 else None
 
     @property
     def said(self) -> str:
-        """As it is written, with the line at 6 m where that does not show: ``1.2 (6/95)``."""
+        """The acuity as written, with the 6 m line added if it is not written that way: ``1.2 (6/95)``."""
         shows = self.decimal is None or self.notation in ("fraction", "words")
         return self.written if shows or self.decimal is None else f"{self.written} ({in_metres(self.decimal)})"
 
@@ -85,38 +85,38 @@ class Acuity:
 
     @property
     def notation(self) -> Notation | None:
-        """The notation it is surely written in, or None."""
+        """The notation it is written in, or None if that is not certain."""
         return self.possible[0][0] if len(self.possible) == 1 else None
 
     @property
     def is_a_slip(self) -> bool:
-        """Whether it has figures, and they are no acuity in any notation: 66, 6/1."""
+        """Whether it has figures that are not an acuity in any notation: 66, 6/1."""
         return not self.readable and bool(re.search(r"\d", self.written))
 
     def is_at_most(self, decimal: float) -> bool:
-        """Whether it is surely so poor; never true where nothing is known."""
+        """Whether it is certainly no better than ``decimal``; never true if nothing is known."""
         return bool(self.possible) and all(value <= decimal + 1e-9 for _, value in self.possible)
 
     def may_be_either_side_of(self, decimal: float) -> bool:
-        """Whether one way of reading it is so poor and another is not."""
+        """Whether one reading of it is no better than ``decimal`` and another is better."""
         return len({value <= decimal + 1e-9 for _, value in self.possible}) == 2
 
     def question(self) -> str:
-        """What each way of reading it would mean: ``as a decimal it is 6/6, in logMAR 6/60``."""
+        """What each possible reading would mean: ``as a decimal it is 6/6, in logMAR 6/60``."""
         if not self.lacks_notation:
             return "more than one acuity is written"
         by_notation = dict(self.possible)
         return f"as a decimal it is {in_metres(by_notation['decimal'])}, in logMAR {in_metres(by_notation['logMAR'])}"
 
     def how_to_write(self) -> str:
-        """What to write so that it can be told."""
+        """What to write to make the meaning clear."""
         if not self.lacks_notation:
             return "Write the one with this prescription alone."
         return f"Write “{self.written} decimal” or “{self.written} logMAR”."
 
 
 def read(written: str | None, fellow: str | None = None) -> Acuity:
-    """What an acuity as written means; the notation of the fellow eye decides where its own cannot be told."""
+    """What a written acuity means; if its own notation is unclear, the fellow eye's notation decides."""
     own = _read(written or "")
     if own.lacks_notation and fellow:
         same = tuple(pair for pair in own.possible if pair[0] == _read(fellow).notation)
@@ -125,13 +125,13 @@ def read(written: str | None, fellow: str | None = None) -> Acuity:
 
 
 def in_metres(decimal: float) -> str:
-    """A decimal acuity at 6 m: ``6/12``; no sight at all for 0."""
+    """A decimal acuity written at 6 m: ``6/12``; ``no sight`` for 0."""
     if decimal <= 0.0:
         return "no sight"
     letter = 6.0 / decimal
     if letter >= 10.0:
         return f"6/{letter:.0f}"
-    # The line below 6/6 is 6/7.55 by its definition, and 6/7.5 on every chart.
+    # The line below 6/6 is 6/7.55 by definition, but 6/7.5 on every chart.
     return "6/7.5" if 7.5 <= letter < 7.6 else f"6/{round(letter, 1):g}"
 
 
@@ -144,7 +144,7 @@ def _read(written: str) -> Acuity:
     found = list(_VALUE.finditer(far))
     kept = [match for position, match in enumerate(found) if not _is_of_something_else(far, found, position)]
     meanings = [meaning for match in kept if (meaning := _meanings(match))]
-    # A number beside a clear acuity repeats it in another notation.
+    # A bare number next to a clear acuity repeats it in another notation.
     clear = [meaning for meaning in meanings if len(meaning) == 1] or meanings
     possible = tuple(dict.fromkeys(pair for meaning in clear for pair in meaning))
     if len({round(value, 9) for _, value in possible}) == 1:
@@ -160,12 +160,12 @@ def _read(written: str) -> Acuity:
 
 
 def _is_of_something_else(text: str, found: list[re.Match[str]], position: int) -> bool:
-    """Whether a word beside this value says: without glasses, through a pinhole, for near, or at another time."""
+    """Whether a word next to this value says: without glasses, through a pinhole, for near, or at another time."""
     ends = [0, *(match.end() for match in found)]
     starts = [*(match.start() for match in found), len(text)]
     gaps = [text[end:start] for end, start in zip(ends, starts, strict=True)]
     last = position == len(found) - 1
-    # These stand before their value; at the very end, after it.
+    # Such words come before their value, or after it at the very end.
     if _NOT_THIS.search(gaps[position]) or (last and _NOT_THIS.search(gaps[position + 1])):
         return True
     words_lead = bool(re.search(r"[a-z]", gaps[0]))
@@ -173,7 +173,7 @@ def _is_of_something_else(text: str, found: list[re.Match[str]], position: int) 
 
 
 def _meanings(match: re.Match[str]) -> tuple[tuple[Notation, float], ...]:
-    """The decimal acuities that one value can mean; none where it is no acuity in any notation."""
+    """The decimal acuities that one value can mean; empty if it is not an acuity in any notation."""
     part = match.groupdict()
     if part["words"]:
         return (("words", 0.0),)

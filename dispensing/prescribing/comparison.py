@@ -1,7 +1,7 @@
 """What changed between two prescriptions, eye by eye, in words: a power is compared as a vector.
 
-The mean sphere M says whether an eye is more minus or more plus; the difference of (J0, J45) is one cylinder
-that says how far the astigmatism moved, whatever the notation (Thibos, Wheeler and Horner 1997).
+The mean sphere M says whether an eye is more minus or more plus; the difference of (J0, J45) is one cylinder that says
+how far the astigmatism changed, whatever the notation (Thibos, Wheeler and Horner 1997).
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ NOTHING_D = 0.005
 
 @dataclass(frozen=True)
 class EyeChange:
-    """One eye's change. ``size_d``: length of the difference of the power vectors, D; None where one has no power."""
+    """One eye's change. ``size_d``: length of the difference of the power vectors, D; None if either has no power."""
 
     eye: str
     sentences: tuple[str, ...]
@@ -29,7 +29,7 @@ class EyeChange:
 
 
 def compare(before: EyeFigures, now: EyeFigures, form: Form) -> EyeChange:
-    """``now`` against ``before``, both told in the cylinder form ``form``."""
+    """Compares ``now`` with ``before``, both written in the cylinder form ``form``."""
     old, new = before.power, now.power
     if old is None or new is None:
         said = "no power to compare with" if old is None else "not complete yet"

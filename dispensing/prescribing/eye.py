@@ -20,9 +20,9 @@ Form = Literal["minus", "plus"]
 
 @dataclass(frozen=True)
 class EyeFigures:
-    """One eye's line; None where nothing is written. ``horizontal`` and ``vertical``: amount in Δ and base.
+    """One eye's line; None for whatever is not written. ``horizontal`` and ``vertical``: amount in Δ and base.
 
-    ``acuity``: as it is written, for :func:`dispensing.prescribing.acuity.read`.
+    ``acuity``: as written, for :func:`dispensing.prescribing.acuity.read`.
     """
 
     eye: Eye
@@ -37,7 +37,7 @@ class EyeFigures:
 
     @classmethod
     def of(cls, eye: Eye, values: Mapping[str, Any]) -> EyeFigures:
-        """From a mapping with the names of the record: ``sphere`` … ``prism_vertical_base``."""
+        """From a mapping keyed by the record's field names: ``sphere`` … ``prism_vertical_base``."""
         return cls(
             eye,
             _power(values.get("sphere")),
@@ -52,7 +52,7 @@ class EyeFigures:
 
     @property
     def power(self) -> SphereCylinder | None:
-        """The distance power, or None while it is not complete."""
+        """The distance power, or None while it is incomplete."""
         if self.sphere is None or (self.cylinder and self.axis is None):
             return None
         return SphereCylinder.written(self.sphere, self.cylinder, self.axis)
@@ -66,7 +66,7 @@ class EyeFigures:
         return total
 
     def in_form(self, form: Form) -> EyeFigures:
-        """The same power in minus or plus cylinder; without a whole power, as it is."""
+        """The same power in minus or plus cylinder; an incomplete power is returned unchanged."""
         power = self.power
         if power is None or not power.cylinder:
             return self
@@ -74,7 +74,7 @@ class EyeFigures:
         return replace(self, sphere=turned.sphere, cylinder=turned.cylinder, axis=round(turned.axis))
 
     def line(self, form: Form) -> str:
-        """``−3.25 / −1.00 x 170``; empty while the power is not complete."""
+        """``−3.25 / −1.00 x 170``; empty while the power is incomplete."""
         if self.power is None:
             return ""
         shown = self.in_form(form)

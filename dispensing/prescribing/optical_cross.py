@@ -1,7 +1,7 @@
 """The optical cross of one eye: the powers along both principal meridians and where they lie on the chart.
 
-Coordinates of a drawing 200 by 200, centre (100, 100), y down, seen facing the wearer: 0 at the viewer's right,
-90 up (TABO), so that the drawing turns as the trial frame does.
+The coordinates are those of a drawing 200 by 200, centre (100, 100), y down, seen facing the wearer: 0 at the viewer's
+right, 90 up (TABO), so that the drawing turns the same way as the trial frame.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from dispensing.prescribing.eye import MINUS
 CENTRE = 100.0
 REACH = 62.0
 LABEL_ACROSS, LABEL_UP = 96.0, 88.0
-"""Labels are wider than high, so they stand on an ellipse around the rim."""
+"""Labels are wider than high, so they are placed on an ellipse around the rim."""
 
 
 @dataclass(frozen=True)
 class Meridian:
-    """One arm: both ends of its line, where its label stands, and what it says."""
+    """One arm: both ends of its line, where its label goes, and what the label says."""
 
     x1: str
     y1: str
@@ -34,14 +34,14 @@ class Meridian:
 
 
 def arms(power: SphereCylinder) -> tuple[Meridian, ...]:
-    """Two arms, along the axis and across it; a sphere gives the horizontal and the vertical, both alike."""
+    """Two arms, along the axis and across it; a sphere gives a horizontal and a vertical arm of the same power."""
     return tuple(_arm(principal) for principal in power.principal_powers())
 
 
 def _arm(principal: PrincipalPower) -> Meridian:
     angle = math.radians(principal.meridian_deg)
     across, up = math.cos(angle), math.sin(angle)
-    # The label stands at the upper end, or at the right where the arm is level.
+    # The label goes at the upper end, or at the right if the arm is level.
     side = 1.0 if up > 1e-6 else -1.0
     return Meridian(
         x1=f"{CENTRE - REACH * across:.1f}",

@@ -1,7 +1,7 @@
 """What a careful colleague would ask while a prescription is typed in. Nothing here changes a figure.
 
-A remark of level ``ask`` wants a tick that it is so as written; a ``note`` wants no answer. The key of a remark holds
-the figures it is about, so that a tick never covers figures typed afterwards.
+A remark of level ``ask`` needs a tick to confirm what is written; a ``note`` needs no answer. The key of a remark holds
+the figures it is about, so that a tick never applies to figures typed later.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from dispensing.trade.adds import believable_add, usual_add
 
 RANGE = "power-step-and-range"
 STEPS = {"sphere": RANGE, "cylinder": RANGE, "add": "add-range", "intermediate_add": "add-range"}
-"""The rule whose step a figure goes by."""
+"""The rule that sets the step for each figure."""
 
 
 @dataclass(frozen=True)
@@ -32,10 +32,10 @@ class Remark:
 
 @dataclass(frozen=True)
 class Typed:
-    """The whole prescription as typed, and what it can be held against.
+    """The whole prescription as typed, and what it can be compared with.
 
-    ``unread``: eyes of which something is typed that cannot be read yet; they are not empty. ``notes``: what was read
-    otherwise than typed. ``limits``: those in force in the practice.
+    ``unread``: eyes with something typed that cannot be read yet, so they are not empty. ``notes``: what was read
+    differently from how it was typed. ``limits``: those in force in the practice.
     """
 
     right: EyeFigures
@@ -53,7 +53,7 @@ class Typed:
 
 
 def remarks(typed: Typed) -> list[Remark]:
-    """All remarks, those that ask first."""
+    """All remarks, those of level ``ask`` first."""
     found = [remark for look in LOOKS for remark in look(typed)]
     return sorted(found, key=lambda remark: remark.level != "ask")
 
@@ -154,7 +154,7 @@ def _vertex(typed: Typed) -> Iterator[Remark]:
 
 
 def _age(typed: Typed) -> Iterator[Remark]:
-    """As the rule has it: an eye's add beyond what its age believes; once where both eyes have the same."""
+    """As in the order's rule: an add outside what is believable at the age; one remark if both eyes have it."""
     if typed.age is None:
         return
     (low, high), (least, most) = usual_add(typed.age), believable_add(typed.age, typed.limits)

@@ -1,7 +1,7 @@
-"""How slips of the pen show in two prescriptions or two eyes: a sign lost, a decimal point moved, the eyes exchanged.
+"""How to recognise slips by comparing two prescriptions or two eyes: a lost sign, a moved decimal point, swapped eyes.
 
-The remarks on entry and the rules of the order check ask here, so that both mean the same by it. Must never know how
-it is said.
+The remarks on entry and the rules of the order check both use this, so that they agree on what a slip is. Must never
+know how a slip is worded.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from dispensing.trade import Limits
 
 TEN = 10.0
 SAME_D = 0.005
-"""Two powers that are written alike are no further apart."""
+"""Two powers that are written the same differ by less than this."""
 
 Pair = tuple[SphereCylinder, SphereCylinder]
-"""Right and left."""
+"""The right and the left eye's power."""
 
 
 def is_flipped(first_d: float, second_d: float, limits: Limits) -> bool:
-    """Whether two spheres have opposite signs, and the same figure or a step too large to be drift about zero."""
+    """Whether two spheres have opposite signs, and either the same figure or a gap too large to be drift about zero."""
     if first_d * second_d >= 0.0:
         return False
     apart = abs(first_d - second_d)
@@ -34,22 +34,22 @@ def is_flipped(first_d: float, second_d: float, limits: Limits) -> bool:
 
 
 def is_ten_times(first: float, second: float, limits: Limits) -> bool:
-    """Whether one of two figures, neither of them nought, is about ten times the other, of the same sign."""
+    """Whether one of two non-zero figures is about ten times the other, with the same sign."""
     return abs(max(first / second, second / first) - TEN) <= limits.of("decimal-slip", "about_ten")
 
 
 @dataclass(frozen=True, slots=True)
 class Exchanged:
-    """How far two prescriptions are apart as power vectors, D: as they are written, and with the eyes exchanged."""
+    """How far apart two prescriptions are as power vectors, D: as written, and with the eyes swapped."""
 
     as_written_d: float
     exchanged_d: float
 
 
 def exchanged(now: Pair, then: Pair, limits: Limits) -> Exchanged | None:
-    """The two distances where the eyes would fit much better exchanged; else None.
+    """The two distances, if the prescriptions would match much better with the eyes swapped; else None.
 
-    Distance between power vectors: Thibos, Wheeler and Horner, Optometry and Vision Science 74, 1997.
+    For the distance between power vectors see Thibos, Wheeler and Horner, Optometry and Vision Science 74, 1997.
     """
     found = Exchanged(
         math.hypot(now[0].distance_to(then[0]), now[1].distance_to(then[1])),

@@ -1,1 +1,1 @@
-"""What pages are given to show, one file a noun: rows, words and drawings. Reads; writes nothing."""
+"""What pages are given to show: rows, words and drawings, one file for each noun. It reads and never writes."""

@@ -1,6 +1,6 @@
-"""The verbs and changes of the audit trail in words, so that a manager reads a sentence and not a code.
+"""The verbs and changes of the audit trail in words, so that a manager reads a sentence rather than a code.
 
-A verb without an entry is read from its own letters: ``order.weigh`` → "Order: weigh".
+A verb without an entry is worked out from its own name: ``order.weigh`` → "Order: weigh".
 """
 
 from __future__ import annotations
@@ -58,12 +58,12 @@ VERBS = {
     "rule.restore": "Put a rule of the check back as it was",
 }
 
-# What the letters of a field's name do not say by themselves.
+# Words for fields whose name alone does not make the meaning clear.
 FIELDS = {"mm": "", "both": "", "deg": "", "d": "", "pd": "PD", "dbl": "DBL", "ed": "ED", "a": "A", "b": "B"}
 
 
 def verb_in_words(verb: str) -> str:
-    """A sentence without its subject."""
+    """The verb as a sentence without its subject."""
     if verb in VERBS:
         return VERBS[verb]
     return verb.replace("_", " ").replace("-", " ").replace(".", ": ", 1).capitalize()
@@ -85,7 +85,7 @@ class Change:
 
 
 def changes_told(event: AuditEvent) -> list[Change]:
-    """One line a field: old and new value, or the value alone where there is no pair."""
+    """One line per field: the old and new value, or the value alone if there is no pair."""
     return [_change(name, value) for name, value in event.changes.items()]
 
 

@@ -1,4 +1,4 @@
-"""Figures as the trade writes them, with true minus signs; a dash, or nothing, where there is none."""
+"""Figures as the trade writes them, with true minus signs; a missing figure is a dash or empty."""
 
 from __future__ import annotations
 
@@ -13,31 +13,31 @@ HYPHEN_AS_MINUS = re.compile(r"(?<!\S)-(?=\d)")
 
 
 def power_text(value: object, plano: str | None = None) -> str:
-    """A power with its sign and a true minus; empty where there is none."""
+    """A power with its sign and a true minus; empty if there is none."""
     if value is None or value == "":
         return ""
     return format_power(float(str(value)), plano=plano, minus=MINUS)
 
 
 def power(value: Decimal | float | None) -> str:
-    """A power as the trade writes it: ``−3.25``, ``+0.125``; a dash where there is none."""
+    """A power as the trade writes it: ``−3.25``, ``+0.125``; a dash if there is none."""
     return power_text(value) or "–"
 
 
 def axis(value: int | float | str | None) -> str:
-    """Whole degrees, 180 for 0, no degree sign; a dash where there is none."""
+    """Whole degrees, 180 for 0, no degree sign; a dash if there is no axis."""
     return "–" if value is None or value == "" else format_axis(float(value))
 
 
 def measure(value: Decimal | float | None, suffix: str = "mm") -> str:
-    """A length without needless zeros: ``52.5 mm``; a dash where it is not known."""
+    """A length without needless zeros: ``52.5 mm``; a dash if it is not known."""
     if value is None or value == "":
         return "–"
     return f"{Decimal(str(value)).normalize():f} {suffix}".rstrip()
 
 
 def figure(value: float, decimals: int) -> str:
-    """A measured value to so many places, with a true minus sign and never a minus before zero."""
+    """A measured value to a given number of places, with a true minus sign and never a minus before zero."""
     text = f"{value:.{decimals}f}"
     return text.lstrip("-") if float(text) == 0 else text.replace("-", MINUS)
 
@@ -49,7 +49,7 @@ def signed(value: float) -> str:
 
 
 def sentence(words: str) -> str:
-    """A finding of the core, which begins small and ends open, as a sentence with true minus signs."""
+    """A finding from the core, which has no capital or full stop, as a sentence with true minus signs."""
     if not words:
         return words
     return HYPHEN_AS_MINUS.sub(MINUS, f"{words[0].upper()}{words[1:].rstrip('.')}.")

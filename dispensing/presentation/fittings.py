@@ -1,4 +1,4 @@
-"""What the page of a fitting shows beside each field: the figure so far, what is said about it, and the drawing."""
+"""What a fitting's page shows beside each field: the figure so far and the remarks on it; and the drawing."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from dispensing.presentation.frames import picture_of
 
 @dataclass(frozen=True)
 class Cell:
-    """One field of the sheet with what is to be said about it."""
+    """One field of the sheet with the remarks on it."""
 
     field: BoundField
     heading: str
@@ -50,7 +50,7 @@ class Line:
 
 
 def lines_of(form: FittingForm, practice: Practice) -> Iterator[Line]:
-    """The sheet line by line. Slips are the field's errors; the other hints stand beside them."""
+    """The sheet line by line. Slips are shown as the field's errors, with the other hints beside them."""
     headings = {"right": practice.right_heading, "left": practice.left_heading, "both": "Pair"}
     figures = form.hand_figures() if form.is_bound else {}
     told = form.hints() if form.is_bound else []
@@ -84,7 +84,7 @@ def rounded(value: float, unit: str, step: Decimal) -> float:
 
 
 def picture_of_sheet(form: FittingForm, practice: Practice) -> SafeString | str:
-    """The frame with the eyes as typed so far."""
+    """The drawing of the frame with the eyes where the figures typed so far put them."""
     values = {place: figure.value for place, figure in form.hand_figures().items()} if form.is_bound else {}
     return _picture(form.sheet.frame, values, practice)
 

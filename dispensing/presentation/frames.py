@@ -16,7 +16,7 @@ from dispensing.services.frame_shapes import lens_shape_of
 def picture_of(
     frame: Frame, practice: Practice, *, placed: Mapping[Eye, Placed] | None = None, scale: float = 1.0
 ) -> SafeString | str:
-    """The frame from the front as SVG; empty without A and B, or when no lens can have these sizes."""
+    """The frame from the front as SVG; empty without A and B, or if no lens can have these sizes."""
     shape = lens_shape_of(frame)
     if shape is None:
         return ""
@@ -35,7 +35,7 @@ def picture_of(
 
 
 def picture_of_typed(form: FrameForm) -> SafeString | str:
-    """What the form shows so far, whether it may be saved or not."""
+    """The drawing of what is in the form so far, whether or not it can be saved."""
     if form.is_bound:
         values = {name: form.cleaned_data.get(name) for name in ("a_mm", "b_mm", "dbl_mm", "ed_mm")}
         radii = form.shape.radii_mm if form.shape else None

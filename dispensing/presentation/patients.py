@@ -13,12 +13,12 @@ from dispensing.trade import Limits
 
 
 def age(born_on: date) -> int:
-    """Whole years today."""
+    """The patient's age today in whole years."""
     return age_on(born_on, timezone.localdate())
 
 
 def kept_until(patient: Patient, practice: Practice) -> date | None:
-    """The day until which the practice keeps this record; None for who was never seen."""
+    """The day until which the practice keeps this record; None for a patient who has never been seen."""
     if patient.last_seen_on is None:
         return None
     return ages.kept_until(

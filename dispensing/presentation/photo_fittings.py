@@ -1,4 +1,4 @@
-"""What the marking page says while marks move: figures with their ±, what makes the ±, doubts, and the drawing."""
+"""What the marking page says while marks move: figures with their ±, what the ± comes from, doubts, and the drawing."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from dispensing.optics.conventions import EYES
 from dispensing.pictures.eyes_from_above import Depths, EyeFromAbove, Known, eyes_from_above
 
 SMALLEST_SHARE = 0.03
-"""A source of less than this part of the variance is not worth a line."""
+"""A source that contributes less than this share of the variance is not worth a line."""
 
 EYE_LINES = (
     ("PD", "pd_mm", "mm"),
@@ -36,7 +36,7 @@ PAIR_LINES = (
 
 @dataclass(frozen=True)
 class ResultLine:
-    """One line of figures: both eyes, or one for the pair; ``decimals`` as far as the ± makes sense."""
+    """One line of figures: both eyes, or one for the pair; ``decimals``: as many as the ± justifies."""
 
     label: str
     unit: str
@@ -49,7 +49,7 @@ class ResultLine:
 
 @dataclass(frozen=True)
 class Cause:
-    """A source of uncertainty: its part of the ± in per cent, and what makes it smaller."""
+    """A source of uncertainty: its share of the ± in per cent, and what would reduce it."""
 
     source: str
     percent: int
@@ -58,7 +58,7 @@ class Cause:
 
 @dataclass(frozen=True)
 class Causes:
-    """``heading``: the figure. The causes, largest first; the parts that are too small are left out."""
+    """``heading``: the figure. The causes are listed largest first; those too small to matter are left out."""
 
     heading: str
     plus_minus: float
@@ -67,7 +67,7 @@ class Causes:
 
 
 def is_a_mark(name: str | None) -> bool:
-    """Whether a suspect is a mark one can go to; a given length or how the head was held is not."""
+    """Whether a suspect is a mark that the user can go to; a given length or the way the head was held is not."""
     return bool(name) and not str(name).endswith(("_mm", "_deg"))
 
 
@@ -76,7 +76,7 @@ def result_lines(fitting: Fitting) -> list[ResultLine]:
 
 
 def summary_of(fitting: Fitting) -> str:
-    """The figures one marks for, in one line: ``PD 31.6 ± 0.4 | 31.4 ± 0.4 · height 22.0 ± 1.1 | 21.8 ± 1.1 mm``."""
+    """The main figures in one line: ``PD 31.6 ± 0.4 | 31.4 ± 0.4 · height 22.0 ± 1.1 | 21.8 ± 1.1 mm``."""
     parts = []
     for words, name in (("PD", "pd_mm"), ("height", "height_mm")):
         eyes = [getattr(fitting.eye(eye), name) for eye in EYES]
@@ -105,7 +105,7 @@ def _vertex(fitting: Fitting) -> Figure | None:
 
 
 def causes_of_doubt(fitting: Fitting) -> list[Causes]:
-    """For PD and height the eye with the larger ±, for a side photo vertex distance and tilt: what to improve first."""
+    """What to improve first: for PD and height the eye with the larger ±, for a side photo vertex distance and tilt."""
     found = []
     for words, name in (("PD", "pd_mm"), ("height", "height_mm")):
         eyes = [(eye, figure) for eye in EYES if (figure := getattr(fitting.eye(eye), name)) is not None]

@@ -1,4 +1,4 @@
-"""What stands beside a prescription, typed or stored: both written forms, the optical cross, what changed, remarks."""
+"""What appears beside a prescription, typed or stored: both forms, the optical cross, changes, remarks."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from dispensing.prescribing.optical_cross import Meridian, arms
 
 @dataclass(frozen=True)
 class Shown:
-    """One eye as it is shown: in minus and in plus cylinder, its cross, and what cannot be read of it yet."""
+    """One eye as shown: in minus and in plus cylinder, its optical cross, and what cannot be read yet."""
 
     eye: str
     minus: str
@@ -33,7 +33,7 @@ class Shown:
 
 
 def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
-    """For ``prescriptions/_live.html`` and the page around it."""
+    """The context for ``prescriptions/_live.html`` and the page around it."""
     right, left = entry.figures
     form = practice_form()
     before = entry.before_figures or (None, None)

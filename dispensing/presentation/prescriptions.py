@@ -1,4 +1,4 @@
-"""A stored prescription as the rows of a table or a line, in the practice's cylinder form and with its eye headings."""
+"""A stored prescription as table rows or as a line, in the practice's cylinder form and with its eye headings."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from dispensing.presentation.figures import power_text
 
 @dataclass(frozen=True)
 class Row:
-    """One eye, every cell as text; empty where nothing is prescribed."""
+    """One eye, every cell as text; a cell is empty if nothing is prescribed."""
 
     heading: str
     eye: str
@@ -59,7 +59,7 @@ class Rows:
 
 
 def rows_of(prescription: Prescription, practice: Practice) -> Rows:
-    """``{% with lines=prescription|rows:practice %}``: both eyes in the practice's own way of writing."""
+    """``{% with lines=prescription|rows:practice %}``: both eyes written the practice's own way."""
     form: Form = "plus" if practice.cylinder_form == "plus" else "minus"
     right, left = figures_of(prescription)
     return Rows(
@@ -95,5 +95,5 @@ def prescription_line(figures: EyeFigures | PrescribedEye | None, practice: Prac
 
 
 def expired(prescription: Prescription) -> bool:
-    """Past the date printed on it. What the law of the place says beyond that, the order's rules judge."""
+    """Whether the date printed on it has passed. The order's rules judge what local law says beyond that."""
     return prescription.expires_on is not None and prescription.expires_on < timezone.localdate()

@@ -11,7 +11,7 @@ from dispensing.queries.paging import ROWS_A_PAGE, Page, page_of
 
 @dataclass(frozen=True)
 class AuditSearch:
-    """Nothing given: everything."""
+    """What to look for; if nothing is given, everything is found."""
 
     patient: Patient | None = None
     person: StaffUser | None = None
@@ -31,10 +31,10 @@ def audit_page(search: AuditSearch, *, after: str = "", size: int = ROWS_A_PAGE)
 
 
 def verbs_on_record() -> Sequence[str]:
-    """Every verb that occurs on the trail, by name."""
+    """Every verb that occurs on the trail, in order of name."""
     return list(AuditEvent.objects.order_by("verb").values_list("verb", flat=True).distinct())
 
 
 def people_on_record() -> Sequence[StaffUser]:
-    """Everybody who ever signed in here, labs too: each may stand on the trail."""
+    """Everybody with a sign-in, labs included: any of them may appear on the trail."""
     return list(StaffUser.objects.order_by("username"))

@@ -1,4 +1,4 @@
-"""Who may already be registered: the same birth date with a like name, or the same phone with a like family name."""
+"""Who may already be registered: same birth date and similar name, or same phone number and similar family name."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -10,10 +10,10 @@ from dispensing.folding import digits_of, fold
 from dispensing.models import Patient
 
 LIKE = 0.75
-"""Share of letters two names have in common, in order, from which on a person should look: Jansen and Janssen 0.92."""
+"""The share of letters two names have in common, in order, at which a person should look: Jansen and Janssen 0.92."""
 
 NUMBER_WITHOUT_CODE = 9
-"""Last figures of a phone number that stay the same with and without a country code."""
+"""How many last figures of a phone number stay the same with and without a country code."""
 
 
 def possible_duplicates(
@@ -37,7 +37,7 @@ def _like(one: Patient, family_name: str, given_names: str, born_on: date) -> bo
 
 
 def _alike_in_any_order(first: str, second: str) -> bool:
-    """Also when family and given names were exchanged, or only one of several given names was written."""
+    """Also true if family and given names were swapped, or only one of several given names was written."""
     ours, theirs = fold(first).split(), fold(second).split()
     if set(ours) <= set(theirs) or set(theirs) <= set(ours):
         return True

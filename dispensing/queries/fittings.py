@@ -18,7 +18,7 @@ def fittings() -> QuerySet[Fitting]:
 
 
 def other_fittings(fitting: Fitting) -> QuerySet[Fitting]:
-    """The same patient's other fittings with their frames, newest first, for a list: without figures."""
+    """The same patient's other fittings with their frames, newest first. For a list, so without figures."""
     return Fitting.objects.filter(patient=fitting.patient_id).exclude(pk=fitting.pk).select_related("frame")
 
 

@@ -1,4 +1,4 @@
-"""Reading frames: the stock by what is written on it, a patient's own, and the choice for a fitting."""
+"""Reading frames: the stock by what is written on each frame, a patient's own, and the choice for a fitting."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ MOST_WORDS = 8
 
 @dataclass(frozen=True)
 class FrameSearch:
-    """``text``: words of model, colour or stock number, and a size; ``mount``: a mount's value or empty for all."""
+    """``text``: words of model, colour or stock number, and a size; ``mount``: a mount's value, or empty for all."""
 
     text: str = ""
     mount: str = ""
@@ -45,7 +45,7 @@ def stock(search: FrameSearch) -> QuerySet[Frame]:
 
 
 def own_frames(patient: Patient) -> QuerySet[Frame]:
-    """What the patient brought in, newest first."""
+    """The patient's own frames, newest first."""
     return Frame.objects.filter(owner=patient).defer("radii_mm").order_by("-added_at", "-pk")
 
 

@@ -1,4 +1,4 @@
-"""Reading what the practice decided about limits: what holds here, for every form, page and check."""
+"""Reading the practice's decisions about limits: what applies here, for every form, page and check."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from dispensing.trade.limits import stricter_only
 
 
 def practice_limits() -> PracticeLimits:
-    """What the practice decided. A figure that the trade has overtaken since counts no more. One query."""
+    """What the practice decided. A figure no longer counts once the trade's own is as strict or stricter. One query."""
     rows = list(PracticeRule.objects.all())
     tightened = ((row.rule, row.limit, row.value) for row in rows if row.kind == PracticeRuleKind.TIGHTEN)
     silenced = frozenset(row.rule for row in rows if row.kind == PracticeRuleKind.SILENCE)
@@ -17,5 +17,5 @@ def practice_limits() -> PracticeLimits:
 
 
 def limits_in_force() -> Limits:
-    """The trade's limits, tightened where the practice set its own."""
+    """The trade's limits, tightened where the practice has set its own."""
     return Limits(practice_limits())

@@ -1,4 +1,4 @@
-"""Pages by key: each page begins after the last row of the one before, so that page 500 is as fast as page 1.
+"""Pages by key: each page starts after the last row of the one before, so page 500 is as fast as page 1.
 
 Knows no model. The key is the last row's ordering values; a key that cannot be read gives the first page.
 """
@@ -71,5 +71,5 @@ def _position(key: str, length: int) -> list[Any]:
 
 
 def _can_be_compared(value: Any) -> bool:
-    # PostgreSQL refuses NUL in a text, and nothing stored holds one.
+    # PostgreSQL refuses NUL in text, and nothing stored contains one.
     return isinstance(value, int) or (isinstance(value, str) and "\x00" not in value)

@@ -1,4 +1,4 @@
-"""Reading patients: finding by what people remember, page by page, and who was worked on last."""
+"""Reading patients: finding them by what people remember, page by page, and those worked on last."""
 
 from collections.abc import Sequence
 
@@ -17,13 +17,13 @@ _PHONE_MARKS = set("0123456789 +()-./")
 
 
 def find_patients(text: str, month_first: bool = False) -> QuerySet[Patient]:
-    """Every word must be found: in the names (any part), the reference, the phone or the date of birth."""
+    """Every word must be found: in the names (any part), the reference, the phone number or the date of birth."""
     found = Patient.objects.order_by(*_IN_ORDER)
     born, rest = dates_within(text, month_first)
     if born:
         found = found.filter(born_on__in=born)
     if _is_phone(rest):
-        # The first zero or two belong to the way of dialling, not to the number.
+        # A leading zero or two is for dialling and not part of the number.
         return found.filter(search_text__contains=digits_of(rest).lstrip("0"))
     for word in folded_words(rest):
         found = found.filter(search_text__contains=word)
@@ -35,7 +35,7 @@ def _is_phone(text: str) -> bool:
 
 
 def patients_page(found: QuerySet[Patient], *, after: str = "", size: int = PATIENTS_A_PAGE) -> Page[Patient]:
-    """One page in order of name. Its key holds a name: it goes by POST and never stands in an address."""
+    """One page in order of name. Its key contains a name, so it is sent by POST and never appears in an address."""
     return page_of(found, order=_IN_ORDER, after=after, size=size)
 
 
@@ -55,7 +55,7 @@ def last_worked_on(user: StaffUser, count: int = 8) -> Sequence[Patient]:
 
 
 def with_record() -> QuerySet[Patient]:
-    """Patients with all that their page shows, in a fixed number of queries."""
+    """Patients with everything their page shows, in a fixed number of queries."""
     return Patient.objects.select_related("registered_by").prefetch_related(
         Prefetch("prescriptions", Prescription.objects.select_related("recorded_by").prefetch_related("eyes", "scans")),
         Prefetch("fittings", Fitting.objects.select_related("frame", "recorded_by").prefetch_related("measurements")),

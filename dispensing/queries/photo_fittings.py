@@ -1,4 +1,4 @@
-"""Reading measurings from photos: lists of the unfinished, one measuring with its photos, and what they measure."""
+"""Reading measurings from photos: the unfinished ones, one measuring with its photos, and what the photos measure."""
 
 from __future__ import annotations
 
@@ -33,14 +33,14 @@ if TYPE_CHECKING:
 
 
 def photo_measurings() -> QuerySet[PhotoMeasuring]:
-    """Measurings with all that their page shows, in two queries."""
+    """Measurings with everything their page shows, in two queries."""
     photos = FittingPhoto.objects.select_related("added_by", "marked_by").order_by("view", "pk")
     people = ("patient", "frame", "started_by", "finished_by", "fitting")
     return PhotoMeasuring.objects.select_related(*people).prefetch_related(Prefetch("photos", photos))
 
 
 def unfinished_measurings(patient: Patient | None = None, frame: Frame | None = None) -> QuerySet[CountedMeasuring]:
-    """Measurings whose figures were not used yet, newest first, with ``photo_count``; the latest dozen."""
+    """The latest dozen measurings whose figures have not been used yet, newest first, with ``photo_count``."""
     found = PhotoMeasuring.objects.filter(fitting=None).select_related("patient", "frame", "started_by")
     if patient is not None:
         found = found.filter(patient=patient)
@@ -55,9 +55,9 @@ def photos_with_measuring() -> QuerySet[FittingPhoto]:
 
 @dataclass(frozen=True)
 class PhotosMeasured:
-    """``sheet``: what all marked photos say together. ``versions``: of the marks, by the key of their photo.
+    """``sheet``: what all marked photos measure together. ``versions``: the versions of the marks, by photo key.
 
-    ``taken_on``: the day the first of them was taken in. ``taken_by``: whoever marked last, where that is known.
+    ``taken_on``: the day the first photo was added. ``taken_by``: the last person to mark, if known.
     """
 
     sheet: SheetMeasured
@@ -75,7 +75,7 @@ class PhotosMeasured:
 
 
 def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
-    """What all marked photos of a measuring say together; None while nothing is marked."""
+    """What all marked photos of a measuring measure together; None while nothing is marked."""
     photos = {number: photo for number, photo in _numbered(measuring.photos.all()) if photo.marked}
     if not photos:
         return None
@@ -93,15 +93,15 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
 
 
 def points_in_hand(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
-    """What one photo is measured by while it is being marked: as when all are, with the side photo beside it.
+    """The points used to measure one photo while it is being marked: the same as for all photos, side photo included.
 
-    ``marks``: instead of the stored ones. Raises InvalidDocument for bad marks.
+    ``marks``: used instead of the stored ones. Raises InvalidDocument for bad marks.
     """
     measuring = photo.measuring
     others = [other for other in measuring.photos.all() if other.pk != photo.pk]
     numbers = {one.pk: number for number, one in _numbered([*others, photo])}
     in_hand = photo_facts(photo, numbers[photo.pk], marks)
-    # A side photo tells its own figures alone; a front photo is measured with the side photo that helps it.
+    # A side photo only gives its own figures; a front photo is measured together with the side photo that helps it.
     beside = [photo_facts(one, numbers[one.pk]) for one in others if photo.view == PhotoView.FRONT and one.marked]
     facts = sorted([in_hand, *beside], key=lambda one: one.number)
     groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm)
@@ -109,7 +109,7 @@ def points_in_hand(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
 
 
 def photo_facts(photo: FittingPhoto, number: int = 1, marks: Any = None) -> PhotoFacts:
-    """A photo in the words of the core. ``marks``: instead of the stored ones."""
+    """A photo in the form that the core takes. ``marks``: used instead of the stored ones."""
     return PhotoFacts(
         number=number,
         view="front" if photo.view == PhotoView.FRONT else "side",
@@ -122,7 +122,7 @@ def photo_facts(photo: FittingPhoto, number: int = 1, marks: Any = None) -> Phot
 
 
 def frame_facts(frame: Frame) -> FrameFacts:
-    """What the core is told of a frame."""
+    """What the core is told about a frame."""
     return FrameFacts(*(_number(size) for size in (frame.a_mm, frame.b_mm, frame.dbl_mm, frame.front_curve_d)))
 
 
@@ -131,12 +131,12 @@ def _number(value: Decimal | None) -> float | None:
 
 
 def _numbered(photos: Iterable[FittingPhoto]) -> list[tuple[int, FittingPhoto]]:
-    """As the page counts them: those from the front first, in the order they were taken in."""
+    """The photos numbered as on the page: front photos first, in the order they were added."""
     return list(enumerate(sorted(photos, key=lambda photo: (photo.view, photo.pk)), start=1))
 
 
 def face_form_of(patient: Patient, frame: Frame) -> float | None:
-    """The face form that was last measured of this frame on this face, degrees."""
+    """The face form last measured for this frame on this patient, degrees."""
     measured = Measurement.objects.filter(
         fitting__patient=patient, fitting__frame=frame, quantity=Quantity.FACE_FORM
     ).order_by("-fitting__measured_on", "-pk")

@@ -10,7 +10,7 @@ HORIZONTAL_DEG = 180.0
 
 
 def horizontal_powers(patient: Patient) -> dict[str, float]:
-    """Power in D along 180 of each eye in the latest prescription for distance; an eye without one is left out."""
+    """Power in D along 180 for each eye in the latest distance prescription; an eye without one is left out."""
     latest = (
         Prescription.objects.filter(patient=patient, use__in=[Use.DISTANCE, Use.DISTANCE_AND_NEAR])
         .prefetch_related("eyes")

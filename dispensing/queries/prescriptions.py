@@ -1,4 +1,4 @@
-"""Reading prescriptions: one with all it shows, and the one before it."""
+"""Reading prescriptions: one with everything its page shows, and the one before it."""
 
 from datetime import date
 
@@ -19,7 +19,7 @@ def prescription_before(
     if apart_from is not None:
         earlier = earlier.exclude(pk=apart_from.pk)
         if tested_on is not None:
-            # Two of one day stand in the order in which they were taken in.
+            # Two from the same day are in the order in which they were entered.
             earlier = earlier.filter(Q(tested_on__lt=tested_on) | Q(tested_on=tested_on, pk__lt=apart_from.pk))
     elif tested_on is not None:
         earlier = earlier.filter(tested_on__lte=tested_on)

@@ -1,4 +1,4 @@
-"""Reading staff: who works here, and what tokens are out."""
+"""Reading staff: who works here, and which tokens have been issued."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def staff_members() -> QuerySet[WithAnnotations[StaffUser, HowManyTokens]]:
-    """All staff with the number of their tokens (``tokens``); those who may sign in first. Labs' users are no staff."""
+    """All staff with their number of tokens (``tokens``); those who may sign in come first. Lab users are not staff."""
     members = StaffUser.objects.exclude(role=Role.LAB).annotate(tokens=Count("auth_token_set"))
     return members.order_by("-is_active", "last_name", "first_name", "username")
 
@@ -30,5 +30,5 @@ def measuring_staff() -> QuerySet[StaffUser]:
 
 
 def tokens_of(user: StaffUser) -> Sequence[AuthToken]:
-    """Newest first. A token itself cannot be read again, only its first letters."""
+    """The tokens, newest first. Only a token's first letters can be read again."""
     return list(AuthToken.objects.filter(user=user).order_by("-created"))

@@ -44,7 +44,7 @@ def changed_fields(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[
 
 
 def _text(value: Any) -> str | None:
-    """A figure as it was typed: the database gives powers with three decimals, which only an eighth needs."""
+    """A figure as it was typed: the database returns powers to three decimals, which only an eighth needs."""
     if isinstance(value, Decimal) and int(value.as_tuple().exponent) < -2 and value == round(value, 2):
         value = round(value, 2)
     return None if value is None else str(value)

@@ -1,4 +1,4 @@
-"""Deleting stored files together with the rows that named them."""
+"""Deleting stored files together with the rows that name them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.db.models.fields.files import FieldFile
 
 
 def delete_after_commit(files: Iterable[FieldFile]) -> None:
-    """Deletes those that are there once the transaction holds: one that is undone must find them where they were."""
+    """Deletes the files that exist, once the transaction commits: if it is rolled back, they must still be there."""
     for file in files:
         if file.name:
             transaction.on_commit(partial(file.storage.delete, file.name))

@@ -1,4 +1,4 @@
-"""Recording, correcting and copying fittings: figures of one patient in one frame, each with its ± and its maker."""
+"""Recording, correcting and copying fittings: figures for one patient in one frame, each with its ± and who took it."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.patients import mark_seen
 
-# What belongs to the eyes goes with the patient to another frame; all else belongs to the frame on the face.
+# Figures of the eyes stay valid when the patient changes frame; all others belong to this frame on the face.
 BELONGS_TO_THE_EYES = (Quantity.PD, Quantity.NEAR_PD, Quantity.BINOCULAR_PD)
 
 
 class FittingRefused(ValueError):
-    """Why a fitting is not recorded, in words for the person who asked."""
+    """Why a fitting was not recorded, worded for the person who asked."""
 
 
 @dataclass(frozen=True)
 class FigureTaken:
-    """Readings in mm or degrees. ``plus_minus``: only where it is known better than from the method."""
+    """Readings in mm or degrees. ``plus_minus``: given only if it is known better than from the method."""
 
     quantity: str
     eye: str
@@ -46,7 +46,7 @@ class FigureTaken:
         return str(self.quantity), str(self.eye)
 
     def columns(self) -> dict[str, Any]:
-        """The figure as it is stored: the raw mean to 0.01, never rounded to the practice's step."""
+        """The figure as stored: the raw mean to 0.01, never rounded to the practice's step."""
         figure = figure_from_readings(self.readings, self.quantity, self.method)
         plus_minus = figure.plus_minus if self.plus_minus is None else self.plus_minus
         return {
@@ -58,7 +58,7 @@ class FigureTaken:
 
 
 def readings_of(row: Measurement) -> tuple[float, ...]:
-    """The single readings of a figure; its value where only one was taken."""
+    """The single readings of a figure; its value if only one was taken."""
     return tuple(row.readings) or (float(row.value),)
 
 
@@ -80,7 +80,7 @@ def record_fitting(
     taken_by: StaffUser | None = None,
     **details: Any,
 ) -> Fitting:
-    """A new fitting. ``details``: pre_adjusted, near_distance_mm, notes. Raises FittingRefused."""
+    """Records a new fitting. ``details``: pre_adjusted, near_distance_mm, notes. Raises FittingRefused."""
     _may_wear(patient, frame)
     taken = list(figures)
     if not taken:
@@ -112,9 +112,9 @@ def change_fitting(
     measured_again: bool = False,
     version: int | None = None,
 ) -> Fitting:
-    """Corrects a fitting; a figure that is left out is taken off. ``measured_again``: in the frame as it now is.
+    """Corrects a fitting; a figure left out is removed. ``measured_again``: it was measured in the frame as it is now.
 
-    ``version``: the one that was looked at. Raises FittingRefused, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises FittingRefused, ChangedMeanwhile.
     """
     taken = list(figures)
     if not taken:
@@ -138,7 +138,7 @@ def change_fitting(
 
 
 def copy_to_frame(*, actor: StaffUser, fitting: Fitting, frame: Frame, copied_on: date) -> Fitting:
-    """A fitting in another frame with the PDs of this one. Heights, vertex and angles belong to the frame: left out."""
+    """A fitting in another frame with the PDs of this one. Heights, vertex and angles depend on the frame: left out."""
     copied = [row for row in fitting.measurements.select_related("taken_by") if row.quantity in BELONGS_TO_THE_EYES]
     if not copied:
         raise FittingRefused("This fitting holds no PD; there is nothing that may go with another frame.")
@@ -172,7 +172,7 @@ def _may_wear(patient: Patient, frame: Frame) -> None:
 def _write_figures(
     fitting: Fitting, taken: list[FigureTaken], taken_by: StaffUser
 ) -> dict[str, tuple[str | None, str | None]]:
-    """Adds, corrects and takes off single figures; says what changed as ``pd_mm right: (old, new)``."""
+    """Adds, corrects and removes single figures; returns what changed as ``pd_mm right: (old, new)``."""
     stored = {(row.quantity, row.eye): row for row in fitting.measurements.all()}
     changes: dict[str, tuple[str | None, str | None]] = {}
     for figure in taken:

@@ -1,7 +1,7 @@
-"""A lens shape as people bring it: typed or pasted radii, or a tracer's ASCII file. Out come the right lens's radii.
+"""Reads a lens shape, typed or pasted as radii or from a tracer's ASCII file, and gives the right lens's radii.
 
-Nothing is done in silence: what was brought to the boxed centre or mirrored from the left lens is said in ``notes``.
-It must never know about requests or the database.
+Nothing is done silently: ``notes`` says if the shape was moved to the boxed centre or mirrored from the left lens. It
+must never know about requests or the database.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 class ShapeFault(ValueError):
-    """A shape that cannot be read, told in trade words."""
+    """A shape that cannot be read, with the reason in the trade's own terms."""
 
 
 @dataclass(frozen=True)
 class FrameShape:
-    """The right lens's shape, where it came from, what was done to it on the way, and what else a trace file says."""
+    """The right lens's shape, where it came from, what was done to it on reading, and what else a trace file says."""
 
     lens: LensShape
     origin: str
@@ -57,7 +57,7 @@ def shape_from_text(text: str) -> FrameShape:
 
 
 def shape_from_trace(data: bytes) -> FrameShape:
-    """The shape in a tracer's ASCII file; the right lens, mirrored from the left where only that was traced."""
+    """The shape in a tracer's ASCII file: the right lens, mirrored from the left if only that was traced."""
     try:
         trace = import_trace(data)
     except OpticsError as fault:
@@ -81,7 +81,7 @@ def _mirrored(trace: FrameTrace) -> list[str]:
 
 
 def lens_shape_of(frame: Frame) -> LensShape | None:
-    """The right lens of a stored frame: its own shape, else one built from A, B and ED; None without A and B."""
+    """The right lens of a stored frame: its own shape, or else one built from A, B and ED; None without A and B."""
     if frame.radii_mm:
         return LensShape(frame.radii_mm, "right")
     if frame.a_mm is None or frame.b_mm is None:
@@ -89,11 +89,11 @@ def lens_shape_of(frame: Frame) -> LensShape | None:
     try:
         return assumed_shape(float(frame.a_mm), float(frame.b_mm), None if frame.ed_mm is None else float(frame.ed_mm))
     except OpticsError:
-        return None  # Sizes that no lens can have: the page says so beside the figures.
+        return None  # No lens can have these sizes; the page says so beside the figures.
 
 
 def radii_as_text(radii_mm: list[float] | None) -> str:
-    """Ten radii a line, as they can be pasted back."""
+    """Ten radii per line, in a form that can be pasted back."""
     written = [f"{radius:g}" for radius in radii_mm or []]
     return "\n".join(" ".join(written[start : start + 10]) for start in range(0, len(written), 10))
 
@@ -102,7 +102,7 @@ def _words(text: str) -> list[str]:
     words: list[str] = []
     for word in re.split(r"[\s;]+", text.replace("mm", " ").strip(" \n\r\t[]")):
         bare = word.rstrip(",")
-        # "26.1,26.2" or "26,27,28": commas part numbers when a point is there, or when there is more than one.
+        # "26.1,26.2" or "26,27,28": commas separate numbers if there is a point, or more than one comma.
         parts = bare.split(",") if "." in bare or bare.count(",") > 1 else [bare]
         words.extend(part for part in parts if part)
     for position, word in enumerate(words, start=1):

@@ -11,14 +11,14 @@ from dispensing.services.audit import differing, in_words, record
 from dispensing.services.frame_shapes import FrameShape
 from dispensing.services.meanwhile import require_version, save_next_version
 
-# A shape is told by its size on the audit trail, not by 400 radii.
+# The audit trail describes a shape by its size, not by 400 radii.
 _LONG_FIELDS = {"radii_mm"}
 
 
 def add_frame(
     *, actor: StaffUser, fields: dict[str, Any], shape: FrameShape | None = None, owner: Patient | None = None
 ) -> Frame:
-    """A frame of the stock, or a patient's own when ``owner`` is given."""
+    """Adds a stock frame, or a patient's own if ``owner`` is given."""
     frame = Frame(owner=owner, **fields, **_shape_fields(shape))
     frame.full_clean()
     with transaction.atomic():
@@ -38,7 +38,7 @@ def change_frame(
 ) -> Frame:
     """Writes only the fields that differ; ``keep_shape`` leaves the shape as it is.
 
-    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises ValidationError, ChangedMeanwhile.
     """
     wanted = dict(fields) if keep_shape else {**fields, **_shape_fields(shape)}
     with transaction.atomic():

@@ -1,8 +1,8 @@
-"""Noticing that somebody else changed a record while a person or a program had it open: the second of two is told.
+"""Noticing that somebody else changed a record while a person or program had it open: the second to save is told.
 
-Every record that people correct counts its changes in ``version``. Pages send back the version that they were opened
-on, programs name it in If-Match; a service that writes asks :func:`require_version` inside the transaction that holds
-the row, and counts with :func:`save_next_version`. The audit trail keeps the version that each entry made.
+Every record that people correct counts its changes in ``version``. Pages send back the version they were opened with,
+and programs name it in If-Match; a service that writes asks :func:`require_version` inside the transaction that holds
+the row, and raises the count with :func:`save_next_version`. The audit trail keeps the version that each change made.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from dispensing.models import AuditEvent, StaffUser
 from dispensing.models.versions import Versioned
 
 Values = Mapping[str, tuple[Any, Any]]
-"""What stands in each field now and what was wanted, where the two differ."""
+"""What each field holds now and what was wanted, where the two differ."""
 
 
 class ChangedMeanwhile(Exception):
-    """Nothing was saved: the record is at another version than the one that was looked at.
+    """Nothing was saved: the record is no longer at the version that the change is based on.
 
-    ``record``: the row as it stands. ``by``, ``at``: its last change, None where that is not known. ``theirs``: the
-    fields that were changed since, None where they are not known.
+    ``record``: the row as it is now. ``by``, ``at``: who last changed it and when, None if not known. ``theirs``: the
+    fields changed since then, None if not known.
     """
 
     def __init__(
@@ -41,20 +41,20 @@ class ChangedMeanwhile(Exception):
 
     @property
     def version(self) -> int:
-        """The version at which the record stands."""
+        """The record's current version."""
         version: int = self.record.version
         return version
 
     @property
     def both(self) -> Values:
-        """The fields that others changed since and that would be changed as well."""
+        """The fields that others have changed since and that this change would change too."""
         return {name: pair for name, pair in self.fields.items() if self.theirs is None or name in self.theirs}
 
 
 def require_version(record: Versioned, version: int | None, fields: Values) -> None:
     """Raises ChangedMeanwhile unless the record is at ``version``. ``fields``: what is about to be changed.
 
-    ``version`` None: the caller looked at nothing before, as a command does, and nothing is compared.
+    ``version`` None: the caller, such as a command, looked at no version before, so nothing is compared.
     """
     if version is None or version == record.version:
         return
@@ -66,18 +66,18 @@ def require_version(record: Versioned, version: int | None, fields: Values) -> N
 
 
 def save_next_version(record: Versioned, fields: Iterable[str]) -> None:
-    """Save the named fields of the row, which the transaction holds, as its next version."""
+    """Save the named fields of the row, which the transaction has locked, as its next version."""
     record.version += 1
     record.save(update_fields=[*fields, "version"])
 
 
 def _entries_since(record: Versioned, version: int) -> list[AuditEvent]:
-    """What the audit trail says of the versions after this one, newest first."""
+    """What the audit trail says about the versions after this one, newest first."""
     about = AuditEvent.objects.filter(
         record=record._meta.model_name, record_id=getattr(record, "public_id", None), version__gt=version
     )
     entries = about.select_related("actor")
     if isinstance(record, StaffUser):
-        # A person has no id on the trail, only the sign-in name.
+        # The trail holds no id for a person, only the sign-in name.
         return [event for event in entries if record.username in event.changes.get("user", ())]
     return list(entries)

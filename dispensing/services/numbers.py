@@ -1,4 +1,4 @@
-"""Running numbers that people read out: patient references and order numbers."""
+"""Serial numbers that people read out: patient references and order numbers."""
 
 from django.db import models
 from django.db.models.functions import Length
@@ -9,8 +9,8 @@ from dispensing.models.practice import Practice
 def next_number(model: type[models.Model], field: str, prefix: str) -> str:
     """The next of ``prefix-00001, prefix-00002 …`` not yet used in ``field``.
 
-    Call inside a transaction. The practice row is locked so that two callers queue; the unique
-    constraint on the field is the last word.
+    Call inside a transaction. The practice row is locked so that two callers queue; the unique constraint on the field
+    is the final safeguard.
     """
     Practice.objects.select_for_update().filter(pk=1).first()
     taken = model._default_manager.filter(**{f"{field}__startswith": f"{prefix}-"}).values_list(field, flat=True)

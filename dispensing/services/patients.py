@@ -1,4 +1,4 @@
-"""Writing patients: registering one and correcting one. Each leaves a line in the audit trail."""
+"""Writing patients: registering one and correcting one. Each adds a line to the audit trail."""
 
 from collections.abc import Collection, Sequence
 from typing import Any
@@ -41,7 +41,7 @@ def search_text_of(patient: Patient) -> str:
 
 
 class SeemsRegistered(Exception):
-    """Nobody was registered: ``similar`` may be the same person, and nobody has said yet that they are not."""
+    """Nobody was registered: ``similar`` may be the same person, and nobody has yet said that they are not."""
 
     def __init__(self, similar: Sequence[Patient]):
         self.similar = similar
@@ -51,13 +51,13 @@ class SeemsRegistered(Exception):
 
 @transaction.atomic
 def register_patient(*, actor: StaffUser | None, although_similar_to: Collection[str] = (), **fields: Any) -> Patient:
-    """A new patient with the next reference. ``fields``: any of OWNED_FIELDS.
+    """Registers a new patient under the next reference. ``fields``: any of OWNED_FIELDS.
 
-    ``although_similar_to``: references of patients who were looked at and are others. Raises ValidationError, and
-    SeemsRegistered while somebody similar is not among them.
+    ``although_similar_to``: references of patients who were checked and are not the same person. Raises
+    ValidationError, and SeemsRegistered if somebody similar is not among them.
     """
     patient = Patient(**fields, registered_by=actor, last_seen_on=timezone.localdate())
-    # From here on others who register wait, so that one person who is registered twice at once is noticed as well.
+    # From here on other registrations wait, so that the same person being registered twice at once is noticed too.
     patient.reference = next_number(Patient, "reference", REFERENCE_PREFIX)
     patient.search_text = search_text_of(patient)
     patient.full_clean(exclude={"registered_by"})
@@ -79,7 +79,7 @@ def _similar_to(patient: Patient) -> Sequence[Patient]:
 def correct_patient(*, actor: StaffUser | None, patient: Patient, version: int | None = None, **fields: Any) -> Patient:
     """Change the named fields of a patient, and only those; nothing is recorded when nothing differs.
 
-    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises ValidationError, ChangedMeanwhile.
     """
     stored = Patient.objects.select_for_update().get(pk=patient.pk)
     changes = differing({name: getattr(stored, name) for name in fields}, fields)
@@ -96,6 +96,6 @@ def correct_patient(*, actor: StaffUser | None, patient: Patient, version: int |
 
 
 def mark_seen(patient: Patient) -> None:
-    """The patient was here today: from this day the years of keeping the record count."""
+    """The patient was here today: the years for which the record is kept count from this day."""
     today = timezone.localdate()
     Patient.objects.filter(pk=patient.pk).exclude(last_seen_on__gte=today).update(last_seen_on=today)

@@ -1,7 +1,7 @@
-"""Measuring from photos: starting, taking photos in, deleting them, and using the figures as a fitting.
+"""Measuring from photos: starting, adding photos, deleting them, and using the figures as a fitting.
 
-A photo is judged by what the file holds, written anew without its metadata, and kept under a random name outside
-every address; what the geometry needs of the metadata is kept as a number.
+A photo is judged by what the file contains, rewritten without its metadata, and stored under a random name that no
+address reaches; the metadata that the geometry needs is kept as a number.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ MOST_PHOTOS = 12
 
 
 def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_distance_mm: int) -> PhotoMeasuring:
-    """A measuring without photos yet. Raises FittingRefused for a frame of another patient."""
+    """Starts a measuring with no photos yet. Raises FittingRefused for another patient's frame."""
     if frame.owner_id not in (None, patient.pk):
         raise FittingRefused("This frame belongs to another patient.")
     measuring = PhotoMeasuring(patient=patient, frame=frame, near_distance_mm=near_distance_mm, started_by=actor)
@@ -36,7 +36,7 @@ def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_di
 
 
 def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes) -> FittingPhoto:
-    """Keep a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused when none may be added."""
+    """Store a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused if none may be added."""
     _may_take_one_more(measuring)  # before the picture is decoded, and again when it is kept
     photo = read_photo(content)
     stored = FittingPhoto(
@@ -73,7 +73,7 @@ def delete_picture(*, actor: StaffUser, photo: FittingPhoto) -> None:
     with transaction.atomic():
         held = FittingPhoto.objects.select_for_update(of=("self",)).filter(pk=photo.pk).first()
         if held is None or not held.file:
-            return  # a colleague was quicker
+            return  # a colleague has already deleted it
         record(actor=actor, verb="photo.delete-picture", target=held, patient=photo.measuring.patient)
         delete_after_commit([held.file, held.thumbnail])
         held.file, held.thumbnail = "", ""
@@ -81,7 +81,7 @@ def delete_picture(*, actor: StaffUser, photo: FittingPhoto) -> None:
 
 
 def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
-    """Take a photo out with its marks, so that it counts no more. Raises FittingRefused once its figures are used."""
+    """Remove a photo and its marks, so that it no longer counts. Raises FittingRefused once its figures are used."""
     with transaction.atomic():
         open_and_locked(photo.measuring)
         record(actor=actor, verb="photo.remove", target=photo, patient=photo.measuring.patient)
@@ -90,7 +90,7 @@ def remove_photo(*, actor: StaffUser, photo: FittingPhoto) -> None:
 
 
 def discard_measuring(*, actor: StaffUser, measuring: PhotoMeasuring) -> None:
-    """Delete a measuring that came to nothing, with all its pictures. Raises FittingRefused once it is used."""
+    """Delete a measuring that was never used, with all its pictures. Raises FittingRefused once it is used."""
     with transaction.atomic():
         measuring = open_and_locked(measuring)
         record(actor=actor, verb="photo-fitting.discard", target=measuring, patient=measuring.patient)
@@ -110,11 +110,10 @@ def use_figures(
     pre_adjusted: bool = False,
     as_marked: Mapping[int, int] | None = None,
 ) -> Fitting:
-    """Figures of the photos as a new fitting, or beside the others of ``into``. Raises FittingRefused.
+    """Record figures from the photos as a new fitting, or add them to the fitting ``into``. Raises FittingRefused.
 
-    ``pre_adjusted``: the frame was adjusted on the face before the photos.
-    ``as_marked``: the version of each marked photo, by its key, that the figures were worked out from; None where
-    nobody else can have marked since.
+    ``pre_adjusted``: the frame was adjusted on the face before the photos were taken. ``as_marked``: the version of
+    each marked photo, by its key, from which the figures were worked out; None if nobody else can have marked since.
     """
     chosen = list(figures)
     if not chosen:
@@ -149,7 +148,7 @@ def _added_to(
     taken_by: StaffUser | None,
     pre_adjusted: bool,
 ) -> Fitting:
-    # Read again under its own lock: what another measuring has just put there must not be taken off.
+    # Read again under its own lock: figures that another measuring has just added must not be removed.
     into = Fitting.objects.select_for_update(of=("self",)).get(pk=into.pk)
     if (into.patient_id, into.frame_id) != (measuring.patient_id, measuring.frame_id):
         raise FittingRefused("That fitting is of another patient or frame; these figures do not belong there.")
@@ -161,7 +160,7 @@ def _added_to(
 
 
 def open_and_locked(measuring: PhotoMeasuring) -> PhotoMeasuring:
-    """The measuring as it stands now, held until the transaction ends. Raises FittingRefused when used or deleted."""
+    """The measuring as it is now, locked until the transaction ends. Raises FittingRefused if used or deleted."""
     held = PhotoMeasuring.objects.select_for_update(of=("self",)).filter(pk=measuring.pk).first()
     if held is None:
         raise FittingRefused("This measuring was deleted meanwhile. Start a new one to measure again.")

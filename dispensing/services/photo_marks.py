@@ -1,6 +1,6 @@
-"""Saving the marks of a photo as they are made, so that of two people who mark at once the second is told.
+"""Saving the marks of a photo as they are made, so that if two people mark at once, the second is told.
 
-Marks are checked as ``fitting-points/1`` before they are kept; where they lie is judged by the measuring, not here.
+Marks are checked as ``fitting-points/1`` before they are stored; measuring judges their positions, not this module.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import open_and_locked
 
 ONE_SITTING = timedelta(minutes=15)
-"""Marks are saved every few seconds; the audit trail has one entry for each sitting of each person."""
+"""Marks are saved every few seconds, but the audit trail gets one entry per person per sitting."""
 
 
 class MarkedByAnother(Exception):
-    """The marks were changed since they were read. ``photo`` holds them as they are now."""
+    """The marks have been changed since they were read. ``photo`` holds them as they are now."""
 
     def __init__(self, photo: FittingPhoto):
         self.photo = photo
@@ -41,7 +41,7 @@ def save_marks(*, actor: StaffUser, photo: FittingPhoto, marks: Any, version: in
     kept = kept_marks(points_of(facts, frame_facts(measuring.frame), measuring.near_distance_mm))
     now = timezone.now()
     with transaction.atomic():
-        # Held, so that nobody uses the figures of marks that are changing this moment.
+        # Locked, so that nobody uses figures from marks that are just being changed.
         open_and_locked(measuring)
         saved = FittingPhoto.objects.filter(pk=photo.pk, version=version).update(
             marks=kept, version=version + 1, marked_at=now, marked_by=actor

@@ -12,9 +12,9 @@ from dispensing.services.meanwhile import require_version, save_next_version
 
 
 def change_practice(*, actor: StaffUser, fields: dict[str, Any], version: int | None = None) -> Practice:
-    """Writes only the settings that differ; without a difference nothing is recorded.
+    """Writes only the settings that differ; if none do, nothing is recorded.
 
-    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises ValidationError, ChangedMeanwhile.
     """
     with transaction.atomic():
         practice = Practice.objects.select_for_update().get(pk=Practice.current().pk)

@@ -1,7 +1,7 @@
-"""The practice's own rules: a limit made stricter, a question left out, and either taken back.
+"""The practice's own rules: making a limit stricter, leaving a question out, and undoing either.
 
-Every decision has a reason, a date and a name, and goes on the audit trail with what held before. Must never know what
-a rule looks at; which rules can be left out is for whoever holds the list of them.
+Every decision has a reason, a date and a name, and goes on the audit trail with what applied before. Must never know
+what a rule looks at; which rules can be left out is decided by the code that holds the list of them.
 """
 
 from __future__ import annotations
@@ -36,13 +36,13 @@ def tighten(*, actor: StaffUser, rule: str, limit: str, value: float, reason: st
 
 @transaction.atomic
 def leave_out(*, actor: StaffUser, rule: str, reason: str) -> PracticeRule:
-    """Leave a rule's questions and notes out; its stops still stop."""
+    """Leave out a rule's questions and notes; its stops still apply."""
     return _decide(actor, rule, PracticeRuleKind.SILENCE, "", None, reason)
 
 
 @transaction.atomic
 def restore(*, actor: StaffUser, rule: str, limit: str = "") -> None:
-    """Back to the trade: the figure named, or the question left out when no figure is named."""
+    """Go back to the trade's figure if one is named; otherwise reinstate the question left out."""
     kind = PracticeRuleKind.TIGHTEN if limit else PracticeRuleKind.SILENCE
     row = PracticeRule.objects.select_for_update().filter(rule=rule, kind=kind, limit=limit).first()
     if row is None:

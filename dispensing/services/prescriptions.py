@@ -1,4 +1,4 @@
-"""Writing prescriptions: taking one in and correcting one, each with both eyes, in one transaction, on the record.
+"""Writing prescriptions: entering and correcting one, both eyes in one transaction and on the audit trail.
 
 A prescription that was used in a sent order may be corrected like any other: the order holds its own copy.
 """
@@ -39,14 +39,14 @@ EYE_FIELDS = (
 )
 
 Eyes = Mapping[str, Mapping[str, Any]]
-"""``{"right": {field: value}}``: the fields of EYE_FIELDS; an eye that is absent has no prescription."""
+"""``{"right": {field: value}}``: the fields of EYE_FIELDS; an eye left out has no prescription."""
 
 
 @transaction.atomic
 def take_in_prescription(
     *, actor: StaffUser | None, patient: Patient, facts: Mapping[str, Any], eyes: Eyes
 ) -> Prescription:
-    """A new prescription. ``facts``: fields of FACTS. Raises ValidationError for what the record refuses."""
+    """Enters a new prescription. ``facts``: fields of FACTS. Raises ValidationError for what the record refuses."""
     prescription = Prescription(patient=patient, recorded_by=actor, **facts)
     prescription.full_clean(exclude={"recorded_by"})
     prescription.save()
@@ -66,9 +66,9 @@ def correct_prescription(
     eyes: Eyes,
     version: int | None = None,
 ) -> Prescription:
-    """Replace what differs, and record old and new value of each; nothing is recorded when nothing differs.
+    """Replace what differs and record the old and new value of each; nothing is recorded if nothing differs.
 
-    ``version``: the one that was looked at. Raises ValidationError, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises ValidationError, ChangedMeanwhile.
     """
     stored = Prescription.objects.select_for_update().get(pk=prescription.pk)
     rows = {row.eye: row for row in stored.eyes.all()}

@@ -1,4 +1,4 @@
-"""Proposed pupils of a stored photo: the picture is opened, the boxes say where to look, nothing is written."""
+"""Proposing pupils in a stored photo: it opens the picture and looks where the boxes say. It writes nothing."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dispensing.models import FittingPhoto
 
 
 def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
-    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 of every pupil that was found."""
+    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found."""
     windows = {eye: _window(points, eye) for eye in EYES}
     with photo.file.open("rb") as file, Image.open(file, formats=("JPEG",)) as picture:
         pixels = np.asarray(picture.convert("RGB"))

@@ -1,7 +1,7 @@
-"""Scans of a prescription's paper: looked at by content, cleaned, stored under a random name, never public.
+"""Scans of a prescription's paper: checked by content, cleaned, stored under a random name, never public.
 
-A picture is decoded, turned upright and written anew as JPEG, so that nothing but its pixels is kept: no place,
-no camera, no thumbnail, nothing hidden behind the picture. A PDF is kept as it is and only ever handed out as a
+A picture is decoded, turned upright and rewritten as JPEG, so that nothing but its pixels is kept: no location, camera
+details or thumbnail, and nothing hidden after the picture data. A PDF is kept unchanged and only ever served as a
 download.
 """
 
@@ -30,7 +30,7 @@ PDF_END, PDF_END_WITHIN_BYTES = b"%%EOF", 1024
 
 @transaction.atomic
 def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: UploadedFile[bytes]) -> PrescriptionScan:
-    """Keep a scan. Raises ValidationError with what is wrong with the file."""
+    """Store a scan. Raises ValidationError with what is wrong with the file."""
     content, content_type, suffix = cleaned_scan(upload)
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
     scan.file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
@@ -41,7 +41,7 @@ def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: Upl
 
 @transaction.atomic
 def remove_scan(*, actor: StaffUser | None, scan: PrescriptionScan) -> None:
-    """Delete a scan, of the wrong paper for example; that it was there stays on the record."""
+    """Delete a scan, of the wrong paper for example; the audit trail still shows that it was there."""
     record(actor=actor, verb="scan.remove", target=scan, patient=scan.prescription.patient)
     file = scan.file
     scan.delete()
@@ -49,7 +49,7 @@ def remove_scan(*, actor: StaffUser | None, scan: PrescriptionScan) -> None:
 
 
 def cleaned_scan(upload: UploadedFile[bytes]) -> tuple[bytes, str, str]:
-    """(bytes to keep, content type, suffix), judged by what the file holds and not by its name."""
+    """(bytes to store, content type, suffix), judged by what the file contains and not by its name."""
     size = upload.size or 0
     if size > MAX_BYTES:
         raise ValidationError(f"This file has {size / 1024**2:.0f} MB; 10 MB is the most. Scan it smaller.")

@@ -1,6 +1,6 @@
-"""Staff: taken on, given a role, let go and let in again. The last manager who can sign in is never lost.
+"""Staff: taking on, giving a role, barring and readmitting. The last manager who can sign in is never lost.
 
-A password that somebody else has seen is temporary: whoever gets it must choose another before anything else.
+A password that somebody else has seen is temporary: the person given it must first choose another.
 """
 
 from __future__ import annotations
@@ -17,23 +17,23 @@ from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.tokens import revoke_all_tokens
 
-# Letters and figures that nobody mistakes for one another when a password is read out.
+# Letters and figures that cannot be mistaken for one another when a password is read out.
 _READABLE = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 class StaffRefused(ValueError):
-    """Why a change of staff is not made, in words for the person who asked."""
+    """Why a change to staff was refused, worded for the person who asked."""
 
 
 def temporary_password() -> str:
-    """Four groups of four, about 79 bits: to be typed once and then changed."""
+    """Four groups of four characters, about 79 bits, to be typed once and then changed."""
     return "-".join("".join(secrets.choice(_READABLE) for _ in range(4)) for _ in range(4))
 
 
 def add_staff(*, actor: StaffUser | None, fields: dict[str, Any]) -> tuple[StaffUser, str]:
-    """The new member of staff and the password to hand over; the password is not kept in readable form.
+    """Returns the new member of staff and the password to hand over; the password is not stored in readable form.
 
-    ``actor``: None for the first of all, whom nobody could take on.
+    ``actor``: None for the very first person, since there is nobody yet to take them on.
     """
     password = temporary_password()
     member = StaffUser(**fields, password_is_temporary=True)
@@ -55,7 +55,7 @@ def change_staff(
 ) -> StaffUser:
     """Name, registration, role, and whether the person may sign in.
 
-    ``version``: the one that was looked at. Raises StaffRefused for the last manager, ChangedMeanwhile.
+    ``version``: the one the change is based on. Raises StaffRefused for the last manager, ChangedMeanwhile.
     """
     with transaction.atomic():
         managers = _managers()
@@ -77,7 +77,7 @@ def change_staff(
 
 
 def reset_password(*, actor: StaffUser, member: StaffUser) -> str:
-    """A new temporary password; whoever is signed in with the old one is signed out, and no lock-out is left."""
+    """Sets a new temporary password; anyone signed in with the old one is signed out, and any lock-out is lifted."""
     password = temporary_password()
     with transaction.atomic():
         member = _with_password(member, password, temporary=True)
@@ -87,7 +87,7 @@ def reset_password(*, actor: StaffUser, member: StaffUser) -> str:
 
 
 def choose_own_password(*, member: StaffUser, password: str) -> StaffUser:
-    """The password a member of staff chose; it is nobody else's, so all pages are open again."""
+    """Sets the password a member of staff chose; nobody else has seen it, so all pages are open again."""
     with transaction.atomic():
         member = _with_password(member, password, temporary=False)
         record(actor=member, verb="staff.change_password")
@@ -103,7 +103,7 @@ def _with_password(member: StaffUser, password: str, *, temporary: bool) -> Staf
 
 
 def _managers() -> set[int]:
-    """Those who can manage now, locked so that two managers cannot remove each other at once."""
+    """The staff who are managers now, locked so that two managers cannot remove each other at once."""
     rows = StaffUser.objects.select_for_update().filter(role=Role.MANAGER, is_active=True)
     return set(rows.order_by("pk").values_list("pk", flat=True))
 

@@ -1,4 +1,4 @@
-"""API tokens: made, shown once, and taken back. Only a digest is kept, so that nobody can read a token again.
+"""API tokens: issued, shown once, and revoked. Only a digest is kept, so nobody can read a token again.
 
 A token acts with the role of the person, or of the lab, it was issued to.
 """
@@ -16,7 +16,7 @@ MOST_TOKENS = 10
 
 
 class TokenRefused(ValueError):
-    """Why no token is issued, in words for the person who asked."""
+    """Why no token was issued, worded for the person who asked."""
 
 
 def issue_token(*, actor: StaffUser, user: StaffUser) -> str:
@@ -33,7 +33,7 @@ def issue_token(*, actor: StaffUser, user: StaffUser) -> str:
 
 
 def revoke_token(*, actor: StaffUser, user: StaffUser, token_key: str) -> bool:
-    """Takes back one token of ``user`` by its first letters; False when there is no such token."""
+    """Revokes one token of ``user`` by its first letters; False if there is no such token."""
     with transaction.atomic():
         token = AuthToken.objects.filter(user=user, token_key=token_key).first()
         if token is None:
@@ -44,7 +44,7 @@ def revoke_token(*, actor: StaffUser, user: StaffUser, token_key: str) -> bool:
 
 
 def revoke_all_tokens(*, actor: StaffUser, user: StaffUser) -> int:
-    """Takes back every token of ``user``; call inside a transaction or on its own."""
+    """Revokes every token of ``user``; may be called inside a transaction or on its own."""
     with transaction.atomic():
         tokens = list(AuthToken.objects.filter(user=user))
         for token in tokens:

@@ -1,4 +1,4 @@
-"""What every template may use: what is in ``presentation/`` by name, and small helps for drawing pages."""
+"""What every template may use: the functions of ``presentation/`` by name, and small helpers for drawing pages."""
 
 from django import forms, template
 from django.forms import BoundField
@@ -41,7 +41,7 @@ def level_word(name: str) -> str:
 
 @register.filter
 def within(path: str, url: str) -> bool:
-    """Whether a page lies under a menu entry, so that the entry is marked."""
+    """Whether a page belongs under a menu entry, so that the entry is highlighted."""
     return bool(url) and path.startswith(url)
 
 

@@ -1,4 +1,4 @@
-"""Reading the table of facts: a figure with its unit, words, stricter side, source and date, by subject and name.
+"""Reading the table of facts: a figure with its unit, wording, stricter side, source and date, by subject and name.
 
 Must never know what a figure is compared with, nor whose practice it is.
 """
@@ -35,7 +35,7 @@ UNITS = {
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where a fact comes from, how far that is to be trusted, and the day it was last reviewed."""
+    """Where a fact comes from, how far that source can be trusted, and the day it was last reviewed."""
 
     source: str
     grade: Grade
@@ -53,8 +53,8 @@ class Origin:
 class Fact:
     """One figure. ``subject``: the id of a rule, or what the figure is about. ``name`` ends in the unit of ``value``.
 
-    ``label``: what it is, in a dispenser's words: ``Least above the cross``. ``stricter``: the side on which a
-    practice may set its own; None for a fixed one.
+    ``label``: what it is, as a dispenser would say it: ``Least above the cross``. ``stricter``: the direction in which
+    a practice may set its own; None for a fixed figure.
     """
 
     subject: str
@@ -65,7 +65,7 @@ class Fact:
 
     @property
     def unit(self) -> str:
-        """As it is written: ``mm``, ``D``; empty where the name ends in none."""
+        """The unit as written: ``mm``, ``D``; empty if the name does not end in one."""
         return UNITS.get(self.name.rsplit("_", 1)[-1], "")
 
     def written(self, value: float | None = None) -> str:
@@ -74,7 +74,7 @@ class Fact:
         return f"{number}{self.unit}" if self.unit == "°" else f"{number} {self.unit}".rstrip()
 
     def allows(self, value: float) -> bool:
-        """Whether ``value`` is stricter than the trade's figure and still of its kind (a limit keeps its sign)."""
+        """Whether ``value`` is stricter than the trade's figure and still of the same kind (a limit keeps its sign)."""
         if self.stricter is None or value * self.value < 0.0:
             return False
         return value < self.value if self.stricter == "lower" else value > self.value
@@ -82,7 +82,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One table: what its figures are about, where they come from, and the figures in the order of the file."""
+    """One table of facts: its subject, where the figures come from, and the figures in the order of the file."""
 
     name: str
     origin: Origin
@@ -109,20 +109,20 @@ def data_file(name: str) -> dict[str, Any]:
 
 
 def facts_of(subject: str) -> tuple[Fact, ...]:
-    """The figures of one rule or subject, in the order of the file; empty where it has none."""
+    """The figures of one rule or subject, in the order of the file; empty if it has none."""
     found = subjects().get(subject)
     return found.facts if found else ()
 
 
 def fact_named(subject: str, name: str) -> Fact | None:
-    """That figure of that subject, or None."""
+    """The figure of this name for this subject, or None."""
     return _by_name().get((subject, name))
 
 
 def figure(subject: str, name: str) -> float:
     """The trade's own figure: ``figure("schematic-eye", "vertex_mm")``. KeyError for an unknown one.
 
-    For what no practice sets; everything else reads :class:`dispensing.trade.Limits`.
+    For figures that no practice can set; for everything else use :class:`dispensing.trade.Limits`.
     """
     return _by_name()[subject, name].value
 

@@ -1,4 +1,4 @@
-"""How much light a lens lets through: one unit, all its treatments together, and what that means on the road.
+"""How much light a lens lets through: one unit throughout, all treatments together, and what that means on the road.
 
 Luminous transmittance is a share from 0 to 1 here. Sources: EN ISO 12312-1 as the College of Optometrists gives it.
 """
@@ -14,28 +14,29 @@ DEPTH = re.compile(r"(?<![\d.,])(\d{1,3}(?:[.,]\d{1,3})?)\s*(?:%|per ?cent)", re
 
 
 def as_share(stated: float) -> float:
-    """A transmittance as a catalogue states it, as a share: 15.0 (per cent) is 0.15.
+    """Turns a transmittance as stated in a catalogue into a share: 15.0 (per cent) is 0.15.
 
-    Up to 1 it is a share already, for no lens of 1 % is worn. What is neither (below 0, above 100) stays as it is and
-    counts for nothing.
+    Up to 1 it is already a share, because nobody wears a lens of 1 %. A value that is neither (below 0, above 100) is
+    returned unchanged and is ignored later.
     """
     return stated / MOST_PERCENT if LEAST_PERCENT < stated <= MOST_PERCENT else stated
 
 
 def transmittance_percent(stated: Iterable[float | None], colour: str | None = None) -> float | None:
-    """What is left of the light behind all treatments, in per cent; None where nothing states it.
+    """The share of light left after all treatments, in per cent; None if nothing states it.
 
-    Light passes one after the other, so their shares multiply. ``colour``: the tint in words, “brown 85 %”; it counts
-    where no treatment of the list states its own figure, which is the lab's and the surer one.
+    Light passes through them one after the other, so their shares multiply. ``colour``: the tint in words, “brown 85
+    %”; it is only used if no treatment in the list states a figure, since that is the lab's own and more reliable.
     """
     listed = _of_treatments(stated)
     return percent_left_by(colour) if listed is None else listed
 
 
 def percent_left_by(colour: str | None) -> float | None:
-    """What a tint in words leaves of the light, in per cent: 8 for “brown 92 %”; None where no depth is in them.
+    """The light that a tint given in words lets through, in per cent: 8 for “brown 92 %”; None if no depth is given.
 
-    The depth of a tint is its absorption (common practice); the deepest of a gradient counts. Nothing has 150 %.
+    The depth of a tint is its absorption (common practice); for a gradient the deepest counts. A depth above 100 % is
+    impossible and is ignored.
     """
     depths = [float(found.replace(",", ".")) for found in DEPTH.findall(colour or "")]
     return min((MOST_PERCENT - depth for depth in depths if depth <= MOST_PERCENT), default=None)

@@ -1,7 +1,7 @@
-"""The limits in force: those of the trade, tightened where the practice set its own. Nobody can loosen one.
+"""The limits in force: those of the trade, tightened where the practice has set its own. Nobody can loosen one.
 
-A limit that a catalogue gives is not here: it travels with the design or the material. Must never know where the
-practice's figures are kept.
+A limit given by a catalogue is not here: it comes with the design or the material. Must never know where the practice's
+figures are kept.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dispensing.trade.facts import fact_named, figure
 
 @dataclass(frozen=True)
 class PracticeLimits:
-    """What a practice decided for itself.
+    """What a practice has decided for itself.
 
     values: rule id → limit name → figure in the limit's own unit. silenced: rules whose asks and notes are
     left out; a stop cannot be silenced.
@@ -33,12 +33,12 @@ class Limits:
     practice: PracticeLimits = field(default_factory=PracticeLimits)
 
     def of(self, rule: str, name: str) -> float:
-        """The practice's figure if it has one, else that of the trade. KeyError for an unknown name."""
+        """The practice's figure if it has one, otherwise the trade's. KeyError for an unknown name."""
         return self.practice.values.get(rule, {}).get(name, figure(rule, name))
 
     @classmethod
     def stated(cls, values: object) -> Limits:
-        """From what a document states a practice's figures to be; whatever is not stricter than the trade's is left."""
+        """Limits from a practice's figures stated in a document; any not stricter than the trade's are ignored."""
         rows = values.items() if isinstance(values, Mapping) else ()
         pairs = (
             (str(rule), str(name), value)
@@ -50,11 +50,11 @@ class Limits:
 
 
 TRADE = Limits()
-"""The trade's own limits, where no practice is asking."""
+"""The trade's own limits, for use where no practice is involved."""
 
 
 def stricter_only(decided: Iterable[tuple[str, str, object]]) -> dict[str, dict[str, float]]:
-    """Of (rule, name, figure), the figures that are stricter than the trade's, by rule and name."""
+    """Picks out of (rule, name, figure) the figures that are stricter than the trade's, by rule and name."""
     values: dict[str, dict[str, float]] = defaultdict(dict)
     for rule, name, value in decided:
         fact = fact_named(rule, name)

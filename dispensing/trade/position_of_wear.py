@@ -1,4 +1,4 @@
-"""The vertex distances, tilts and face forms that are usual, within what the practice takes at all."""
+"""The usual vertex distances, tilts and face forms, within what the practice accepts at all."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ def usual_vertex_mm(limits: Limits) -> Band:
 
 
 def possible_vertex_mm(value: float | None, limits: Limits) -> float | None:
-    """The distance, where a lens can sit there before an eye; None for a slip, which nothing may be worked out from."""
+    """The distance, if a lens can sit that far from an eye; None for a slip, from which nothing may be worked out."""
     low, high = limits.of("vertex-band", "possible_least_mm"), limits.of("vertex-band", "possible_most_mm")
     return value if value is not None and low <= value <= high else None
 
 
 def vertex_meant_mm(slip: float, limits: Limits) -> float | None:
-    """What a slip was probably to be, its decimal point a place further on: 12 for 120 and for 1.2; None if nothing."""
+    """What a slip was probably meant to be, its decimal point moved one place: 12 for 120 and for 1.2; else None."""
     meant = (slip / TEN, slip * TEN)
     return next((value for value in meant if possible_vertex_mm(value, limits) is not None), None)
 
@@ -31,7 +31,7 @@ def usual_tilt_deg(limits: Limits) -> Band:
 
 
 def dress_face_form_deg(limits: Limits) -> Band:
-    """Of fronts that are no wraps."""
+    """The usual face form of fronts that are not wraps."""
     rule = "face-form-band"
     return limits.of(rule, "least_deg"), min(limits.of(rule, "usual_most_deg"), limits.of(rule, "most_deg"))
 
@@ -42,6 +42,6 @@ def wrap_face_form_deg(limits: Limits) -> Band:
 
 
 def _usual(limits: Limits, rule: str, unit: str) -> Band:
-    """A practice whose own limit lies within what is usual elsewhere means its own."""
+    """The usual band; if a practice's own limit is inside what is usual elsewhere, its own limit applies."""
     low = max(limits.of(rule, f"usual_least_{unit}"), limits.of(rule, f"least_{unit}"))
     return low, min(limits.of(rule, f"usual_most_{unit}"), limits.of(rule, f"most_{unit}"))

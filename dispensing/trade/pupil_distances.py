@@ -1,4 +1,4 @@
-"""The pupil distances that people of an age have: of both eyes from the limits, of one eye worked out from them."""
+"""The pupil distances usual at an age: for both eyes from the limits, for one eye worked out from those."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class PdBand:
 
 
 def usual_pd(limits: Limits, age_years: int | None) -> PdBand:
-    """The PD of both eyes that is usual at an age; that of adults where the age is not known."""
+    """The usual PD of both eyes at an age; the adult one if the age is not known."""
     for who, words in (("child", "children"), ("youth", "young people")):
         if age_years is not None and age_years < limits.of(RULE, f"{who}_below_years"):
             return PdBand(limits.of(RULE, f"{who}_least_mm"), limits.of(RULE, f"{who}_most_mm"), words)
@@ -32,32 +32,32 @@ def usual_pd(limits: Limits, age_years: int | None) -> PdBand:
 
 
 def possible_pd(limits: Limits) -> PdBand:
-    """The PD of both eyes beyond which a figure is a slip."""
+    """The possible range of the PD of both eyes; a figure outside it is a slip."""
     return PdBand(limits.of(RULE, "least_possible_mm"), limits.of(RULE, "most_possible_mm"))
 
 
 def of_one_eye(both: PdBand, limits: Limits) -> PdBand:
-    """The monocular PDs that go with those of both eyes: half, with half of the usual unevenness on either side.
+    """The monocular PDs that go with a PD of both eyes: half, plus or minus half the usual difference between the eyes.
 
-    Of 54 to 74 mm with 2 mm between the eyes: 26 to 38 mm.
+    For 54 to 74 mm with a difference of 2 mm between the eyes: 26 to 38 mm.
     """
     uneven = limits.of("pd-asymmetry", "difference_mm") / 2.0
     return PdBand(both.low / 2.0 - uneven, both.high / 2.0 + uneven, both.who)
 
 
 def near_of_one_eye(both: PdBand, limits: Limits) -> PdBand:
-    """The near PD of one eye that goes with those: less by what far and near usually differ by."""
+    """The near PD of one eye that goes with a far PD of both eyes: less the usual difference between far and near."""
     far = of_one_eye(both, limits)
     least, most = usual_convergence(far.high, limits).low, usual_convergence(far.low, limits).high
     return PdBand(far.low - most, far.high - least, both.who)
 
 
 def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float | None = None) -> PdBand:
-    """By how much a near PD is usually less than the far one, mm; of one eye or of both.
+    """How much smaller a near PD usually is than the far one, mm; for one eye or both.
 
-    It grows with the PD. ``near_distance_mm``: from the lens; the one that the limits are for where it is not known or
-    nobody could read at it. Behind a plano lens the eyes turn in by far · s / (W + s), s from the lens to the centre of
-    rotation, so that another distance W has another share.
+    It grows with the PD. ``near_distance_mm``: measured from the lens; if it is not known, or too close for anybody to
+    read at, the distance that the limits are given for is used. Behind a plano lens the eyes turn in by
+    far · s / (W + s), with s from the lens to the centre of rotation, so another distance W gives another share.
     """
     stop_mm = figure("schematic-eye", "vertex_mm") + figure("schematic-eye", "cornea_to_rotation_mm")
     usual_mm = limits.of(NEAR, "at_distance_mm")
@@ -68,6 +68,6 @@ def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float 
 
 
 def looks_like_one_eye(pd_mm: float, limits: Limits, age_years: int | None) -> bool:
-    """Whether a PD of both eyes, not one that this age has, is what one eye can have."""
+    """Whether a PD given for both eyes is not usual at this age but would be possible for one eye."""
     least, most = figure("typed-fitting", "pd_least_mm"), figure("typed-fitting", "pd_most_mm")
     return pd_mm not in usual_pd(limits, age_years) and least <= pd_mm <= most

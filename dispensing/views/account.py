@@ -1,4 +1,4 @@
-"""Signing in and out, and choosing a password. Django does the work; this marks who may ask for it."""
+"""Signing in and out, and choosing a password. Django does the work; this says who may use it."""
 
 from typing import cast
 
@@ -24,7 +24,7 @@ sign_in = open_to_all(
 class SignOut(views.LogoutView):
     def post(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
         response = super().post(request, *args, **kwargs)
-        # By a new token answers.js tells that the pages in the browser's memory belong to somebody who has left.
+        # The new token tells answers.js that pages in the browser's memory belong to somebody who has left.
         rotate_token(request)
         return response
 

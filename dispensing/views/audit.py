@@ -34,7 +34,7 @@ def audit_of_patient(request: HttpRequest, patient_id: UUID) -> HttpResponse:
 @requires(Ability.AUDIT_VIEW, Ability.PATIENT_VIEW)
 @require_POST
 def audit_find_patient(request: HttpRequest) -> HttpResponse:
-    """By POST, because a reference points at a patient and must not end in an address or a log."""
+    """By POST, because a reference identifies a patient and must not end up in an address or a log."""
     form = AuditPatientForm(request.POST)
     if form.is_valid() and form.patient is not None:
         return redirect("audit-of-patient", form.patient.public_id)

@@ -1,4 +1,4 @@
-"""Answers where no view answers: a page for people, a problem (RFC 9457) for programs."""
+"""Answers when no view does: a page for people, a problem (RFC 9457) for programs."""
 
 from __future__ import annotations
 

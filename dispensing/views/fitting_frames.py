@@ -1,4 +1,4 @@
-"""Choosing the frame a fitting is taken in, or copied to: the patient's own first, then the stock."""
+"""Choosing the frame in which a fitting is taken or to which it is copied: the patient's own first, then the stock."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pages of fittings: choosing the frame, the sheet with its live hints, one fitting, correcting, copying."""
+"""Pages of fittings: choosing the frame, the sheet with its live hints, a single fitting, correcting, copying."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def _sheet_page(request: StaffRequest, form: FittingForm, version: int | None = 
 @requires(*EDIT)
 @require_POST
 def fitting_live(request: StaffRequest, patient_id: UUID, frame_id: UUID) -> HttpResponse:
-    """What is typed so far, judged: the drawing, and beside each field its figure and what is said about it."""
+    """Judges what is typed so far: the drawing and, beside each field, its figure and the remarks on it."""
     form = FittingForm(request.POST, sheet=_sheet(patient_id, frame_id), user=request.user)
     form.is_valid()
     practice = Practice.current()

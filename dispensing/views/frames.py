@@ -1,4 +1,4 @@
-"""Pages of frames: the stock, one frame, adding and correcting, and the drawing that follows what is typed."""
+"""Pages of frames: the stock, a single frame, adding and correcting, and the drawing that follows the typing."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from dispensing.views.requests import StaffRequest
 @requires(Ability.FRAME_VIEW)
 @require_safe
 def frame_list(request: StaffRequest) -> HttpResponse:
-    """The stock; by htmx only its rows. A search for frames holds nothing of a patient and may stand in the address."""
+    """The stock; for htmx, its rows only. A frame search says nothing about a patient, so it may be in the address."""
     form = FrameSearchForm(request.GET)
     search = FrameSearch(**form.cleaned_data) if form.is_valid() else FrameSearch()
     kept = {name: value for name, value in form.cleaned_data.items() if value and name in ("text", "mount")}
@@ -84,7 +84,7 @@ def _edit(
 
 
 def _told_by_others(other: ChangedMeanwhile, form: FrameForm) -> str:
-    """Every field that differs, because sizes and shape are judged together; the shape itself has no words."""
+    """Every field that differs, because sizes and shape are judged together; the shape cannot be put into words."""
     differ = {name: pair for name, pair in other.fields.items() if name in form.frame_fields}
     return told_by_others(other, "this frame", differ, otherwise="Only the shape differs")
 
@@ -114,7 +114,7 @@ def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Pa
 @requires(Ability.FRAME_EDIT)
 @require_POST
 def frame_preview(request: StaffRequest) -> HttpResponse:
-    """The drawing of what is typed so far, and a chosen trace file read into the radii."""
+    """The drawing of what is typed so far; also reads a chosen trace file into the radii."""
     form = FrameForm(request.POST, request.FILES, own="condition" in request.POST)
     form.is_valid()
     read = request.FILES.get("trace") is not None and form.shape is not None

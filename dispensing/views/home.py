@@ -1,4 +1,4 @@
-"""The first page after signing in: what this person most likely wants to do next."""
+"""The first page after signing in: what this person is most likely to want next."""
 
 from django.http import HttpResponse
 from django.shortcuts import render

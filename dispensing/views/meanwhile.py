@@ -1,4 +1,4 @@
-"""Telling the second of two savers, with both values side by side; what they typed stays in the form."""
+"""Telling the second of two people who save, with both values side by side; what they typed stays in the form."""
 
 from __future__ import annotations
 
@@ -14,25 +14,25 @@ from dispensing.services.meanwhile import ChangedMeanwhile, Values
 
 Saved = TypeVar("Saved")
 NO_VERSION = 0
-"""Versions count from 1, so that a page which names none is never taken for one that was made from the record."""
+"""Versions start at 1, so a page that names none is never mistaken for one made from the record."""
 
 
 def posted_version(request: HttpRequest) -> int:
     """The version of the record that the page was made from, as its form sends it back."""
     text = request.POST.get("version", "")
-    # No count is longer than nine figures, and a database refuses to compare much longer ones.
+    # No count has more than nine digits, and a database refuses to compare much longer numbers.
     return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else NO_VERSION
 
 
 def opened_on(request: HttpRequest, record: Versioned) -> int:
-    """The version for the form to send back: that of the page first opened, however often it comes back with faults."""
+    """The version for the form to send back: that of the page first opened, even if the form comes back with faults."""
     return posted_version(request) if request.method == "POST" else record.version
 
 
 def save_on_top(save: Callable[[int], Saved], version: int) -> Saved:
-    """Save, also where others changed the record since ``version``, as long as they changed other fields.
+    """Save even if others have changed the record since ``version``, as long as they changed other fields.
 
-    Raises ChangedMeanwhile where a field would be overwritten that nobody here has seen as it is now.
+    Raises ChangedMeanwhile if it would overwrite a field whose present value this person has not seen.
     """
     while True:
         try:
@@ -44,9 +44,9 @@ def save_on_top(save: Callable[[int], Saved], version: int) -> Saved:
 
 
 def told_by_others(other: ChangedMeanwhile, what: str, fields: Values | None = None, *, otherwise: str = "") -> str:
-    """``what``: as in "this fitting". ``fields``: those to tell of, else those that both people changed.
+    """``what``: as in "this fitting". ``fields``: the fields to report; if not given, those that both people changed.
 
-    ``otherwise``: what to say when no field differs that can be told in words.
+    ``otherwise``: what to say if none of the differing fields can be put into words.
     """
     told = in_words(other.both if fields is None else fields)
     both = "; ".join(

@@ -1,4 +1,4 @@
-"""Pages of patients: find, register, read, correct. Searches come by POST: no name ends in an address or a log."""
+"""Pages of patients: finding, registering, reading and correcting. Searches use POST: no name in an address or log."""
 
 import uuid
 from collections.abc import Sequence
@@ -31,7 +31,7 @@ def patient_list(request: StaffRequest) -> HttpResponse:
 
 @requires(Ability.PATIENT_VIEW)
 def patient_find(request: StaffRequest) -> HttpResponse:
-    """By POST: results under the box while typing (htmx), else a page; one single match opens at once."""
+    """By POST: results under the box while typing (htmx), otherwise a page; a single match opens at once."""
     if request.method != "POST":
         return redirect("patient-list")
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
@@ -68,7 +68,7 @@ def patient_register(request: StaffRequest) -> HttpResponse:
 
 
 def _said_to_be_others(request: StaffRequest) -> list[str]:
-    """The references of the patients that the tick stood beside; it counts for no others."""
+    """The references of the patients shown beside the tick; the tick applies to no others."""
     shown = [key for text in request.POST.getlist("another_person") if (key := _key(text))]
     return list(Patient.objects.filter(public_id__in=shown).values_list("reference", flat=True))
 
@@ -76,7 +76,7 @@ def _said_to_be_others(request: StaffRequest) -> list[str]:
 @requires(Ability.PATIENT_EDIT)
 def patient_correct(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
-    # The form works on a copy: a refused value must not show as the patient's name above it.
+    # The form works on a copy: a refused value must not appear as the patient's name above the form.
     form = PatientForm(request.POST or None, instance=Patient.objects.get(pk=patient.pk))
     version = opened_on(request, patient)
     if request.method == "POST" and form.is_valid():

@@ -1,4 +1,4 @@
-"""Measuring from photos: beginning, the page of one measuring with its results, using or discarding them."""
+"""Measuring from photos: starting, the page of one measuring with its results, using or discarding it."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def photo_fitting_new(request: StaffRequest, patient_id: UUID, frame_id: UUID) -
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def photo_fitting_page(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
-    """Results for whoever may see the patient; the photos themselves for those who measure."""
+    """Shows the results to anyone who may see the patient, and the photos themselves only to those who measure."""
     measuring = _measuring(measuring_id)
     return _page(request, measuring, measured_from(measuring))
 
@@ -81,7 +81,7 @@ def photo_fitting_use(request: StaffRequest, measuring_id: UUID) -> HttpResponse
             **_as_measured(measured),
         )
     except FittingRefused as refusal:
-        # Most often a colleague was quicker: the page is shown as it stands now.
+        # Usually a colleague was quicker, so the page is shown as it is now.
         messages.error(request, str(refusal))
         if PhotoMeasuring.objects.filter(pk=measuring.pk).exists():
             return redirect("photo-fitting-page", measuring_id)
@@ -111,14 +111,14 @@ def _measuring(measuring_id: UUID) -> PhotoMeasuring:
 
 
 def _as_measured(measured: PhotosMeasured | None) -> dict[str, Any]:
-    """A photo is measured on the day it was taken in, by whoever marked it last."""
+    """A photo counts as measured on the day it was added, by whoever marked it last."""
     if measured is None:
         return {"measured_on": timezone.localdate()}
     return {"measured_on": measured.taken_on, "taken_by": measured.taken_by, "as_marked": measured.versions}
 
 
 def _doubts(measuring: PhotoMeasuring, measured: PhotosMeasured) -> list[tuple[str, Doubt]]:
-    """Each with the photos it is about; empty where it is about all of them."""
+    """Each doubt with the photos it is about; empty if it is about all of them."""
     found = [(of.whose, doubt) for of in measured.sheet.doubted for doubt in doubts_by_mark(of.unlikely)]
     return [*found, *(("", doubt) for doubt in unlike_the_record(measured.fitting, frame_facts(measuring.frame)))]
 

@@ -69,7 +69,7 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
 @requires(*EDIT)
 @require_POST
 def photo_live(request: StaffRequest, photo_id: UUID) -> JsonResponse:
-    """What the marks measure as they are this moment; nothing is kept."""
+    """What the marks measure at this moment; nothing is stored."""
     photo = _photo(photo_id)
     try:
         points = points_in_hand(photo, _asked(request)["marks"])
@@ -81,7 +81,7 @@ def photo_live(request: StaffRequest, photo_id: UUID) -> JsonResponse:
 @requires(*EDIT)
 @require_POST
 def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
-    """Keep the marks. 409 when someone else changed them since, with theirs."""
+    """Save the marks. Answers 409 with the other person's marks if someone else has changed them since."""
     photo = _photo(photo_id)
     try:
         asked = _asked(request)
@@ -99,7 +99,7 @@ def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
 @requires(*EDIT)
 @require_POST
 def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
-    """Pupils to look at, each with a confidence; they become marks only when a person accepts them."""
+    """Proposed pupils, each with a confidence; they become marks only when a person accepts them."""
     photo = _photo(photo_id)
     if not photo.file or photo.view != PhotoView.FRONT:
         return JsonResponse({"message": "Pupils are proposed on a front photo that is still there."}, status=409)
@@ -115,7 +115,7 @@ def _photo(photo_id: UUID) -> FittingPhoto:
 
 
 def _asked(request: StaffRequest) -> dict[str, Any]:
-    """The request's JSON object; empty for anything else, so that the missing key is what is told."""
+    """The request's JSON object; empty for anything else, so that the missing key is what gets reported."""
     try:
         asked = json.loads(request.body) if len(request.body) <= LARGEST_MARKS_BYTES else None
     except (ValueError, RecursionError):
@@ -136,7 +136,7 @@ def _answer(photo: FittingPhoto, points: FittingPoints) -> dict[str, Any]:
 
 
 def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[str, Any]:
-    """Everything that ``_told.html`` shows. An untouched photo is told nothing is missing yet."""
+    """Everything that ``_told.html`` shows. For an untouched photo nothing is reported as missing yet."""
     practice = Practice.current()
     face_form = (points.front.face_form_deg or 0.0) if points.front else 0.0
     begun = is_begun(points)
@@ -152,7 +152,7 @@ def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[
 
 
 def _page_data(photo: FittingPhoto) -> dict[str, Any]:
-    """What the browser needs to draw; figures it never computes."""
+    """What the browser needs for drawing; it never computes figures itself."""
     measuring, key = photo.measuring, photo.public_id
     frame = frame_facts(measuring.frame)
     names = {"live": "photo-live", "save": "photo-marks", "pupils": "photo-pupils", "picture": "photo-file"}

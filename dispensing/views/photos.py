@@ -1,4 +1,4 @@
-"""Photos to measure from: taking one in, handing it out to those who measure, deleting it."""
+"""Photos to measure from: adding one, serving it to those who measure, deleting it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 @requires(*EDIT)
 @require_POST
 def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
-    """A photo that is taken in is marked next."""
+    """Adds a photo and goes straight on to marking it."""
     measuring = get_object_or_404(PhotoMeasuring.objects.select_related("patient"), public_id=measuring_id)
     form = PhotoForm(request.POST, request.FILES)
     if not form.is_valid():

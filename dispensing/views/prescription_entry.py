@@ -1,4 +1,4 @@
-"""Taking a prescription in and correcting one: the page, the pasted line, and what is shown while typing."""
+"""Entering a prescription and correcting one: the page, the pasted line, and what is shown while typing."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> H
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
 def prescription_read(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
-    """The grid with a pasted line read into it, or with one eye turned into the other cylinder form."""
+    """The grid after reading a pasted line into it or converting one eye to the other cylinder form."""
     data, context = _filled(request, _entry(request, patient_id))
     entry = _entry(request, patient_id, data)
     response = render(request, "prescriptions/_grid.html", _context(entry) | context)
@@ -84,7 +84,7 @@ def _entry(request: StaffRequest, patient_id: uuid.UUID, data: QueryDict | None 
 
 
 def _corrected(request: StaffRequest, patient: Patient) -> Prescription | None:
-    """The prescription being corrected, told by the form so that it is not compared with itself."""
+    """The prescription being corrected, which the form names so that it is not compared with itself."""
     try:
         public_id = uuid.UUID(request.POST.get("corrected", ""))
     except ValueError:
@@ -114,7 +114,7 @@ def _context(entry: PrescriptionEntry) -> dict[str, Any]:
 
 
 def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:
-    """The entry and the scan that comes with it, both looked at, so that all faults show at once."""
+    """Whether the entry and the scan sent with it are both valid. Both are checked, so that all faults show at once."""
     well = entry.is_valid()
     upload = request.FILES.get("scan")
     if upload is None:

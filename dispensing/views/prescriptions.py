@@ -20,7 +20,7 @@ def prescription_page(request: StaffRequest, prescription_id: uuid.UUID) -> Http
 
 
 def page_of(request: StaffRequest, prescription_id: uuid.UUID, scan_fault: str = "") -> HttpResponse:
-    """The page; ``scan_fault``: what is wrong with the scan that was to be added."""
+    """The page; ``scan_fault``: what is wrong with the scan that someone tried to add."""
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     before = prescription_before(prescription.patient, prescription.tested_on, apart_from=prescription)
     return render(request, "prescriptions/page.html", stored_context(prescription, before) | {"scan_fault": scan_fault})

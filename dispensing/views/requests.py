@@ -1,4 +1,4 @@
-"""The request as our views meet it: the access gate has let a member of staff in, and htmx is told apart."""
+"""The request as our views meet it: the access gate has let in a member of staff, and htmx can be told apart."""
 
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails

@@ -1,4 +1,4 @@
-"""Scans of prescriptions: adding one, looking at one, removing one. Only those who may see the patient get the file."""
+"""Scans of prescriptions: adding, viewing and removing one. Only those who may see the patient get the file."""
 
 import uuid
 
@@ -34,7 +34,7 @@ def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def scan_file(request: StaffRequest, scan_id: uuid.UUID) -> FileResponse:
-    """A picture to look at; a PDF, which may hold anything, only to download. Never kept by the browser."""
+    """A picture is shown; a PDF, which may contain anything, is only downloaded. The browser never keeps either."""
     scan = get_object_or_404(PrescriptionScan, public_id=scan_id)
     is_picture = scan.content_type == "image/jpeg"
     suffix = "jpg" if is_picture else "pdf"

@@ -97,7 +97,7 @@ def _member(username: str) -> StaffUser:
 
 
 def _text(value: str) -> str:
-    """What came in an address or a hidden field, without NUL, which PostgreSQL refuses."""
+    """Text from an address or a hidden field, without NUL, which PostgreSQL refuses."""
     return value.replace("\x00", "")
 
 

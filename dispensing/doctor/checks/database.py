@@ -1,4 +1,4 @@
-"""The database: does it answer, is it up to date, and is it set as the code counts on."""
+"""The database: does it answer, is it up to date, and is it set up as the code expects."""
 
 from __future__ import annotations
 

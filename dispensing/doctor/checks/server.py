@@ -1,4 +1,4 @@
-"""The settings and the Python environment. What stops the start at once is said by the settings themselves."""
+"""The settings and the Python environment. The settings themselves report anything that stops the start."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who works here: a practice without a manager can take on nobody and set up nothing."""
+"""Who works here: without a manager a practice cannot take anybody on or set anything up."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What only the test command needs. Missing, it harms no practice, so it is a note."""
+"""What only the test command needs. A practice does no worse without it, so it is only a note."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """``manage.py demo``: the invented practice, served on this machine alone, with the worker that sends orders beside it.
 
-Sets up the embedded database only. What the practice holds is the business of ``load_demo``, how orders are sent
-that of ``send_orders``; both are called by their names.
+Sets up the embedded database only. ``load_demo`` decides what the practice holds and ``send_orders`` how orders are
+sent; both are called by name.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ from dispensing.web_server import serve
 
 HOST = "127.0.0.1"
 PORTS_TRIED = 50
-# Beside the database: says that it holds the demo practice, so that --fresh never deletes a real one, and whether
-# the making of it was finished.
+# Beside the database: says that it holds the demo practice, so that --fresh never deletes a real one, and whether it
+# was completely set up.
 MARK = "holds-the-demo-practice"
 HALF_MADE, MADE = "half made", "made"
 SECONDS_TO_STOP = 5
@@ -89,7 +89,7 @@ def _sign_ins() -> list[str]:
 
 
 def _has_staff() -> bool:
-    """Whether anybody works here. A database without tables, as other commands leave one, has nobody."""
+    """Whether the database has any staff. One without tables, such as other commands leave behind, has none."""
     try:
         return get_user_model().objects.exists()
     except OperationalError:
@@ -120,9 +120,9 @@ def _listening_socket(first_port: int) -> socket.socket:
 
 @contextlib.contextmanager
 def _outbox_worker() -> Iterator[None]:
-    """The program that sends what is in the outbox, for as long as the pages are served."""
+    """Runs the program that sends what is in the outbox, for as long as the pages are served."""
     command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "send_orders", "--watch"]
-    # Its own group: a Ctrl-C is meant for us, and we stop it in good order.
+    # In a process group of its own: a Ctrl-C is meant for us, and we then stop the worker cleanly.
     worker = subprocess.Popen(  # noqa: S603
         command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, start_new_session=True
     )

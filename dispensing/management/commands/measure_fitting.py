@@ -1,4 +1,4 @@
-"""``manage.py measure_fitting POINTS.json …``: the marks of each file measured, one ``fitting/1`` a line."""
+"""``manage.py measure_fitting POINTS.json …``: measures the marks in each file, one ``fitting/1`` per line."""
 
 from __future__ import annotations
 

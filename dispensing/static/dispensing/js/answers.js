@@ -1,4 +1,5 @@
-// What the server's answers, or their absence, mean for a page that is being typed in: nothing typed is ever lost.
+// What to do with the server's answers, or the lack of one, while a page is being filled in: nothing typed is ever
+// lost.
 (() => {
   const say = (text) => {
     const place = document.getElementById("trouble");
@@ -6,7 +7,7 @@
     place.hidden = false;
   };
 
-  // Signing in again in another window gives a new token; forms opened before it would be refused without this.
+  // Signing in again in another window gives a new token; without this, forms opened earlier would be refused.
   const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
   document.addEventListener("submit", (event) => {
     const field = event.target.elements.csrfmiddlewaretoken;
@@ -18,8 +19,8 @@
     event.detail.parameters.delete?.("csrfmiddlewaretoken");
   });
 
-  // Signing in and signing out give a new token, so a page that the back button takes from the browser's memory may
-  // belong to somebody who has left the desk.
+  // Signing in and signing out give a new token, so a page that the back button brings back from the browser's memory
+  // may belong to somebody who has left the desk.
   const tokenWhenOpened = token();
   window.addEventListener("pageshow", (event) => {
     if (!event.persisted || token() === tokenWhenOpened) return;

@@ -1,4 +1,5 @@
-// Keys that work on every page: "/" goes to the patient finder, "?" opens the list of keys. Never while typing.
+// Keys that work on every page: "/" goes to the patient finder, "?" opens the list of keys. They do nothing while
+// someone is typing.
 (() => {
   const typing = (target) => target.closest("input, textarea, select, [contenteditable]") !== null;
 
@@ -14,7 +15,7 @@
     if (event.key === "?") document.getElementById("keys")?.showModal();
   });
 
-  // Ctrl+Enter sends the form one is in, from any of its fields.
+  // Ctrl+Enter sends the current form from any of its fields.
   document.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) event.target.closest("form")?.requestSubmit();
   });

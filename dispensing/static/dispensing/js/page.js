@@ -1,4 +1,4 @@
-// Small manners of every page: dialogs, one sending per form, the error summary, the open menu.
+// Small behaviours of every page: dialogs, sending a form only once, the error summary, the open menu.
 (() => {
   document.addEventListener("click", (event) => {
     const opener = event.target.closest("[data-opens]");
@@ -20,7 +20,7 @@
     }
   });
 
-  // A second press of the button while the first is on its way would send the form twice.
+  // A second press of the button before the first is answered would send the form twice.
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (form.hasAttribute("hx-post") || form.method === "get" || form.hasAttribute("data-many")) return;

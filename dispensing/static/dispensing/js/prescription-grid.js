@@ -19,7 +19,8 @@
     next.select();
   }, true);
 
-  // After a line was read, go on where typing goes on: at the line when it was refused, else at the first empty need.
+  // After a line is read, move to where typing continues: the line if it was refused, else the first empty required
+  // field.
   document.body.addEventListener("prescription-read", () => {
     const line = document.getElementById("id_line");
     const date = document.getElementById("id_tested_on");

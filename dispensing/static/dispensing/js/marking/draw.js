@@ -1,5 +1,5 @@
-// Drawing: the photo on one canvas (which brightness and contrast act on), the marks on the one above it.
-// Every line is drawn dark and then light, so that it shows on skin, hair and dark lenses alike.
+// Drawing: the photo on one canvas (which brightness and contrast affect), the marks on another above it. Every line is
+// drawn dark and then light, so that it shows on skin, hair and dark lenses alike.
 import { EYES } from "./marks.js";
 
 const DARK = "rgb(0 0 0 / 75%)";
@@ -30,7 +30,7 @@ export class Painter {
     this.painted = null;
   }
 
-  // Only when the photo or the view of it changed: a large photo takes longer to paint than all marks together.
+  // Only if the photo or its view has changed: a large photo takes longer to paint than all the marks together.
   paintPicture(image) {
     const { picture: pen, view, ratio } = this;
     const shown = [view.scale, view.left, view.top, Boolean(image)].join();
@@ -41,7 +41,7 @@ export class Painter {
     pen.fillRect(0, 0, pen.canvas.width, pen.canvas.height);
     if (!image) return;
     pen.setTransform(ratio * view.scale, 0, 0, ratio * view.scale, ratio * view.left, ratio * view.top);
-    // Enlarged far, single pixels are shown as they are: a mark is set between them.
+    // At high magnification single pixels are shown unsmoothed, because a mark is set between them.
     pen.imageSmoothingEnabled = view.scale < 4;
     pen.drawImage(image, 0, 0, view.photo[0], view.photo[1]);
   }
@@ -71,7 +71,7 @@ export class Painter {
     this.word(marks.place(`${eye}.temporal+top`), eye === "right" ? "R" : "L", [0, -12]);
   }
 
-  // What belongs together is joined: rim, level line, known length, and the middles of the boxes.
+  // Lines join the marks that belong together: rim, level line, known length, and the middles of the boxes.
   lines(marks) {
     const joined = [["rim_top", "rim_bottom"], ["level.0", "level.1"]];
     if (marks.wantsEnds) joined.push(["scale.ends.0", "scale.ends.1"]);
@@ -109,7 +109,7 @@ export class Painter {
     pen.stroke();
   }
 
-  // Open in its middle, so that the spot itself stays visible.
+  // Open in the middle, so that the spot itself stays visible.
   cross(point, colour, word, dashed = false) {
     const { overlay: pen } = this;
     const [x, y] = this.view.toScreen(point);

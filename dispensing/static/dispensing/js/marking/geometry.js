@@ -1,4 +1,5 @@
-// Plane geometry of the marking page: turning points, and the view that carries photo pixels to the screen and back.
+// Plane geometry of the marking page: rotating points, and the view that converts photo pixels to screen positions and
+// back.
 
 export const turned = ([x, y], degrees, [cx, cy]) => {
   const angle = (degrees * Math.PI) / 180;
@@ -11,7 +12,7 @@ export const between = (low, value, high) => Math.min(Math.max(value, low), high
 
 const LARGEST = 24;
 
-// Where the photo lies on the screen: "scale" CSS pixels a photo pixel, "left" and "top" of its corner.
+// Where the photo lies on the screen: "scale" in CSS pixels per photo pixel, "left" and "top" of its corner.
 export class View {
   constructor(photo) {
     this.photo = photo;
@@ -55,7 +56,7 @@ export class View {
     this.lay(this.toPhoto(at), at, this.scale * factor);
   }
 
-  // A place of the photo comes to lie at a place of the screen.
+  // Move the view so that a given point of the photo is at a given point of the screen.
   lay(point, at, scale) {
     this.scale = between(Math.min(this.whole, 1), scale, LARGEST);
     this.left = at[0] - point[0] * this.scale;
@@ -69,7 +70,7 @@ export class View {
     this.hold();
   }
 
-  // The photo never leaves the screen; where it is smaller than the screen it stays in the middle.
+  // The photo never leaves the screen; if it is smaller than the screen, it stays in the middle.
   hold() {
     const keep = (place, length, room) =>
       length <= room ? (room - length) / 2 : between(room - length, place, 0);

@@ -1,4 +1,5 @@
-// Undo and redo: the marks as they stood after each step. Small steps on the same mark in quick succession are one.
+// Undo and redo: the marks as they stood after each step. Small steps on the same mark in quick succession count as
+// one.
 const TOGETHER_MS = 900;
 const MOST = 200;
 
@@ -9,7 +10,7 @@ export class History {
     this.last = { name: null, when: 0 };
   }
 
-  // Keep the state after a step on "name"; false where nothing changed.
+  // Keep the state after a step on "name"; returns false if nothing changed.
   keep(part, name = null) {
     const text = JSON.stringify(part);
     if (text === this.steps[this.at]) return false;

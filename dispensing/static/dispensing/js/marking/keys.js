@@ -1,4 +1,5 @@
-// The keyboard on the photo. Numbers of the list have their own fields; here the chosen mark is moved, put and taken off.
+// The keyboard on the photo: moving, setting and removing the chosen mark. The numbers in the list have their own
+// fields.
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const PAN_PX = 40;
 
@@ -40,7 +41,7 @@ export const listenToKeys = (canvas, page, desk) => {
     event.stopPropagation();
   });
 
-  // Undo works wherever one is on the page, but not while a setting is being typed, whose field undoes by itself.
+  // Undo works anywhere on the page, except while a setting is being typed, because its field has its own undo.
   page.addEventListener("keydown", (event) => {
     if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
     if (event.target.closest("#settings")) return;

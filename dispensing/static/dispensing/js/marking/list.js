@@ -24,7 +24,7 @@ export const listenToList = (list, desk) => {
     desk.done(mark);
   });
 
-  // The field itself steps by a tenth; with Shift by one, with Control by ten.
+  // The field itself steps by a tenth; Shift makes it one, Control ten.
   list.addEventListener("keydown", (event) => {
     const { mark } = event.target.dataset;
     const sign = { ArrowUp: 1, ArrowDown: -1 }[event.key];

@@ -15,7 +15,7 @@ export class Magnifier {
     }
     const { pen, canvas, view } = this;
     const side = canvas.width;
-    // Always at least twice what the photo shows by itself.
+    // Always at least twice the photo's own magnification.
     const factor = Math.max(side / ACROSS_PX, 2 * view.scale);
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.fillStyle = "#000";

@@ -113,7 +113,7 @@ class Desk {
     this.paint();
   }
 
-  // Opened again, a marked photo shows the frame and not the whole room.
+  // When a marked photo is opened again, it shows the frame rather than the whole room.
   showFrame() {
     const boxes = ["right", "left"].filter((eye) => this.marks.boxes[eye]);
     if (boxes.length === 2) this.view.frame(boxes.flatMap((eye) => this.marks.corners(eye)));
@@ -182,7 +182,7 @@ class Desk {
     saved.textContent = "Saving …";
   }
 
-  // As if the first of two fingers had never touched.
+  // Undo whatever the first of two fingers did.
   takeBack({ state, chosen }) {
     this.marks.restore(state);
     this.chosen = chosen;
@@ -271,7 +271,7 @@ class Desk {
     }
   }
 
-  // True where trying again may help.
+  // Returns true if trying again may help.
   tellTrouble(fault) {
     const box = byId("marking-trouble");
     const { status, answer } = fault;
@@ -352,7 +352,7 @@ new ResizeObserver(() => {
   desk.paint();
 }).observe(canvas);
 
-// Whoever leaves takes nothing along: what is not saved yet is sent at once.
+// When someone leaves the page, anything not saved yet is sent at once.
 document.addEventListener("visibilitychange", () => {
   if (document.visibilityState === "hidden" && desk.save.wanted && !desk.save.running) desk.save.run();
 });

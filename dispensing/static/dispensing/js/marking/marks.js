@@ -1,6 +1,6 @@
-// The marks of one photo while they are worked on, and their form in the record (a part of fitting-points/1).
-// A lens box stands square to the frame: its sides are kept along axes turned by "turn" degrees about the middle of the
-// photo, so that a head that leans does not make the boxes wider.
+// The marks of one photo while they are being edited, and their form in the record (a part of fitting-points/1). A lens
+// box is square to the frame: its sides are kept along axes turned by "turn" degrees about the middle of the photo, so
+// that a tilted head does not make the boxes wider.
 import { between, turned } from "./geometry.js";
 
 export const EYES = ["right", "left"];
@@ -17,8 +17,8 @@ const leanOf = ([ax, ay], [bx, by]) => (Math.atan2(by - ay, bx - ax) * 180) / Ma
 const halfway = ([ax, ay], [bx, by]) => [(ax + bx) / 2, (ay + by) / 2];
 const SQUARE_DEG = 0.2;
 
-// How far stored boxes are turned. Boxes of this page have the middles of their sides as marks, so that both their axes
-// tell; marks made elsewhere may touch the lens anywhere on a side, and there the line through both boxes tells.
+// How far stored boxes are turned. Boxes drawn on this page have the middles of their sides as marks, so their own axes
+// show it. Marks made elsewhere may touch the lens anywhere on a side; for those the line through both boxes shows it.
 const turnOf = (boxes) => {
   for (const { nasal, temporal, top, bottom } of boxes) {
     const level = nasal[0] > temporal[0] ? leanOf(temporal, nasal) : leanOf(nasal, temporal);
@@ -39,7 +39,7 @@ export class Marks {
     this.read({});
   }
 
-  // From the record. Raises nothing: what is missing is not set.
+  // Reads the record. Throws nothing: what is missing is not set.
   read(part) {
     this.turn = 0;
     this.boxes = { right: null, left: null };
@@ -59,7 +59,7 @@ export class Marks {
     const { by, length_mm, ends } = this.scale ?? {};
     const same = (a, b) => a && b && a[0] === b[0] && a[1] === b[1];
     const atRims = ends ? same(ends[0], part.rim_top) && same(ends[1], part.rim_bottom) : length_mm === this.frame.b_mm;
-    // The depth of the front between the marks of its rim: both serve twice, and move together.
+    // The known length is the depth of the front between its rim marks: they serve both purposes and move together.
     this.alongRims = by === "length" && Boolean(atRims);
   }
 
@@ -83,7 +83,7 @@ export class Marks {
     };
   }
 
-  // Everything as it stands, half a line too: for undo. "restore" brings it back.
+  // The whole current state, half-drawn lines included, for undo. "restore" brings it back.
   state() {
     const { turn, boxes, points, settings, scale, alongRims } = this;
     return structuredClone({ turn, boxes, points, settings, scale, alongRims: Boolean(alongRims) });
@@ -93,7 +93,7 @@ export class Marks {
     Object.assign(this, structuredClone(state));
   }
 
-  // For the record: only what is set.
+  // The form for the record: only what is set.
   part() {
     const part = Object.fromEntries(Object.entries(this.settings).filter(([, value]) => value !== null && value !== ""));
     const scale = this.scaleForRecord();
@@ -138,7 +138,7 @@ export class Marks {
     return Boolean(this.scale && this.scale.by !== "frame" && !this.alongRims);
   }
 
-  // The names one may choose, in the order in which they are best set.
+  // The names that can be chosen, in the best order for setting them.
   names() {
     const ends = this.wantsEnds ? ENDS : [];
     return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...ends] : [...POINTS.side, ...ends];
@@ -156,7 +156,8 @@ export class Marks {
     return SIDES.includes(what) ? `${eye}.box` : name;
   }
 
-  // Where a mark lies on the photo; a side of a box at its middle, a corner ("right.temporal+top") where its sides meet.
+  // Where a mark is on the photo: for a side of a box its middle, for a corner ("right.temporal+top") where its sides
+  // meet.
   place(name) {
     const [eye, what] = name.split(".");
     const box = this.boxes[eye];
@@ -175,7 +176,7 @@ export class Marks {
     return ["temporal+top", "nasal+top", "nasal+bottom", "temporal+bottom"].map((name) => this.place(`${eye}.${name}`));
   }
 
-  // Put a mark at a place of the photo. A box is moved as a whole, a side only across itself.
+  // Put a mark at a point of the photo. A box moves as a whole, a side only at right angles to itself.
   put(name, point) {
     const held = point.map((value, axis) => tenth(between(0, value, this.size[axis])));
     const [eye, what] = name.split(".");
@@ -192,7 +193,7 @@ export class Marks {
     for (const side of what.split("+")) box[side] = level[side === "temporal" || side === "nasal" ? 0 : 1];
   }
 
-  // Move a mark by level steps in pixels; a box's own axes where it has some.
+  // Move a mark by horizontal and vertical steps in pixels; a box moves along its own axes.
   nudge(name, dx, dy) {
     const [eye, what] = name.split(".");
     const box = this.boxes[eye];
@@ -206,7 +207,7 @@ export class Marks {
     for (const side of ["top", "bottom"]) box[side] = tenth(box[side] + dy);
   }
 
-  // A new box with two opposite corners on the photo; which side is nasal follows from whose eye it is.
+  // A new box from two opposite corners on the photo; which side is nasal depends on which eye it is.
   drawBox(eye, from, to) {
     const [a, b] = [from, to].map((point) => turned(point, -this.turn, this.middle).map(tenth));
     const [west, east] = [Math.min(a[0], b[0]), Math.max(a[0], b[0])];
@@ -214,7 +215,7 @@ export class Marks {
     this.boxes[eye] = { temporal, nasal, top: Math.min(a[1], b[1]), bottom: Math.max(a[1], b[1]) };
   }
 
-  // The number that the list shows: a side of a box along the box's own axes.
+  // The number that the list shows; for a side of a box it is measured along the box's own axes.
   number(name, axis) {
     const [eye, what] = name.split(".");
     if (SIDES.includes(what)) return this.boxes[eye]?.[what];
@@ -233,7 +234,7 @@ export class Marks {
     this.put(name, point);
   }
 
-  // Where a box is begun when it is not drawn but typed or put by a key.
+  // Where a box starts if it is typed or placed with a key instead of drawn.
   usualBox(eye, [x, y] = [this.middle[0] + (eye === "right" ? -0.14 : 0.14) * this.size[0], this.middle[1]], width = 0.22 * this.size[0]) {
     const half = width / 2;
     const out = eye === "right" ? -half : half;
@@ -246,7 +247,7 @@ export class Marks {
     else delete this.points[name];
   }
 
-  // Turn the axes of the boxes and leave each box's middle where it is on the photo.
+  // Turn the axes of the boxes, keeping the middle of each box where it is on the photo.
   turnTo(degrees) {
     const middles = EYES.map((eye) => this.boxes[eye] && this.place(`${eye}.box`));
     this.turn = tenth(between(-30, degrees, 30));

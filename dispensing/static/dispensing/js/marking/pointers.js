@@ -1,4 +1,4 @@
-// Mouse, pen and fingers on the photo: pulling marks, drawing a box, moving the photo, pinching, the wheel.
+// Mouse, pen and fingers on the photo: dragging marks, drawing a box, moving the photo, pinching, the wheel.
 import { apart } from "./geometry.js";
 import { HANDLE, handlesOf } from "./draw.js";
 
@@ -16,13 +16,13 @@ export const listenToPointers = (canvas, desk) => {
   };
 
   const near = (screen, kind) => {
-    // While a mark waits to be set, others are only taken hold of when they are really meant.
+    // While a mark is waiting to be set, another is only picked up if the pointer is very close to it.
     const waiting = desk.chosen && !desk.marks.has(desk.chosen);
     const reach = Math.max(REACH[kind] ?? REACH.mouse, HANDLE) / (waiting ? 2 : 1);
     let best = null;
     for (const name of handlesOf(desk.marks)) {
       const far = apart(screen, desk.view.toScreen(desk.marks.place(name)));
-      // The chosen mark wins where several lie together.
+      // If several marks are close together, the chosen one wins.
       const weight = far - (name === desk.chosen ? 4 : 0);
       if (far <= reach && (!best || weight < best.weight)) best = { name, weight };
     }
@@ -60,11 +60,11 @@ export const listenToPointers = (canvas, desk) => {
     try {
       canvas.setPointerCapture(event.pointerId);
     } catch {
-      // A pointer that is gone already needs no capture.
+      // A pointer that has already gone needs no capture.
     }
     down.set(event.pointerId, at(event));
     if (down.size === 2) {
-      // The first finger may have set or pulled something before the second came: neither was meant.
+      // The first finger may have set or dragged something before the second touched; neither was intended.
       if (action?.before) desk.takeBack(action.before);
       action = null;
       stop();
@@ -124,7 +124,7 @@ export const listenToPointers = (canvas, desk) => {
     canvas.addEventListener(kind, (event) => {
       if (!down.delete(event.pointerId)) return;
       stop();
-      // After a pinch the finger that stays moves the photo; it never sets a mark.
+      // After a pinch, the finger still down moves the photo; it never sets a mark.
       if (down.size === 1) action = { kind: "pan", last: [...down.values()][0] };
       desk.paint();
     });

@@ -1,4 +1,4 @@
-// Proposed pupils: shown dashed with their confidence, and made marks only one by one, by a person.
+// Proposed pupils: shown dashed with their confidence. A person turns them into marks, one at a time.
 import { ask } from "./server.js";
 
 const WORDS = { right: "right", left: "left" };

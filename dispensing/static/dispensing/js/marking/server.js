@@ -1,5 +1,5 @@
-// Talking to the server: results while marks move, and saving. Never more than one request of a kind on its way.
-// Moves of one frame are asked for together; while an answer is on its way the next question waits for it.
+// Talking to the server: results while marks move, and saving. Never more than one request of each kind at a time.
+// Moves within one screen frame share a request; the next request waits until the answer has come.
 const LIVE_PAUSE_MS = 8;
 const SAVE_PAUSE_MS = 350;
 const AGAIN_MS = 4000;
@@ -36,7 +36,7 @@ export const ask = async (url, body, { keepalive = false } = {}) => {
   return answer;
 };
 
-// Runs "job" soon after it was asked for, once at a time, and once more if it was asked for meanwhile.
+// Runs "job" soon after it is asked for, one run at a time, and once more if it was asked for in the meantime.
 export class Soon {
   constructor(job, pauseMs) {
     Object.assign(this, { job, pauseMs, timer: null, running: false, wanted: false });

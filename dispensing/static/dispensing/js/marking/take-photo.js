@@ -1,5 +1,5 @@
-// Taking a photo with this device's own camera, with what to know before the shot in words and numbers. The picture goes
-// into the form's own field, so that the server takes it in like any other file.
+// Taking a photo with this device's own camera, showing in words and numbers what to know before the shot. The picture
+// goes into the form's own field, so that the server handles it like any other file.
 import { SHARP_ENOUGH, sharpnessOf } from "./sharpness.js";
 import { mayWatchTilt, watchTilt } from "./tilt.js";
 

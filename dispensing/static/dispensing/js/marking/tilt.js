@@ -1,4 +1,4 @@
-// How level a hand-held device is, where it has a sensor: lean to the side, and how far the camera looks up or down.
+// How level a hand-held device is, if it has a sensor: its lean to the side, and how far the camera points up or down.
 
 export const words = ({ beta, gamma }, upright) => {
   if (beta === null || gamma === null) return null;
@@ -18,7 +18,7 @@ export const watchTilt = (tell) => {
   return () => window.removeEventListener("deviceorientation", listen);
 };
 
-// Some browsers ask the person first, and only after a press.
+// Some browsers must ask for permission first, and only do so after a tap or click.
 export const mayWatchTilt = async () => {
   if (typeof DeviceOrientationEvent === "undefined") return false;
   if (!DeviceOrientationEvent.requestPermission) return true;
