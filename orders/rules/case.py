@@ -40,9 +40,7 @@ class EyeCase(EyeFacts):
 
     @property
     def is_not_seen_with(self) -> bool:
-        """Whether sight is poor, the lens is not to be seen through, or there is neither lens nor power: any sign of
-        it.
-        """
+        """Poor sight, a lens that is not to be seen through, or neither lens nor power: any of these is enough."""
         instructed = self.lens is not None and self.lens.instruction is not None
         nothing = self.lens is None and self.prescribed.sphere is None
         return instructed or nothing or self.acuity.is_at_most(self.case.poor_acuity)

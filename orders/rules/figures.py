@@ -180,9 +180,7 @@ class Figures:
 
     @figure
     def body(self) -> LensBody | None:
-        """The edged lens with the thinnest centre that the material's minimum thicknesses allow; its power without
-        prism.
-        """
+        """The edged lens with the thinnest centre that the material's minima allow; its power without prism."""
         return self._body()
 
     @figure

@@ -43,9 +43,7 @@ class Rule:
 
     @property
     def origin(self) -> Origin:
-        """The source, grade and date of the rule and its figures. Raises KeyError for a rule without a table of its
-        own.
-        """
+        """Source, grade and date of the rule and its figures. Raises KeyError for a rule without its own table."""
         return subjects()[self.id].origin
 
 
