@@ -62,8 +62,7 @@ def segment_outline(top_middle: Point, width_mm: float, depth_mm: float | None) 
     radius = width_mm / 2.0
     depth = width_mm if depth_mm is None else min(max(depth_mm, 0.1), width_mm)
     centre_y = top_middle[1] - depth + radius
-    # The cut lies `depth - radius` above the centre; the outline runs from its right end, round the bottom, to its
-    # left.
+    # The cut lies `depth - radius` above the centre; the outline runs from its right end round below to its left.
     start = math.asin(max(-1.0, min(1.0, (depth - radius) / radius)))
     sweep = math.pi + 2.0 * start
     angles = (start - sweep * step / CORNERS for step in range(CORNERS + 1))
