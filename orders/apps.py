@@ -1,4 +1,4 @@
-"""The app of lens orders: from a draft to the lab and back."""
+"""The lens orders app: from a draft to the lab and back."""
 
 from django.apps import AppConfig
 

@@ -1,6 +1,6 @@
-"""The tables of dated data that some rules go by, as the pages "What we check" show them: terms, adds by age, indices.
+"""The dated tables that some rules use, as shown on the "What we check" pages: terms, adds by age, indices.
 
-Reads the same files as the rules; must never hold a figure of its own.
+This module reads the same files as the rules and must never hold a figure of its own.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from orders.rules import words
 
 @dataclass(frozen=True)
 class DatedTable:
-    """One table. by: what its rows go by. sources: from where each figure is and when it was last reviewed."""
+    """One table. by: what its rows are keyed by. sources: where each figure is from and when it was last reviewed."""
 
     by: str
     head: tuple[str, ...]
@@ -25,7 +25,7 @@ class DatedTable:
 
 
 def table_of(rule: str) -> DatedTable | None:
-    """The table that a rule goes by, if it has one."""
+    """The table that a rule uses, if it uses one."""
     made = TABLES.get(rule)
     return made() if made else None
 

@@ -1,7 +1,7 @@
-"""A delivery's own line of state: one table of what may be done with it when. Pure: knows no Django model.
+"""The states of a delivery: one table of what may be done with it in each state. Pure: it knows no Django model.
 
-``orders/services/deliveries.py`` is the only writer. A delivery that nobody knows the end of is never sent again by
-itself: a second pair made for one patient costs more than a telephone call.
+``orders/services/deliveries.py`` is the only writer. A delivery whose outcome is unknown is never resent
+automatically: making a second pair for one patient costs more than a telephone call.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ class DeliveryState(StrEnum):
 
 
 class Step(StrEnum):
-    """What is done with a delivery: by the sender, by a person, or because its order came out of force."""
+    """A step taken with a delivery: by the sender, by a person, or because its order is no longer in force."""
 
     CLAIM = "claim"
     SUCCEED = "succeed"
@@ -62,7 +62,7 @@ STEP_LABELS: dict[Step, str] = {
 }
 
 OPEN = (DeliveryState.QUEUED, DeliveryState.RETRY_LATER)
-# A try that ends after its lease ran out still tells the truth about itself.
+# An attempt that ends after its lease has run out still records how it really ended.
 _TRIED = (DeliveryState.SENDING, DeliveryState.UNKNOWN)
 _STUCK = (DeliveryState.FAILED, DeliveryState.UNKNOWN, DeliveryState.WITHHELD)
 
@@ -85,16 +85,16 @@ TRANSITIONS: dict[tuple[DeliveryState, Step], DeliveryState] = {
 }
 
 WAITS_FOR_A_PERSON = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
-# Steps that send the order once more: only while the order is in force.
+# Steps that send the order again are allowed only while the order is in force.
 SENDS_AGAIN = frozenset({Step.POSTPONE, Step.RETRY})
 
 
 def may(state: DeliveryState | str, step: Step, *, in_force: bool = True) -> bool:
-    """Whether the step can be taken. ``in_force``: the order was neither cancelled nor superseded."""
+    """Whether the step can be taken. ``in_force``: the order has been neither cancelled nor superseded."""
     return (DeliveryState(state), step) in TRANSITIONS and (in_force or step not in SENDS_AGAIN)
 
 
 def got_to_the_lab(states: Iterable[DeliveryState | str]) -> bool:
-    """Whether a lab can have an order with these deliveries; one without any was passed on outside the program."""
+    """Whether the lab can have received the order. One without deliveries was passed on outside the program."""
     found = set(states)
     return not found or bool(found & {DeliveryState.SENT, DeliveryState.UNKNOWN})

@@ -1,6 +1,6 @@
-"""What ``manage.py doctor`` looks at in the orders: a sender that does not run, mail that needs a person, and drift.
+"""What ``manage.py doctor`` checks in orders: a sender that is not running, mail that needs a person, and drift.
 
-Reads only. Found by the doctor through its name.
+This module only reads. The doctor finds it by its name.
 """
 
 from __future__ import annotations

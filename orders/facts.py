@@ -1,10 +1,10 @@
 """The one bridge from database rows to a ``lens-order/1`` document.
 
-Reads an order with its patient, prescription, frame, fitting, lab and catalogue and says all of it in the
-words of the document, so that the check, the pages, the PDF and the exports never look at a row. The
-patient's name stays here; only the reference goes out. What a reader of the paper needs beyond the format
-(names of designs, the practice's address and its way of writing powers) goes under ``extra``. Must never
-judge a value: that is for the check.
+It reads an order with its patient, prescription, frame, fitting, lab and catalogue and writes all of it in the
+document's terms, so that the check, the pages, the PDF and the exports never look at a row. The patient's name
+stays here; only the reference goes out. Whatever a reader of the paper needs beyond the format (names of designs,
+the practice's address and its way of writing powers) goes under ``extra``. This module must never judge a value:
+that is for the check.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ from orders.documents.lens_order import Practice as PracticePart
 from orders.documents.lens_order import PrescribedEye as EyePart
 from orders.models import Catalogue, Order
 
-# A previous prescription tells something only about the same distance: far with far, near with near.
+# A previous prescription can be compared only for the same distance: far with far, near with near.
 COMPARABLE_USES: dict[str, tuple[str, ...]] = {
     Use.DISTANCE: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
     Use.DISTANCE_AND_NEAR: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
@@ -63,14 +63,14 @@ def order_document(
     on: date | None = None,
     limits: PracticeLimits | None = None,
 ) -> LensOrder:
-    """The order as it stands, as a document.
+    """The order in its present state, as a document.
 
-    ``lifted``: the stops lifted and asks confirmed that still hold (see ``services.judging``; what was said
-    of other facts has lapsed). ``on``: the day it counts as ordered, today when None. ``limits``: the
-    practice's own, where they were read already.
+    ``lifted``: the stops lifted and asks confirmed that still hold (see ``services.judging``; those given for other
+    facts have lapsed). ``on``: the day that counts as the day of the order; None means today. ``limits``: the
+    practice's own limits, if already read.
     """
     catalogue, practice = catalogue_of(order), Practice.current()
-    # One query for all eyes and one for all figures, also of an order that was not fetched for a page.
+    # One query for all eyes and one for all figures, even if the order was not fetched for a page.
     prefetch_related_objects([order], "prescription__eyes", "fitting__frame", "fitting__measurements")
     return LensOrder(
         format=FORMAT,
@@ -97,12 +97,12 @@ def order_document(
 
 
 def catalogue_of(order: Order) -> LensCatalogue | None:
-    """The catalogue the order is drawn up from; None while no lab is chosen or it has issued none."""
+    """The catalogue the order is drawn up from; None if no lab is chosen yet or the lab has not issued one."""
     return catalogue_document(order.catalogue) if order.catalogue else None
 
 
 def catalogue_document(row: Catalogue) -> LensCatalogue:
-    """An imported catalogue as a document; parsed once for each text."""
+    """An imported catalogue as a document; each text is parsed only once."""
     return _parsed(row.text)
 
 
@@ -116,7 +116,7 @@ def _figure(value: Decimal | int | None) -> float | None:
 
 
 def _word(stored: str) -> Any:
-    """A word as it is stored; the document says which words there are."""
+    """A word as stored; the document defines which words are allowed."""
     return stored or None
 
 
@@ -139,7 +139,7 @@ def _practice(practice: Practice, order: Order, limits: PracticeLimits) -> Pract
 
 
 def _own(limits: PracticeLimits) -> dict[str, Any]:
-    """The figures that this practice set over the trade's: the cautions on paper go by them, whoever draws it."""
+    """The figures this practice set in place of the trade's; the printed cautions use them, whoever prints it."""
     return {"limits": {rule: dict(figures) for rule, figures in limits.values.items()}} if limits.values else {}
 
 
@@ -185,7 +185,7 @@ def _prescribed_eye(eye: PrescribedEye | None) -> EyePart:
 
 
 def previous_prescription(prescription: Prescription) -> Prescription | None:
-    """The patient's latest earlier prescription that is comparable: of an earlier test, for the same distance."""
+    """The patient's latest earlier prescription that can be compared: from an earlier test, for the same distance."""
     return (
         Prescription.objects.filter(
             patient_id=prescription.patient_id,
@@ -223,14 +223,14 @@ def _frame_facts(frame: Frame) -> dict[str, Any]:
 
 
 def frame_part(frame: Frame) -> FramePart:
-    """A frame by itself in the words of the document; its own page is found by ``extra.id``."""
+    """A frame by itself, in the document's terms; ``extra.id`` leads to its own page."""
     facts = _frame_facts(frame)
     facts["extra"] = {**facts["extra"], "id": str(frame.public_id)}
     return FramePart(**facts)
 
 
 def _fitting(fitting: Fitting, practice: Practice) -> FittingPart:
-    """The figures as the fitting's own page shows them: the mean of the readings to the practice's step."""
+    """The figures as the fitting's own page shows them: the mean of the readings, rounded to the practice's step."""
 
     def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | None:
         row = fitting.figure(quantity, eye)
@@ -259,7 +259,7 @@ def _fitting(fitting: Fitting, practice: Practice) -> FittingPart:
 
 
 def readings_of(fitting: Fitting) -> int | None:
-    """How often the figures that centre the lenses were taken: the fewest readings of any PD or height."""
+    """How many times the figures that centre the lenses were measured: the fewest readings of any PD or height."""
     counts = [row.reading_count for row in fitting.measurements.all() if row.quantity in (Quantity.PD, Quantity.HEIGHT)]
     return min(counts, default=None)
 
@@ -277,7 +277,7 @@ KEPT_LENS_NAMES = ("design_name", "material_name", "treatment_names")
 
 
 def _kept_lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> KeptLens | None:
-    """What is known of the lens that stays, with its names where it goes by the catalogue's codes."""
+    """What is known about the lens that stays, with its names if it is given by the catalogue's codes."""
     if lens is None:
         return None
     known = {name: value for name, value in _names(lens, catalogue).items() if name in KEPT_LENS_NAMES}
@@ -285,7 +285,7 @@ def _kept_lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> 
 
 
 def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, Any]:
-    """What the catalogue calls the codes, for paper and for readers who do not hold the catalogue."""
+    """The catalogue's names for the codes, for paper and for readers who do not have the catalogue."""
     if catalogue is None:
         return {}
     design, material = catalogue.design(lens.get("design")), catalogue.material(lens.get("material"))
@@ -306,6 +306,6 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
 
 
 def lifted_parts(entries: Sequence[dict[str, Any]]) -> tuple[Lifted, ...] | None:
-    """What was lifted and confirmed, as the document says it; None when nothing was."""
+    """What was lifted and confirmed, in the document's terms; None if nothing was."""
     names = ("rule", "eye", "reason", "by")
     return tuple(Lifted.model_validate({name: entry.get(name) for name in names}) for entry in entries) or None

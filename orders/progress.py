@@ -1,7 +1,7 @@
-"""Progress at the lab and in the practice: the kinds of event, what may happen when, and where the pair is after. Pure.
+"""Progress at the lab and in the practice: the kinds of event, what may happen when, and where the pair then is. Pure.
 
-Events are only ever added. "Where is it" is read off the last event that moves the pair, and from there one table says
-what may happen next.
+Events are only ever added. "Where is it" comes from the last event that moves the pair, and one table says what
+may happen next from there.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ AFTER: dict[EventKind, Place] = {
 }
 # A delay or a note moves nothing.
 
-# What the practice says about an event that people note; the rest is noted by the action itself.
+# The practice's words for an event that people record; the rest are recorded by the action itself.
 BY_HAND: dict[EventKind, str] = {
     EventKind.ACCEPTED: "The lab accepted it",
     EventKind.QUERY: "The lab asked something",
@@ -80,10 +80,10 @@ BY_THE_LAB = (EventKind.ACCEPTED, EventKind.QUERY, EventKind.DELAYED, EventKind.
 
 FINISHED = frozenset({Place.HANDED_OVER, Place.CANCELLED, Place.SUPERSEDED})
 
-# A lab need not say that it accepted or sent off a pair before the pair comes in. A lost parcel is sent off once more.
-# A fault may be found when the patient is already there, so a pair is returned until it is handed over. A patient may
-# walk in before anybody told them, may be reminded, and may collect on another day. The order of the kinds is the one
-# in which people most often need them.
+# A lab need not report that it accepted or dispatched a pair before the pair arrives. A lost parcel is sent again.
+# A fault may be found when the patient is already there, so a pair can be returned until it is handed over. A patient
+# may walk in before being told, may be reminded, and may collect on another day. The kinds are in the order in which
+# people most often need them.
 _AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED)
 _NOT_YET_HANDED_OVER = (EventKind.NOTE, EventKind.CANCELLED, EventKind.SUPERSEDED)
 MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
@@ -101,17 +101,17 @@ MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     Place.CANCELLED: (EventKind.NOTE,),
     Place.SUPERSEDED: (EventKind.NOTE,),
 }
-"""What may happen at a place, ``None`` being that of an order which does not exist yet."""
+"""What may happen at each place; ``None`` is the place of an order that does not exist yet."""
 
-# What cannot have happened while the order has not reached the lab.
+# What cannot have happened before the order has reached the lab.
 NEEDS_THE_LAB = frozenset({EventKind.ACCEPTED, *_AT_THE_LAB})
 
 
 def may_follow(place: Place | None, *, with_lab: bool = True, by_lab: bool = False) -> tuple[EventKind, ...]:
     """What may happen next.
 
-    ``with_lab``: false while the order that was sent still waits to get to the lab, or will not get there. ``by_lab``:
-    the lab itself says so, and then it has the order, by whatever way.
+    ``with_lab``: false while the sent order is still waiting to reach the lab, or will never reach it. ``by_lab``: the
+    lab itself reports the event, so it has the order, however it arrived.
     """
     kinds = MAY_FOLLOW[place]
     if by_lab:
@@ -122,7 +122,7 @@ def may_follow(place: Place | None, *, with_lab: bool = True, by_lab: bool = Fal
 
 
 class CannotHappen(ValueError):
-    """The event cannot follow where the pair is. ``may``: what the same person or lab can note now."""
+    """The event cannot come next, given where the pair is. ``may``: what the same person or lab can record now."""
 
     def __init__(self, place: Place | None, kind: EventKind, *, with_lab: bool = True, by_lab: bool = False):
         self.place, self.kind = place, kind
@@ -134,13 +134,13 @@ class CannotHappen(ValueError):
 
 
 def require_may_follow(place: Place | None, kind: EventKind, *, with_lab: bool = True, by_lab: bool = False) -> None:
-    """Raise :class:`CannotHappen` unless the event may follow."""
+    """Raise :class:`CannotHappen` unless the event may come next."""
     if kind not in may_follow(place, with_lab=with_lab, by_lab=by_lab):
         raise CannotHappen(place, kind, with_lab=with_lab, by_lab=by_lab)
 
 
 def place_after(kinds: Iterable[str]) -> Place | None:
-    """Where the pair is after these events, oldest first; None where nothing has happened."""
+    """Where the pair is after these events, given oldest first; None if nothing has happened."""
     place: Place | None = None
     for kind in kinds:
         place = AFTER.get(EventKind(kind), place)

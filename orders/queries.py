@@ -1,6 +1,6 @@
-"""Lists of orders: the board by place with counts and late marks, one order with all that hangs on it; and labs.
+"""Lists of orders: the board by place with counts and late marks, one order with everything related to it; and labs.
 
-Reads only. Each list is one query, whatever its length.
+This module only reads. Each list is one query, however long it is.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from orders.models import Catalogue, Delivery, Lab, Order, OrderDocument
 from orders.progress import FINISHED, Place
 from orders.states import OrderState
 
-# Where a pair can no longer be late: it is here, checked and waiting, or it will never come.
+# The places at which a pair can no longer be late: it is here, checked and waiting, or it will never come.
 PLACES_IN_TIME = (*FINISHED, Place.READY, Place.DRAFT)
 
 
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class BoardFilter:
-    """What a person asked the board for; an empty value asks for nothing."""
+    """What a person asked the board to show; an empty value does not filter."""
 
     place: str = ""
     state: str = ""
@@ -59,7 +59,7 @@ class PlaceCount:
 
 
 def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[MarkedOrder]:
-    """The orders that were asked for, each with ``is_late`` and ``delivery_trouble``; no order, no page."""
+    """The orders asked for, each with ``is_late`` and ``delivery_trouble``, neither sorted nor paged."""
     today = today or timezone.localdate()
     return _marked(_filtered(wanted, today), today)
 
@@ -78,7 +78,7 @@ def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | N
 
 
 def place_counts(today: date | None = None) -> dict[str, PlaceCount]:
-    """How many orders are at each place, and how many of them are late; every place has an entry."""
+    """The number of orders at each place, and how many of them are late; every place has an entry."""
     rows = Order.objects.order_by().values("place")
     rows = rows.annotate(orders=Count("pk"), late=Count("pk", filter=late_before(today or timezone.localdate())))
     found = {row["place"]: PlaceCount(row["place"], row["orders"], row["late"]) for row in rows}
@@ -91,34 +91,34 @@ def orders_of(patient: Patient) -> QuerySet[MarkedOrder]:
 
 
 def for_desk() -> QuerySet[Order]:
-    """Orders with what a change of a draft reads; the records chosen are read among those on offer."""
+    """Orders with what a change to a draft reads; the chosen records are read with those on offer."""
     return Order.objects.select_related(
         "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of"
     )
 
 
 def for_page() -> QuerySet[MarkedOrder]:
-    """Orders with everything that a page, the check and the document read of them."""
+    """Orders with everything that a page, the check and the document read from them."""
     deliveries = Delivery.objects.prefetch_related("attempts__actor").order_by("pk")
     rows = _marked(for_desk(), timezone.localdate()).select_related("saved_by", "sent_by")
     return rows.prefetch_related(
         "prescription__eyes",
         "fitting__measurements",
         "events__actor",
-        # Without the PDF, which is fetched when somebody asks for it.
+        # Leave out the PDF, which is fetched when somebody asks for it.
         Prefetch("documents", queryset=OrderDocument.objects.defer("pdf", "report")),
         Prefetch("documents__deliveries", queryset=deliveries),
     )
 
 
 def successor_of(order: Order) -> Order | None:
-    """The newest later revision of the same number that was not cancelled."""
+    """The newest later revision with the same number that was not cancelled."""
     later = Order.objects.filter(number=order.number, revision__gt=order.revision)
     return later.exclude(state=OrderState.CANCELLED).order_by("-revision").first()
 
 
 def latest_lab() -> Lab | None:
-    """The lab that the last order went to, else the first that takes orders."""
+    """The lab that the last order went to, else the first lab that takes orders."""
     last = Order.objects.filter(lab__active=True).select_related("lab").order_by("-pk").first()
     return last.lab if last else Lab.objects.filter(active=True).first()
 
@@ -136,7 +136,7 @@ def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
 
 
 def troubled_deliveries() -> QuerySet[Delivery]:
-    """Deliveries that wait for a person: failed, or nobody knows."""
+    """Deliveries that are waiting for a person: those that failed or whose outcome is unknown."""
     return Delivery.objects.filter(state__in=WAITS_FOR_A_PERSON).select_related("document__order__lab").order_by("pk")
 
 

@@ -1,6 +1,6 @@
-"""The order's own line of state: one table of what may follow what. Pure: knows no Django model.
+"""The states of an order: one table of what may follow what. Pure: it knows no Django model.
 
-Progress at the lab and deliveries are other lines; see :mod:`orders.progress` and the delivery model.
+Progress at the lab and deliveries are separate; see :mod:`orders.progress` and the delivery model.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ LABELS: dict[OrderState, str] = {
 
 
 class NotAllowed(ValueError):
-    """The action cannot follow the state the order is in."""
+    """The action is not possible in the order's present state."""
 
     def __init__(self, state: OrderState, action: Action):
         self.state, self.action = state, action
@@ -48,7 +48,7 @@ _PAST = {Action.SEND: "sent", Action.CANCEL: "cancelled", Action.SUPERSEDE: "sup
 
 
 def after(state: OrderState, action: Action) -> OrderState:
-    """The state that follows, or :class:`NotAllowed`."""
+    """The state that follows; raises :class:`NotAllowed` if the action is not possible."""
     try:
         return TRANSITIONS[state, action]
     except KeyError:

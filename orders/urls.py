@@ -1,4 +1,4 @@
-"""Every address of orders, their documents and deliveries, of the check and of labs: pages and API."""
+"""Every address for orders, their documents and deliveries, the check and labs: pages and API."""
 
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter

@@ -1,4 +1,4 @@
-"""Checking any order against any catalogue. Nothing is stored; every signed-in role and lab may ask."""
+"""Checks any order against any catalogue. Nothing is stored, and every signed-in role and every lab may use it."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ from orders.rules.command import plain
 
 @signed_in
 class CheckView(APIView):
-    """Judges an order: a ``lens-order/1`` and a ``lens-catalogue/1`` in, an ``order-report/1`` out.
+    """Check an order: send a ``lens-order/1`` and a ``lens-catalogue/1``, and get back an ``order-report/1``.
 
-    By the trade's limits, tightened where this practice set its own.
+    The trade's limits apply, or this practice's own where it has set stricter ones.
     """
 
     @extend_schema(request=CheckSerializer, responses={200: described(REPORT)})
@@ -41,7 +41,7 @@ class CheckView(APIView):
 
 
 def _document(data: dict[str, Any], name: str, parse: Any, faults: Faults) -> Any:
-    """The document; where it is none, its faults join the others, so that all are told at once."""
+    """The parsed document. If it is not valid, its faults join the others, so that all are reported at once."""
     try:
         return parse(json.dumps(data[name]))
     except InvalidDocument as refused:

@@ -14,12 +14,12 @@ PLACE = "#/components/schemas/"
 
 
 def described(format_name: str, part: str = "") -> dict[str, Any]:
-    """The schema of a document, or of a named part of it, as a reference."""
+    """A reference to the schema of a document, or of a named part of it."""
     return {"$ref": PLACE + component_name(format_name, part)}
 
 
 def with_documents(result: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
-    """Every format and its parts among the components of the description."""
+    """Add every format and its parts to the components of the description."""
     schemas = result.setdefault("components", {}).setdefault("schemas", {})
     for format_name in FORMATS:
         schemas.update(components_of(format_name, PLACE))

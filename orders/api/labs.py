@@ -1,4 +1,4 @@
-"""A lab's own view: the orders sent to it, their documents, and what it tells about them."""
+"""A lab's own view: the orders sent to it, their documents, and what the lab reports about them."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from orders.states import OrderState
 
 @requires(Ability.LAB_API)
 class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[Order]):
-    """Orders that were sent to the lab of this token; others do not exist for it."""
+    """Orders that were sent to the lab this token belongs to. Any other order is answered as not found."""
 
     queryset = Order.objects.none()
     serializer_class = LabOrderSerializer
@@ -41,7 +41,7 @@ class LabOrderViewSet(SentDocuments, mixins.ListModelMixin, mixins.RetrieveModel
     @extend_schema(request=LabEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Accepted, a query, a delay, dispatched; 409 with what may happen where this cannot follow."""
+        """Report an order accepted, queried, delayed or dispatched. If that cannot come next, 409 lists what can."""
         order = self.get_object()
         told = noted(LabEventSerializer(data=request.data), BY_THE_LAB)
         event = with_conflicts(record_event, order=order, actor=caller(request), **told)

@@ -1,4 +1,4 @@
-"""Orders over the API: the same services as the pages, the same refusals."""
+"""Orders over the API, with the same services and the same refusals as the pages."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class OrderViewSet(
     mixins.CreateModelMixin,
     GenericViewSet[Order],
 ):
-    """Orders, newest first, 50 a page; one order with its document as it stands, its report and its history."""
+    """Orders, newest first, 50 a page; or one order with its current document, its report and its history."""
 
     serializer_class = OrderRowSerializer
     pagination_class = ByKey
@@ -82,7 +82,7 @@ class OrderViewSet(
 
     @extend_schema(parameters=[AskedSerializer, OpenApiParameter("late", str, description="Present: only late ones.")])
     def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Narrow by `place`, `state`, or with `late` to those needed before today and not ready."""
+        """Filter by `place` or `state`, or use `late` for orders that were needed before today and are not ready."""
         return super().list(request, *args, **kwargs)
 
     @extend_schema(responses=WholeOrderSerializer)
@@ -100,7 +100,7 @@ class OrderViewSet(
 
     @extend_schema(request=DraftSerializer, responses=WholeOrderSerializer)
     def partial_update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Change a draft; 409 when it is none any more."""
+        """Change a draft; 409 if the order is no longer a draft."""
         order = self.get_object()
         values = valid(DraftSerializer(data=request.data, partial=True))
         if "patient" in values:
@@ -121,7 +121,7 @@ class OrderViewSet(
     @extend_schema(request=NothingSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def send(self, request: Request, **kwargs: Any) -> Response:
-        """Send the draft; 409 with the open findings while it may not be sent."""
+        """Send the draft. If it may not be sent yet, 409 lists the open findings."""
         order = self.get_object()
         valid(NothingSerializer(data=request.data))
         with_conflicts(send_order, order=order, actor=caller(request), version=self.version)
@@ -130,7 +130,7 @@ class OrderViewSet(
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Note what happened to an order; 409 with what may happen where this cannot follow."""
+        """Record what happened to an order. If that cannot come next, 409 lists what can."""
         order = self.get_object()
         told = noted(NotedEventSerializer(data=request.data), BY_HAND)
         event = with_conflicts(record_event, order=order, actor=caller(request), **told)
@@ -138,9 +138,9 @@ class OrderViewSet(
 
 
 def _whole(order: Order, judged: Judgement | None = None) -> dict[str, Any]:
-    """The row, the document (frozen where there is one), the report on it, deliveries and events.
+    """The order's row, its document (the frozen one if there is one), the report on it, its deliveries and events.
 
-    ``judged``: how the draft was judged when it was written a moment ago; else the check is asked.
+    ``judged``: the judgement made when the draft was saved a moment ago; without it, the check is run.
     """
     stored = next(iter(order.documents.all()), None)
     if stored:

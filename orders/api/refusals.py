@@ -1,4 +1,4 @@
-"""How the API refuses what concerns an order: 409 for the state of the record, 403 for the person, 400 for the body."""
+"""How the API refuses a request about an order: 409 for the record's state, 403 for the person, 400 for the body."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from orders.states import NotAllowed
 
 
 class Conflict(APIException):
-    """The record is in another state than the caller thought."""
+    """The record is not in the state that the caller expected."""
 
     status_code = status.HTTP_409_CONFLICT
     default_detail = "The order has changed."
@@ -34,14 +34,14 @@ def valid(serializer: Any) -> dict[str, Any]:
 
 
 def noted(serializer: Any, may: Iterable[EventKind]) -> dict[str, Any]:
-    """Kind and note of an event, judged by the page's form. ``may``: the kinds that the caller may note."""
+    """The kind and note of an event, validated by the page's form. ``may``: the kinds that the caller may record."""
     form = EventForm(typed(valid(serializer)), may=may)
     refuse(faults_of(form))
     return form.cleaned_data
 
 
 def with_conflicts(service: Any, **kwargs: Any) -> Any:
-    """Run a service; its refusals that are about the state of the record become 409, about the person 403."""
+    """Run a service. A refusal because of the record's state becomes 409; one because of the person becomes 403."""
     try:
         return service(**kwargs)
     except NotReady as refused:

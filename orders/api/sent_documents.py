@@ -1,4 +1,4 @@
-"""The two files of a sent order, read by the practice and by its lab alike."""
+"""The two files of a sent order, for both the practice and the lab."""
 
 from __future__ import annotations
 
@@ -21,27 +21,27 @@ from orders.models import Order, OrderDocument
 
 
 class SentDocuments:
-    """For a view set of orders; each answers 409 while there is only a draft."""
+    """Mix this into a view set of orders. Both actions answer 409 while the order is still a draft."""
 
     get_object: Any
 
     @extend_schema(parameters=FILE_HEADERS, responses={200: described(ORDER)})
     @action(detail=True, methods=["get"])
     def document(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The frozen `lens-order/1`, byte for byte as it was sent."""
+        """The frozen `lens-order/1`, byte for byte as sent."""
         stored = stored_of(self.get_object())
         return _file(request, stored.sha256, "application/json", lambda: stored.text)
 
     @extend_schema(parameters=FILE_HEADERS, responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
     def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
-        """The lab-order PDF as it was sent."""
+        """The lab-order PDF as sent."""
         stored = stored_of(self.get_object())
         return _file(request, stored.pdf_sha256, "application/pdf", lambda: bytes(stored.pdf))
 
 
 def _file(request: Request, sha256: str, content_type: str, content: Callable[[], str | bytes]) -> HttpResponse:
-    """The file, or 304 for whoever keeps it: it never changes, and its hash is its ETag."""
+    """The file, or 304 if the caller already has it. The file never changes, and its hash is its ETag."""
     headers = {"ETag": f'"{sha256}"', "Cache-Control": "private, no-cache"}
     if is_kept(request, headers["ETag"]):
         return HttpResponse(status=304, headers=headers)

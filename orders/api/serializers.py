@@ -17,7 +17,7 @@ from orders.states import OrderState
 
 
 class EventSerializer(serializers.ModelSerializer[OrderEvent]):
-    """Something that happened to an order, as it is on record."""
+    """Something that happened to an order, as recorded."""
 
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
     actor: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
@@ -29,14 +29,14 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
 
 
 class NotedEventSerializer(NoUnknownKeys):
-    """What people note; that an order was sent, cancelled or superseded is noted by the action itself."""
+    """An event that people record. Sending, cancelling or superseding an order is recorded by the action itself."""
 
     kind = Word(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
     note = Words(required=False)
 
 
 class DeliverySerializer(serializers.ModelSerializer[Delivery]):
-    """A way an order goes to its lab: codes for programs, names beside them for whoever reads."""
+    """One way an order goes to its lab, with codes for programs and names beside them for people."""
 
     channel_name = serializers.CharField(source="get_channel_display", read_only=True)
     state_name = serializers.CharField(source="get_state_display", read_only=True)
@@ -81,7 +81,7 @@ class OrderRowSerializer(serializers.ModelSerializer[Order]):
 
 
 class WholeOrderSerializer(OrderRowSerializer):
-    """An order with its document as it stands (frozen once it was sent), the report on it, and what became of it."""
+    """An order with its current document (frozen once sent), the report on it, and what has happened to it since."""
 
     document = OrderField()
     report = ReportField()
@@ -94,7 +94,7 @@ class WholeOrderSerializer(OrderRowSerializer):
 
 
 class LensPartSerializer(NoUnknownKeys):
-    """Keys of a lens in a ``lens-order/1`` that may be chosen. ``extra``, as documents have it, says nothing here."""
+    """The keys of a lens in a ``lens-order/1`` that may be chosen. ``extra`` is accepted but ignored."""
 
     base_curve_d = Figure(allow_null=True, required=False)
     centre_thickness_mm = Figure(allow_null=True, required=False)
@@ -122,14 +122,14 @@ class DraftLensSerializer(LensPartSerializer):
 
 
 class DraftLensesSerializer(NoUnknownKeys):
-    """The lenses of a draft; an eye that is null or left out is not made."""
+    """The lenses of a draft. No lens is made for an eye that is null or left out."""
 
     right = DraftLensSerializer(allow_null=True, required=False)
     left = DraftLensSerializer(allow_null=True, required=False)
 
 
 class DraftSerializer(JudgedByForm[Order]):
-    """What may be chosen of a draft."""
+    """What can be chosen in a draft."""
 
     patient = ByPublicId(Patient)
     prescription = ByPublicId(Prescription, allow_null=True, required=False)
@@ -161,11 +161,11 @@ class DraftSerializer(JudgedByForm[Order]):
 
 
 class NothingSerializer(NoUnknownKeys):
-    """No keys: all that is asked stands in the address and in If-Match."""
+    """An empty body: the address and If-Match say everything."""
 
 
 class SettleSerializer(NoUnknownKeys):
-    """A question confirmed or a stop lifted, in the name of the token's owner."""
+    """Confirms a question or lifts a stop, in the name of the token's owner."""
 
     rule = serializers.CharField(max_length=60)
     eye = serializers.ChoiceField(choices=["right", "left", "both"], allow_null=True, required=False)
@@ -173,28 +173,28 @@ class SettleSerializer(NoUnknownKeys):
 
 
 class AskedSerializer(serializers.Serializer[Any]):
-    """What a list of orders is narrowed by."""
+    """The filters for a list of orders."""
 
     place = serializers.ChoiceField(choices=[str(place) for place in Place], required=False)
     state = serializers.ChoiceField(choices=[str(state) for state in OrderState], required=False)
 
 
 class CheckSerializer(NoUnknownKeys):
-    """Two documents, whole."""
+    """Two complete documents: the order and the catalogue."""
 
     order = OrderField()
     catalogue = CatalogueField()
 
 
 class LabEventSerializer(NoUnknownKeys):
-    """What a lab may tell of an order."""
+    """What a lab may report about an order."""
 
     kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in BY_THE_LAB])
     note = Words(required=False)
 
 
 class LabOrderSerializer(serializers.ModelSerializer[Order]):
-    """An order in a lab's own list: no patient but the reference in the document."""
+    """An order in a lab's own list. Nothing identifies the patient but the reference in the document."""
 
     class Meta:
         model = Order

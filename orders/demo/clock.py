@@ -1,7 +1,7 @@
-"""Doing something as if it were an earlier day, so that the demo practice has a past.
+"""Puts the clock back to an earlier day while something is done, so that the demo practice has a history.
 
-Only the demo uses it. All services take the time from ``django.utils.timezone``, so that is where the clock is
-put back; nothing outside the ``with`` block is touched.
+Only the demo uses this. All services take the time from ``django.utils.timezone``, so that is where the clock is
+put back. Nothing outside the ``with`` block is affected.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from django.utils import timezone
 
 @contextmanager
 def days_ago(days: float) -> Iterator[datetime]:
-    """Within the block it is ``days`` earlier than now, to the second."""
+    """Within the block the time is exactly ``days`` days earlier than now."""
     then = datetime.now(UTC) - timedelta(days=days)
     clock = timezone.now
     timezone.now = lambda: then

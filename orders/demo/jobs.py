@@ -1,4 +1,4 @@
-"""The demo's orders: lenses that suit each patient, and orders at every place between draft and hand-over."""
+"""The demo's orders: lenses that suit each patient, and orders at every stage from draft to hand-over."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from orders.services.judging import judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
 
-# What happens to a pair after it is sent, in order: kind, days after sending, note.
+# What happens to a pair after its order is sent, in sequence: kind, days after sending, note.
 STORY = (
     (EventKind.ACCEPTED, 0.2, ""),
     (EventKind.QUERY, 1.0, "Is the frame on its way to us?"),
@@ -39,8 +39,8 @@ STORY = (
     (EventKind.PATIENT_TOLD, 12.2, "By text message."),
     (EventKind.HANDED_OVER, 14.0, ""),
 )
-# How far each demo order has come, in turn: events of the story by position, days since it was sent. The patients
-# after the last turn have no order yet; each PDF is drawn for real and takes its time.
+# How far each demo order has got, patient by patient: positions of its events in the story above, and days since it
+# was sent. Patients beyond the end of this list have no order yet, because each PDF really is drawn and takes time.
 STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
     ("handed over", (0, 4, 5, 9, 10, 11), 21),
     ("at the lab", (0,), 3),
@@ -72,7 +72,7 @@ REASONS = {PROTECTED: "Fitted, ordered and to be handed over by the registered o
 
 
 def lenses_for(row: dict[str, Any], catalogue: LensCatalogue) -> dict[str, Any]:
-    """Lenses as a dispenser might choose them from this catalogue, by the kind of patient."""
+    """Lenses that a dispenser might choose from this catalogue for this kind of patient."""
     design = _design(row, catalogue)
     material = _material(row, design, catalogue)
     sun = "wrap sun" in row["kind"] or "plano sun" in row["kind"]
@@ -139,7 +139,7 @@ def _corridor(design: Design, height: float) -> float:
 def load_order(
     place: int, row: dict[str, Any], patient: Patient, fitting: Fitting, lab: Lab, dispenser: StaffUser
 ) -> Order:
-    """An order for this patient, brought as far as its turn among the stages says."""
+    """Create an order for this patient and take it as far as the stage for this turn says."""
     stage, events, ago = STAGES[place]
     with days_ago(ago):
         order = _draft(row, patient, fitting, lab, dispenser)
@@ -166,7 +166,7 @@ def load_order(
 
 
 def measured_ago(place: int) -> float:
-    """Days since the patient of this turn was measured: just before the order, where there is one."""
+    """Days since the patient for this turn was measured: just before the order, if there is one."""
     return STAGES[place][2] + AN_HOUR if place < len(STAGES) else place % 20 + 1
 
 
@@ -190,7 +190,7 @@ def _draft(
 
 
 def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None:
-    """The pair that was handed over turned out wrong; it was ordered anew three days ago."""
+    """The pair handed over turned out to be wrong, so it was reordered three days ago."""
     with days_ago(3):
         remarks = "The first pair was scratched. Please make it exactly as before."
         assert order.fitting is not None
@@ -203,7 +203,7 @@ def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None
 
 
 def _send(order: Order, dispenser: StaffUser) -> bool:
-    """Questions are confirmed and protected patients vouched for; any other stop keeps the order a draft."""
+    """Confirm the questions and vouch for protected patients. Any other stop leaves the order a draft."""
     order = for_page().get(pk=order.pk)
     judgement = judge(order)
     if any(part.level == "stop" and part.rule != PROTECTED for part in judgement.open_findings):

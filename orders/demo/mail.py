@@ -1,4 +1,4 @@
-"""Sending the demo's orders: by the outbox and worker of real ones, at their time; one while no mail server answers."""
+"""Sends the demo's orders through the real outbox and worker, each on its day; one while no mail server answers."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ A_MOMENT = timedelta(seconds=1)
 
 
 def deliver() -> None:
-    """Hands what is due to the mail settings of this installation; outside any transaction."""
+    """Send what is due by this installation's mail settings, outside any transaction."""
     with _without_log():
         send_due()
 
 
 def try_in_vain(order: Order) -> None:
-    """Every try the outbox makes for this order, each when it is due, until it gives up. Takes two days of the past."""
+    """Make every attempt the outbox makes for this order, each when due, until it gives up two days later."""
     waiting = Delivery.objects.filter(document__order=order, state__in=OPEN)
     with _mail_server_away() as send, _without_log():
         while (delivery := waiting.first()) is not None:
@@ -39,7 +39,7 @@ def try_in_vain(order: Order) -> None:
 
 @contextmanager
 def _mail_server_away() -> Iterator[Sender]:
-    """Sends to a port of this machine at which nobody listens, so that every try within the block is refused."""
+    """Send to a local port on which nothing listens, so that every attempt within the block is refused."""
     with socket.socket() as nobody:
         nobody.bind(("127.0.0.1", 0))
         smtp, port = "django.core.mail.backends.smtp.EmailBackend", nobody.getsockname()[1]
@@ -48,7 +48,7 @@ def _mail_server_away() -> Iterator[Sender]:
 
 @contextmanager
 def _without_log() -> Iterator[None]:
-    """What happened weeks ago is no news for whoever watches the demo being made."""
+    """Log nothing: events dated weeks ago are of no interest to someone watching the demo load."""
     log = logging.getLogger("datumline.sending")
     before, log.disabled = log.disabled, True
     try:

@@ -27,8 +27,8 @@ def load_practice(facts: dict[str, Any]) -> None:
 
 
 def load_staff(facts: dict[str, Any]) -> dict[str, StaffUser]:
-    """By role. All share the demo's one password, which is printed for whoever starts the demo."""
-    # Hashing is slow on purpose; one password needs it once.
+    """The staff by role. All share one demo password, which is printed for the person who starts the demo."""
+    # Hashing is slow on purpose, so hash the one password once.
     password = make_password(facts["password"])
     return {person["role"]: StaffUser.objects.create(password=password, **person) for person in facts["staff"]}
 

@@ -52,7 +52,7 @@ WRAPPED_FROM_D = 7.0
 
 
 def load_frames(rows: list[dict[str, Any]], actor: StaffUser) -> dict[str, Frame]:
-    """By model and size; of a frame in several colours, the first."""
+    """The frames by model and size; if a frame comes in several colours, the first."""
     frames: dict[str, Frame] = {}
     for row in rows:
         frame = add_frame(actor=actor, fields={name: _exact_if_figure(row[name]) for name in FRAME}, shape=_shape(row))
@@ -83,7 +83,7 @@ def load_patient(row: dict[str, Any], desk: StaffUser) -> Patient:
 
 
 def _born_on(row: dict[str, Any]) -> date:
-    """So that the next birthday is ``birthday_in_days`` away and the patient is of the age given."""
+    """The date of birth of a patient of the given age whose next birthday is ``birthday_in_days`` away."""
     next_birthday = timezone.localdate() + timedelta(days=row["birthday_in_days"])
     return next_birthday - timedelta(days=round((row["age"] + 1) * DAYS_A_YEAR))
 
@@ -123,7 +123,7 @@ def _eye(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def load_fitting(row: dict[str, Any], patient: Patient, frame: Frame, dispenser: StaffUser) -> Fitting:
-    """Two readings of each figure that centres a lens, the angles of a usual fit."""
+    """Two readings of each figure used to centre a lens, with the angles of an ordinary fit."""
     wrapped = float(frame.front_curve_d or 0) >= WRAPPED_FROM_D
     return record_fitting(
         actor=dispenser,

@@ -1,4 +1,4 @@
-"""One text for one document: canonical JSON (RFC 8785) and its SHA-256, to prove that copies agree."""
+"""Canonical JSON (RFC 8785), which writes a document in only one way, and its SHA-256, to prove that copies agree."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from dispensing.documents import DocumentPart
 
 
 def plain(document: DocumentPart) -> dict[str, Any]:
-    """The document as JSON values; keys that were never given are left out, so nothing is invented."""
+    """The document as JSON values; keys that were never set are left out, so nothing is made up."""
     return document.model_dump(mode="json", exclude_unset=True)
 
 

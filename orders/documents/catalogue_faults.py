@@ -1,4 +1,4 @@
-"""Faults of a catalogue that parses but does not hang together: codes used twice, or named and not there."""
+"""Faults in a catalogue that parses but is not consistent: codes used twice, or referred to but not defined."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from orders.documents.lens_catalogue import Design, LensCatalogue, Treatment
 
 
 def faults_in(catalogue: LensCatalogue) -> Iterator[Fault]:
-    """Each fault with its JSON path. None: every code stands once and every code named is there."""
+    """Each fault with its JSON path. No faults: every code is defined once, and every code referred to exists."""
     materials = {material.id for material in catalogue.materials}
     treatments = {treatment.id for treatment in catalogue.treatments}
     for name in ("materials", "designs", "treatments"):

@@ -1,8 +1,8 @@
 """An order as HL7 FHIR (R4 and R4B): the prescription as VisionPrescription, the centring as an Observation.
 
-A second export for record systems, never the order itself: FHIR has no place for frame, lens product or shape.
-Pure: plain dicts out, decimals as `Decimal` so that 2.00 stays 2.00; `fhir_json` writes them. Values are taken as
-written and never changed; one that FHIR cannot hold is left out and said so in a note. Source: HL7 FHIR R4
+A second export for record systems, never the order itself: FHIR has no place for frame, lens product or shape. Pure:
+it returns plain dicts, with decimals as `Decimal` so that 2.00 stays 2.00; `fhir_json` writes them. Values are taken
+as written and never changed. A value that FHIR cannot hold is left out, and a note says so. Source: HL7 FHIR R4
 (4.0.1), VisionPrescription and Observation.
 """
 
@@ -44,14 +44,14 @@ FOR_THE_PAIR = (
 
 
 def fhir_bundle(order: LensOrder) -> dict[str, Any]:
-    """A Bundle (collection): Patient (reference only), VisionPrescription, and an Observation of what was measured."""
+    """A Bundle (collection): Patient (reference only), VisionPrescription, and an Observation with the measurements."""
     resources = [_patient(order), _prescription(order), _position_of_wear(order)]
     entries = [{"fullUrl": _url(order, kind["resourceType"]), "resource": kind} for kind in resources if kind]
     return {"resourceType": "Bundle", "type": "collection", "entry": entries}
 
 
 def fhir_json(value: Any, indent: int = 0) -> str:
-    """JSON text of dicts, lists, texts, whole numbers and decimals; a decimal keeps its places."""
+    """The JSON text of dicts, lists, strings, whole numbers and decimals; a decimal keeps its decimal places."""
     pad, inner = " " * indent, " " * (indent + 2)
     if isinstance(value, dict) and value:
         parts = (f"{inner}{json.dumps(key)}: {fhir_json(item, indent + 2)}" for key, item in value.items())
@@ -62,12 +62,12 @@ def fhir_json(value: Any, indent: int = 0) -> str:
 
 
 def power(value: float) -> Decimal:
-    """As paper and pages write it: two places, an eighth with three; one that no lens has with two."""
+    """A power as paper and pages write it: to two places, or three for an eighth. One that no lens has gets two."""
     return Decimal(format_power(value)) if abs(value) <= LARGEST_WRITTEN_D else decimal(value)
 
 
 def decimal(value: float) -> Decimal:
-    """With two places, and never -0.00."""
+    """The number to two decimal places, and never -0.00."""
     rounded = Decimal(str(value)).quantize(Decimal("0.01"), context=ANY_SIZE)
     return rounded if rounded else Decimal("0.00")
 
@@ -78,7 +78,7 @@ def _url(order: LensOrder, kind: str) -> str:
 
 
 def _date(key: str, value: date | None) -> dict[str, Any]:
-    """A required date; where it is not known FHIR wants the reason in its place."""
+    """A required date. If it is not known, FHIR wants the reason instead."""
     return {key: value.isoformat()} if value else {f"_{key}": {"extension": [ABSENT]}}
 
 
@@ -127,7 +127,7 @@ def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
 
 
 def _cylinder(prescribed: PrescribedEye, notes: list[str]) -> dict[str, float | int]:
-    """Cylinder and axis go together or not at all; FHIR's axis is a whole number, and ours lies within half a turn."""
+    """Cylinder and axis are both given or both left out. FHIR's axis is a whole number; ours is within half a turn."""
     cylinder, axis = prescribed.cylinder, prescribed.axis
     if not cylinder:
         return {}
@@ -138,7 +138,7 @@ def _cylinder(prescribed: PrescribedEye, notes: list[str]) -> dict[str, float | 
 
 
 def _prism(prescribed: PrescribedEye) -> list[dict[str, Any]]:
-    """One entry a base direction, horizontal first; equal directions add up and opposite ones cancel."""
+    """One entry for each base direction, horizontal first. Prisms the same way add up; opposite ones cancel out."""
     parts: list[dict[str, Any]] = []
     for plus, minus in (("in", "out"), ("up", "down")):
         total = sum(

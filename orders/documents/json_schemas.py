@@ -1,6 +1,6 @@
 """JSON Schemas (2020-12) of all seven formats, made from the classes that parse them, so that both always agree.
 
-A schema can say less than the parser: it cannot see a key that stands twice. Pure.
+A schema can express less than the parser: it cannot see that a key is repeated. Pure.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ FORMATS: dict[str, type[DocumentPart]] = {
 
 
 class _Generator(GenerateJsonSchema):
-    """Says that a list or an object which may be null may be null: the parser sees to that before the schema does."""
+    """Marks nullable lists and objects as nullable: the parser accepts null before its own schema comes into play."""
 
     def function_before_schema(self, schema: core_schema.BeforeValidatorFunctionSchema) -> JsonSchemaValue:
         inner = super().function_before_schema(schema)
@@ -37,7 +37,7 @@ class _Generator(GenerateJsonSchema):
 
 
 def schema_of(format_name: str) -> dict[str, Any]:
-    """The schema of one format. Its ``$id`` never changes; another version of the format has another."""
+    """The schema of one format. Its ``$id`` never changes; each version of the format has its own."""
     made = FORMATS[format_name].model_json_schema(schema_generator=_Generator, by_alias=True)
     required = sorted({"format", *made.get("required", ())})
     return {"$schema": DIALECT, "$id": schema_id(format_name), **made, "required": required}

@@ -1,6 +1,6 @@
-"""The keys of an order and their values as people say them: ``lenses.right.design`` → "right design".
+"""The keys of an order and their values in everyday words: ``lenses.right.design`` → "right design".
 
-For pages that set two versions of an order side by side. Must never know where the two come from.
+For pages that show two versions of an order side by side. This module must never know where the two come from.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ SECTIONS: Final = {
     "kept_lens": "{} of the lens that stays",
     "practice": "{} of the practice",
 }
-"""Parts of an order whose keys need their part said; of the others the key tells enough."""
+"""Parts of an order that must be named with their keys; elsewhere the key alone is clear enough."""
 
 KEYS: Final = {
     "frame.source": "way of the frame",
@@ -35,7 +35,7 @@ KEYS: Final = {
     "practice.name": "name of the practice",
     "patient.reference": "reference",
 }
-"""Whole keys that their last word would not tell."""
+"""Complete keys whose last word would not be clear by itself."""
 
 WORDS: Final = {
     "a_mm": "A",
@@ -72,7 +72,7 @@ WORDS: Final = {
     "use": "use of the prescription",
     "vertex_mm": "vertex distance",
 }
-"""Last words of a key that its own letters do not say."""
+"""Last words of keys that need other wording than the key itself."""
 
 CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "purpose": names.PURPOSES,
@@ -86,7 +86,7 @@ CHOICES: Final[dict[str, Mapping[Any, str]]] = {
 
 
 def key_in_words(path: str) -> str:
-    """The key in a few words, small, with the eye before it: ``prescription.left.add`` → "left add"."""
+    """The key in a few lower-case words, with the eye first: ``prescription.left.add`` → "left add"."""
     if path in KEYS:
         return KEYS[path]
     section, *steps = path.split(".")
@@ -99,7 +99,7 @@ def key_in_words(path: str) -> str:
 
 
 def value_in_words(path: str, value: Any, catalogue: LensCatalogue | None = None) -> str:
-    """A value as people read it: choices by their words, what the catalogue offers by name, nothing as a dash."""
+    """A value for people to read: choices in words, catalogue items by name, and a dash for no value."""
     if value is None or value == "" or (isinstance(value, Sequence) and not value):
         return DASH
     if isinstance(value, bool):

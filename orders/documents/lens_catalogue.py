@@ -1,7 +1,7 @@
-"""``lens-catalogue/1``: what one lab offers, with the limits that its own sheets give.
+"""``lens-catalogue/1``: what one lab offers, with the limits from its own data sheets.
 
 Unlike an order, a catalogue must be complete: a design without a power range could not be checked
-against. Keys that a design or treatment need not have may be null or absent.
+against. Optional keys of a design or treatment may be null or absent.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ class Treatment(DocumentPart):
     materials: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
     luminous_transmittance: Annotated[float, AfterValidator(as_share)] | None = None
-    """As a share from 0 to 1; a catalogue may give it in per cent."""
+    """A fraction from 0 to 1; a catalogue may give it in per cent."""
 
     _lists = field_validator("materials", "excludes", mode="before")(list_or_nothing)
 

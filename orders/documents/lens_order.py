@@ -1,8 +1,8 @@
-"""``lens-order/1``: everything a lab needs to make one pair (or one lens), and all that the check reads.
+"""``lens-order/1``: everything that a lab needs to make one pair (or one lens), and everything that the check reads.
 
-Lengths in mm, powers in D, prism in prism dioptres, angles in degrees, axis 1–180 (TABO), eyes the
-wearer's own, ``in`` towards the nose, ``up`` towards the brow. Any prescribed or measured value may be
-absent or out of range: that is for the check to find, not a fault of the format.
+Lengths in mm, powers in D, prism in prism dioptres, angles in degrees, axis 1–180 (TABO). Right and left are the
+wearer's own, ``in`` is towards the nose, ``up`` towards the brow. Any prescribed or measured value may be absent or
+out of range: that is for the check to find, and not a fault in the document's format.
 """
 
 from __future__ import annotations
@@ -206,7 +206,7 @@ class LensOrder(DocumentPart):
 
     @property
     def wearer_age(self) -> int | None:
-        """Whole years when the order is placed; where that day does not tell, when the eyes were tested, or needed."""
+        """Age in whole years on the day of the order, else of the test, else on the day the order is needed."""
         days = (self.ordered_on, self.prescription.tested_on, self.needed_on)
         ages = (years_between(self.patient.born_on, day) for day in days)
         return next((age for age in ages if age is not None), None)

@@ -1,7 +1,7 @@
-"""What people read in place of the codes of a document: choices by their words, lens, material and treatments by name.
+"""What people read in place of a document's codes: words for choices, names for lenses, materials and treatments.
 
-Every list of codes has its words here, or with the record where it shares the list; pages, paper, findings and the API
-read them. Must never know a rule, a row or a page.
+The words for every list of codes are here, or with the dispensing record if that shares the list. Pages, paper,
+findings and the API use them. This module must never know a rule, a row or a page.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
     "progressive": "fitting cross",
     "office": "fitting cross",
 }
-"""What of a lens lies at the fitting height."""
+"""Which part of a lens lies at the fitting height."""
 
 __all__ = [
     "DESIGN_KINDS",
@@ -63,7 +63,7 @@ __all__ = [
 
 @dataclass(frozen=True)
 class LensNames:
-    """A lens by name; a code stands only where no catalogue has a name for it."""
+    """The names of a lens and its parts; a code is used only where no catalogue has a name for it."""
 
     design: str | None
     material: str | None

@@ -1,6 +1,6 @@
 """``order-report/1``: what the check found in one order, and the figures it computed on the way.
 
-Figures are not rounded here; rounding is for display. A figure that depends on something missing is null.
+Figures are not rounded here, only for display. A figure that depends on something missing is null.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ FindingEye = Literal["right", "left", "both"]
 
 
 class FindingPart(DocumentPart):
-    """One finding. title: its rule in words. message: what was found and what to do about it, as one text; says and
-    advice: the two apart, empty in a report of a program that does not state them.
+    """One finding. title: its rule in words. message: what was found and what to do about it, as one text.
+    says, advice: those two separately; empty in a report from a program that does not give them separately.
     """
 
     rule: str
@@ -58,11 +58,11 @@ class EdgedLens(DocumentPart):
 
 
 class ComputedEye(DocumentPart):
-    """Thickness, edge and weight are those of the thinnest lens of the power without its prism.
+    """Thickness, edge and weight are for the thinnest lens of this power, without its prism.
 
-    base_curve_by: what chose the base curve: the order, the catalogue's table, or Vogel's rule where that has none.
-    as_made: those with the prescribed prism and the ordered centre thickness in it; absent where there is neither,
-    or where a lens of these cannot be worked out.
+    base_curve_by: what the base curve comes from: the order, the catalogue's table, or Vogel's rule if that has none.
+    as_made: the same figures with the prescribed prism and the ordered centre thickness; absent if there is neither,
+    or if such a lens cannot be worked out.
     """
 
     decentration_in_mm: float | None = None
@@ -83,7 +83,7 @@ class ComputedEye(DocumentPart):
     as_made: EdgedLens | None = None
 
     def shown(self, key: str) -> float | None:
-        """A figure as people are to see it: of the lens as it will be made, where that is another one."""
+        """A figure for people to see: that of the lens as it will be made, if that is different."""
         made = self.as_made if key in EdgedLens.model_fields else None
         value: float | None = getattr(made or self, key)
         return value

@@ -1,10 +1,10 @@
 """An order as the trade's label-and-value records in ASCII, with the frame trace: a copy for lab machines.
 
-Never the only copy: products are named by texts that lab and practice must agree on, and which label holds the
-height of a fitting cross differs from lab to lab (``cross_height``). One record a line, ``LABEL=right;left``,
-CR LF, ``?`` for what is not known of one eye; a record with nothing in it is left out. Written from public
-sample files and parsers of such records, without the standard's own text (ISO 16284, withdrawn), so no
-conformance is claimed. Pure.
+This must never be the only copy: products are named by texts that lab and practice must agree on, and labs differ
+in which label holds the height of a fitting cross (``cross_height``). Each line is one record, ``LABEL=right;left``,
+ending in CR LF, with ``?`` for an eye's unknown value; an empty record is left out. Written from public sample
+files and parsers of such records, without the text of the standard itself (ISO 16284, withdrawn), so no conformance
+is claimed. Pure.
 """
 
 from __future__ import annotations
@@ -31,13 +31,13 @@ EDGES = {"full_rim": "1", "drilled": "2", "grooved": "3"}
 
 
 def records(order: LensOrder, *, cross_height: CrossHeight = "SEGHT") -> bytes:
-    """The records as bytes. ``cross_height``: the label this lab reads the fitting cross under."""
+    """The records as bytes. ``cross_height``: the label under which this lab reads the height of the fitting cross."""
     lines = [*_job(order), *_powers(order), *_centring(order, cross_height), *_lenses(order), *_frame(order)]
     return "".join(f"{line}\r\n" for line in [*lines, *_trace(order)]).encode("ascii")
 
 
 def ascii_text(text: str | None) -> str:
-    """Readable ASCII without the signs that mean something in a record."""
+    """Readable ASCII without the characters that have a meaning in a record."""
     plain = anyascii(text or "").replace(";", ",").replace("=", "-")
     return " ".join("".join(sign if sign.isprintable() else " " for sign in plain).split())[:LONGEST_TEXT]
 
@@ -48,14 +48,14 @@ def _single(label: str, text: str | None) -> Iterator[str]:
 
 
 def _pair(label: str, value_of: Callable[[Eye], str | None]) -> Iterator[str]:
-    """Both eyes always: one value alone would be read as meant for both."""
+    """Always write both eyes: a single value would be taken to apply to both."""
     values = [value_of(eye) for eye in EYES]
     if any(value is not None for value in values):
         yield f"{label}={';'.join(UNKNOWN if value is None else value for value in values)}"
 
 
 def _power(value: float | None) -> str | None:
-    """As paper and pages write it, without a plus; one that no lens has as it stands."""
+    """A power as paper and pages write it, but without a plus sign; one that no lens has is written unchanged."""
     if value is None or abs(value) > LARGEST_WRITTEN_D:
         return _fixed(value)
     return format_power(value).lstrip("+")
@@ -85,7 +85,7 @@ def _powers(order: LensOrder) -> Iterator[str]:
 
 
 def _cylinder(prescribed: PrescribedEye) -> float | None:
-    """A power without a cylinder is a sphere, not an eye of which something is unknown."""
+    """The cylinder; a power without one is a sphere, not an eye with something unknown."""
     return prescribed.cylinder or (None if prescribed.sphere is None else 0.0)
 
 
@@ -94,12 +94,12 @@ def _axis(prescribed: PrescribedEye) -> float | None:
 
 
 def _prism(order: LensOrder, eye: Eye) -> tuple[str | None, str | None]:
-    """Size and base angle, 0 to 360 as seen from the front: in is 0 for the right eye and 180 for the left."""
+    """Prism size and base angle, 0 to 360 as seen from the front: base in is 0 for the right eye, 180 for the left."""
     given = [part for part in order.prescription.eye(eye).prism if part.amount and part.base]
     try:
         prism = resultant(Prism.from_base(part.amount or 0.0, part.base) for part in given)
     except OpticsError:
-        return None, None  # an amount that no prism has
+        return None, None  # no prism has this amount
     if prism.amount_pd < 0.005:
         return None, None
     return _fixed(prism.amount_pd), _fixed(prism.base_deg(eye), 0)

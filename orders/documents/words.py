@@ -1,4 +1,4 @@
-"""How the lab order on paper writes figures, dates and the words of the document. Missing is always a dash."""
+"""How the paper lab order writes figures, dates and the document's words. A missing value is always a dash."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ MISSING = "–"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 CURVE_BY_RULE = "by Vogel's rule"
-"""How a base curve is marked that neither the order nor the lab's table gives."""
+"""The mark for a base curve that comes from neither the order nor the lab's table."""
 
 
 def figure(value: float | None, unit: str = "", places: int = 1) -> str:
-    """A length, angle or weight: one decimal unless told otherwise; figures typed finer keep their digits."""
+    """A length, angle or weight: one decimal place by default; figures typed with more keep them."""
     if value is None:
         return MISSING
     rounded = f"{value:.{places}f}"
@@ -35,13 +35,13 @@ def rounded(value: float | None, unit: str = "", places: int = 1) -> str:
 
 
 def base_curve(eye: ComputedEye) -> str:
-    """The curve in use, with the rule where one chose it: ``10.50 D by Vogel's rule``."""
+    """The curve in use, with the rule if a rule chose it: ``10.50 D by Vogel's rule``."""
     shown = rounded(eye.base_curve_d, "D", 2)
     return f"{shown} {CURVE_BY_RULE}" if eye.base_curve_by == "vogel" else shown
 
 
 def power(value: float | None) -> str:
-    """A power as the trade writes it; one that no lens has is printed as it stands."""
+    """A power as the trade writes it; one that no lens has is printed unchanged."""
     if value is None:
         return MISSING
     try:
@@ -68,7 +68,7 @@ def prism(parts: Iterable[PrismPart]) -> str:
 
 
 def day(value: date | None) -> str:
-    """``4 Dec 2026``: a month in letters cannot be read as a day."""
+    """``4 Dec 2026``: a month in letters cannot be mistaken for a day."""
     return MISSING if value is None else f"{value.day} {MONTHS[value.month - 1]} {value.year}"
 
 
@@ -78,6 +78,6 @@ def extra_of(part: DocumentPart | None, key: str) -> Any:
 
 
 def text_of(part: DocumentPart | None, key: str, otherwise: str | None = None) -> str:
-    """A text under ``extra``, else ``otherwise``, else a dash; whatever another system wrote there is no text."""
+    """A text under ``extra``, else ``otherwise``, else a dash. What another system put there may not be text."""
     value = extra_of(part, key)
     return value if isinstance(value, str) and value else (otherwise or MISSING)

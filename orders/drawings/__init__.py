@@ -1,8 +1,8 @@
-"""Drawings of an order, as SVG text, for the pages and the lab-order PDF alike.
+"""Drawings of an order, as SVG text, for both the pages and the lab-order PDF.
 
 Pure: documents and figures in, text out. All drawings are in mm as seen from the front, facing the wearer, so
-the wearer's right lens is on the left; without styles of a page they look right on paper, with them the page's
-classes win. Must never know Django, a database or a file.
+the wearer's right lens is on the left. They look right on paper without a page's styles; on a page, the page's
+classes win. These modules must never know Django, a database or a file.
 """
 
 from orders.drawings.outline import shape_drawing

@@ -1,4 +1,4 @@
-"""Hatching a closed outline with slanting lines, worked out here so that every reader of SVG shows the same."""
+"""Hatches a closed outline with slanting lines, worked out here so that every SVG viewer shows the same thing."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def hatch(picture: Picture, outline: FloatArray, kind: str = "hatch") -> None:
 
 
 def hatch_lines(outline: FloatArray) -> list[tuple[FloatArray, FloatArray]]:
-    """Pieces of the parallel lines that lie inside the outline (even-odd rule), as pairs of ends in mm."""
+    """The pieces of the parallel lines inside the outline (even-odd rule), as pairs of end points in mm."""
     slant = math.radians(SLANT_DEG)
     turn = np.array([[math.cos(slant), math.sin(slant)], [-math.sin(slant), math.cos(slant)]])
     turned = outline @ turn.T

@@ -1,8 +1,8 @@
-"""Where everything of an order lies, in mm as seen from the front: x to the viewer's right from the middle of
+"""Where everything in an order drawing lies, in mm as seen from the front: x to the viewer's right from the middle of
 the bridge, y up from the boxed centre line.
 
-The places come from the same figures that the order check judges, so the picture and the findings cannot
-disagree. What is missing or beyond all use is None. Must never know how it is drawn.
+The positions come from the same figures that the order check judges, so the picture and the findings cannot
+disagree. A figure that is missing or unusable is None. This module must never know how anything is drawn.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ from orders.rules.case import Case, EyeCase
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
 ASSUMED_BRIDGE_MM = figure("drawn-frame", "dbl_mm")
-"""Where the distance between lenses is not known, the lenses are drawn this far apart and nothing is centred."""
+"""If the distance between lenses is not known, the lenses are drawn this far apart and nothing is centred."""
 FARTHEST_MM = 60.0
-"""A point farther than this from the boxed centre is a typing error and would only shrink the picture."""
+"""A point farther than this from the boxed centre is a typing error, and would only shrink the picture."""
 
 
 @dataclass(frozen=True)
@@ -40,11 +40,11 @@ class EyeLayout:
 
     @property
     def in_sign(self) -> int:
-        """+1 where towards the nose is to the viewer's right (right eye)."""
+        """+1 if the nose is to the viewer's right of the lens (right eye)."""
         return 1 if self.eye == "right" else -1
 
     def place(self, in_mm: float, up_mm: float) -> Point:
-        """A place given from the boxed centre (towards the nose, up) in the picture."""
+        """The position in the picture of a point given from the boxed centre (towards the nose, up)."""
         return self.centre_x + self.in_sign * in_mm, up_mm
 
     @cached_property
@@ -53,12 +53,12 @@ class EyeLayout:
 
     @cached_property
     def outline(self) -> FloatArray | None:
-        """Corners of the lens shape in the picture, shape (n, 2)."""
+        """The corner points of the lens shape in the picture, shape (n, 2)."""
         return None if self.shape is None else self.shape.points() + np.array([self.centre_x, 0.0])
 
     @cached_property
     def box(self) -> tuple[float, float, float, float] | None:
-        """Left, right, bottom and top of the boxed lens in the picture."""
+        """The left, right, bottom and top of the boxed lens in the picture."""
         if self.shape is None:
             return None
         left, right, bottom, top = self.shape.box
@@ -70,18 +70,18 @@ class EyeLayout:
 
     @cached_property
     def reference(self) -> Point | None:
-        """The fitting cross, segment top or optical centre, as the kind of design has it."""
+        """The fitting cross, segment top or optical centre, depending on the kind of design."""
         return self._near_box(self.facts.figures.decentration_in_mm, self.facts.figures.decentration_up_mm)
 
     @cached_property
     def pupil_x(self) -> float | None:
-        """Where the line of sight straight ahead meets the lens, across."""
+        """The horizontal position at which the straight-ahead line of sight meets the lens."""
         inwards = self.facts.figures.decentration_in_mm
         return None if inwards is None or abs(inwards) > FARTHEST_MM else self.place(inwards, 0.0)[0]
 
     @property
     def pupil(self) -> Point | None:
-        """The pupil; only a fitting cross or a measured optical centre says how high it is."""
+        """The pupil; its height is known only from a fitting cross or a measured optical centre."""
         if self.facts.has_cross or (self.facts.kind == "single_vision" and self.facts.fitted.height_mm is not None):
             return self.reference
         return None
@@ -99,7 +99,7 @@ class EyeLayout:
 
     @cached_property
     def missing(self) -> tuple[FloatArray, ...]:
-        """What the blank leaves missing: each part of the shape beyond it, closed along the blank's usable edge."""
+        """The parts of the shape that the blank does not cover, each closed along the blank's usable edge."""
         point = self.facts.figures.prism_point
         if self.fit is None or point is None or self.shape is None or self.blank_centre is None or self.fit.fits:
             return ()
@@ -109,12 +109,12 @@ class EyeLayout:
 
     @cached_property
     def body(self) -> LensBody | None:
-        """The edged lens as a body; None while its power, material, shape or place is not known."""
+        """The edged lens as a body; None if its power, material, shape or position is not known."""
         return self.facts.figures.body_as_made
 
     @cached_property
     def near_circle(self) -> tuple[Point, float] | None:
-        """Middle and radius of a progressive's near circle."""
+        """The centre and radius of a progressive lens's near circle."""
         zone = self.facts.figures.near_circle if self.is_ordered else None
         if zone is None:
             return None
@@ -127,7 +127,7 @@ class EyeLayout:
         return self.place(in_mm, up_mm)
 
     def _closed(self, stretch: FloatArray, radius: float) -> FloatArray:
-        """The stretch in the picture, and back along the circle on the side where the stretch lies."""
+        """The stretch in the picture, closed along the circle on the side where the stretch lies."""
         assert self.blank_centre is not None
         middle = np.array(self.blank_centre)
         edge = stretch * np.array([self.in_sign, 1.0]) + np.array([self.centre_x, 0.0])
@@ -140,7 +140,7 @@ class EyeLayout:
 
 @dataclass(frozen=True)
 class PairLayout:
-    """Both eyes in the picture, and the figures that its dimension lines state (mm)."""
+    """Both eyes in the picture, and the figures shown on its dimension lines (mm)."""
 
     order: LensOrder
     right: EyeLayout
@@ -155,7 +155,7 @@ class PairLayout:
 
 
 def pair_layout(order: LensOrder, catalogue: LensCatalogue | None) -> PairLayout:
-    """Lay out the order; without a catalogue nothing of the lenses themselves is known."""
+    """Lay out the order; without a catalogue, nothing is known about the lenses themselves."""
     case = Case(order, catalogue or NO_CATALOGUE)
     frame, shape = order.frame, case.shapes.right
     a_mm = frame.a_mm if frame.a_mm is not None or shape is None else shape.a_mm

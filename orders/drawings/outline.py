@@ -1,4 +1,4 @@
-"""One lens shape alone, for lists and frame pages."""
+"""A single lens shape, for lists and frame pages."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def shape_drawing(
     side: Eye = "right",
     scale: float = 1.0,
 ) -> str:
-    """The shape from its radii, else one assumed from A, B and ED (mm); an empty text when neither can be drawn."""
+    """The shape from its radii, else one assumed from A, B and ED (mm); empty text if neither can be drawn."""
     shape = _shape(a_mm, b_mm, ed_mm, radii_mm, side)
     if shape is None:
         return ""

@@ -1,7 +1,7 @@
 """The order drawing: both lenses to scale from the front, with sizes, centring, zones, blank and what it misses.
 
-Draws what is known and leaves out what is not. Must never judge: a hatched part says that it is missing, the
-order check says what that means.
+This module draws what is known and leaves out what is not. It must never judge: hatching shows that a part is
+missing, and the order check says what that means.
 """
 
 from __future__ import annotations
@@ -32,10 +32,10 @@ def order_drawing(
     layout: PairLayout | None = None,
     lettering: float = 1.0,
 ) -> str:
-    """The drawing as SVG text, `scale` times life size. `headings`: what right and left eye are called.
+    """The drawing as SVG text, `scale` times life size. `headings`: what the right and left eyes are called.
 
-    layout: where everything lies, when it was worked out before; `catalogue` is not read then. lettering: how much
-    larger than on paper the texts are.
+    layout: where everything lies, if already worked out; `catalogue` is then not read. lettering: how much larger
+    the text is than on paper.
     """
     layout = layout or pair_layout(order, catalogue)
     picture = Picture(lettering)

@@ -1,6 +1,6 @@
 """Segments of bifocal and trifocal lenses in the drawing: flat-top, round, and the straight full-width line.
 
-Only the part within the lens shape is drawn; what the frame cuts away is gone from the lens too.
+Only the part within the lens shape is drawn: whatever is cut away for the frame is gone from the lens too.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ def draw_segment(picture: Picture, eye: EyeLayout, segment: Segment) -> None:
 
 
 def _fine(corners: list[Point]) -> FloatArray:
-    """The line with a point at least every 0.2 mm, so that it can be cut where the shape ends; shape (n, 2)."""
+    """The line with points at most 0.2 mm apart, so that it can be cut where the lens shape ends; shape (n, 2)."""
     pieces = []
     for start, end in pairwise(corners):
         steps = max(1, math.ceil(math.dist(start, end) / 0.2))
@@ -55,14 +55,14 @@ def _draw_within(picture: Picture, eye: EyeLayout, line: FloatArray) -> None:
 
 
 def segment_outline(top_middle: Point, width_mm: float, depth_mm: float | None) -> list[Point]:
-    """A circle of the segment's width whose top is cut straight so that the given depth is left.
+    """A circle of the segment's width, cut off straight at the top to leave the given depth.
 
-    Without a depth, or with one of the width or more, the segment is a full round. mm, y up.
+    With no depth, or a depth equal to the width or more, the segment is a full circle. In mm, y up.
     """
     radius = width_mm / 2.0
     depth = width_mm if depth_mm is None else min(max(depth_mm, 0.1), width_mm)
     centre_y = top_middle[1] - depth + radius
-    # The cut lies `depth - radius` above the middle; the outline runs from its right end round below to its left.
+    # The cut lies `depth - radius` above the centre; the outline runs from its right end round below to its left.
     start = math.asin(max(-1.0, min(1.0, (depth - radius) / radius)))
     sweep = math.pi + 2.0 * start
     angles = (start - sweep * step / CORNERS for step in range(CORNERS + 1))

@@ -1,7 +1,7 @@
 """Cross-sections of the lenses along the horizontal through the prism reference point, to scale.
 
-One section an eye, front upwards, laid out as seen from above with the nose in the middle. Must never compute a
-thickness itself.
+One section for each eye, front upwards, laid out as seen from above with the nose in the middle. This module must
+never compute a thickness itself.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ def thickness_drawing(
     scale: float = 1.0,
     layout: PairLayout | None = None,
 ) -> str:
-    """Both cross-sections as SVG text; an empty text when no lens body can be worked out.
+    """Both cross-sections as SVG text; empty text if no lens body can be worked out.
 
-    layout: where everything lies, when it was worked out before; `catalogue` is not read then.
+    layout: where everything lies, if already worked out; `catalogue` is then not read.
     """
     layout = layout or pair_layout(order, catalogue)
     picture, words = Picture(), []

@@ -1,4 +1,4 @@
-"""The order drawing in words, for people who do not see it."""
+"""The order drawing in words, for people who cannot see it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from orders.drawings.layout import EyeLayout, PairLayout
 
 
 def described(layout: PairLayout) -> str:
-    """Sentences that say what the picture shows: sizes, centring, blank, what is missing."""
+    """Sentences that say what the picture shows: sizes, centring, the blank, and what is missing."""
     sizes = [
         f"{name} {value:.1f} mm"
         for name, value in (("A", layout.a_mm), ("B", layout.b_mm), ("DBL", layout.dbl_mm))

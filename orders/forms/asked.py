@@ -1,7 +1,7 @@
-"""A change of a draft that was not typed on the desk, judged by the desk's own forms: of a program, or of a remedy.
+"""A change to a draft made by a program or a remedy instead of on the desk, validated by the desk's own forms.
 
-The forms keep what is at fault as it was and drop what is not offered, because the person sees it on the page. Here
-nobody would see it, so both are refused.
+The forms leave an invalid value as it was and drop a choice that is not offered, because the person sees this on
+the page. Here nobody would see it, so both are refused.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ RECORDS = ("prescription", "fitting", "lab")
 JUDGED_ALONE = ("frame", "remake_of", "lenses", "kept_lens")
 Faults = dict[str, list[str]]
 Judged = tuple[dict[str, Any], Faults]
-"""The fields as they may be saved, and what is wrong with them by path."""
+"""The fields that may be saved, and what is wrong with them, by path."""
 
 
 def fields_asked(order: Order, asked: Mapping[str, Any]) -> dict[str, Any]:
-    """The draft's fields as they may be saved. ``asked``: those that are to change, with rows and JSON values.
+    """The draft's fields, ready to save. ``asked``: the fields to change, with rows and JSON values.
 
-    ``lenses`` and ``kept_lens`` replace what was chosen before. Raises `ValidationError` with every fault by its path,
-    as in ``lenses.right.base_curve_d``.
+    ``lenses`` and ``kept_lens`` replace what was chosen before. Raises `ValidationError` with every fault by its
+    path, such as ``lenses.right.base_curve_d``.
     """
     forms = DeskForms(order, typed({**JobForm.stored(order), **_job_as_typed(asked)}))
     fields: dict[str, Any] = {}
@@ -55,7 +55,7 @@ def _job_as_typed(asked: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _job(forms: DeskForms, asked: Mapping[str, Any]) -> Judged:
-    """All but lenses and remake; a frame comes with its fitting where none is named."""
+    """Everything but the lenses and the remake; a fitting brings its frame with it unless a frame is named."""
     job = forms.job.values() | {"lab": forms.job.lab_chosen}
     named = {"frame": asked["frame"]} if "frame" in asked else {}
     with_fitting = {"frame": job["frame"]} if "fitting" in asked and "frame" in job else {}
@@ -76,7 +76,7 @@ def _remake(order: Order, asked: Mapping[str, Any]) -> Judged:
 
 
 def _lenses(forms: DeskForms, asked: Mapping[str, Any]) -> Judged:
-    """The lenses that are asked for. What a new lab does not offer falls away of the others, as on the desk."""
+    """The lenses asked for. In the others, whatever a new lab does not offer is dropped, as on the desk."""
     if "lenses" in asked:
         made, faults = _made(forms, asked["lenses"])
         return {"lenses": made}, faults
@@ -84,7 +84,7 @@ def _lenses(forms: DeskForms, asked: Mapping[str, Any]) -> Judged:
 
 
 def _made(forms: DeskForms, lenses: Mapping[str, Any] | None) -> Judged:
-    """An eye that is left out is not made."""
+    """No lens is made for an eye that is left out."""
     made: dict[str, Any] = dict.fromkeys(EYES)
     faults: Faults = {}
     for eye in EYES:

@@ -1,4 +1,4 @@
-"""Narrowing the list of orders. Nothing about a patient is asked here: it would stand in the address."""
+"""Filters the list of orders. Nothing about a patient is asked here, because it would appear in the address."""
 
 from django import forms
 from django.http import QueryDict
@@ -21,6 +21,6 @@ class BoardForm(forms.Form):
         offer(self, "lab", [("", "All labs"), *((str(public_id), name) for public_id, name in labs)])
 
     def words(self) -> list[str]:
-        """What was chosen, as the page offers it."""
+        """What was chosen, in the page's own words."""
         chosen = ((dict(offered(self, name)), self.cleaned_data.get(name)) for name in self.fields)
         return [labels[value] for labels, value in chosen if value]

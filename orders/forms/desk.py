@@ -1,4 +1,4 @@
-"""The forms of the order desk over one draft: the job, a lens an eye, and a lens that stays."""
+"""The order desk's forms for one draft: the job, one lens for each eye, and a lens that stays."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from orders.services.drafts import catalogue_in_use
 
 
 class DeskForms:
-    """The three kinds of form on the desk over one draft, and the draft's fields as they would be saved."""
+    """The desk's three kinds of form for one draft, and the draft's fields as they would be saved."""
 
     def __init__(self, order: Order, data: QueryDict | None = None, offered: Offered | None = None):
         self.order = order
@@ -38,7 +38,7 @@ class DeskForms:
 
     @cached_property
     def same(self) -> bool:
-        """The left lens is made as the right one: one form serves both."""
+        """The left lens is made like the right one, so one form serves both."""
         if len(self.eyes) < 2:
             return False
         return "same" in self.job.data if self.job.is_bound else self.job.initial["same"]
@@ -51,7 +51,7 @@ class DeskForms:
     def _lens_form(self, eye: Eye) -> LensForm:
         stored = self.order.lenses or {}
         chosen = stored.get(eye) or stored.get("right") or stored.get("left")
-        # An eye that was not on the page has nothing to say: its form starts from what is stored.
+        # An eye that was not on the page brings no data: its form starts from what is stored.
         data = self._data if self._data is not None and f"{eye}-design" in self._data else None
         return LensForm(data, prefix=eye, catalogue=self.catalogue, chosen=chosen)
 
@@ -61,7 +61,7 @@ class DeskForms:
         return KeptLensForm(data, prefix="kept", kept=self.order.kept_lens)
 
     def fields(self) -> dict[str, Any]:
-        """The draft's fields; what is at fault keeps its stored value."""
+        """The draft's fields; an invalid field keeps its stored value."""
         values = self.job.values()
         values["lab"] = self.job.lab_chosen
         values["lenses"] = self._lenses()
@@ -80,7 +80,7 @@ class DeskForms:
         return dict(form.initial_lens)
 
     def slots(self) -> dict[str, list[str]]:
-        """Errors for each slot on the page, empty ones too, so that a mended fault disappears."""
+        """The errors for each slot on the page, including empty ones, so that a corrected fault disappears."""
         slots = {
             name: [str(error) for error in self.job.errors.get(name, [])]
             for name in self.job.fields
@@ -95,13 +95,13 @@ class DeskForms:
         return slots
 
     def parts(self) -> frozenset[str]:
-        """Which parts of the lens panel there should be: a form an eye, one for a kept lens."""
+        """Which parts the lens panel should have: a form for each eye, and one for a kept lens."""
         if self.catalogue is None:
             return frozenset()
         kept = {"kept"} if len(self.eyes) == 1 else set()
         return frozenset({*self.lens_forms, *kept})
 
     def parts_on_the_page(self) -> frozenset[str]:
-        """Which of them the page that was sent in had."""
+        """Which of those parts were on the submitted page."""
         marks = {"right": "right-design", "left": "left-design", "kept": "kept-material"}
         return frozenset(part for part, name in marks.items() if name in (self._data or {}))

@@ -1,4 +1,4 @@
-"""Adding to what happened to an order."""
+"""The form that records what happened to an order."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from orders.progress import BY_HAND, EventKind
 
 
 class EventForm(forms.Form):
-    """``may``: the kinds to offer. What is sent in is judged where events are written, by where the pair is then."""
+    """``may``: the kinds to offer. The event sent in is judged when it is written, by where the pair is then."""
 
     kind = forms.TypedChoiceField(
         label="What happened", choices=[(kind.value, label) for kind, label in BY_HAND.items()], coerce=EventKind

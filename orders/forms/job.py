@@ -1,4 +1,4 @@
-"""The rest of a draft order: which prescription and fitting, which lab, what it is to do, and by when."""
+"""The rest of a draft order: which prescription, fitting and lab, what the lab is to do, and by when."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ YES_NO_UNKNOWN = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
 
 @dataclass(frozen=True)
 class Offered:
-    """What an order of this patient can be drawn up from, by public id; read once a request."""
+    """What an order for this patient can be drawn up from, by public id; read once for each request."""
 
     prescriptions: dict[str, Prescription]
     fittings: dict[str, Fitting]
@@ -32,7 +32,7 @@ class Offered:
 
     @classmethod
     def to(cls, order: Order) -> Offered:
-        """The patient's own records, and the labs in use; the order's own lab also after it went out of use."""
+        """The patient's own records, and the labs in use; the order's own lab too, even if it is no longer in use."""
         prescriptions = order.patient.prescriptions.prefetch_related("eyes")
         fittings = order.patient.fittings.select_related("frame").prefetch_related("measurements")
         labs = Lab.objects.filter(Q(active=True) | Q(pk=order.lab_id))
@@ -44,21 +44,23 @@ class Offered:
 
 
 def require_day_to_come(day: date | None) -> date | None:
-    """A day by which something is needed; raises `ValidationError` when it has passed."""
+    """The day by which something is needed; raises `ValidationError` if it has passed."""
     if day is not None and day < timezone.localdate():
         raise forms.ValidationError("This day has passed. Enter a day from today on.")
     return day
 
 
 def _not_chosen(text: str) -> dict[str, str]:
-    """What is said of a record that is not among those on offer."""
+    """The message for a record that is not among those on offer."""
     return {"invalid_choice": text}
 
 
 class JobForm(forms.Form):
     """Everything about a draft that is not a lens. Choices are the patient's own records, by public id."""
 
-    saves_as_typed = True  # Each change is sent at once: nothing is required yet, and faults come with the answer.
+    saves_as_typed = (
+        True  # Each change is sent straight away: nothing is required yet, and errors come with the response.
+    )
 
     prescription = forms.ChoiceField(
         label="Prescription",
@@ -111,7 +113,7 @@ class JobForm(forms.Form):
 
     @staticmethod
     def stored(order: Order) -> dict[str, Any]:
-        """The fields as the draft holds them."""
+        """The fields as stored in the draft."""
         lenses = order.lenses or {}
         made = [eye for eye in ("right", "left") if lenses.get(eye) is not None]
         return {
@@ -131,7 +133,7 @@ class JobForm(forms.Form):
 
     def clean_needed_on(self) -> date | None:
         day = self.cleaned_data["needed_on"]
-        # A day that passed while the draft lay about is for the check to find, not a slip of today's typing.
+        # A day that passed while the draft was waiting is for the check to find; it is not a typing error made today.
         return day if day == self.order.needed_on else require_day_to_come(day)
 
     def clean_remake_of(self) -> Order | None:
@@ -140,12 +142,12 @@ class JobForm(forms.Form):
 
     @property
     def lab_chosen(self) -> Lab | None:
-        """The lab as the page shows it now, before anything is saved; the draft's own in place of one not on offer."""
+        """The lab the page now shows, before anything is saved; the draft's own if that lab is not on offer."""
         key = self.data.get("lab", "") if self.is_bound else self.initial["lab"]
         return self.labs.get(key, self.order.lab) if key else None
 
     def values(self) -> dict[str, Any]:
-        """Model field values of what is valid; a field at fault keeps what the draft had."""
+        """The model field values; an invalid field keeps the draft's value."""
         self.is_valid()
         cleaned = dict(self.cleaned_data)
         values: dict[str, Any] = {
@@ -157,7 +159,7 @@ class JobForm(forms.Form):
             values["prescription"] = self.prescriptions.get(cleaned["prescription"])
         if "fitting" in cleaned:
             fitting = self.fittings.get(cleaned["fitting"])
-            # A frame chosen without a fitting, as the API allows, is not on this page and stays.
+            # A frame chosen without a fitting, as the API allows, is not on this page, so it is left as it is.
             alone = self.order.frame if self.order.fitting_id is None else None
             values |= {"fitting": fitting, "frame": fitting.frame if fitting else alone}
         if "other_pair" in cleaned:

@@ -1,4 +1,4 @@
-"""Setting up a lab, and handing over its catalogue file."""
+"""The forms for setting up a lab and uploading its catalogue file."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class CatalogueForm(forms.Form):
     )
 
     def clean_file(self) -> UploadedFile[bytes]:
-        """Judged by its size before it is read into memory."""
+        """Check the file's size before it is read into memory."""
         file: UploadedFile[bytes] = self.cleaned_data["file"]
         size, most = (file.size or 0) / 1e6, LARGEST_BYTES / 1e6
         if size > most:

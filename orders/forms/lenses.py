@@ -1,6 +1,6 @@
-"""The lens choices of a draft order, one form an eye, offered from the lab's catalogue and nothing else.
+"""The lens choices in a draft order, one form for each eye, offered only from the lab's catalogue.
 
-Every field may be left open: a draft is allowed to be unfinished, the check says what is missing.
+Every field may be left empty: a draft may be unfinished, and the check says what is missing.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ def trimmed(value: float) -> str:
 
 
 class OfferedField(forms.ChoiceField):
-    """A choice from a catalogue. One that vanished with its lab or design reads as none: no fault of the user's."""
+    """A choice from a catalogue. One that disappeared with its lab or design counts as none, not as an error."""
 
     def clean(self, value: Any) -> str:
         return str(super().clean(value if self.valid_value(value) else ""))
 
 
 class OfferedSizeField(forms.ChoiceField):
-    """A size in mm from a catalogue; None where none is chosen, or one that is offered no longer."""
+    """A size in mm from a catalogue; None if none is chosen or the one chosen is no longer offered."""
 
     def clean(self, value: Any) -> float | None:
         text = super().clean(value if self.valid_value(value) else "")
@@ -70,7 +70,7 @@ def _centre_thickness() -> ChosenFigureField:
 
 
 class LensForm(forms.Form):
-    """One lens. ``prefix`` is the eye; ``catalogue`` None while no lab is chosen."""
+    """One lens. ``prefix`` is the eye; ``catalogue`` is None until a lab is chosen."""
 
     saves_as_typed = True
 
@@ -115,8 +115,8 @@ class LensForm(forms.Form):
         return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
 
     def lens(self) -> dict[str, Any]:
-        """The choices as ``lens-order/1`` keys. A choice the design no longer offers is dropped, not kept unseen;
-        a figure at fault keeps its stored value.
+        """The choices as ``lens-order/1`` keys. A choice that the design no longer offers is dropped, not kept unseen;
+        an invalid figure keeps its stored value.
         """
         self.is_valid()
         chosen = {name: value for name, value in self.cleaned_data.items() if value not in ("", None, [])}
@@ -124,7 +124,7 @@ class LensForm(forms.Form):
         return {"treatments": [], **stored, **chosen}
 
     def not_offered(self) -> dict[str, list[str]]:
-        """Choices that were named and dropped, by field. On the page they vanish by themselves; a program is told."""
+        """Choices that were sent but dropped, by field. On the page they simply disappear; a program is told."""
         told: dict[str, list[str]] = {}
         for name in OFFERED:
             if "design" in told and name in OF_THE_DESIGN:
@@ -152,7 +152,7 @@ class LensForm(forms.Form):
 
 
 class KeptLensForm(forms.Form):
-    """What is known of the lens that stays in the frame when only the other one is ordered."""
+    """What is known about the lens that stays in the frame when only the other one is ordered."""
 
     saves_as_typed = True
 
@@ -171,7 +171,7 @@ class KeptLensForm(forms.Form):
         super().__init__(data, prefix=prefix, initial=initial)
 
     def kept_lens(self) -> dict[str, Any] | None:
-        """What is known, as ``lens-order/1`` keys; a figure at fault keeps its stored value."""
+        """What is known, as ``lens-order/1`` keys; an invalid figure keeps its stored value."""
         self.is_valid()
         known = {name: self.stored[name] for name in self.errors if name in self.stored}
         known |= {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}

@@ -1,7 +1,7 @@
 """Lens orders: labs and catalogues, drafts, the frozen documents, their deliveries, and what happened to them.
 
-Three lines of state, never one field: the order (draft, sent, cancelled, superseded), each delivery of a
-document, and the append-only list of events from which "where is it" is derived.
+Three separate kinds of state, never one field: the order's (draft, sent, cancelled, superseded), that of each
+delivery of a document, and the append-only list of events from which "where is it" is derived.
 """
 
 from orders.models.deliveries import Delivery, DeliveryAttempt

@@ -1,4 +1,4 @@
-"""One row a document and channel: the outbox. Written with the document, sent by the worker, visible to people."""
+"""The outbox: one row for each document and channel, written with the document, sent by the worker, shown to people."""
 
 import uuid
 
@@ -46,10 +46,10 @@ class Delivery(models.Model):
 
 
 class DeliveryAttempt(models.Model):
-    """One change of a delivery, or a try that ended too late to change it. Never patient data.
+    """One change to a delivery, or an attempt that ended too late to change it. It never holds patient data.
 
-    ``step``: what was done (empty in rows from before steps were kept). ``outcome``: the state after it. ``reply``: an
-    excerpt of the answer, or why. ``actor``: the person who did it; None where the sender did.
+    ``step``: what was done (empty in rows from before steps were kept). ``outcome``: the state after it. ``reply``:
+    an excerpt of the answer, or the reason. ``actor``: the person who did it; None if it was the sender.
     """
 
     delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="attempts")

@@ -9,7 +9,7 @@ from orders.models.orders import Order
 
 
 class OrderDocument(models.Model):
-    """Exact bytes of what was sent: canonical JSON with its hash, the report on it, and the PDF drawn from it."""
+    """The exact bytes that were sent: canonical JSON with its hash, the report on it, and the PDF drawn from it."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="documents")

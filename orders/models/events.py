@@ -1,4 +1,4 @@
-"""What happened to an order, in order. Rows are only added; see :mod:`orders.progress` for what they mean."""
+"""What happened to an order, in sequence. Rows are only ever added; see :mod:`orders.progress` for their meaning."""
 
 from django.db import models
 

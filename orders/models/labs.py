@@ -1,4 +1,4 @@
-"""Labs, the catalogues they issue, and the users through which a lab reads its own orders."""
+"""Labs, the catalogues they issue, and the users by which a lab reads its own orders."""
 
 import uuid
 

@@ -1,6 +1,6 @@
-"""An order while it is worked on: what has been chosen so far, and its own line of state.
+"""An order while it is being worked on: what has been chosen so far, and its state.
 
-What is sent is never this row but the document frozen from it.
+This row is never sent itself; the document frozen from it is.
 """
 
 import uuid
@@ -56,7 +56,7 @@ class Order(Versioned):
     # As in lens-order/1: {"right": {...} or null, "left": {...} or null}.
     lenses = models.JSONField(default=dict, blank=True)
     kept_lens = models.JSONField(null=True, blank=True)
-    # Stops lifted and asks confirmed, each with rule, eye, reason, by, and the facts it was said of.
+    # Stops lifted and asks confirmed, each with rule, eye, reason, by, and the facts it was about.
     lifted = models.JSONField(default=list, blank=True)
     other_pair = models.BooleanField("another usable pair exists", null=True, blank=True)
     supply = models.CharField(max_length=6, choices=Supply.choices, default=Supply.FITTED)

@@ -1,7 +1,7 @@
-"""What-if over an order: which change of lens, blank, treatment or frame would clear a finding.
+"""What-if for an order: which change of lens, blank, treatment or frame would clear a finding.
 
-Pure: documents in, proposals out, each verified by running the order check on the changed order. Must never know
-Django, a database or a page, and never changes an order itself.
+Pure: documents in, proposals out, each verified by running the order check on the changed order. These modules
+must never know Django, a database or a page, and never change an order themselves.
 """
 
 from orders.options.change import Change, changed

@@ -1,6 +1,6 @@
-"""Which kinds of change can clear which rule, least change first; a rule not named has no computed way out.
+"""Which kinds of change can clear which rule, smallest change first; a rule not listed has no computed remedy.
 
-Missing and mistyped facts are not here: nothing but the right figure clears them.
+Missing and mistyped facts are not listed: only the right figure clears them.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ BY_FIELD: dict[str, tuple[Proposer, ...]] = {
     "add": (design,),
     "prism": (design, other_proposals.shared_prism),
 }
-"""For `in-range`, whose way out depends on what is out of range."""
+"""For `in-range`, whose remedy depends on what is out of range."""
 
 WITH_ANOTHER_FRAME = frozenset(
     {
@@ -99,12 +99,12 @@ WITH_ANOTHER_FRAME = frozenset(
 
 
 def has_way_out(finding: FindingPart) -> bool:
-    """Whether anything could be proposed for it at all."""
+    """Whether anything at all could be proposed for the finding."""
     return bool(_proposers(finding)) or finding.rule in WITH_ANOTHER_FRAME
 
 
 def proposals(case: Case, finding: FindingPart, frames: Sequence[FramePart]) -> Iterator[Proposal]:
-    """Everything that might clear the finding, not yet verified."""
+    """Every change that might clear the finding, not yet verified."""
     for eye in _eyes(case, finding)[:1]:
         for proposer in _proposers(finding):
             yield from proposer(case, eye)

@@ -1,7 +1,7 @@
-"""A change of an order as a small patch: the document's own keys and their new values, as JSON has them.
+"""A change to an order as a small patch: the document's own keys and their new values, as in JSON.
 
-``{"lenses.right.corridor_mm": 11}``. What a value may be is said by the order document itself. Must never know
-whether a change is a good one.
+``{"lenses.right.corridor_mm": 11}``. The order document itself defines the allowed values. This module must never
+know whether a change is a good one.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from orders.documents.lens_order import LensOrder
 Change = Mapping[str, Any]
 
 DRAFT_KEYS = frozenset({"needed_on", "supply", "frame.source"})
-"""Besides the lenses, what a draft itself decides; all else is a record of its own and is changed there."""
+"""What a draft itself decides besides the lenses; everything else is a record of its own and is changed there."""
 
 
 class NoSuchKey(ValueError):
@@ -31,7 +31,7 @@ class NoSuchKey(ValueError):
 
 
 def changed(order: LensOrder, change: Change) -> LensOrder:
-    """The order with the change in it; the order given stays as it is. Raises `NoSuchKey`."""
+    """The order with the change made; the original is left as it is. Raises `NoSuchKey`."""
     result: DocumentPart = order
     for path, value in change.items():
         result = _with(result, path, path.split("."), value)
@@ -40,7 +40,7 @@ def changed(order: LensOrder, change: Change) -> LensOrder:
 
 
 def is_of_the_draft(change: Change) -> bool:
-    """Whether the draft itself holds all that is changed; frame, fitting and prescription are records elsewhere."""
+    """Whether everything changed is held in the draft; frame, fitting and prescription are records elsewhere."""
     return all(path.startswith("lenses.") or path in DRAFT_KEYS for path in change)
 
 
@@ -53,7 +53,7 @@ def _with(part: Any, path: str, steps: list[str], value: Any) -> Any:
 
 
 def _typed(model: type[DocumentPart], name: str, path: str, value: Any) -> Any:
-    """The value as the document holds it: a list becomes a tuple, a written day a date."""
+    """The value as the document holds it: a list becomes a tuple, and a date in text becomes a date."""
     try:
         return _adapter(model, name).validate_json(json.dumps(value))
     except ValidationError as error:

@@ -1,7 +1,7 @@
-"""Another frame, or this one adjusted: the figures measured in it then no longer hold, so these are advice.
+"""Another frame, or this one adjusted. The figures measured in it then no longer hold, so these are only advice.
 
-For the check alone the eye is taken to sit as far above the middle of another lens as of this one. Must never
-propose a figure as measured.
+For the check only, the eye is assumed to be as far above the middle of another lens as of this one. This module
+must never propose a figure as if it had been measured.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from orders.rules import words
 from orders.rules.case import Case, EyeCase
 
 MOST_FRAMES = 8
-"""So many stock frames are tried, nearest in size first; each costs a whole check."""
+"""How many stock frames are tried, nearest in size first; each needs a whole check."""
 
 STEPS_MM = (0.5, 1.0, 1.5, 2.0)
-"""How far pads or sides can move a frame up or down on the face (common practice)."""
+"""How far a frame can be moved up or down on the face by its pads or sides (common practice)."""
 
 ANOTHER_MOUNT = 20.0
-"""Another mount counts as so many millimetres of difference: it is another kind of frame."""
+"""A different mount counts as this many millimetres of difference: it is another kind of frame."""
 
 BOX = ("a_mm", "b_mm", "dbl_mm", "ed_mm")
 
@@ -35,7 +35,7 @@ def stock_frames(case: Case, frames: Sequence[FramePart]) -> Iterator[Proposal]:
 
 
 def _said(now: FramePart, frame: FramePart) -> str:
-    """``54□17, 36 deep``, and how it is mounted where that differs."""
+    """``54□17, 36 deep``, and its mount if that differs."""
     sizes = f"{words.number(frame.a_mm or 0)}□{words.number(frame.dbl_mm or 0)}, {words.number(frame.b_mm or 0)} deep"
     return sizes if frame.mount is None or frame.mount == now.mount else f"{sizes}, {MOUNTS[frame.mount]}"
 
@@ -49,7 +49,7 @@ def _nearest(now: FramePart, frames: Iterable[FramePart]) -> list[tuple[float, F
         if all(old is not None and abs(old - new) < 0.05 for old, new in pairs[:3]):
             continue
         apart = sum(abs(old - new) for old, new in pairs if old is not None and new is not None)
-        # The same size in another colour is the same answer.
+        # The same size in another colour is not another answer.
         found.setdefault(
             (frame.mount, *(new for _, new in pairs)), (apart + ANOTHER_MOUNT * (frame.mount != now.mount), frame)
         )
@@ -75,7 +75,7 @@ def sits_higher(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def lowered_for_tilt(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The optical centres below the pupils by what the tilt asks, to half a millimetre."""
+    """The optical centres lowered below the pupils by what the tilt requires, to half a millimetre."""
     heights = {
         one.eye: one.fitted.height_mm - round(one.figures.optical_centre_drop_mm * 2.0) / 2.0
         for one in case.eyes
@@ -88,7 +88,7 @@ def lowered_for_tilt(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def _moved(case: Case, eye: EyeCase, sign: float) -> Iterator[Proposal]:
-    """The frame moved on the face; or, where the dispenser chooses the height, the segment or centre."""
+    """The frame moved on the face; or the segment or centre moved, if the dispenser chooses its height."""
     heights = [(one.eye, one.fitted.height_mm) for one in case.eyes]
     for step in STEPS_MM:
         change = {f"fitting.{side}.height_mm": height + sign * step for side, height in heights if height is not None}

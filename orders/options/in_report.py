@@ -1,6 +1,6 @@
-"""A report with the computed remedies in it: each finding's own first, verified, then what the rule advises.
+"""A report with the computed remedies added: each finding's own verified ones first, then what the rule advises.
 
-For whoever reads a report without the pages. Must never know Django.
+For people who read a report without the pages. This module must never know Django.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from orders.options.remedy import Remedy
 def with_remedies(
     order: LensOrder, catalogue: LensCatalogue, others: Sequence[LensOrder], report: OrderReport
 ) -> OrderReport:
-    """The same report; what was tried on the order and clears a finding stands before the advice of its rule."""
+    """The same report, with changes tried on the order that clear a finding placed before the advice of its rule."""
     found = remedies(order, catalogue, report, others=others)
     findings = (
         part.model_copy(update={"remedies": (*map(_said, found.get(finding_key(part), ())), *part.remedies)})
@@ -27,7 +27,7 @@ def with_remedies(
 
 
 def _said(remedy: Remedy) -> str:
-    """``Order the 70 mm blank for both lenses.``, with the figure it comes to and what it would raise."""
+    """``Order the 70 mm blank for both lenses.``, with the resulting figure and the questions it would raise."""
     outcome = f" {remedy.outcome[:1].upper()}{remedy.outcome[1:]}." if remedy.outcome else ""
     raises = f" Raises a question: {'; '.join(remedy.raises)}." if remedy.raises else ""
     return f"{remedy.text}{outcome}{raises}"

@@ -1,6 +1,6 @@
-"""Other lenses from the catalogue: corridor, blank, design, material, curve, thickness, the fellow's lens.
+"""Other lenses from the catalogue: corridor, blank, design, material, curve, thickness, or the fellow lens.
 
-Each proposer reads the order and names changes; whether they help is for the check to say. What belongs to a pair
+Each proposer reads the order and names changes; the check decides whether they help. What belongs to a pair
 (design, material, corridor, curve) is changed in both lenses.
 """
 
@@ -39,7 +39,7 @@ def corridors(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def blanks(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The design's other blanks, for the eye in question, and for both where both need one."""
+    """The design's other blanks, for the eye in question, or for both eyes if both need one."""
     ordered = eye.lens.blank_mm if eye.lens else None
     if ordered is None or eye.design is None:
         return
@@ -86,12 +86,12 @@ def _material_for(case: Case, design: Design, now: Material | None) -> Material 
 
 
 def _comes_in(design: Design, material: Material) -> bool:
-    """A design that lists no materials comes in all of the catalogue, as for the check."""
+    """A design that lists no materials comes in every material in the catalogue, as in the check."""
     return not design.materials or material.id in design.materials
 
 
 def _corridor_for(case: Case, design: Design) -> float | None:
-    """The longest corridor that the lower fitting height has room for; where none has, the shortest."""
+    """The longest corridor for which the lower fitting height leaves room; if none fits, the shortest."""
     heights = [eye.fitted.height_mm for eye in case.eyes if eye.fitted.height_mm is not None]
     room = case.limit("corridor-fits", "reading_room_mm")
     rows = [(row.length_mm, row.min_height_mm or 0.0) for row in design.corridors]
@@ -128,7 +128,7 @@ def base_curves(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def thicknesses(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The thickness left to the lab, or the least that leaves edge and centre enough."""
+    """The thickness left to the lab, or the least that leaves the edge and centre thick enough."""
     key = f"lenses.{eye.eye}.centre_thickness_mm"
     yield Proposal("thickness", f"Leave the thickness of the {eye.eye} lens to the lab.", {key: None}, 1.1)
     body = eye.figures.body_with_prism
@@ -139,7 +139,7 @@ def thicknesses(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def fellow_lens(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """Each lens as its fellow."""
+    """Each lens made the same as its fellow."""
     if not case.is_pair:
         return
     pairs: tuple[tuple[Eye, Eye], ...] = (("left", "right"), ("right", "left"))

@@ -1,4 +1,4 @@
-"""Ways out that are no lens and no frame: the day wanted, the frame's way to the lab, near PD, prism shared."""
+"""Remedies that change neither lens nor frame: the day wanted, how the frame gets to the lab, near PD, shared prism."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ ROUTES = {
 
 
 def later_days(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The first days from the one wanted on; the check says which is late enough."""
+    """The first days from the one wanted onwards; the check decides which is late enough."""
     needed = case.order.needed_on
     if needed is None:
         return
@@ -42,7 +42,7 @@ def routes(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def near_pds(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The near PDs that belong to the far ones; or the working distance that would explain those given."""
+    """The near PDs that go with the far ones; or the working distance that would explain those given."""
     worked_out = {one.eye: one.figures.near_pd_mm for one in case.both}
     change: dict[str, Any] = {
         f"fitting.{side}.near_pd_mm": round(near * 2.0) / 2.0 for side, near in worked_out.items() if near is not None
@@ -62,9 +62,9 @@ def near_pds(case: Case, eye: EyeCase) -> Iterator[Proposal]:
 
 
 def shared_prism(case: Case, eye: EyeCase) -> Iterator[Proposal]:
-    """The prism of the two eyes together, half in each lens: the same for the pair of eyes, a lighter pair of lenses.
+    """The two eyes' combined prism, half in each lens: the same effect for the two eyes, with lighter lenses.
 
-    Horizontally the eyes add up as base in with base in, vertically as base up against base down.
+    Between the eyes, base in adds to base in horizontally, and base up adds to base down vertically.
     """
     if not case.is_pair:
         return

@@ -1,4 +1,4 @@
-"""What a change makes of the figure in question: the edge after another material, the blank after another frame."""
+"""What a change does to the figure in question: the edge in another material, the blank for another frame."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ FIGURES = {
 
 
 def outcome(finding: FindingPart, before: OrderReport, after: OrderReport) -> str:
-    """``edge up to 4.1 mm, now 6.3 mm``; empty where the rule has no such figure or it stays."""
+    """``edge up to 4.1 mm, now 6.3 mm``; empty if the rule has no such figure or it stays the same."""
     key, name = FIGURES.get(finding.rule, ("", ""))
     if not key:
         return ""

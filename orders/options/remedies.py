@@ -1,6 +1,6 @@
-"""Computed remedies: what could be changed, tried one by one with the order check, and the best of what helps.
+"""Computed remedies: possible changes, tried one by one with the order check, and the best of those that help.
 
-A remedy is offered only if, on the changed order, its finding is gone and no new stop has come. Each different
+A remedy is offered only if, in the changed order, its finding is gone and no new stop has appeared. Each different
 change is checked once, however many findings it might clear.
 """
 
@@ -26,7 +26,7 @@ FindingKey = tuple[str, str | None, str | None]
 MOST_REMEDIES = 3
 MOST_OF_A_KIND = 2
 ONE_IS_ENOUGH = frozenset({"day", "height", "working distance", "thickness", "route"})
-"""Kinds of which the least change says it all."""
+"""Kinds for which only the smallest change is worth showing."""
 
 
 def finding_key(finding: FindingPart) -> FindingKey:
@@ -44,10 +44,10 @@ def remedies(
     practice_limits: PracticeLimits | None = None,
     only: Collection[str] | None = None,
 ) -> dict[FindingKey, tuple[Remedy, ...]]:
-    """Up to three verified ways out of each open stop and ask of `report`, least change first.
+    """Up to three verified remedies for each open stop and ask in `report`, smallest change first.
 
-    frames: frames of the stock, each with its box and mount. others, practice_limits: as the report was made with.
-    only: the rules to look at; all when None. Findings without a way out have no entry.
+    frames: stock frames, each with its box and mount. others, practice_limits: the ones the report was made with.
+    only: the rules to look at; None means all. Findings with no remedy have no entry.
     """
     practice = practice_limits or PracticeLimits()
     case = Case(order, catalogue, others, Limits(practice))
@@ -79,7 +79,7 @@ def _best(
     wanted: Iterable[Proposal],
     judged: Callable[[Proposal], OrderReport],
 ) -> tuple[Remedy, ...]:
-    """The least changes that clear the finding: smallest first, and no more are tried than are shown."""
+    """The smallest changes that clear the finding, smallest first; trying stops once there are as many as are shown."""
     helping: list[Verified] = []
     for proposal in sorted(wanted, key=lambda proposal: proposal.size):
         kind = proposal.kind
@@ -95,9 +95,9 @@ def _best(
 
 
 def _with(new: Verified, helping: Sequence[Verified], rule: str) -> list[Verified]:
-    """Those that help, and the new one unless a change of its kind does as much with less or more with as little.
+    """Add the new one to those that help, unless one of its kind does as much with less, or more with as little.
 
-    A change that holds an earlier one and clears the rule for the other eye too takes its place.
+    A change that includes an earlier one and also clears the rule for the other eye replaces it.
     """
     left = _left(rule, new.report)
     alike = [one for one in helping if one.proposal.kind == new.proposal.kind]
@@ -107,14 +107,14 @@ def _with(new: Verified, helping: Sequence[Verified], rule: str) -> list[Verifie
 
 
 def _holds(new: Verified, old: Verified) -> bool:
-    """Whether the two are of a kind and all of the old change is part of the new one."""
+    """Whether the two are of the same kind and the new change includes all of the old one."""
     if new.proposal.kind != old.proposal.kind:
         return False
     return all(item in new.proposal.change.items() for item in old.proposal.change.items())
 
 
 def _left(rule: str, report: OrderReport) -> int:
-    """How many findings of the rule are left: one change may clear it for both eyes."""
+    """How many of the rule's findings are left: one change may clear it for both eyes."""
     return sum(part.rule == rule for part in report.findings)
 
 

@@ -1,4 +1,4 @@
-"""One way out of a finding: in words, as a change of the order, and what else the check would then say."""
+"""One remedy for a finding: in words, as a change to the order, and with what else the check would then say."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from orders.options.change import Change, is_of_the_draft
 class Proposal:
     """A change that might clear a finding, not yet verified.
 
-    kind: what is changed, e.g. ``corridor``. size: how much of the order it turns over, small first; within one
+    kind: what is changed, such as ``corridor``. size: how much of the order it changes, smallest first; within one
     kind, how far the new choice is from the old one.
     """
 
@@ -32,10 +32,10 @@ class Verified:
 
 @dataclass(frozen=True)
 class Remedy:
-    """A verified proposal: with this change the finding is gone and no new stop comes.
+    """A verified proposal: with this change the finding is gone and no new stop appears.
 
     raises: titles of the rules that would ask something they do not ask now. outcome: the figure in question
-    after the change, in words; empty where there is none.
+    after the change, in words; empty if there is none.
     """
 
     kind: str
@@ -46,5 +46,5 @@ class Remedy:
 
     @property
     def is_applicable(self) -> bool:
-        """Whether it changes the draft alone; else the record in question must be changed by a person."""
+        """Whether it changes only the draft; otherwise a person must change the record in question."""
         return is_of_the_draft(self.change)

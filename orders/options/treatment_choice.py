@@ -1,4 +1,4 @@
-"""Treatments put together: what a material takes, what goes with what, what may be left out or added."""
+"""Combining treatments: what a material takes, what goes with what, and what may be left out or added."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ MAY_BE_ADDED = ("hard", "antireflection")
 
 
 def treatments_on(case: Case, eye: EyeCase, material: Material) -> list[str]:
-    """What is ordered as far as `material` takes it, else its like; soft tough plastic gets a hard coat."""
+    """The treatments ordered that `material` takes, or similar ones instead; soft, tough plastic gets a hard coat."""
     kept: list[Treatment] = []
     for treatment in eye.treatments:
         like = [treatment, *(other for other in case.catalogue.treatments if other.kind == treatment.kind)]
@@ -58,7 +58,7 @@ def _where(case: Case, eye: EyeCase) -> str:
 
 
 def _for(case: Case, eye: EyeCase, ids: list[str]) -> dict[str, list[str]]:
-    """On both lenses where they have the same now: a pair is coated alike."""
+    """Change both lenses if they now have the same: a pair is coated alike."""
     eyes = case.eyes if _are_alike(case) else (eye,)
     return {f"lenses.{one.eye}.treatments": ids for one in eyes}
 

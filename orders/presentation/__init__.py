@@ -1,1 +1,1 @@
-"""What pages of orders are given to show, one file a noun: rows, words and drawings. Reads; writes nothing."""
+"""What the order pages are given to show, one file per subject: rows, words and drawings. It reads and never writes."""

@@ -12,7 +12,7 @@ from orders.queries import place_counts
 
 
 def tabs(current: str = "", lab: str = "", show: str = "", *, open_only: bool = False) -> list[dict[str, Any]]:
-    """One tab a place that holds orders, and one for all of them; ``open_only`` leaves out what is done with."""
+    """One tab for each place that holds orders, and one for all orders; ``open_only`` leaves out finished ones."""
     counts = place_counts()
     found = [
         {
@@ -32,7 +32,7 @@ def tabs(current: str = "", lab: str = "", show: str = "", *, open_only: bool = 
 
 
 def address(place: str, lab: str, show: str, after: str = "") -> str:
-    """The list of orders at one place, narrowed; empty parts are left out."""
+    """The address of the filtered list of orders at one place; empty parts are left out."""
     asked = {"place": place, "lab": lab, "show": show, "after": after}
     query = urlencode({name: value for name, value in asked.items() if value})
     return f"{reverse('order-list')}?{query}" if query else reverse("order-list")

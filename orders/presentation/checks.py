@@ -1,6 +1,7 @@
-"""What the pages "What we check" show: the registry with the limits in force, and for each rule an order that trips it.
+"""What the "What we check" pages show: the rules with the limits in force, and for each rule an order that trips it.
 
-Made from the rules and their examples, so that page and check cannot tell different things. Reads; writes nothing.
+It is made from the rules and their examples, so that the page and the check cannot disagree. It reads and never
+writes.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from orders.rules.registry import Rule, all_rules
 
 @dataclass(frozen=True)
 class LimitShown:
-    """One figure as it holds here: the practice's own where it decided on one that is stricter."""
+    """One figure as it applies here: the practice's own if it chose a stricter one."""
 
     limit: Fact
     own: PracticeRule | None
@@ -38,7 +39,7 @@ class LimitShown:
 
 @dataclass(frozen=True)
 class RuleShown:
-    """One rule. ``silenced``: the decision to leave its questions out, if there is one."""
+    """One rule. ``silenced``: the decision to leave out its questions, if there is one."""
 
     rule: Rule
     limits: tuple[LimitShown, ...]
@@ -46,7 +47,7 @@ class RuleShown:
 
     @property
     def table(self) -> DatedTable | None:
-        """The dated table it goes by, if it has one."""
+        """The dated table that the rule uses, if it uses one."""
         return table_of(self.rule.id)
 
 
@@ -54,7 +55,7 @@ Decisions = Mapping[tuple[str, str], PracticeRule]
 
 
 def decisions() -> dict[tuple[str, str], PracticeRule]:
-    """What the practice decided, by rule and figure; a question left out under the empty figure."""
+    """What the practice decided, by rule and figure; a question left out has an empty figure."""
     return {(row.rule, row.limit): row for row in PracticeRule.objects.select_related("decided_by")}
 
 
@@ -70,7 +71,7 @@ def _own(limit: Fact, decided: Decisions) -> PracticeRule | None:
 
 
 def families_shown(decided: Decisions) -> list[tuple[str, list[RuleShown]]]:
-    """Family → its rules, both by number."""
+    """Each family and its rules, both in order of number."""
     families: dict[str, list[RuleShown]] = {}
     for rule in all_rules():
         families.setdefault(rule.family, []).append(rule_shown(rule, decided))
@@ -79,7 +80,7 @@ def families_shown(decided: Decisions) -> list[tuple[str, list[RuleShown]]]:
 
 @dataclass(frozen=True)
 class ExampleShown:
-    """An order that trips a rule, drawn, and what the check says of it."""
+    """A drawing of an order that trips a rule, and what the check says about it."""
 
     says: str
     order: LensOrder
@@ -91,7 +92,7 @@ class ExampleShown:
 
 @lru_cache(maxsize=512)
 def examples_shown(rule: str, headings: tuple[str, str]) -> tuple[ExampleShown, ...]:
-    """One order for each level the rule has, worst first, judged by the trade's own limits; always the same."""
+    """One order for each level the rule has, worst first, judged by the trade's own limits; always the same ones."""
     tripping = [example for example in examples_of(rule) if example.level is not None]
     firsts = [next(group) for _, group in groupby(sorted(tripping, key=_level), key=_level)]
     return tuple(_shown(example, headings) for example in firsts)

@@ -1,4 +1,4 @@
-"""Two people saved the same draft: where their two versions differ, in words, for the second to decide."""
+"""When two people save the same draft: the differences between their versions, in words, for the second to decide."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from orders.models import Order
 from orders.rules.registry import rule_by_id
 
 DOCUMENT_KEYS = {"frame_source": "frame.source"}
-"""A draft's column that the document calls otherwise."""
+"""Columns of a draft that have another name in the document."""
 
 LENS_KEYS = (
     "design",
@@ -32,7 +32,7 @@ NOT_SHOWN = ("catalogue", "version", "saved_by", "saved_at")
 
 
 def differences(current: Order, fields: Values) -> list[dict[str, str]]:
-    """One row a field that the two versions hold differently. ``current``: the order as it stands."""
+    """One row for each field that differs between the two versions. ``current``: the order as now saved."""
     catalogue = catalogue_of(current)
     rows: list[dict[str, str]] = []
     for name, (theirs, mine) in fields.items():

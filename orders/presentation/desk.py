@@ -1,4 +1,4 @@
-"""What the order desk shows: the draft's forms, its drawing, its findings, its figures. Reads; writes nothing."""
+"""What the order desk shows: the draft's forms, drawing, findings and figures. It reads and never writes."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from orders.presentation.documents import Headings, computed_rows, eye_rows, job
 from orders.presentation.findings import verdict_words
 from orders.services.judging import Judgement, judge
 
-# Beside the choices a pair of lenses is about 2.7 px to the millimetre: so the smallest text is 11 px high.
+# Beside the choices, a pair of lenses is drawn at about 2.7 px to the millimetre, so the smallest text is 11 px high.
 SCREEN_LETTERING = 1.85
 MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
 
@@ -34,7 +34,7 @@ class DeskPage:
 
     @classmethod
     def of(cls, order: Order) -> DeskPage:
-        """As it is stored."""
+        """The page for the draft as stored."""
         forms = DeskForms(order)
         return cls(order, forms, judge(order))
 
@@ -62,7 +62,7 @@ class DeskPage:
 
 
 def judged_page(order: Order, judgement: Judgement, headings: Headings | None = None) -> dict[str, Any]:
-    """The judgement as the desk shows it: with the ways to settle what it says, and when it was saved."""
+    """The judgement as the desk shows it, with the ways to settle its findings and the time it was saved."""
     headings = headings or Headings.of(Practice.current())
     return {**judgement_context(order, judgement, headings), "settle": True, "saved_at": order.saved_at}
 
@@ -85,7 +85,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
 
 
 def drawings(document: Any, catalogue: LensCatalogue | None, headings: Headings) -> dict[str, SafeString | None]:
-    """The two drawings. They are made from numbers and escaped texts by our own picture writer."""
+    """The two drawings, made by our own picture writer from numbers and escaped text."""
     if document.frame.a_mm is None or document.frame.b_mm is None:
         return {"drawing": None, "thickness": None}
     names = (headings.right, headings.left)

@@ -1,4 +1,4 @@
-"""An order's document, and the figures worked out of it, as rows of text for pages. Decides nothing."""
+"""An order's document, and the figures worked out from it, as rows of text for pages. It decides nothing."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MINUS = "\N{MINUS SIGN}"
 
 @dataclass(frozen=True)
 class Headings:
-    """What the practice calls the eyes, and the cylinder form it reads."""
+    """The practice's names for the eyes, and the cylinder form it uses."""
 
     right: str
     left: str
@@ -35,7 +35,7 @@ class Headings:
 
 
 def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
-    """One row an eye: power as this practice writes it, prism, and how the lens is centred."""
+    """One row for each eye: the power as this practice writes it, the prism, and how the lens is centred."""
     return [
         {
             "heading": headings.eye(eye),
@@ -61,7 +61,7 @@ def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
 
 
 def job_words(document: LensOrder) -> dict[str, str]:
-    """What the lab is to supply and how the frame gets there, as the order says it."""
+    """What the lab is to supply and how the frame gets there, as stated in the order."""
     return {
         "supply": label(value_in_words("supply", document.supply)),
         "frame_source": label(value_in_words("frame.source", document.frame.source)),
@@ -107,7 +107,7 @@ EYE_FIGURES = (
 
 
 def computed_rows(report: OrderReport) -> list[dict[str, str]]:
-    """The computed figures, rounded for reading; a row that is empty for both eyes is left out."""
+    """The computed figures, rounded for display; a row that is empty for both eyes is left out."""
     computed = report.computed
     rows = [
         {

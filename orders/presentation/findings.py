@@ -1,4 +1,4 @@
-"""What the check found, put together as it is answered, and the verdict in a sentence. Decides nothing."""
+"""What the check found, grouped as people answer it, and the verdict in a sentence. It decides nothing."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from orders.options.by_rule import has_way_out
 
 @dataclass(frozen=True)
 class FindingGroup:
-    """What one rule says at one level and in one state, of one eye or of both: answered together.
+    """What one rule says at one level and in one state, about one eye or both: findings that are answered together.
 
-    place: where it stands in the list, from 1.
+    place: its position in the list, from 1.
     """
 
     place: int
@@ -27,13 +27,13 @@ class FindingGroup:
 
     @property
     def eye(self) -> str | None:
-        """The eye an answer is about: both where the parts are about either."""
+        """The eye that an answer is about: both if the parts are about different eyes."""
         eyes = {part.eye for part in self.parts}
         return self.first.eye if len(eyes) == 1 else "both"
 
     @property
     def each_eye(self) -> tuple[str, ...]:
-        """The eyes that can also be answered one by one."""
+        """The eyes for which an answer can also be given separately."""
         eyes = {part.eye for part in self.parts}
         return tuple(eye for eye in EYES if eye in eyes) if len(eyes) > 1 else ()
 
@@ -43,12 +43,12 @@ class FindingGroup:
 
     @property
     def remedies(self) -> tuple[str, ...]:
-        """Each once, though both eyes may name it."""
+        """Each remedy once, even if both eyes have it."""
         return tuple(dict.fromkeys(remedy for part in self.parts for remedy in part.remedies))
 
 
 def finding_groups(findings: Iterable[FindingPart]) -> list[FindingGroup]:
-    """The findings in their order, those of one rule, level and state together."""
+    """The findings in their order, with those of the same rule, level and state grouped."""
     groups: dict[Any, list[FindingPart]] = {}
     for part in findings:
         groups.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
@@ -56,7 +56,7 @@ def finding_groups(findings: Iterable[FindingPart]) -> list[FindingGroup]:
 
 
 def verdict_words(report: OrderReport) -> str:
-    """The verdict as a sentence: how much is left to settle."""
+    """The verdict as a sentence that says how much is left to settle."""
     left = [part.level for part in report.findings if part.confirmed_by is None]
     stops, asks = left.count("stop"), left.count("ask")
     if stops:

@@ -1,6 +1,6 @@
-"""The lab-order PDF: a page of A4 with the order, its drawing to scale, and the exact document attached.
+"""The lab-order PDF: an A4 page with the order, its drawing to scale, and the exact document attached.
 
-PDF/A-3 with ``order.json`` inside, byte for byte the frozen text. The same text, catalogue and report give the
+PDF/A-3 with ``order.json`` inside, byte for byte the frozen text. The same text, catalogue and report always give the
 same bytes: nothing here reads a clock, a database or the network.
 """
 
@@ -35,17 +35,17 @@ class NoNetwork(ValueError):
 
 
 def lab_order_pdf(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
-    """The PDF for an order as it was read from its frozen ``text``. Raises `FontsMissing` where none can be drawn."""
+    """The PDF for an order read from its frozen ``text``. Raises `FontsMissing` if no PDF can be drawn."""
     return pdf_of(lab_order_html(order, text, catalogue=catalogue, report=report), text, moment_of(order))
 
 
 def lab_order_html(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> str:
-    """The finished page, as WeasyPrint gets it."""
+    """The finished page, as passed to WeasyPrint."""
     content = all_printable(lab_order_content(order, report, sha256_hex(text)))
     drawing, scale = fitted_drawing(order, catalogue)
     context = {
         "content": content,
-        # Both are made by our own code from figures and checked words, with everything else escaped.
+        # Both are made by our own code from figures and checked words; everything else is escaped.
         "drawing": mark_safe(drawing),  # noqa: S308
         "qr": mark_safe(qr_code(order.number or "–")),  # noqa: S308
         "scale": scale,
@@ -87,13 +87,13 @@ def _no_network() -> Any:
 
 
 def moment_of(order: LensOrder) -> datetime:
-    """The time stamped on the PDF: the day of the order, so that the same order gives the same file."""
+    """The time stamped on the PDF: the day of the order, so that the same order always gives the same file."""
     day = order.ordered_on or order.prescription.tested_on
     return datetime.combine(day, time(12, 0), UTC) if day else datetime(2000, 1, 1, tzinfo=UTC)
 
 
 def fitted_drawing(order: LensOrder, catalogue: LensCatalogue | None) -> tuple[str, str]:
-    """The drawing life-size where it fits the page, else smaller, and the scale in words."""
+    """The drawing, life-size if it fits the page and smaller if not, and its scale in words."""
     drawing = order_drawing(order, catalogue, headings=headings(order))
     wide, tall = _size_mm(drawing)
     if wide <= WIDEST_MM and tall <= TALLEST_MM:

@@ -1,8 +1,8 @@
-"""Letters that the font of our paper has, and readable stand-ins for those it has not.
+"""The letters that our print font has, and readable substitutes for those it lacks.
 
-A name in a script without letters in the font would print as boxes; the same written in Latin can be read and
-rung up. The exact text stays in the attached document. Which font is asked is fixed, so that the same order
-prints the same on every machine.
+A name in a script that the font does not cover would print as boxes; written in Latin letters it can be read, and
+the person telephoned. The exact text stays in the attached document. The font consulted is fixed, so that the same
+order prints the same on every machine.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from fontTools.ttLib import TTFont
 from dispensing.bootstrap.system_packages import dejavu_sans
 
 Content = TypeVar("Content")
-# Broken here and not by the page: to break anywhere makes WeasyPrint measure every letter of every table.
+# Words are broken here and not by the page: breaking anywhere makes WeasyPrint measure every letter in every table.
 LONG_WORD = re.compile(r"\S{16}(?=\S)")
 
 
@@ -34,7 +34,7 @@ def covered_letters() -> frozenset[int]:
 
 
 def printable(text: str) -> str:
-    """The text with every letter that the font lacks transcribed, and control characters gone."""
+    """The text with every letter that the font lacks transcribed and control characters removed."""
     covered = covered_letters()
     if all(ord(letter) in covered or letter == "\n" for letter in text):
         return text
@@ -52,12 +52,12 @@ def _stand_in(letter: str, covered: frozenset[int]) -> str:
 
 
 def breakable(text: str) -> str:
-    """The text with an unseen place to break every so often in a word that no column could hold."""
+    """The text with invisible break points at intervals in any word too long for a column."""
     return LONG_WORD.sub("\\g<0>\u200b", text)
 
 
 def all_printable(content: Content) -> Content:
-    """The same content, every text in it printable and breakable; dataclasses and tuples are gone through."""
+    """The same content with every text in it printable and breakable, including those in dataclasses and tuples."""
     result: Any = content
     if isinstance(content, str):
         result = breakable(printable(content))

@@ -1,6 +1,7 @@
-"""An order in each of the forms in which it leaves: the document, the lab's PDF, FHIR, and records for machines.
+"""An order in each of its export forms: the document, the lab's PDF, FHIR, and records for machines.
 
-All are made from the document alone (the PDF also from what the check found), so the same order gives the same bytes.
+All are made from the document alone (the PDF also from what the check found), so the same order always gives the
+same bytes.
 """
 
 from __future__ import annotations
@@ -34,8 +35,8 @@ def render(
 
 
 def paper(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | None, report: OrderReport) -> bytes:
-    """The lab's PDF of an order as it was read from ``text``, the canonical JSON that goes with it byte for byte."""
-    # The fonts' tables and the QR codes take a quarter of a second to load; few processes ever draw an order.
+    """The lab's PDF of an order read from ``text``, the canonical JSON that goes with it byte for byte."""
+    # Font tables and QR codes take a quarter of a second to load, and few processes ever draw an order.
     from orders.printing.lab_order import lab_order_pdf
 
     return lab_order_pdf(order, text, catalogue=catalogue, report=report)

@@ -1,6 +1,7 @@
 """What every rule reads: the order with its catalogue entries found, eye by eye, and the figures on demand.
 
-Built once a check; everything costly is worked out only when a rule asks and then kept. Must never judge.
+It is built once for each check. Anything costly is worked out only when a rule asks for it, and then kept. This
+module must never judge.
 """
 
 from __future__ import annotations
@@ -39,25 +40,25 @@ class EyeCase(EyeFacts):
 
     @property
     def is_not_seen_with(self) -> bool:
-        """Poor sight, a lens that is not to be seen through, or neither lens nor power: however it shows."""
+        """Poor sight, a lens that is not to be seen through, or neither lens nor power: any of these is enough."""
         instructed = self.lens is not None and self.lens.instruction is not None
         nothing = self.lens is None and self.prescribed.sphere is None
         return instructed or nothing or self.acuity.is_at_most(self.case.poor_acuity)
 
     @property
     def worn_vertex_mm(self) -> float | None:
-        """The worn vertex distance, where it can be right: for all that is worked out from it."""
+        """The worn vertex distance if it is plausible, for everything that is worked out from it."""
         return possible_vertex_mm(self.fitted.vertex_mm, self.case.limits)
 
     def at(self, part: str) -> str:
-        """The order's key of a part of this eye: ``at("fitting.height_mm")`` → ``fitting.right.height_mm``."""
+        """The order's key for a part of this eye: ``at("fitting.height_mm")`` → ``fitting.right.height_mm``."""
         section, key = part.split(".", 1)
         return f"{section}.{self.eye}.{key}"
 
 
 @dataclass(frozen=True)
 class Case:
-    """One order, its catalogue, and the other orders that stand beside it."""
+    """One order, its catalogue, and the other orders it is compared with."""
 
     order: LensOrder
     catalogue: LensCatalogue
@@ -84,7 +85,7 @@ class Case:
 
     @property
     def pair_or_eye(self) -> FindingEye:
-        """How a finding about all that is ordered names it: both, or the only eye."""
+        """The eye named by a finding about everything ordered: both, or the only eye."""
         return self.eyes[0].eye if len(self.eyes) == 1 else "both"
 
     @cached_property
@@ -97,7 +98,7 @@ class Case:
 
     @cached_property
     def age(self) -> int | None:
-        """The wearer's age in whole years, as the order tells it."""
+        """The wearer's age in whole years, as far as the order gives it."""
         return self.order.wearer_age
 
     @cached_property
@@ -115,12 +116,12 @@ class Case:
 
     @cached_property
     def is_only_pair(self) -> bool:
-        """An order counts as the only pair unless it says that there is another."""
+        """The order counts as the only pair unless it says that there is another."""
         return self.order.other_pair is not True
 
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:
-        """Right and left power, or None when either cannot be used."""
+        """The right and left powers, or None if either cannot be used."""
         right, left = self.right.power.optical, self.left.power.optical
         return None if right is None or left is None else (right, left)
 
@@ -136,7 +137,7 @@ class Case:
 
     @property
     def tested_vertex_mm(self) -> float | None:
-        """The vertex distance of the test, where it can be right."""
+        """The vertex distance of the test, if it is plausible."""
         return possible_vertex_mm(self.order.prescription.vertex_mm, self.limits)
 
     @property

@@ -1,8 +1,8 @@
-"""The order check: one order and one catalogue in, one report out. Nothing is read, stored or changed.
+"""The order check: one order and one catalogue in, one report out. It reads, stores and changes nothing else.
 
-A finding whose rule and eye stand in the order's `lifted` list keeps its level and carries who lifted it and
-why; it no longer counts for the verdict. To count, a lifted stop needs a name and a reason, a confirmed ask a
-name. An entry for ``both`` covers each eye; one without an eye covers findings that are not about one eye.
+A finding whose rule and eye are in the order's `lifted` list keeps its level and says who lifted it and why, but it
+no longer counts towards the verdict. To be valid, a lifted stop needs a name and a reason, and a confirmed ask needs
+a name. An entry for ``both`` covers each eye; one without an eye covers findings that are not about one eye.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def check(
     """Judge `order` against `catalogue`.
 
     others: orders to compare with for duplicates; the order itself must not be among them. practice_limits:
-    what the practice set for itself, over the trade's limits.
+    the practice's own limits, used in place of the trade's.
     """
     practice = practice_limits or PracticeLimits()
     case = Case(order, catalogue, others, Limits(practice))
@@ -51,7 +51,7 @@ def check(
 
 
 def settled(report: OrderReport, lifted: Sequence[Lifted]) -> OrderReport:
-    """The report on an order of which nothing was lifted yet, as it is with these entries: no rule asks for them."""
+    """The report on an order with nothing lifted yet, as it becomes with these entries, which no rule reads."""
     if not lifted:
         return report
     findings = tuple(_marked(part, lifted) for part in report.findings)
@@ -63,7 +63,7 @@ def _is_silenced(rule: Rule, finding: Finding, practice: PracticeLimits) -> bool
 
 
 def _verdict(findings: Sequence[FindingPart]) -> Verdict:
-    """The worst level among the findings that nobody lifted; they come worst first."""
+    """The worst level among the findings that nobody lifted; findings come worst first."""
     return next((part.level for part in findings if part.confirmed_by is None), "clear")
 
 
@@ -87,7 +87,7 @@ def _part(rule: Rule, finding: Finding) -> FindingPart:
 
 
 def _marked(part: FindingPart, lifted: Sequence[Lifted]) -> FindingPart:
-    """With who lifted or confirmed it, and why, where anybody did."""
+    """The finding with who lifted or confirmed it, and why, if anybody did."""
     lift = next((entry for entry in lifted if _lifts(entry, part)), None)
     return part.model_copy(update={"confirmed_by": lift.by, "reason": lift.reason}) if lift else part
 

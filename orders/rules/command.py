@@ -1,6 +1,6 @@
-"""Check many order files against one catalogue file: a report a line, for a lab or a script without the website.
+"""Checks many order files against one catalogue file, one report to a line, for a lab or a script without the website.
 
-Reads the files it is given and writes to the streams it is given, nothing else. Must never know Django.
+It reads the files and writes to the streams that it is given, and nothing else. It must never know Django.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Finish = Callable[[LensOrder, LensCatalogue, Sequence[LensOrder], OrderReport], 
 def as_it_is(
     order: LensOrder, catalogue: LensCatalogue, others: Sequence[LensOrder], report: OrderReport
 ) -> OrderReport:
-    """The report as the check made it."""
+    """The report unchanged, as the check made it."""
     return report
 
 
@@ -37,11 +37,11 @@ def run(
     stderr: Stream,
     finish: Finish = as_it_is,
 ) -> int:
-    """Write one compact ``order-report/1`` a valid order to `stdout`, one line a fault to `stderr`.
+    """Write one compact ``order-report/1`` for each valid order to `stdout`, and one line for each fault to `stderr`.
 
-    Each order is compared with the others of the call for duplicates. `finish` may add to a report. Returns 0 where
-    no order has a stop, 1 where one has, 2 where any file is not valid; valid orders are reported all the same,
-    except when the catalogue itself is not valid.
+    Each order is compared with the others in the same call for duplicates. `finish` may add to a report. Returns 0 if
+    no order has a stop, 1 if any has, and 2 if any file is not valid; valid orders are still reported, unless the
+    catalogue itself is not valid.
     """
     try:
         catalogue = read(LensCatalogue, catalogue_path, format_name=lens_catalogue.FORMAT)
@@ -63,7 +63,7 @@ def run(
 
 
 def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: Stream, finish: Finish) -> bool:
-    """One line an order; whether any has a stop."""
+    """Write one line for each order; return whether any has a stop."""
     stopped = False
     for order, others in _with_others_of_the_patient(orders):
         report = finish(order, catalogue, others, check(order, catalogue, others))
@@ -73,7 +73,7 @@ def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: Strea
 
 
 def _with_others_of_the_patient(orders: Sequence[LensOrder]) -> list[tuple[LensOrder, list[LensOrder]]]:
-    """Each order with the other orders of its patient: thousands of files must not be compared each with each."""
+    """Each order with its patient's other orders: thousands of files must not all be compared with one another."""
     by_patient: dict[str | None, list[LensOrder]] = {}
     for order in orders:
         by_patient.setdefault(order.patient.reference, []).append(order)
@@ -86,16 +86,16 @@ def _with_others_of_the_patient(orders: Sequence[LensOrder]) -> list[tuple[LensO
 
 
 LINE_BREAKS = {ord(mark): f"\\u{ord(mark):04x}" for mark in "\x85\u2028\u2029"}
-"""What JSON leaves as it is and many readers of lines take for the end of one."""
+"""Characters that JSON leaves unescaped but many line readers take for the end of a line."""
 
 
 def line(report: OrderReport) -> str:
-    """The report as one line of JSON, with every figure that is not known as null."""
+    """The report as one line of JSON, with every unknown figure as null."""
     return json.dumps(plain(report), ensure_ascii=False, separators=(",", ":")).translate(LINE_BREAKS)
 
 
 def plain(report: OrderReport) -> dict[str, Any]:
-    """The report as JSON values, as every way out of the product states it."""
+    """The report as JSON values, in the form used wherever the product gives it out."""
     values: dict[str, Any] = _stated(report.model_dump(mode="json"))
     return values
 
@@ -104,7 +104,7 @@ UNSTATED = frozenset({"extra", "confirmed_by", "reason", "as_made"})
 
 
 def _stated(value: Any) -> Any:
-    """Without the optional keys that say nothing."""
+    """The values without empty optional keys."""
     if isinstance(value, dict):
         return {k: _stated(v) for k, v in value.items() if v is not None or k not in UNSTATED}
     return [_stated(item) for item in value] if isinstance(value, list) else value

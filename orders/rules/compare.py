@@ -1,7 +1,7 @@
-"""Comparisons with a limit, as the report states them: both sides rounded to 0.01 first.
+"""Comparisons with a limit, as in the report: both sides are rounded to 0.01 first.
 
-Wraps the optics core's rounding: quick where rounding cannot matter, and safe for figures that a typing slip has
-made absurdly large, which that rounding refuses. Must never know what is compared.
+This wraps the optics core's rounding. It is quick when rounding cannot matter, and safe for figures that a typing
+error has made absurdly large, which that rounding refuses. This module must never know what is being compared.
 """
 
 from __future__ import annotations
@@ -12,16 +12,16 @@ from dispensing.optics import rounding
 from dispensing.trade import figure
 
 CLEARLY_APART = 0.011
-"""Two figures farther apart than this stay in order when both are rounded to 0.01."""
+"""Two figures farther apart than this stay in the same order when both are rounded to 0.01."""
 
 BEYOND_ANY_FIGURE = 1e9
 WRITTEN_WHOLE_D = figure("power-step-and-range", "step_d")
-"""Multiples of a finer step do not fit two decimals and are written cut or rounded."""
+"""Multiples of a finer step do not fit two decimal places, so they are written truncated or rounded."""
 
 
 def above(found: float, limit: float) -> bool:
     """found > limit, both rounded to 0.01."""
-    # Written so that what is no number, as the difference of two endless figures, breaks no limit.
+    # Written so that a value that is not a number, such as the difference of two infinities, exceeds no limit.
     if not abs(found - limit) <= CLEARLY_APART:
         return found > limit
     if abs(found) > BEYOND_ANY_FIGURE:

@@ -1,4 +1,4 @@
-"""The `computed` block of the report: figures as worked out, not rounded, null where something is missing."""
+"""The `computed` block of the report: figures as worked out, not rounded, and null if something is missing."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from orders.rules.case import Case, EyeCase
 
 
 def computed(case: Case) -> Computed:
-    """All figures of the order."""
+    """All the computed figures for the order."""
     return Computed(
         right=_eye(case.right),
         left=_eye(case.left),
@@ -18,7 +18,7 @@ def computed(case: Case) -> Computed:
 
 
 def _eye(eye: EyeCase) -> ComputedEye:
-    """One eye's figures; nothing for an eye that no lens is ordered for."""
+    """One eye's figures; none for an eye with no lens ordered."""
     if eye.lens is None:
         return ComputedEye()
     figures, worn, body = eye.figures, eye.figures.as_worn, eye.figures.body
@@ -43,7 +43,7 @@ def _eye(eye: EyeCase) -> ComputedEye:
 
 
 def _as_made(eye: EyeCase) -> EdgedLens | None:
-    """The lens with prism and ordered thickness, where either makes it another one."""
+    """The lens with its prism and ordered thickness, if either makes it different."""
     body = eye.figures.body_as_made
     if body is None or body is eye.figures.body:
         return None

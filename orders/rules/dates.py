@@ -1,4 +1,4 @@
-"""Calendar sums: months later, working days. Must never read a clock."""
+"""Date arithmetic: months later, working days. It must never read a clock."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ SATURDAY = 5
 
 
 def months_later(day: date, months: int) -> date:
-    """The same day so many months later, or the last of that month; the calendar's last day if beyond it."""
+    """The same day that many months later, or the last of that month; the last possible date if beyond it."""
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
     if year > date.max.year:
         return date.max

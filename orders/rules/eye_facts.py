@@ -1,4 +1,4 @@
-"""What an order and its catalogue say of one eye: prescribed, fitted and ordered. Works out nothing."""
+"""What an order and its catalogue say about one eye: prescribed, fitted and ordered. It works out nothing."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class EyeFacts:
 
     @property
     def made_power(self) -> WrittenPower:
-        """The power of the lens itself: with its add in a single vision lens for near."""
+        """The power of the lens itself, which includes the add in a single vision lens for near."""
         power, near = self.power, self.order.prescription.use == "near" and self.kind == "single_vision"
         if not near or power.sphere is None or power.add is None:
             return power
@@ -58,7 +58,7 @@ class EyeFacts:
 
     @cached_property
     def previous_acuity(self) -> Acuity:
-        """As the last prescription has it; nothing said where there is none."""
+        """The acuity in the last prescription; empty if there is none."""
         previous = self.order.previous_prescription
         fellow = None if previous is None else previous.eye(other_eye(self.eye)).acuity
         return read_acuity(self.previous.acuity if self.previous else None, fellow)
@@ -93,7 +93,7 @@ class EyeFacts:
 
     @property
     def kind_words(self) -> str:
-        """The kind of design as a finding says it: ``single vision``; empty when it is not known."""
+        """The kind of design in a finding's words: ``single vision``; empty when it is not known."""
         return DESIGN_KINDS[self.kind] if self.kind else ""
 
     @property

@@ -1,6 +1,7 @@
-"""The figures of one eye that the report shows and the rules judge, from the optics core; each kept once made.
+"""One eye's figures, shown in the report and judged by the rules, from the optics core; each is worked out once.
 
-A figure is None when what it depends on is missing or beyond all use. Never rounded here. Must never judge.
+A figure is None if what it depends on is missing or unusable. Figures are never rounded here. This module must never
+judge.
 """
 
 from __future__ import annotations
@@ -30,11 +31,11 @@ Result = TypeVar("Result")
 NO_PRISM = Prism()
 
 LARGEST_BLANK_MM = 200.0
-"""No blank comes near this; beyond it a figure was mistyped."""
+"""No blank is anywhere near this size; a larger figure was mistyped."""
 
 
 class figure(Generic[Result]):
-    """A figure worked out once; None where the optics refuse the input or a sum runs out of all bounds."""
+    """A figure worked out once; None if the optics core refuses the input or the arithmetic overflows."""
 
     def __init__(self, work_out: Callable[[Any], Result | None]):
         self._work_out = work_out
@@ -56,13 +57,13 @@ class figure(Generic[Result]):
             result = None
         if isinstance(result, float) and not math.isfinite(result):
             result = None
-        # From now on the plain attribute is found before this descriptor.
+        # From now on, the plain attribute is found before this descriptor.
         owner.__dict__[self._name] = result
         return result
 
 
 class Figures:
-    """All figures of one eye; lengths in mm, positive towards the nose and up, powers in D."""
+    """All the figures for one eye; lengths in mm, positive towards the nose and up, powers in D."""
 
     def __init__(self, eye: EyeFacts):
         self._eye = eye
@@ -76,7 +77,7 @@ class Figures:
 
     @figure
     def decentration_up_mm(self) -> float | None:
-        """Height − B/2 of the cross, segment top or optical centre; 0 for single vision without a height."""
+        """Height − B/2 for the cross, segment top or optical centre; 0 for single vision without a height."""
         height, b = self._eye.fitted.height_mm, self._order.frame.b_mm
         if height is None:
             return 0.0 if self._eye.kind == "single_vision" else None
@@ -84,7 +85,7 @@ class Figures:
 
     @figure
     def prism_point(self) -> tuple[float, float] | None:
-        """Where the prism reference point lies from the boxed centre, (in, up)."""
+        """The position of the prism reference point from the boxed centre, (in, up)."""
         inwards, upwards, design = self.decentration_in_mm, self._centre_up_mm, self._eye.design
         if inwards is None or upwards is None or design is None:
             return None
@@ -93,7 +94,7 @@ class Figures:
 
     @property
     def _centre_up_mm(self) -> float | None:
-        """Height from the boxed centre of what the blank is laid out by: cross or distance optical centre."""
+        """Height above the boxed centre of the point the blank is laid out by: cross or distance optical centre."""
         if self._eye.kind not in ("bifocal", "trifocal"):
             return self.decentration_up_mm
         segment = self._eye.design.segment if self._eye.design else None
@@ -108,7 +109,7 @@ class Figures:
 
     @cached_property
     def listed_blanks(self) -> tuple[Blank, ...]:
-        """The blanks of the design, in the optics core's terms."""
+        """The design's blanks, in the optics core's terms."""
         design = self._eye.design
         listed = design.blanks if design else ()
         return tuple(Blank(row.diameter_mm, row.centre_in_mm, row.centre_up_mm) for row in listed)
@@ -130,7 +131,7 @@ class Figures:
 
     @figure
     def blank_needed_mm(self) -> float | None:
-        """Exact, for the layout in use; with no blank listed or ordered, for one centred on the prism point."""
+        """Exact, for the layout in use; if no blank is listed or ordered, for one centred on the prism point."""
         if self.blank_fit is not None:
             return self.blank_fit.needed_mm
         if self.shape is None or self.prism_point is None or self._eye.lens is None:
@@ -174,17 +175,17 @@ class Figures:
 
     @property
     def base_curve_d(self) -> float | None:
-        """The same in D."""
+        """The base curve in D."""
         return self.base_curve.curve_d if self.base_curve else None
 
     @figure
     def body(self) -> LensBody | None:
-        """The edged lens with the thinnest centre that keeps the material's minima; its power without prism."""
+        """The edged lens with the thinnest centre that the material's minima allow; its power without prism."""
         return self._body()
 
     @figure
     def body_with_prism(self) -> LensBody | None:
-        """The same with the prescribed prism worked in; what the lens will really be like at its edge."""
+        """The same lens with the prescribed prism worked in, as its edge will really be."""
         prism = self._eye.power.prism
         return self.body if prism is None else self._body(prism)
 
@@ -198,11 +199,11 @@ class Figures:
 
     @property
     def body_as_made(self) -> LensBody | None:
-        """The edged lens with all that is ordered in it: prism, and the centre thickness where one is ordered."""
+        """The edged lens with everything ordered: its prism, and the centre thickness if one is ordered."""
         return self.body_as_ordered or self.body_with_prism
 
     def body_in(self, material: Material) -> LensBody | None:
-        """The lens with its prism in another material, at its thinnest; None where the optics refuse it."""
+        """The lens with its prism in another material, at its thinnest; None if the optics core refuses it."""
         try:
             return self._body(self._eye.power.prism or NO_PRISM, material=material)
         except OpticsError:
@@ -240,7 +241,7 @@ class Figures:
 
     @property
     def _worn_vertex_mm(self) -> float | None:
-        """The worn vertex distance; None for a slip too. No practice sets what can be right at all."""
+        """The worn vertex distance; None also for a mistyped one. No practice can change what is plausible here."""
         return possible_vertex_mm(self._eye.fitted.vertex_mm, Limits())
 
     def _min_edge_of(self, material: Material | None) -> float | None:
@@ -269,7 +270,7 @@ class Figures:
 
     @figure
     def optical_centre_drop_mm(self) -> float | None:
-        """How far below the straight-ahead pupil the optical centre belongs for the given tilt."""
+        """How far below the straight-ahead pupil the optical centre should be for the given tilt."""
         tilt = self._order.fitting.pantoscopic_deg
         if tilt is None:
             return None
@@ -277,7 +278,7 @@ class Figures:
 
     @figure
     def corridor(self) -> Corridor | None:
-        """The corridor ordered; where none is named, the design's only one."""
+        """The corridor ordered; if none is named, the design's only one."""
         design, lens = self._eye.design, self._eye.lens
         if design is None or lens is None:
             return None
@@ -288,7 +289,7 @@ class Figures:
 
     @figure
     def near_circle(self) -> ZoneInFrame | None:
-        """The near circle against the shape: the corridor below the cross, its inset nasal of it."""
+        """The near circle against the lens shape: below the cross by the corridor, and nasal of it by the inset."""
         inwards, upwards = self.decentration_in_mm, self.decentration_up_mm
         design, shape = self._eye.design, self.shape
         if not self._eye.has_cross or design is None or shape is None or inwards is None or upwards is None:
@@ -301,7 +302,7 @@ class Figures:
 
     @property
     def corridor_length_mm(self) -> float | None:
-        """The corridor length in use, also one that the design does not list."""
+        """The corridor length in use, even one that the design does not list."""
         lens = self._eye.lens
         if lens is not None and lens.corridor_mm is not None:
             return lens.corridor_mm

@@ -1,6 +1,6 @@
 """What a rule says when it trips: what was found, what is allowed, and what to do about it.
 
-Rules build findings; the registry knows which rule said it and at which level. Must never know an order.
+Rules build findings; the registry knows which rule made one and at which level. This module must never know an order.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from orders.documents.order_report import FindingEye, Level
 class Finding:
     """One finding.
 
-    says: what was found and what is allowed, in whole sentences in trade words. advice: what to do about it, in whole
-    sentences too. found, limit: the two figures (or words) compared, in `unit`. eye: right, left, both, or None where
-    it is not about an eye. level: only where a rule has several; None takes the rule's own. remedies: what clears it,
-    one way each. field: the key of the order to look at (``fitting.right.height_mm``), for a page to show the finding
-    beside its field.
+    says: what was found and what is allowed, in complete sentences in the trade's words. advice: what to do about it,
+    also in complete sentences. found, limit: the two figures (or words) compared, in `unit`. eye: right, left, both, or
+    None if it is not about an eye. level: only if a rule has several; None means the rule's own. remedies: what clears
+    it, one way each. field: the key of the order to look at (``fitting.right.height_mm``), so that a page can show the
+    finding beside its field.
     """
 
     says: str
@@ -33,5 +33,5 @@ class Finding:
 
     @property
     def message(self) -> str:
-        """Both together, as the report's ``message`` has them."""
+        """Both together, as in the report's ``message``."""
         return f"{self.says} {self.advice}"

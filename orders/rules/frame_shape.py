@@ -1,6 +1,6 @@
-"""The lens shapes of an order's frame: as traced, else assumed from A, B and ED, else not to be had.
+"""The lens shapes of an order's frame: traced, else assumed from A, B and ED, else not available.
 
-Must never judge whether a trace agrees with the box figures.
+This module must never judge whether a trace agrees with the box figures.
 """
 
 from __future__ import annotations
@@ -14,12 +14,12 @@ from dispensing.optics.shape_families import assumed_shape
 from orders.documents.lens_order import Eye, FramePart, ShapePart
 
 SHORTEST_RADIUS_MM = 1.0
-"""A lens reaches farther than this from its middle everywhere; a shorter radius is a unit or a reading gone wrong."""
+"""Every radius of a lens is longer than this; a shorter one means a wrong unit or a bad reading."""
 
 
 @dataclass(frozen=True)
 class FrameShapes:
-    """Both lens shapes, mirror images of each other, and where they come from; all None without either."""
+    """Both lens shapes, mirror images of each other, and where they come from; all None if there is no source."""
 
     right: LensShape | None = None
     left: LensShape | None = None
@@ -28,7 +28,7 @@ class FrameShapes:
 
     @classmethod
     def of(cls, frame: FramePart) -> FrameShapes:
-        """From the trace; where there is none, or it cannot be used (`fault` says why), from the box."""
+        """The shapes from the trace; if there is none, or it cannot be used (`fault` says why), from the box."""
         fault = None
         if frame.shape is not None:
             try:
@@ -44,7 +44,7 @@ class FrameShapes:
         if frame.a_mm is None or frame.b_mm is None:
             return cls(fault=fault)
         for ed_mm in (frame.ed_mm, None):
-            # An ED that A and B cannot have is a finding of its own; the box alone still gives a shape.
+            # An ED that is impossible for A and B is a finding of its own; the box alone still gives a shape.
             try:
                 return cls._pair(assumed_shape(frame.a_mm, frame.b_mm, ed_mm), "assumed", fault)
             except OpticsError:
@@ -64,7 +64,7 @@ class FrameShapes:
 
 
 def _measured(shape: ShapePart) -> tuple[float, ...]:
-    """The radii, if all of them were measured."""
+    """The radii, if every one was measured."""
     if None in shape.radii_mm:
         place = shape.radii_mm.index(None) + 1
         raise OpticsError(f"radius {place} of {len(shape.radii_mm)}", None, "mm", "a number above 0")

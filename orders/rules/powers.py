@@ -1,7 +1,7 @@
-"""One eye's written power as rules compare it: what is there, in both meridians, whatever is missing.
+"""One eye's written power in the form that rules compare: whatever is known, in both meridians, even if incomplete.
 
-A prescription under check may lack an axis or a sphere; rules about the rest still need what is known. Must
-never judge.
+A prescription being checked may lack an axis or a sphere, and rules about the rest still need what is known. This
+module must never judge.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class WrittenPower:
 
     @cached_property
     def strongest_d(self) -> float | None:
-        """The larger of the meridians' powers without sign."""
+        """The larger of the meridians' powers, ignoring the sign."""
         return max((abs(power) for power in self.meridians_d), default=None)
 
     @cached_property
@@ -72,7 +72,7 @@ class WrittenPower:
 
     @cached_property
     def prism(self) -> Prism | None:
-        """The prisms of this eye as one; None when there is none or one lacks its amount or base."""
+        """This eye's prisms combined; None if there are none or one lacks its amount or base."""
         given = [prism for prism in self.prisms if prism.amount]
         if not given:
             return None

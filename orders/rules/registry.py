@@ -1,7 +1,7 @@
 """The list of rules: each one function with an id, a number, a family, its levels and its reasons.
 
-The order check runs it, the page "What we check" prints it, and a test walks it. Must never know what a rule
-looks at.
+The order check runs the list, the page "What we check" prints it, and a test goes through it. This module must never
+know what a rule looks at.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ SEVERITY: tuple[Level, ...] = ("stop", "ask", "note")
 class Rule:
     """One rule.
 
-    id: kebab-case trade words, never reused. number: its number in the list of order rules. family: the group
-    it stands in. levels: the levels its findings can have, worst first. title: the rule in a few words. why:
-    what goes wrong without it. Where it comes from stands with its figures, in the trade's table of facts.
+    id: kebab-case trade words, never reused. number: its number in the list of order rules. family: the group it
+    belongs to. levels: the levels its findings can have, worst first. title: the rule in a few words. why:
+    what goes wrong without it. Its source is given with its figures, in the trade's table of facts.
     """
 
     id: str
@@ -38,12 +38,12 @@ class Rule:
 
     @property
     def level(self) -> Level:
-        """The worst level, and that of a finding that names none."""
+        """The worst level, which is also the level of a finding that names none."""
         return self.levels[0]
 
     @property
     def origin(self) -> Origin:
-        """Source, grade and date of the rule and its figures. KeyError for a rule without a table of its own."""
+        """Source, grade and date of the rule and its figures. Raises KeyError for a rule without its own table."""
         return subjects()[self.id].origin
 
 
@@ -52,7 +52,7 @@ _RULES: dict[str, Rule] = {}
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """A group of rules; ``rule = Family("cut-out").rule`` opens each family's file."""
+    """A group of rules; each family's file begins with ``rule = Family("cut-out").rule``."""
 
     name: str
 
@@ -75,10 +75,10 @@ class Family:
 
 @cache
 def all_rules() -> tuple[Rule, ...]:
-    """Every rule, by number. The package imports the families first, so none can be missing."""
+    """Every rule, in order of number. The package imports the families first, so none can be missing."""
     return tuple(sorted(_RULES.values(), key=lambda rule: rule.number))
 
 
 def rule_by_id(id: str) -> Rule | None:
-    """The rule of that id, or None."""
+    """The rule with that id, or None."""
     return _RULES.get(id)

@@ -1,6 +1,6 @@
-"""The rules of the trade that an order's data cannot decide, and why; the page "What we check" lists them too.
+"""The trade's rules that cannot be decided from an order's data, and why; the page "What we check" lists them too.
 
-Some are decided elsewhere in the product, some within another rule, some need what only a person can see.
+Some are decided elsewhere in the product, some within another rule, and some need what only a person can see.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""How findings write figures, eyes and lists: the trade's signs, two decimals for powers, no more than needed.
+"""How findings write figures, eyes and lists: the trade's signs, two decimals for powers, and no more than needed.
 
-Must never know a rule or an order.
+This module must never know a rule or an order.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ def power(value_d: float) -> str:
 
 
 def number(value: float) -> str:
-    """A figure with at most two decimals and no trailing zeros: ``31.5``, ``70``, ``−2``."""
+    """A figure with at most two decimal places and no trailing zeros: ``31.5``, ``70``, ``−2``."""
     text = f"{value:.2f}".rstrip("0").rstrip(".") if abs(value) < 1e6 else f"{value:.3g}"
     return "0" if text in ("-0", "0") else text.replace("-", MINUS)
 
@@ -47,7 +47,7 @@ def prism(value: float) -> str:
 
 
 def prism_parts(prism: Prism) -> str:
-    """A prism by its parts: ``1.5 Δ base in and 1 Δ base up``; ``none`` for none."""
+    """A prism split into its parts: ``1.5 Δ base in and 1 Δ base up``; ``none`` for none."""
     return listed(f"{number(amount)} Δ base {base}" for amount, base in prism.written()) or "none"
 
 

@@ -1,4 +1,4 @@
-"""What people do with the outbox by hand: try again, hold back, say that it arrived, note that it was passed on."""
+"""What people do with the outbox by hand: retry, hold back, confirm arrival, and record that an order was passed on."""
 
 from __future__ import annotations
 
@@ -16,29 +16,29 @@ from orders.services.deliveries import DeliveryMoved, move_delivery
 
 
 def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
-    """Put it back into the outbox, due now, with all its tries before it; to the lab's address as it is by now."""
+    """Put the delivery back into the outbox, due now, with its earlier attempts kept, to the lab's present address."""
     anew: dict[str, Any] = {"next_try_at": timezone.now(), "attempts_made": 0, "done_at": None}
     _change(delivery, actor, "delivery.retry", Step.RETRY, address=_address_now(delivery), **anew)
 
 
 def _address_now(delivery: Delivery) -> str:
-    """The usual cure of a mail that was refused is to correct the lab's address."""
+    """The lab's present address: correcting it is the usual cure for a refused mail."""
     lab = delivery.document.order.lab
     return lab.email or delivery.address if lab and delivery.channel == Channel.EMAIL else delivery.address
 
 
 def withhold_delivery(*, delivery: Delivery, actor: StaffUser, reason: str = "") -> None:
-    """Hold it back before it is sent."""
+    """Hold the delivery back before it is sent."""
     _change(delivery, actor, "delivery.withhold", Step.HOLD_BACK, problem=reason)
 
 
 def settle_delivery(*, delivery: Delivery, actor: StaffUser, note: str = "") -> None:
-    """The lab says that it has the order, whatever the program knows."""
+    """Record that the lab says it has the order, whatever the program knows."""
     _change(delivery, actor, "delivery.settle", Step.SETTLE, problem=note)
 
 
 def note_download(*, delivery: Delivery, actor: StaffUser) -> None:
-    """A document that goes to the lab by hand was passed on."""
+    """Record that a document that goes to the lab by hand was passed on."""
     if delivery.channel != Channel.DOWNLOAD:
         raise DeliveryMoved(delivery)
     _change(delivery, actor, "delivery.download", Step.CARRY)

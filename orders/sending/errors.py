@@ -1,4 +1,4 @@
-"""The one error of all channels: a delivery that did not succeed, and what that means for trying again."""
+"""The one error that all channels raise: a delivery that did not succeed, and what that means for retrying."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from enum import StrEnum
 
 
 class Failure(StrEnum):
-    """``temporary``: try again later. ``permanent``: trying again cannot help. ``unknown``: it may have arrived."""
+    """``temporary``: retry later. ``permanent``: retrying cannot help. ``unknown``: it may have arrived."""
 
     TEMPORARY = "temporary"
     PERMANENT = "permanent"

@@ -1,6 +1,6 @@
-"""Claiming a delivery and recording how it ended, each by conditional update: two workers never hold one row.
+"""Claims a delivery and records how it ended, each by conditional update, so that two workers never hold one row.
 
-Must never call a channel: that happens between the two, outside any transaction.
+This module must never call a channel: that happens between the two steps, outside any transaction.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from orders.sending.retry import delay_after
 from orders.services.deliveries import DeliveryMoved, add_row, move_delivery, order_held
 from orders.states import OrderState
 
-# Longer than any channel's own time-out, so that a lease only runs out when the worker is gone.
+# Longer than any channel's own time-out, so that a lease runs out only if the worker is gone.
 LEASE = timedelta(minutes=5)
 
 
 def claim_next(now: datetime) -> Delivery | None:
-    """Take the delivery that is due longest and lease it; None when nothing is due."""
+    """Take the delivery that has been due longest and lease it; None if nothing is due."""
     due = Delivery.objects.filter(state__in=OPEN, next_try_at__lte=now, channel__in=list(SENDERS))
     due = due.select_related("document").order_by("next_try_at", "pk")
     while (delivery := due.first()) is not None:
@@ -37,12 +37,12 @@ def claim_next(now: datetime) -> Delivery | None:
 
 
 def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:
-    """It was handed over. True also of a row that meanwhile counted as unknown."""
+    """Record that the delivery was handed over. This also applies to a row that meanwhile became unknown."""
     _record(delivery, Step.SUCCEED, reply, now, done_at=now, problem="")
 
 
 def record_failure(delivery: Delivery, message: str, failure: Failure, now: datetime) -> None:
-    """It was not handed over, or nobody knows; decides when, and whether, it is tried again."""
+    """Record that it was not handed over, or that nobody knows, and decide whether and when to retry."""
     problem = message[:300]
     if failure is Failure.UNKNOWN:
         _record(delivery, Step.LOSE, message, now, problem=problem)
@@ -56,8 +56,8 @@ def record_failure(delivery: Delivery, message: str, failure: Failure, now: date
 
 @transaction.atomic
 def _record(delivery: Delivery, step: Step, reply: str, now: datetime, **also: Any) -> None:
-    """The end of a try. Where a person has settled or sent the delivery again meanwhile, that counts, and a row says
-    all the same how the try ended. What is no longer in force is not tried again.
+    """Record the end of an attempt. If a person has meanwhile settled or resent the delivery, that counts, but a row
+    still says how the attempt ended. An order that is no longer in force is not retried.
     """
     tries, order = delivery.attempts_made, order_held(delivery)
     delivery.refresh_from_db(fields=["state", "attempts_made"])
@@ -70,13 +70,13 @@ def _record(delivery: Delivery, step: Step, reply: str, now: datetime, **also: A
 
 
 def expire_leases(now: datetime) -> int:
-    """Deliveries whose worker is gone become unknown: it may have sent them or not. Returns how many."""
+    """Mark deliveries whose worker is gone as unknown: it may or may not have sent them. Returns how many."""
     message = "The sender stopped while this was being sent; ask the lab whether it arrived."
     expired = 0
     for delivery in Delivery.objects.filter(state=DeliveryState.SENDING, leased_until__lt=now):
         try:
             move_delivery(delivery, Step.EXPIRE, reply=message, problem=message)
         except DeliveryMoved:
-            continue  # the sender was only slow and has just recorded how it ended
+            continue  # the sender was merely slow and has just recorded how it ended
         expired += 1
     return expired

@@ -1,7 +1,7 @@
-"""When a delivery that failed for a passing reason is tried again. After the last delay it has failed for good.
+"""When to retry a delivery that failed for a temporary reason. After the last delay it has failed for good.
 
-Close together at first, for a mail server that is being restarted; then over two days, for a lab whose server
-is down over a weekend's night. A person can retry at any time.
+Retries are close together at first, for a mail server that is being restarted, then spread over two days, for a lab
+whose server is down on a weekend night. A person can retry at any time.
 """
 
 from __future__ import annotations
@@ -21,5 +21,5 @@ DELAYS: tuple[timedelta, ...] = (
 
 
 def delay_after(attempts_made: int) -> timedelta | None:
-    """How long to wait after so many attempts; None when there were enough."""
+    """How long to wait after this many attempts; None if there have been enough."""
     return DELAYS[attempts_made - 1] if 1 <= attempts_made <= len(DELAYS) else None

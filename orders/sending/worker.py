@@ -18,11 +18,11 @@ log = logging.getLogger("datumline.sending")
 
 
 class SendingInTransaction(RuntimeError):
-    """A network call inside a transaction would hold the database for as long as a mail server pleases."""
+    """A network call inside a transaction would hold up the database for as long as the mail server takes."""
 
 
 def send_due(stopped: Callable[[], bool] = lambda: False, senders: Mapping[str, Sender] = SENDERS) -> int:
-    """Send all that is due now, until ``stopped``; returns how many were handled. ``senders``: one for each channel."""
+    """Send everything due now, until ``stopped``; returns how many were handled. ``senders``: one for each channel."""
     outbox.expire_leases(timezone.now())
     handled = 0
     while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:
@@ -41,7 +41,7 @@ def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None
         log.warning("Delivery %s of %s: %s", delivery.public_id, delivery.document, error.message)
         outbox.record_failure(delivery, error.message, error.failure, timezone.now())
     except Exception as error:
-        # A fault of our own: nobody knows how far it got, and trying it again by itself would hide it.
+        # The fault is our own: nobody knows how far it got, and retrying automatically would hide it.
         log.exception("Delivery %s of %s broke", delivery.public_id, delivery.document)
         said = f"The sender broke down ({type(error).__name__}); see the server's log."
         outbox.record_failure(delivery, said, Failure.UNKNOWN, timezone.now())
@@ -51,7 +51,7 @@ def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None
 
 
 def watch(stop: threading.Event, pause_s: float) -> None:
-    """Send what is due again and again until ``stop`` is set; the delivery in hand is finished first."""
+    """Keep sending what is due until ``stop`` is set; the delivery in hand is finished first."""
     while not stop.is_set():
         send_due(stop.is_set)
         connection.close_if_unusable_or_obsolete()

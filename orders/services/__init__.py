@@ -1,5 +1,5 @@
-"""The only writers of orders, deliveries, labs and catalogues; one file a use case.
+"""The only writers of orders, deliveries, labs and catalogues, one file for each use case.
 
-Arguments are named, a use case opens its own transaction, states change by conditional update, and nothing
-talks to the network.
+Arguments are named, each use case opens its own transaction, states change by conditional update, and nothing here
+uses the network.
 """

@@ -1,4 +1,4 @@
-"""Correcting a sent order: a new revision as a draft, which replaces the sent one when it is sent itself."""
+"""Corrects a sent order by a new revision: a draft that replaces the sent order when it is itself sent."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from orders.states import Action, OrderState, after
 
 
 def amend_order(*, order: Order, actor: StaffUser) -> Order:
-    """A draft with the next revision of the number and all that was chosen; the sent order stays in force.
+    """Create a draft with the number's next revision and everything chosen before; the sent order stays in force.
 
-    Raises `NotAllowed` unless the order is sent and in force, `CannotHappen` once the pair was handed over, and
-    `ValidationError` when a revision is already drawn up.
+    Raises `NotAllowed` unless the order is sent and in force, `CannotHappen` if the pair has been handed over, and
+    `ValidationError` if a revision is already being drawn up.
     """
     after(OrderState(order.state), Action.SUPERSEDE)
     require_may_follow(Place(order.place), EventKind.SUPERSEDED)

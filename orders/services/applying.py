@@ -1,4 +1,4 @@
-"""A computed remedy as fields of a draft: a change of the order's own keys, to be judged and saved like any other."""
+"""Turns a computed remedy into a draft's fields: a change to the order's own keys, judged and saved like any other."""
 
 from __future__ import annotations
 
@@ -18,9 +18,10 @@ COLUMNS = {"needed_on": "needed_on", "supply": "supply", "frame.source": "frame_
 
 
 def fields_of_change(order: Order, change: Mapping[str, Any]) -> dict[str, Any]:
-    """The draft's fields with ``change`` in them; a choice set to nothing is left out.
+    """The draft's fields with ``change`` made; a choice set to nothing is left out.
 
-    Raises `ValidationError` for a change of what the draft does not hold (frame, fitting, prescription) or cannot be.
+    Raises `ValidationError` for a change to what the draft does not hold (frame, fitting, prescription), or to a value
+    that is not possible.
     """
     if not change or not is_of_the_draft(change):
         raise ValidationError("This cannot be changed in the draft; change the record itself.")

@@ -1,4 +1,4 @@
-"""Cancelling an order, with a reason; what was still waiting in the outbox is not sent."""
+"""Cancels an order, with a reason; whatever was still waiting in the outbox is not sent."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from orders.states import Action
 @transaction.atomic
 def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
     """Cancel a draft or a sent order. Raises `ValidationError` without a reason, `NotAllowed`, and `CannotHappen`
-    once the pair was handed over.
+    if the pair has been handed over.
 
-    The lab of a sent order is not told by this; the person who cancels tells it.
+    This does not tell the lab of a sent order; the person who cancels must do so.
     """
     reason = reason.strip()
     if not reason:

@@ -1,4 +1,4 @@
-"""Taking in a lab's catalogue: read strictly, kept as its exact text, and from then on the one in use."""
+"""Imports a lab's catalogue: it is read strictly, kept as its exact text, and from then on is the one in use."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ LARGEST_BYTES = 4_000_000
 
 
 def import_catalogue(*, lab: Lab, content: bytes, actor: StaffUser | None) -> Catalogue:
-    """Take in a ``lens-catalogue/1``; the lab's drafts are drawn up from it from now on.
+    """Import a ``lens-catalogue/1``; the lab's drafts are drawn up from it from now on.
 
-    Raises :class:`InvalidDocument` with every fault and its JSON path; nothing is changed then. The same text
-    again comes back into use without a second row.
+    Raises :class:`InvalidDocument` with every fault and its JSON path, and then changes nothing. If the same text is
+    imported again, it comes back into use without a second row.
     """
     document = _read(lab, content)
     sha256 = sha256_hex(content)

@@ -1,7 +1,7 @@
-"""Moving a delivery along its own line of state: the only writer of ``Delivery.state``, and a row for every change.
+"""Moves a delivery from state to state: the only writer of ``Delivery.state``, with a row for every change.
 
-Whoever moves a delivery holds its order's row: so an order is never cancelled between the question whether it is in
-force and the step that depends on it.
+Whatever moves a delivery locks its order's row, so an order is never cancelled between checking that it is in force
+and the step that depends on it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ LONGEST_REPLY = 300
 
 
 class DeliveryMoved(ValueError):
-    """The delivery is in another state than was thought; nothing was done."""
+    """The delivery is not in the expected state; nothing was done."""
 
     def __init__(self, delivery: Delivery):
         delivery.refresh_from_db()
@@ -29,7 +29,7 @@ class DeliveryMoved(ValueError):
 
 
 class NotInForce(ValueError):
-    """What was cancelled or superseded is not sent to a lab again."""
+    """An order that was cancelled or superseded is not sent to a lab again."""
 
     def __init__(self, order: Order):
         super().__init__(f"Order {order.number} is {LABELS[OrderState(order.state)].lower()}; it is not sent again.")
@@ -41,8 +41,8 @@ def move_delivery(
 ) -> None:
     """Take the step by conditional update and add its row; ``also``: fields that go with it.
 
-    Raises `DeliveryMoved` where the step cannot follow, also when somebody else was quicker, and `NotInForce` where
-    it would send an order that is no longer in force.
+    Raises `DeliveryMoved` if the step cannot follow, including when somebody else was quicker, and `NotInForce` if it
+    would send an order that is no longer in force.
     """
     order = order_held(delivery)
     before = DeliveryState(delivery.state)
@@ -60,19 +60,19 @@ def move_delivery(
 
 
 def order_held(delivery: Delivery) -> Order:
-    """The delivery's order as it is now; nobody else changes it or its deliveries until the transaction ends."""
+    """The delivery's order as it now is; nobody else can change it or its deliveries until the transaction ends."""
     return Order.objects.select_for_update(of=("self",)).get(documents__deliveries=delivery)
 
 
 def add_row(delivery: Delivery, step: Step, reply: str, actor: StaffUser | None = None) -> None:
-    """One more row about the delivery as it is now."""
+    """Add a row about the delivery as it now is."""
     DeliveryAttempt.objects.create(
         delivery=delivery, step=step.value, outcome=delivery.state, reply=reply[:LONGEST_REPLY], actor=actor
     )
 
 
 def call_off(order: Order, actor: StaffUser | None, why: str) -> None:
-    """What still waits of an order that came out of force is not sent. Inside the transaction that moved the order."""
+    """Stop what is still waiting for an order no longer in force. Call it in the transaction that moved the order."""
     now = timezone.now()
     for delivery in Delivery.objects.filter(document__order=order, state__in=OPEN):
         move_delivery(delivery, Step.CALL_OFF, reply=why, actor=actor, problem=why[:LONGEST_REPLY], done_at=now)

@@ -1,7 +1,7 @@
-"""Drawing up an order: starting a draft and saving it, without ever overwriting what another person saved.
+"""Draws up an order: starts a draft and saves it, without ever overwriting what another person saved.
 
-Each save counts ``version`` up by a conditional update. Whoever saves on top of an older count gets
-`ChangedMeanwhile` with the order as it stands and what was wanted.
+Each save increments ``version`` by a conditional update. Saving over an older version raises `ChangedMeanwhile`,
+with the order as now saved and what was wanted.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
 
 @transaction.atomic
 def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tuple[Order, Judgement]:
-    """`start_draft`, with how the draft is judged."""
+    """Like `start_draft`, but also returns how the draft is judged."""
     number = next_number(Order, "number", Practice.current().order_prefix)
     order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
@@ -63,11 +63,11 @@ def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tup
 
 @transaction.atomic
 def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str, Any]) -> Judgement:
-    """Save ``fields`` (any of DRAFT_FIELDS) on top of ``version``, the count the person's page was drawn with.
+    """Save ``fields`` (any of DRAFT_FIELDS) over ``version``, the version that the person's page showed.
 
     Returns how the order is judged now.
 
-    Raises `ChangedMeanwhile`, `NoDraft` when the order is no draft any more, `ValidationError`.
+    Raises `ChangedMeanwhile`, `NoDraft` if the order is no longer a draft, and `ValidationError`.
     """
     before, catalogue = {name: getattr(order, name) for name in fields}, order.catalogue_id
     _take_over(order, fields)
@@ -82,9 +82,9 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
 def write_draft(
     order: Order, *, actor: StaffUser, version: int, fields: dict[str, Any], judged: Judgement | None = None
 ) -> Judgement:
-    """The conditional update itself, and how the order is judged then. Inside a transaction.
+    """The conditional update itself, and how the order is then judged. Call it inside a transaction.
 
-    ``judged``: how it was judged before, where only what is lifted changes; else the check is asked.
+    ``judged``: the earlier judgement, if only what is lifted changes; without it, the check is run.
     """
     wanted = {**fields, "version": version + 1, "saved_by": actor, "saved_at": timezone.now()}
     here = Order.objects.filter(pk=order.pk, version=version, state=OrderState.DRAFT)
@@ -117,13 +117,13 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
-    # Rows that were handed over exist; the database asks once more when they are written.
+    # The rows passed in do exist; the database checks again when they are written.
     others = {field.name for field in Order._meta.fields if field.is_relation or field.name not in fields}
     order.clean_fields(exclude=others)
 
 
 def _follow_lab(order: Order) -> None:
-    """The catalogue of the lab chosen. Importing a newer one moves the lab's drafts along by itself."""
+    """Use the catalogue of the chosen lab. Importing a newer one moves the lab's drafts to it automatically."""
     if order.catalogue is None or order.catalogue.lab_id != order.lab_id:
         order.catalogue = catalogue_in_use(order.lab)
 
@@ -134,7 +134,7 @@ def catalogue_in_use(lab: Lab | None) -> Catalogue | None:
 
 
 def _require_own_patient(order: Order) -> None:
-    """A prescription, fitting or own frame of somebody else must never get into an order."""
+    """Another person's prescription, fitting or own frame must never get into an order."""
     wrong = {}
     for name in ("prescription", "fitting"):
         part = getattr(order, name)
@@ -147,7 +147,7 @@ def _require_own_patient(order: Order) -> None:
 
 
 def _require_frame_of_fitting(order: Order) -> None:
-    """Heights and distances hold for the frame they were measured in and for no other."""
+    """Heights and distances are valid only for the frame in which they were measured."""
     if order.fitting is not None and order.frame_id != order.fitting.frame_id:
         raise ValidationError({"frame": f"The fitting was taken in another frame, {order.fitting.frame}."})
 

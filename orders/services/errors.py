@@ -1,4 +1,4 @@
-"""Why a use case of an order was refused, each with what a page needs to say so."""
+"""The reasons for refusing a use case of an order, each with what a page needs to explain it."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from orders.states import LABELS, Action, NotAllowed, OrderState
 
 
 def saved_meanwhile(pk: int, wanted: Mapping[str, Any]) -> ChangedMeanwhile:
-    """Why a draft is not saved: somebody saved it after it was opened here. ``wanted``: fields as they were to be."""
+    """Why a draft is not saved: somebody saved it after it was opened here. ``wanted``: the fields to be saved."""
     current = Order.objects.select_related("saved_by").get(pk=pk)
     now = {name: _told(name, getattr(current, name)) for name in wanted}
     fields = differing(now, {name: _told(name, value) for name, value in wanted.items()})
@@ -23,14 +23,14 @@ def saved_meanwhile(pk: int, wanted: Mapping[str, Any]) -> ChangedMeanwhile:
 
 
 def _told(name: str, value: Any) -> Any:
-    """Of what was settled, what goes with the order; the rest only serves to see whether it still holds."""
+    """The part of what was settled that goes with the order; the rest is only for checking whether it still holds."""
     if name != "lifted":
         return value
     return [{key: entry.get(key) for key in ("rule", "eye", "reason", "by")} for entry in value]
 
 
 class NoDraft(NotAllowed):
-    """Only a draft can be changed; what was sent, cancelled or superseded stays as it is."""
+    """Only a draft can be changed; a sent, cancelled or superseded order stays as it is."""
 
     def __init__(self, state: OrderState):
         super().__init__(state, Action.SEND)
@@ -39,7 +39,7 @@ class NoDraft(NotAllowed):
 
 
 class NotReady(Exception):
-    """The order may not be sent yet. ``problems``: texts; ``judged``: where it is for stops and asks still open."""
+    """The order may not be sent yet. ``problems``: texts; ``judged``: given if stops or asks are still open."""
 
     def __init__(self, problems: tuple[str, ...] = (), judged: Judgement | None = None):
         self.problems, self.judged = problems, judged
@@ -60,7 +60,7 @@ class NoSuchFinding(ValueError):
 
 
 class NotRegistered(Exception):
-    """A protected patient's spectacles are handed over by a registered person only."""
+    """Only a registered person may hand over a protected patient's spectacles."""
 
     def __init__(self, why: str):
         super().__init__(

@@ -1,7 +1,7 @@
-"""What happened to an order, added to its list where it may follow; and where the pair is after it, kept for lists.
+"""Adds an event to an order's list if it may come next, and stores where the pair then is, for lists.
 
-A child's or a registered sight-impaired person's pair is handed over by a registered person only: the day of the
-collection counts, not that of the order.
+Only a registered person may hand over the pair of a child or of a registered sight-impaired person: what counts is
+the day of collection, not the day of the order.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ REGISTERED_ROLES = (Role.DISPENSER, Role.MANAGER)
 def record_event(
     *, order: Order, kind: EventKind, actor: StaffUser | None, note: str = "", at: datetime | None = None
 ) -> OrderEvent:
-    """Add the event and bring ``order.place`` up to date. ``at``: when it happened, now when None.
+    """Add the event and bring ``order.place`` up to date. ``at``: when it happened; None means now.
 
-    Raises `CannotHappen` where the event cannot follow what has happened so far, and `NotRegistered` when a protected
-    patient's pair would be handed over by someone not registered.
+    Raises `CannotHappen` if the event cannot follow what has happened so far, and `NotRegistered` if a protected
+    patient's pair would be handed over by someone who is not registered.
     """
     at = at or timezone.now()
-    # Two events at once queue here, so that the second is judged by what the first has brought about.
+    # Simultaneous events queue here, so that the second is judged by the result of the first.
     Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
     kinds = list(OrderEvent.objects.filter(order=order).order_by("pk").values_list("kind", flat=True))
     with_lab = got_to_the_lab(Delivery.objects.filter(document__order=order).values_list("state", flat=True))

@@ -1,7 +1,7 @@
-"""Freezing an order: the exact bytes that will be sent, stored and never changed.
+"""Freezes an order: the exact bytes that will be sent and stored, and never changed.
 
-Canonical JSON with its hash, the report on it as `check_order` prints it, and the PDF drawn from it. Must never touch
-an order's state.
+They are canonical JSON with its hash, the report on it as `check_order` prints it, and the PDF drawn from it. This
+module must never change an order's state.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from orders.services.judging import Judgement
 
 @dataclass(frozen=True)
 class Frozen:
-    """What an order looked like at one moment, as bytes. ``has_notes``: the check left notes, which need no answer."""
+    """An order at one moment, as bytes. ``has_notes``: whether the check left notes, which need no answer."""
 
     text: bytes
     report: bytes
@@ -32,7 +32,7 @@ class Frozen:
 def freeze(judged: Judgement) -> Frozen:
     """Freeze what was judged; the same judgement gives the same bytes."""
     text = canonical_bytes(judged.document)
-    # Drawn from what a reader of the text will find in it, and not from what the text was made of.
+    # Draw the PDF from what a reader will find in the text, and not from what the text was made from.
     pdf = paper(parse_order(text), text, catalogue=judged.catalogue, report=judged.report)
     has_notes = any(part.level == "note" for part in judged.report.findings)
     return Frozen(text, line(judged.report).encode(), pdf, has_notes)

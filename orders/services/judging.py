@@ -1,7 +1,7 @@
-"""An order judged as it stands: its document, the report on it, and which lifted stops still hold.
+"""Judges an order in its present state: its document, the report on it, and which lifted stops still hold.
 
-A stop is lifted, and an ask confirmed, about certain facts. Each entry keeps a hash of them; when they change
-the entry lapses and the finding is open again. Reads only; writes nothing.
+A stop is lifted, or an ask confirmed, for particular facts. Each entry keeps a hash of them; if they change, the
+entry lapses and the finding is open again. This module reads and never writes.
 """
 
 from __future__ import annotations
@@ -30,13 +30,14 @@ from orders.states import OrderState
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
 Groups = dict[tuple[str | None, str | None], list[FindingPart]]
 FACT_SECTIONS = ("prescription", "frame", "fitting", "lenses")
-# For what repeats (the same order sent twice, heights of another frame) and for what stays (the PD of an adult).
+# Other orders are read to find repeats (the same order sent twice, heights from another frame) and what should not
+# change (an adult's PD).
 MOST_OTHERS = 10
 
 
 @dataclass(frozen=True)
 class Asked:
-    """All that a judgement rests on. Equal ones are judged alike. ``document``: with nothing lifted."""
+    """Everything that a judgement depends on. Equal ones are judged alike. ``document``: with nothing lifted."""
 
     document: LensOrder
     catalogue: LensCatalogue | None
@@ -53,7 +54,7 @@ class Asked:
 
 @dataclass(frozen=True)
 class Judgement:
-    """What is known of an order now. ``found``: the report with nothing lifted. ``lapsed``: entries of
+    """What is now known about an order. ``found``: the report with nothing lifted. ``lapsed``: entries in
     ``order.lifted`` that no longer hold.
     """
 
@@ -69,22 +70,22 @@ class Judgement:
 
     @property
     def open_findings(self) -> tuple[FindingPart, ...]:
-        """Stops not lifted and asks not confirmed: what keeps the order from being sent."""
+        """Stops not lifted and asks not confirmed, which keep the order from being sent."""
         return tuple(part for part in self.report.findings if part.level != "note" and part.confirmed_by is None)
 
     def with_lifted(self, entries: Sequence[dict[str, Any]]) -> Judgement:
-        """The same facts with these entries in place of those before; the rules are not asked again."""
+        """The same facts with these entries in place of the earlier ones; the rules are not run again."""
         return _judged(self.asked, self.found, entries)
 
 
 def judge(order: Order) -> Judgement:
-    """Judge the order by the trade's and the practice's rules, with what was lifted and confirmed and still holds."""
+    """Judge the order by the trade's and the practice's rules, with the lifted and confirmed entries still valid."""
     asked = asked_of(order)
     return _judged(asked, asked.check(), order.lifted)
 
 
 def asked_of(order: Order) -> Asked:
-    """What is put to the check, as the record stands."""
+    """What the check is given, from the record as it now is."""
     limits = practice_limits()
     return Asked(order_document(order, limits=limits), catalogue_of(order), other_orders(order), limits)
 
@@ -106,10 +107,10 @@ def _judged(asked: Asked, found: OrderReport, entries: Sequence[dict[str, Any]])
 def _holds(
     entry: dict[str, Any], now: LensOrder, said: Groups, said_on: Callable[[date], tuple[LensOrder, Groups]]
 ) -> bool:
-    """Whether an entry was said about the facts as they are.
+    """Whether an entry was made about the facts as they now are.
 
-    Some findings speak of the day of the order, which a draft moves on with. The passing of days is no new fact while
-    the finding stays what it was: such an entry is compared with what the check said on its own day.
+    Some findings mention the day of the order, which for a draft moves on each day. Time passing is not a new fact
+    while the finding stays the same, so such an entry is compared with what the check said on the entry's own day.
     """
     key = entry.get("rule"), entry.get("eye")
     parts = said.get(key)
@@ -128,13 +129,13 @@ def _holds(
 
 
 def _day_of(entry: dict[str, Any]) -> date | None:
-    """The day on which it was lifted or confirmed."""
+    """The day on which the finding was lifted or confirmed."""
     moment = parse_datetime(entry.get("at") or "")
     return timezone.localdate(moment) if moment else None
 
 
 def by_rule_and_eye(report: OrderReport) -> Groups:
-    """The stops and asks by what an entry of ``lifted`` names: a rule may say several things of one eye."""
+    """The stops and asks by the rule and eye named in ``lifted``: one rule may say several things about an eye."""
     groups: Groups = {}
     for part in report.findings:
         if part.level != "note":
@@ -143,11 +144,11 @@ def by_rule_and_eye(report: OrderReport) -> Groups:
 
 
 def facts_hash(document: LensOrder, findings: Sequence[FindingPart]) -> str:
-    """A hash of all that a rule said of one eye and of the facts it was said about.
+    """A hash of everything that a rule said about one eye and of the facts it was about.
 
-    The findings' own words and figures, and the parts of the order that they point at (all measurements and
-    choices where one points at none), the other eye left out where it is about one eye. Something more said by
-    the same rule changes it: what nobody read is not settled.
+    It covers the findings' own words and figures, and the parts of the order that they point at (all measurements and
+    choices if one points at none), without the other eye if it is about one eye. If the same rule says anything more,
+    the hash changes: what nobody has read is not settled.
     """
     facts = plain(document)
     said = [[part.rule, part.eye, part.level, part.message, part.found, part.limit] for part in findings]
@@ -172,7 +173,7 @@ def _of_eye(part: Any, eye: str | None) -> Any:
 
 
 def other_orders(order: Order) -> tuple[LensOrder, ...]:
-    """The patient's last other orders that still stand, as they were sent."""
+    """The patient's last other orders that are still in force, as sent."""
     texts = (
         OrderDocument.objects.filter(
             order__patient_id=order.patient_id,

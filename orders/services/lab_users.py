@@ -1,4 +1,4 @@
-"""A lab's own way in: one API user a lab, who sees only the orders sent to that lab."""
+"""A lab's own access: one API user for each lab, who sees only the orders sent to that lab."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from orders.models import Lab, LabUser
 
 @transaction.atomic
 def issue_lab_token(*, lab: Lab, actor: StaffUser) -> str:
-    """A new token for the lab's API user, who is made on the first call. The text returned is kept nowhere."""
+    """Issue a token for the lab's API user, who is created on the first call. The text returned is not stored."""
     lab = Lab.objects.select_for_update().get(pk=lab.pk)
     tie = lab.users.select_related("user").first() or _new_user(lab, actor)
     return issue_token(actor=actor, user=tie.user)
 
 
 def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_key: str) -> bool:
-    """Takes back one token of the lab by its first letters; False when there is no such token."""
+    """Revoke one of the lab's tokens by its first letters; False if there is no such token."""
     return any(
         revoke_token(actor=actor, user=tie.user, token_key=token_key) for tie in lab.users.select_related("user")
     )

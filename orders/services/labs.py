@@ -1,4 +1,4 @@
-"""Setting up labs, each change on the audit trail."""
+"""Sets up labs, with each change on the audit trail."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LAB_FIELDS = ("name", "account", "email", "phone", "working_days", "active")
 
 @transaction.atomic
 def add_lab(*, actor: StaffUser | None, **fields: Any) -> Lab:
-    """A new lab. ``fields``: any of LAB_FIELDS. Raises `ValidationError`."""
+    """Add a lab. ``fields``: any of LAB_FIELDS. Raises `ValidationError`."""
     lab = Lab(**fields)
     lab.full_clean()
     lab.save()
@@ -26,7 +26,7 @@ def add_lab(*, actor: StaffUser | None, **fields: Any) -> Lab:
 
 @transaction.atomic
 def change_lab(*, lab: Lab, actor: StaffUser | None, version: int | None = None, **fields: Any) -> Lab:
-    """Writes only the fields that differ. ``version``: the one that was looked at.
+    """Change a lab, writing only the fields that differ. ``version``: the version that the person saw.
 
     Raises `ValidationError`, `ChangedMeanwhile`.
     """

@@ -1,4 +1,4 @@
-"""Lifting a stop and confirming an ask: a named person says why, about the facts as they are now."""
+"""Lifts a stop or confirms an ask: a named person says why, for the facts as they now are."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ EYES = ("right", "left")
 def lift(
     *, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None, reason: str = ""
 ) -> Judgement:
-    """Lift the stop, or confirm the ask, that the check says for this rule and eye.
+    """Lift the stop, or confirm the ask, that the check raises for this rule and eye.
 
-    ``eye`` both settles what is said of the pair, or else what is said of either eye. A stop needs a reason. It goes
-    on the record and with the order, and lapses when the facts it was said about change. Raises `NoSuchFinding`,
+    ``eye`` both settles what is said about the pair, or else what is said about either eye. A stop needs a reason. The
+    entry goes on the record and with the order, and lapses if the facts it was about change. Raises `NoSuchFinding`,
     `ValidationError`, `ChangedMeanwhile`.
     """
     judged = judge(order)
@@ -78,7 +78,7 @@ def _entry(actor: StaffUser, judged: Judgement, findings: list[FindingPart], rea
 
 @transaction.atomic
 def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: str | None = None) -> Judgement:
-    """Take a lifted stop or a confirmation back; it is open again. ``eye`` both: of either eye and the pair."""
+    """Take back a lifted stop or a confirmation, so it is open again. ``eye`` both: for either eye and the pair."""
     named = ("both", *EYES) if eye == "both" else (eye,)
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in named]
     if len(kept) == len(order.lifted):

@@ -1,4 +1,4 @@
-"""Leaving a rule's questions out here: only what is asked, never a stop."""
+"""Leaves out a rule's questions in this practice: only its questions, never a stop."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from orders.rules.registry import Rule, rule_by_id
 
 
 def silence(*, actor: StaffUser, rule: str, reason: str) -> PracticeRule:
-    """Leave a rule's questions and notes out; its stops still stop. Raises `ValidationError` where it only stops."""
+    """Leave out a rule's questions and notes; its stops still apply. Raises `ValidationError` if it has only stops."""
     found = rule_by_id(rule)
     if found is None:
         raise ValidationError({"rule": f"There is no rule “{rule}”."})

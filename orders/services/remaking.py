@@ -1,4 +1,4 @@
-"""What may be made again: one rule for the desk, the button on a sent order, the API, and every draft that is saved."""
+"""What may be remade: one rule for the desk, the button on a sent order, the API, and every draft that is saved."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from orders.states import OrderState
 
 
 def require_remakeable(original: Order, draft: Order) -> None:
-    """Raises `ValidationError` unless ``draft`` may be a remake of ``original``: the same patient's, sent, in force."""
+    """Raise `ValidationError` unless ``draft`` may remake ``original``: for the same patient, sent and in force."""
     why_not = _why_not(original, draft)
     if why_not:
         raise ValidationError(why_not)
 
 
 def order_to_remake(number: str, draft: Order) -> Order:
-    """The order of this number that ``draft`` makes again: the newest revision that was sent. Raises `ValidationError`.
+    """The order with this number that ``draft`` remakes: the newest revision that was sent. Raises `ValidationError`.
 
-    A number of another patient is answered as one that was never given out.
+    Another patient's number gets the same answer as a number that was never issued.
     """
     revisions = Order.objects.filter(number__iexact=number, patient=draft.patient_id).order_by("-revision")
     original = revisions.exclude(sent_at=None).first() or revisions.first()

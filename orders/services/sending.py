@@ -1,6 +1,6 @@
-"""Sending an order: checked, frozen, marked as sent and put in the outbox in one commit.
+"""Sends an order: it is checked, frozen, marked as sent and put in the outbox in one commit.
 
-Nothing is sent here. The worker takes the outbox rows up afterwards; see ``orders.sending``.
+Nothing leaves the practice here. The worker picks up the outbox rows afterwards; see ``orders.sending``.
 """
 
 from __future__ import annotations
@@ -28,16 +28,16 @@ TRIES = 3
 
 
 def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument:
-    """Send the draft as it was saved under ``version``; returns the frozen document.
+    """Send the draft as saved under ``version``; returns the frozen document.
 
-    Raises `NotReady` with the open stops and asks, `NotAllowed` when it is no draft (any more), and
-    `ChangedMeanwhile` when somebody saved it in the meantime. Only one of two senders succeeds.
+    Raises `NotReady` with the open stops and asks, `NotAllowed` if it is not (or no longer) a draft, and
+    `ChangedMeanwhile` if somebody saved it in the meantime. If two people send it, only one succeeds.
     """
     after(OrderState(order.state), Action.SEND)
     if order.version != version:
         raise saved_meanwhile(order.pk, {})
     for _ in range(TRIES):
-        # The PDF takes a tenth of a second: drawn before the transaction, so that nobody waits for it.
+        # The PDF takes a tenth of a second, so it is drawn before the transaction and nobody waits for it.
         judged = _ready(order)
         try:
             frozen = freeze(judged)
@@ -52,7 +52,7 @@ def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument
 
 
 def _ready(order: Order) -> Judgement:
-    """The judgement, if nothing stands against sending."""
+    """The judgement, if nothing prevents sending."""
     if order.lab is None:
         raise NotReady(("Choose the lab that this order goes to.",))
     if order.catalogue is None:
@@ -64,10 +64,10 @@ def _ready(order: Order) -> Judgement:
 
 
 def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:
-    """All that sending writes; None when anything that was judged changed while the PDF was drawn."""
+    """Write everything that sending writes; None if anything judged changed while the PDF was being drawn."""
     now = timezone.now()
     move(order, Action.SEND, actor=actor, version=version, sent_at=now, sent_by=actor, verdict=_verdict(frozen))
-    # Read anew: what hangs on the order in memory was read before the PDF was drawn.
+    # Read the order again: its related rows in memory were read before the PDF was drawn.
     if asked_of(for_page().get(pk=order.pk)) != judged.asked:
         transaction.set_rollback(True)
         return None
@@ -94,12 +94,12 @@ def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, v
 
 
 def _verdict(frozen: Frozen) -> str:
-    """Notes may remain; every stop and ask was lifted or confirmed, else nothing would be sent."""
+    """Notes may remain; every stop and ask has been lifted or confirmed, or nothing would be sent."""
     return "note" if frozen.has_notes else "clear"
 
 
 def _queue(document: OrderDocument) -> None:
-    """One delivery: by e-mail where the lab has an address, else for somebody to download and pass on."""
+    """Queue one delivery: by e-mail if the lab has an address, else for somebody to download and pass on."""
     lab = document.order.lab
     assert lab is not None
     channel = Channel.EMAIL if lab.email else Channel.DOWNLOAD
@@ -107,9 +107,9 @@ def _queue(document: OrderDocument) -> None:
 
 
 def _supersede_earlier(order: Order, actor: StaffUser) -> None:
-    """The revision before this one is replaced by it; what of it was still waiting is not sent.
+    """Replace the revision before this one; whatever of it was still waiting is not sent.
 
-    Raises `NotReady` where its pair was handed over while this one was drawn up.
+    Raises `NotReady` if its pair was handed over while this one was being drawn up.
     """
     earlier = Order.objects.filter(number=order.number, revision__lt=order.revision, state=OrderState.SENT)
     for old in earlier:

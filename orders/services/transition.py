@@ -1,4 +1,4 @@
-"""Moving an order along its own line of state: the only writer of ``Order.state``."""
+"""Moves an order from state to state: the only writer of ``Order.state``."""
 
 from __future__ import annotations
 
@@ -16,8 +16,9 @@ from orders.states import Action, NotAllowed, OrderState, after
 def move(order: Order, action: Action, *, actor: StaffUser | None, version: int | None = None, **also: Any) -> Order:
     """Change the state by conditional update, inside the caller's transaction; ``also``: fields that go with it.
 
-    ``version``: the one that was looked at; every move makes the next. Raises :class:`NotAllowed` where the action
-    cannot follow, also when another person moved the order first, and `ChangedMeanwhile` for an older version.
+    ``version``: the version that the person saw; every move makes the next one. Raises :class:`NotAllowed` if the
+    action cannot follow, including when another person moved the order first, and `ChangedMeanwhile` for an older
+    version.
     """
     state = OrderState(order.state)
     wanted = {"state": str(after(state, action)), "saved_by": actor, "saved_at": timezone.now(), **also}

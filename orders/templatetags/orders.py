@@ -1,4 +1,4 @@
-"""What pages of the dispensing record show of orders, fetched here because that app knows no orders."""
+"""What the dispensing record's pages show about orders, fetched here because that app knows nothing about orders."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -28,26 +28,26 @@ def orders_of_patient(patient: Patient) -> Sequence[Order]:
 
 @register.simple_tag
 def open_orders() -> dict[str, Any]:
-    """Where the open orders are, how many are late, and how many deliveries wait for a person."""
+    """Where the open orders are, how many are late, and how many deliveries are waiting for a person."""
     late = Order.objects.filter(late_before(timezone.localdate())).count()
     return {"tabs": tabs(open_only=True), "late": late, "troubled": troubled_deliveries().count()}
 
 
 @register.filter
 def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
-    """What is answered together, together."""
+    """The findings, with those that are answered together grouped."""
     return finding_groups(findings)
 
 
 @register.filter
 def waits_for_a_person(delivery: Delivery) -> bool:
-    """It failed, or nobody knows whether it arrived."""
+    """Whether the delivery failed, or nobody knows whether it arrived."""
     return delivery.state in WAITS_FOR_A_PERSON
 
 
 @register.filter
 def steps_by_hand(delivery: Delivery) -> set[str]:
-    """What a person can do with the delivery now."""
+    """What a person can now do with the delivery."""
     in_force = delivery.document.order.state == OrderState.SENT
     by_hand = {Step.RETRY, Step.HOLD_BACK, Step.SETTLE}
     if delivery.channel == Channel.DOWNLOAD:

@@ -1,4 +1,4 @@
-"""What a page of a draft is told instead of the draft when it could not be saved."""
+"""The answer a draft's page gets instead of the draft when it could not be saved."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from orders.presentation.conflict import differences
 
 
 def conflict_answer(request: HttpRequest, refused: ChangedMeanwhile) -> HttpResponse:
-    """Both versions, for the second person to decide."""
+    """Both versions, for the second person to decide between."""
     current: Order = refused.record
     context = {"current": current, "differences": differences(current, refused.fields)}
     return render(request, "orders/_conflict.html", context)

@@ -1,4 +1,4 @@
-"""The list of orders by where they are, with counts and late marks."""
+"""The list of orders by place, with counts and late marks."""
 
 from __future__ import annotations
 

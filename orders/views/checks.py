@@ -27,7 +27,7 @@ from orders.services.practice_rules import can_be_silenced, silence
 @signed_in
 @require_safe
 def check_list(request: StaffRequest) -> HttpResponse:
-    """All rules by family, and those that no data decides."""
+    """All the rules by family, and those that no data can decide."""
     families = families_shown(decisions())
     context = {
         "families": families,
@@ -59,7 +59,7 @@ def _page(request: StaffRequest, rule: Rule, **forms: Any) -> HttpResponse:
         "examples": [
             {
                 "example": example,
-                # Made from numbers and escaped texts by our own picture writer.
+                # Made by our own picture writer from numbers and escaped text.
                 "drawing": mark_safe(example.drawing),  # noqa: S308
                 "eye_rows": eye_rows(example.order, headings),
                 "lens_rows": lens_rows(example.order, headings),
@@ -112,7 +112,7 @@ def check_silence(request: StaffRequest, rule_id: str) -> HttpResponse:
 @requires(Ability.SETTINGS_EDIT)
 @require_POST
 def check_restore(request: StaffRequest, rule_id: str) -> HttpResponse:
-    """Back to the trade's limit, or to asking."""
+    """Go back to the trade's limit, or to asking the question again."""
     rule = _rule(rule_id)
     try:
         restore(actor=request.user, rule=rule.id, limit=request.POST.get("limit", ""))

@@ -1,4 +1,4 @@
-"""The order desk: a draft is drawn up, judged and saved with every change."""
+"""The order desk, where a draft is drawn up, and judged and saved with every change."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ from orders.views.sent import sent_page
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
-    """A new draft; ``remake_of`` names a sent order of this patient that is to be made again."""
+    """Start a draft; ``remake_of`` names a sent order of this patient that is to be remade."""
     patient = get_object_or_404(Patient, public_id=patient_id)
     before = _named(request, "remake_of", patient.orders.all())
     fields = _as_before(before) if before else _from_the_record(request, patient)
@@ -49,7 +49,7 @@ def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
 
 
 def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:
-    """The latest prescription, the fitting that was asked for or else the latest, the lab last used."""
+    """The latest prescription, the fitting asked for or else the latest, and the lab last used."""
     fittings = patient.fittings.select_related("frame")
     fitting = _named(request, "fitting", fittings) or fittings.first()
     return {
@@ -63,13 +63,13 @@ def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:
 
 
 def _as_before(order: Order) -> dict[str, Any]:
-    """All that was ordered, as a remake; when it is needed is a new question."""
+    """Everything that was ordered, as a remake; the day it is needed must be asked again."""
     kept = [name for name in DRAFT_FIELDS if name not in ("needed_on", "remake_of", "purpose")]
     return {name: getattr(order, name) for name in kept} | {"purpose": Purpose.REMAKE, "remake_of": order}
 
 
 def _named(request: StaffRequest, name: str, among: QuerySet[Any]) -> Any:
-    """The record that a button of ours names; None where none is named."""
+    """The record named by one of our own buttons; None if none is named."""
     text = request.POST.get(name, "")
     if not text:
         return None
@@ -82,7 +82,7 @@ def _named(request: StaffRequest, name: str, among: QuerySet[Any]) -> Any:
 @requires(Ability.ORDER_VIEW)
 @require_safe
 def order_page(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """The desk for a draft of someone who may change it; the record of the order otherwise."""
+    """The desk, if the order is a draft and the person may change it; otherwise the record of the order."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft or not _may_edit(request):
         return sent_page(request, order)
@@ -96,7 +96,7 @@ def _may_edit(request: StaffRequest) -> bool:
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """Saves what is on the page and answers with the order judged anew."""
+    """Save what is on the page and answer with the order judged again."""
     order = get_object_or_404(for_desk(), public_id=order_id)
     before = _sources(order), _made(order)
     forms = DeskForms(order, request.POST)
@@ -110,7 +110,7 @@ def order_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         return strip_answer(request, " ".join(refused.messages))
     page = DeskPage(order, forms, judged)
     if not request.htmx:
-        # Without scripts the whole page is drawn again when something typed is at fault, so that it stays.
+        # Without scripts, the whole page is drawn again if something typed is invalid, so that what was typed is kept.
         faulty = any(forms.slots().values())
         return render(request, "orders/draft.html", page.context()) if faulty else _to_the_page(order)
     changed = {
@@ -138,7 +138,7 @@ def _made(order: Order) -> tuple[Any, ...]:
 @requires(Ability.ORDER_SEND)
 @require_POST
 def order_settle(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """A question confirmed or a stop lifted, by the person signed in."""
+    """Confirm a question or lift a stop, in the name of the person signed in."""
     return _settled(request, order_id, lift, reason=request.POST.get("reason", ""))
 
 

@@ -49,7 +49,7 @@ def lab_new(request: StaffRequest) -> HttpResponse:
 @requires(Ability.LAB_EDIT)
 def lab_page(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
-    # The form works on a copy: a refused name must not show as the lab's name above it.
+    # The form works on a copy, because a refused name must not appear as the lab's name above it.
     form, version = LabForm(request.POST or None, instance=Lab.objects.get(pk=lab.pk)), opened_on(request, lab)
     if request.method == "POST" and form.is_valid():
         save = partial(change_lab, lab=lab, actor=request.user, **form.cleaned_data)

@@ -1,6 +1,6 @@
-"""What would clear the findings of a draft: worked out after the page is there, applied by one click.
+"""What would clear a draft's findings: worked out after the page has loaded, and applied with one click.
 
-The page of a draft and its live answers do not wait for this; it is fetched beside them.
+A draft's page and its live answers do not wait for this; it is fetched separately.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ MOST_FRAMES_READ = 200
 @requires(Ability.ORDER_EDIT)
 @require_safe
 def order_remedies(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """The ways out, each to its place in the list of findings; nothing when the draft has changed meanwhile."""
+    """The remedies, each at its place in the list of findings; nothing if the draft has changed meanwhile."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft or order.catalogue is None or request.GET.get("version") != str(order.version):
         return HttpResponse(status=204)
@@ -62,7 +62,7 @@ def order_remedies(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 
 
 def _stock(order: Order) -> list[FramePart]:
-    """Frames in stock that are near in size to the one chosen."""
+    """Frames in stock that are close in size to the one chosen."""
     rows = Frame.objects.filter(owner=None, in_stock__gt=0)
     if order.frame is not None:
         rows = rows.exclude(pk=order.frame.pk)
@@ -73,7 +73,7 @@ def _stock(order: Order) -> list[FramePart]:
 
 
 def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]]) -> list[dict[str, Any]]:
-    """One entry a group of findings with a way out: its place in the list, and its ways, each once."""
+    """One entry for each group of findings with a remedy: its place in the list, and its remedies, each once."""
     places = []
     for group in finding_groups(judged.report.findings):
         ways: dict[str, dict[str, Any]] = {}
@@ -91,7 +91,7 @@ def _way(order: Order, remedy: Remedy) -> dict[str, Any]:
 
 
 def _where(order: Order, remedy: Remedy) -> str:
-    """The page on which a person does what the draft cannot do by itself."""
+    """The page on which a person can make a change that the draft itself cannot."""
     frame = remedy.change.get("frame")
     if frame is not None:
         return reverse("fitting-record", args=[order.patient.public_id, frame["extra"]["id"]])
@@ -103,7 +103,7 @@ def _where(order: Order, remedy: Remedy) -> str:
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """Put a remedy into the draft, and show the draft judged anew."""
+    """Apply a remedy to the draft, and show the draft judged again."""
     order = get_object_or_404(for_page(), public_id=order_id)
     try:
         change = json.loads(request.POST.get("change", ""))

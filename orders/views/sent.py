@@ -37,7 +37,7 @@ from orders.states import NotAllowed
 
 
 def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
-    """Drawn from the frozen document where there is one; a draft read by the desk is drawn as it stands."""
+    """The page, drawn from the frozen document if there is one; a draft read by the desk is drawn as now saved."""
     headings = Headings.of(Practice.current())
     stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
@@ -73,7 +73,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
 
 @requires(Ability.ORDER_SEND)
 def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """Read once more, then send."""
+    """Read the order once more, then send it."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft:
         return redirect("order-page", order.public_id)
@@ -112,7 +112,7 @@ def order_amend(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 @requires(Ability.ORDER_VIEW)
 @require_POST
 def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """Something that happened: the lab accepted, the pair arrived, it was handed over."""
+    """Record something that happened: the lab accepted the order, the pair arrived, or it was handed over."""
     order = get_object_or_404(for_page(), public_id=order_id)
     form = EventForm(request.POST)
     if form.is_valid():
@@ -163,14 +163,14 @@ def delivery_withhold(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResp
 @requires(Ability.ORDER_SEND)
 @require_POST
 def delivery_arrived(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
-    """The lab says that it has the order, by whatever way it got there."""
+    """Record that the lab says it has the order, however it got there."""
     return _by_hand(request, delivery_id, settle_delivery, "Noted: the lab has the order.")
 
 
 @requires(Ability.ORDER_SEND)
 @require_POST
 def delivery_passed_on(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
-    """Somebody took the downloaded documents to the lab."""
+    """Record that somebody took the downloaded documents to the lab."""
     return _by_hand(request, delivery_id, note_download, "Noted: the documents were passed on to the lab.")
 
 

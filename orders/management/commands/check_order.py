@@ -1,4 +1,4 @@
-"""``manage.py check_order``: the order check for files. No database, no server; the work is in orders.rules."""
+"""``manage.py check_order``: the order check for files, without a database or server. orders.rules does the work."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """``manage.py export_order NUMBER --as json|pdf|fhir|records --to FILE``: an order as it was sent.
 
-JSON and PDF are the stored bytes; FHIR and records are made from the stored JSON. A document whose hash does
-not fit its text any more is not exported.
+JSON and PDF are the stored bytes; FHIR and records are made from the stored JSON. A document whose hash no longer
+matches its text is not exported.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class Command(BaseCommand):
 
 
 def exported(document: OrderDocument, kind: Kind) -> bytes:
-    """The bytes of one kind of export."""
+    """The bytes of the export, in the form asked for."""
     text, pdf = document.text.encode(), bytes(document.pdf)
     if sha256_hex(text) != document.sha256 or sha256_hex(pdf) != document.pdf_sha256:
         raise CommandError(

@@ -24,7 +24,7 @@ class Command(BaseCommand):
 
 
 def _written(folder: Path) -> list[Path]:
-    """Write all schemas and say where they are."""
+    """Write all the schemas and report where they are."""
     paths = []
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -1,4 +1,4 @@
-"""``manage.py send_orders [--watch]``: send what waits in the outbox, once or until stopped."""
+"""``manage.py send_orders [--watch]``: send what is waiting in the outbox, once or until stopped."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Cautions that go with the order where they apply: road use, protected wearers, impact, what the lab must match."""
+"""Cautions printed with the order when they apply: road use, protected wearers, impact, what the lab must match."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from orders.documents.names import INSTRUCTIONS
 
 
 def cautions(order: LensOrder) -> tuple[str, ...]:
-    """One sentence each, the most important first; by the practice's own limits where the document states any."""
+    """One sentence each, most important first; they use the practice's own limits if the document gives any."""
     limits = Limits.stated(words.extra_of(order.practice, "limits"))
     found = [*_wearer(order, limits), *_impact(order, limits), *_road(order, limits), *_handling(order)]
     return tuple(dict.fromkeys(found))
@@ -24,7 +24,7 @@ def _lenses(order: LensOrder) -> list[OrderedLens]:
 
 
 def _road(order: LensOrder, limits: Limits) -> Iterator[str]:
-    """By the darkest lens, with all its treatments together, as the check judges it."""
+    """The caution for the darkest lens with all its treatments, judged as in the check."""
     shares = (transmittance_percent(_transmittances(lens), lens.colour) for lens in _lenses(order))
     darkest = min((share for share in shares if share is not None), default=None)
     if darkest is None:

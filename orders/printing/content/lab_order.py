@@ -1,6 +1,6 @@
-"""What the lab order on paper says, in order and in words: everything on it but its drawing and its looks.
+"""What the paper lab order says, in sequence and in words: everything but its drawing and its design.
 
-Pure: an order document and the report on it in, texts out. Must never know a template, a file or a database.
+Pure: an order document and the report on it in, texts out. It must never know a template, a file or a database.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class LabOrderContent:
 
     @property
     def short_hash(self) -> str:
-        """Enough of the hash to compare by eye."""
+        """Enough of the hash for a person to compare."""
         return " ".join(self.sha256[start : start + 4] for start in range(0, 16, 4))
 
 

@@ -15,7 +15,7 @@ from orders.documents.order_report import ComputedEye, OrderReport
 
 @dataclass(frozen=True)
 class Table:
-    """``head`` and each row have equally many cells; the first cell of a row names it."""
+    """``head`` and each row have the same number of cells; the first cell of a row is its name."""
 
     title: str
     head: tuple[str, ...]
@@ -24,13 +24,13 @@ class Table:
 
 
 def tables(order: LensOrder, report: OrderReport) -> tuple[Table, ...]:
-    """All tables that have something to say."""
+    """All the tables that are not empty."""
     found = [_prescription(order), _centring(order), _lenses(order), _frame(order), _computed(order, report)]
     return tuple(table for table in found if table is not None)
 
 
 def headings(order: LensOrder) -> tuple[str, str]:
-    """What the practice calls the right and left eye: R and L unless it says otherwise."""
+    """The practice's names for the right and left eye: R and L by default."""
     return words.text_of(order.practice, "right_heading", "R"), words.text_of(order.practice, "left_heading", "L")
 
 
@@ -60,7 +60,7 @@ def _prescription(order: LensOrder) -> Table:
 
 
 def in_form(eye: PrescribedEye, form: object) -> tuple[float | None, float | None, float | None]:
-    """Sphere, cylinder and axis in ``plus`` or ``minus`` cylinder form; as written where it cannot be turned."""
+    """Sphere, cylinder and axis in ``plus`` or ``minus`` cylinder form; as written if it cannot be transposed."""
     as_written = (eye.sphere, eye.cylinder, eye.axis if eye.cylinder else None)
     if form not in ("plus", "minus") or not eye.cylinder:
         return as_written

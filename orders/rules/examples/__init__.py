@@ -1,8 +1,8 @@
-"""Orders that trip a rule, just do not, or lack what it looks at: as changes to one clean order.
+"""Orders that trip a rule, just pass it, or lack what it looks at, written as changes to one clean order.
 
-The page "What we check" shows them and the tests run every one. Beside each family stands a TOML file of its
-name; a case says which rule it is for, what it shows, what to expect, and what differs from ``order.json`` and
-``catalogue.json`` (lists of things with an id are changed by that id). Must never judge.
+The page "What we check" shows them, and the tests run every one. Each family has a TOML file of the same name. A
+case says which rule it is for, what it shows, what to expect, and what differs from ``order.json`` and
+``catalogue.json`` (lists of things with an id are changed by that id). This module must never judge.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ Kind = Literal["trips", "passes", "absent"]
 class Example:
     """One order for one rule.
 
-    kind: `trips` it, just `passes` it, or has the facts `absent`. level, eye: of the finding expected, None
-    for silence (or a finding not about an eye). found, limit, unit: what the finding compares, to four decimals,
-    None for what it does not carry. The rest: what differs from the clean order and catalogue, which keys are
-    null, and what other orders stand beside it.
+    kind: `trips` it, just `passes` it, or has the facts `absent`. level, eye: of the finding expected, None for
+    silence (or a finding not about an eye). found, limit, unit: what the finding compares, to four decimal places,
+    None for whatever it does not have. The rest: what differs from the clean order and catalogue, which keys are
+    null, and which other orders it is compared with.
     """
 
     rule: str
@@ -57,7 +57,7 @@ class Example:
         return parse_catalogue(json.dumps(_changed(_base("catalogue"), self.catalogue, self.catalogue_null)))
 
     def other_orders(self) -> tuple[LensOrder, ...]:
-        """The orders that stand beside it, each a change of this case's own order."""
+        """The orders it is compared with, each written as a change to this case's own order."""
         own = _changed(_base("order"), self.set, self.null)
         return tuple(parse_order(json.dumps(_changed(own, changes, ()))) for changes in self.others)
 
@@ -69,7 +69,7 @@ def all_examples() -> tuple[Example, ...]:
 
 
 def examples_of(rule: str) -> tuple[Example, ...]:
-    """The cases of one rule, those that trip it first."""
+    """The cases for one rule, those that trip it first."""
     order = ("trips", "passes", "absent")
     return tuple(sorted((e for e in all_examples() if e.rule == rule), key=lambda e: order.index(e.kind)))
 
@@ -122,12 +122,12 @@ def _merge(target: Any, changes: dict[str, Any]) -> None:
         if isinstance(value, dict) and isinstance(_child(target, key), (dict, list)):
             _merge(_child(target, key), value)
         else:
-            # Dates are TOML's own type; a document holds them as text.
+            # TOML has its own date type; a document holds dates as text.
             target[key] = value.isoformat() if hasattr(value, "isoformat") else value
 
 
 def _child(target: Any, key: str) -> Any:
-    """A member by its key; of a list, the thing with that id."""
+    """A member by its key; in a list, the thing with that id."""
     if isinstance(target, list):
         return next(item for item in target if item["id"] == key)
     return target.get(key)

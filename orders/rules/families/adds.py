@@ -1,4 +1,4 @@
-"""Is there an add where the lens needs one, and can it be the add of a person."""
+"""Is there an add where the lens needs one, and can it be a real person's add?"""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def add_range(case: Case) -> Iterator[Finding]:
 
 
 def _advice(eye: EyeCase, add: float, limits: tuple[float, float, float]) -> str:
-    """If the figure makes sense as a near sphere, say which add that would be. ``limits``: least, most and step, D."""
+    """If the figure makes sense as a near sphere, say which add that gives. ``limits``: least, most and step, D."""
     least, most, step = limits
     sphere = eye.power.sphere
     if sphere is not None and least <= add - sphere <= most and on_step(add - sphere, step):
@@ -135,7 +135,7 @@ def adds_unequal(case: Case) -> Iterator[Finding]:
     if right is None and left is None:
         return
     if right is None or left is None:
-        # A multifocal lens that lacks its add is stopped by a rule of its own.
+        # Another rule stops a multifocal lens that lacks its add.
         if case.right.is_multifocal or case.left.is_multifocal or not case.is_pair:
             return
     elif same(right, left):

@@ -1,4 +1,4 @@
-"""Does the lab's catalogue offer what is ordered."""
+"""Does the lab's catalogue offer what is ordered?"""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def _not_offered(
 
 
 def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
-    """Lens, material and treatments that the catalogue does not know, or does not make together."""
+    """The lens, material and treatments that the catalogue does not list, or does not offer together."""
     if lens.design is not None and eye.design is None:
         text = f"The lens “{lens.design}” of the {eye.name} is not in {_catalogue(eye)}."
         yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue")
@@ -63,7 +63,7 @@ def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
 
 
 def _catalogue(eye: EyeCase) -> str:
-    """The catalogue by its lab; where the order goes to another lab, that is what is wrong."""
+    """The catalogue, named by its lab; if the order goes to another lab, that is the fault."""
     lab, wanted = (eye.case.catalogue.lab or "").strip(), (eye.case.order.lab.name or "").strip()
     named = f"the catalogue of {lab}" if lab else "the catalogue"
     return f"{named}, and the order is for {wanted}" if lab and wanted and lab != wanted else named
@@ -111,7 +111,7 @@ def _too_much(eye: EyeCase, name: str, value: float, most: float, unit: str) -> 
 
 
 def _sizes(eye: EyeCase, lens: OrderedLens, design: Design) -> Iterator[Finding]:
-    """Corridor and blank against those that the design lists, where it lists any."""
+    """Corridor and blank against those that the design lists, if it lists any."""
     lengths = [row.length_mm for row in design.corridors]
     diameters = sorted({row.diameter_mm for row in design.blanks})
     for key, name, wanted, listed in (

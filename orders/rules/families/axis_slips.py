@@ -1,6 +1,6 @@
-"""Is the axis that of last time, or at least not its digits swapped or 90 degrees off.
+"""Is the axis the same as last time, or at least not with its digits swapped or 90 degrees off?
 
-Compared in minus cylinder form; without a last prescription against the mirror image of the other eye.
+It is compared in minus cylinder form; if there is no last prescription, with the mirror image of the other eye.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
     if not exact and not above(change, allowed):
         return
     slip = _slip(case, eye, then, change)
-    # In a weak cylinder the axis wanders; only what looks like a slip, or would be felt, is worth a question.
+    # The axis of a weak cylinder varies; only what looks like a slip, or would be noticed, is worth a question.
     weak = not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d"))
     left_over = residual_cylinder(cylinder, change)
     if weak and not slip and not at_least(left_over, case.limit("axis-slip", "weak_residual_d")):
@@ -68,7 +68,7 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
 
 
 def _is_exact_swap(case: Case, eye: EyeCase, cylinder: float, wanted: float, change: float) -> bool:
-    """Whether the axis is the wanted one with its digits swapped: 12 for 21 is but 9 degrees, and still a slip."""
+    """Whether the axis is the expected one with its digits swapped: 12 for 21 is only 9 degrees, but still a slip."""
     if not at_least(change, case.limit("axis-slip", "swap_least_deg")):
         return False
     if not at_least(abs(cylinder), case.limit("axis-slip", "mirror_cylinder_d")):
@@ -78,14 +78,14 @@ def _is_exact_swap(case: Case, eye: EyeCase, cylinder: float, wanted: float, cha
 
 
 def _as_written(eye: EyeCase, minus_axis: float) -> float:
-    """An axis of minus form in the form the prescription is written in."""
+    """An axis in minus cylinder form, converted to the form in which the prescription is written."""
     written_plus = eye.power.cylinder is not None and eye.power.cylinder > 0.0
     turned = minus_axis + 90.0 if minus_axis <= 90.0 else minus_axis - 90.0
     return turned if written_plus else minus_axis
 
 
 def _allowed_change(case: Case, cylinder: float) -> float:
-    """How far the axis may turn without a word, degrees: the stronger the cylinder, the less."""
+    """How far the axis may turn before it is questioned, in degrees: the stronger the cylinder, the less."""
     if at_least(abs(cylinder), case.limit("axis-slip", "strong_cylinder_d")):
         return case.limit("axis-slip", "strong_change_deg")
     if at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d")):
@@ -94,7 +94,7 @@ def _allowed_change(case: Case, cylinder: float) -> float:
 
 
 def _slip(case: Case, eye: EyeCase, wanted: float, change: float) -> str:
-    """How the axis, as written, looks like a slip of the wanted one (minus form); empty if it does not."""
+    """In what way the axis as written looks like a slip of the expected one (minus form); empty if it does not."""
     weak = not at_least(abs(eye.power.cylinder or 0.0), case.limit("axis-slip", "cylinder_d"))
     near = case.limit("axis-slip", "weak_near_deg" if weak else "near_deg")
     for swapped in _digit_swaps(eye.power.axis or 0.0):
@@ -112,7 +112,7 @@ def _digit_swaps(axis: float) -> list[int]:
 
 
 def _axis_against_mirror(case: Case, eye: EyeCase, axis: float, cylinder: float) -> Iterator[Finding]:
-    """Without a last prescription: most pairs of eyes are near mirror images, so a slip shows there."""
+    """Used without a last prescription: most pairs of eyes are nearly mirror images, so a slip shows up there."""
     fellow = (case.left if eye.eye == "right" else case.right).power.minus_form
     if fellow.cylinder is None or fellow.axis is None:
         return

@@ -1,4 +1,4 @@
-"""Can the two eyes use the two lenses together: vertical prism when reading, sizes of the images."""
+"""Can the two eyes use the two lenses together? Vertical prism when reading, and image sizes."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def image_size(case: Case) -> Iterator[Finding]:
 
 
 def _size_difference(case: Case) -> float | None:
-    """How much the images differ by shape and power of the lenses, per cent; None where too little is known."""
+    """How much the image sizes differ because of lens shape and power, per cent; None if too little is known."""
     lenses = [_magnifying(eye) for eye in case.both]
     if lenses[0] is None or lenses[1] is None:
         return None

@@ -1,4 +1,4 @@
-"""Is everything there that the lab needs to begin: who, what, how it is supplied, what it replaces."""
+"""Is everything there that the lab needs to begin? Who it is for, what, how it is supplied, and what it replaces."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Does the lens cut out of the blank."""
+"""Does the lens cut out of the blank?"""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def blank_size(case: Case) -> Iterator[Finding]:
 
 
 def _larger(eye: EyeCase) -> float | None:
-    """The smallest listed blank that would do, if one is larger than that ordered."""
+    """The smallest listed blank that would do and is larger than the one ordered, if there is one."""
     needed = eye.figures.blank_needed_mm
     listed = [row.diameter_mm for row in eye.figures.listed_blanks]
     return min((size for size in listed if needed is not None and at_least(size, needed)), default=None)

@@ -1,4 +1,4 @@
-"""May these lenses be worn to drive."""
+"""May these lenses be worn for driving?"""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ rule = Family("driving").rule
 
 
 def light_let_through(eye: EyeCase) -> float | None:
-    """Luminous transmittance of the treated lens in per cent: all treatments together, and the tint in words."""
+    """Luminous transmittance of the treated lens in per cent, from all treatments and the tint in words."""
     colour = eye.lens.colour if eye.lens else None
     return transmittance_percent((treatment.luminous_transmittance for treatment in eye.treatments), colour)
 
@@ -27,7 +27,7 @@ def _dark_eyes(case: Case) -> list[tuple[EyeCase, float]]:
 
 
 def _where(eye: EyeCase) -> str:
-    """The key that says how dark the lens is: the tint's words, where they alone do."""
+    """The key that says how dark the lens is: the tint's words, if nothing else does."""
     listed = any(treatment.luminous_transmittance is not None for treatment in eye.treatments)
     return eye.at("lenses.treatments" if listed else "lenses.colour")
 
@@ -99,7 +99,7 @@ def _beyond_sunglasses(case: Case, value: float) -> str:
 
 
 def _driving_not_asked(case: Case) -> Iterator[Finding]:
-    """Not asked is not “does not drive”."""
+    """Not having asked is not the same as “does not drive”."""
     least = case.limit("night-driving", "transmittance_percent")
     dark = [(eye, value) for eye, value in _dark_eyes(case) if below(value, least)]
     if dark and case.order.patient.driver is None:

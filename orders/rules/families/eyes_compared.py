@@ -1,6 +1,6 @@
-"""Do right and left stand on their sides, each with its own figures.
+"""Are right and left on the correct sides, each with its own figures?
 
-Compared as power vectors with the last prescription.
+They are compared with the last prescription as power vectors.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Are the box figures of the frame there, can they be those of a frame, and does the lens centre suit it."""
+"""Are the frame's box figures there, can they be those of a real frame, and does the lens centre suit it?"""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def box_sane(case: Case) -> Iterator[Finding]:
 
 
 def _deeper_than_wide(case: Case, frame: FramePart) -> Iterator[Finding]:
-    """A lens is hardly ever deeper than wide: A and B were exchanged."""
+    """A lens is hardly ever deeper than it is wide: A and B were probably exchanged."""
     most = case.limit("box-sane", "deeper_than_wide_mm")
     if frame.a_mm is None or frame.b_mm is None or not above(frame.b_mm - frame.a_mm, most):
         return
@@ -92,7 +92,7 @@ def _deeper_than_wide(case: Case, frame: FramePart) -> Iterator[Finding]:
 
 
 def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
-    """The longest radius reaches at least half of A and of B, and at most the corner of the box."""
+    """The longest radius is at least half of A and half of B, and reaches at most the corner of the box."""
     if frame.ed_mm is None or frame.a_mm is None or frame.b_mm is None:
         return
     least, most = max(frame.a_mm, frame.b_mm), math.hypot(frame.a_mm, frame.b_mm)

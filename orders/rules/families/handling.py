@@ -1,4 +1,4 @@
-"""Is the order itself in order: not sent twice, due when it can be done, complete."""
+"""Is the order itself in order: not sent twice, due on a day that can be met, and complete?"""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def _days_apart(order: LensOrder, other: LensOrder) -> int | None:
 
 
 def _is_same_job(order: LensOrder, other: LensOrder) -> bool:
-    """Same patient, powers and frame; a revision, or the order that this one remakes, does not count."""
+    """Whether patient, powers and frame are the same; a revision, or the order this one remakes, does not count."""
     if order.number is not None and order.number == other.number and order.revision != other.revision:
         return False
     if order.number is not None and order.number == other.remake_of:
@@ -69,7 +69,7 @@ def _is_same_job(order: LensOrder, other: LensOrder) -> bool:
 
 
 def _powers(order: LensOrder) -> tuple[object, ...]:
-    """The lenses' powers, with absent and 0 cylinders and adds alike."""
+    """The lenses' powers, treating a cylinder or add of 0 like an absent one."""
     return tuple(_power(order.prescription.eye(eye)) for eye in EYES)
 
 
@@ -112,7 +112,7 @@ def promise_date(case: Case) -> Iterator[Finding]:
 
 
 def _norm_days(case: Case) -> tuple[float, str]:
-    """The fewest working days that the slowest part of the job usually takes, and what it is."""
+    """The fewest working days that the slowest part of the job usually takes, and what that part is."""
     kinds = {treatment.kind for eye in case.eyes for treatment in eye.treatments}
     curve, wrapped = case.order.frame.front_curve_d, case.limit("wrap-base", "frame_curve_d")
     if kinds & {"tint", "polarised", "mirror"} or (curve is not None and at_least(curve, wrapped)):

@@ -1,4 +1,4 @@
-"""Are the heights there, and do they lie on the lens."""
+"""Are the heights there, and do they lie on the lens?"""
 
 from __future__ import annotations
 
@@ -238,7 +238,7 @@ def optical_centre_drop(case: Case) -> Iterator[Finding]:
         drop, above_middle = eye.figures.optical_centre_drop_mm, eye.figures.decentration_up_mm
         if eye.kind != "single_vision" or eye.fitted.height_mm is None or drop is None or above_middle is None:
             continue
-        # Pupils lie some millimetres above the middle; a centre already lowered for the tilt lies about at it.
+        # Pupils are a few millimetres above the middle; a centre already lowered for the tilt is at about the middle.
         lowered = drop * case.limit("optical-centre-drop", "drop_share")
         power = eye.made_power.strongest_d
         if power is not None and at_least(power, strong) and above(above_middle, lowered):

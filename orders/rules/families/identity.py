@@ -1,4 +1,4 @@
-"""May this order be made for this person on this prescription: dates, signature, protected people."""
+"""May this order be made for this person on this prescription? Dates, signature, and protected people."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level)
 
 
 def _validity(case: Case) -> dict[str, Any] | None:
-    """The rule of the practice's state, else of its country; of this age where it depends on age."""
+    """The rule of the practice's state, else of its country; the one for this age if it depends on age."""
     printed = case.order.prescription.expires_on is not None
     for place in _places(case.order.practice):
         for row in data_file("prescription_validity")["rule"]:
@@ -74,9 +74,9 @@ def _validity(case: Case) -> dict[str, Any] | None:
 
 
 def _places(practice: Practice) -> Iterator[str]:
-    """Where the practice is, the closest first, as ISO 3166 writes it: ``US-NH``, ``US``.
+    """Where the practice is, the most local place first, as in ISO 3166: ``US-NH``, ``US``.
 
-    The state stands with the country, or beside it as this program's own orders have it.
+    The state is given with the country, or separately, as in this program's own orders.
     """
     country, _, state = (practice.country or "").strip().upper().partition("-")
     state = state or str((practice.extra or {}).get("state") or "").strip().upper()
@@ -135,11 +135,11 @@ def protected_patient(case: Case) -> Iterator[Finding]:
 
 
 BRITISH = frozenset({"GB", "UK"})
-"""Where the law on protected people is the one that the rule's source states."""
+"""The countries whose law on protected people is the one stated in the rule's source."""
 
 
 def _law_elsewhere(country: str, is_child: bool, case: Case) -> Iterator[Finding]:
-    """The British rule stops nobody elsewhere; what holds there is asked, and that we hold no data is said."""
+    """The British rule stops nobody elsewhere; there we ask about local rules and say that we hold no data on them."""
     who = f"{case.age} years old" if is_child else "registered as sight-impaired or otherwise protected"
     where = f"in {country}" if country else "where the practice is, for the order names no country"
     yield Finding(
@@ -156,7 +156,7 @@ def _law_elsewhere(country: str, is_child: bool, case: Case) -> Iterator[Finding
 
 
 def _law_known(case: Case) -> Iterator[Finding]:
-    """Silence about the law must not read as the law being kept."""
+    """If nothing is said about the law, that must not be read as the law being kept."""
     country = next(reversed(tuple(_places(case.order.practice))))
     known = {place.partition("-")[0] for row in data_file("prescription_validity")["rule"] for place in _named(row)}
     if country in known | BRITISH:

@@ -1,6 +1,6 @@
-"""Has the prescription changed so much that the wearer must be told.
+"""Has the prescription changed so much that the wearer must be told?
 
-Compared in minus cylinder form, oblique cylinders as power vectors.
+Powers are compared in minus cylinder form, and oblique cylinders as power vectors.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def large_change(case: Case) -> Iterator[Finding]:
 
 
 def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
-    """Only where both acuities are surely known; no sight at all counts as the worst that is written as a number."""
+    """Only if both acuities are known for certain; no sight at all counts as the worst acuity written as a number."""
     now, then = eye.acuity.decimal, eye.previous_acuity.decimal
     if now is None or then is None:
         return
@@ -97,7 +97,7 @@ def _larger(case: Case, name: str, change: float, what: str, key: str) -> list[C
 
 
 def _cylinder_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Change]:
-    """More or less cylinder; or as much at another, oblique axis."""
+    """More or less cylinder, or the same amount at a different, oblique axis."""
     size = _larger(
         case, "cylinder_d", abs(now.cylinder or 0.0) - abs(then.cylinder or 0.0), "the cylinder by", "cylinder"
     )
@@ -125,7 +125,7 @@ def _prism_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Ch
         return [(0.0, old, "Δ", f"the prism of {words.prism(old)} is gone", "prism")]
     if now.prism is None or then.prism is None:
         return []
-    # A base turned round is as far from the last one as both amounts together.
+    # A reversed base differs from the last one by the sum of both amounts.
     apart = math.hypot(now.prism.in_pd - then.prism.in_pd, now.prism.up_pd - then.prism.up_pd)
     if not above(apart, least):
         return []

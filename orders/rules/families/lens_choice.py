@@ -1,4 +1,4 @@
-"""Does this kind of lens suit this person and prescription."""
+"""Does this kind of lens suit this person and prescription?"""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def office_lens(case: Case) -> Iterator[Finding]:
 
 
 def _near_only(case: Case) -> Iterator[Finding]:
-    """Single vision for near as all that a driver has: the road is a blur in it."""
+    """Single vision for near as a driver's only pair: the road is blurred through it."""
     near = [eye for eye in case.eyes if eye.kind == "single_vision"]
     if near and case.order.prescription.use == "near" and case.is_driver and case.is_only_pair:
         yield Finding(

@@ -1,4 +1,4 @@
-"""Does the material stand what it is used for: drilling, a blow, strong power, a child."""
+"""Is the material suitable for its use: drilling, a blow, strong power, a child?"""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def drill_material(case: Case) -> Iterator[Finding]:
 
 
 def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) -> tuple[str, ...]:
-    """The design's materials that would do, as a remedy; nothing if there is none."""
+    """The design's materials that would do, as a remedy; empty if there are none."""
     offered = eye.design.materials if eye.design else ()
     listed = [material for material in eye.case.catalogue.materials if not offered or material.id in offered]
     fit = [
@@ -105,7 +105,7 @@ def low_abbe(case: Case) -> Iterator[Finding]:
 
 
 def _dispersing(case: Case, eye: EyeCase) -> str | None:
-    """What would show colours: strong power or prism, in words."""
+    """What would cause colour fringes, in words: strong power or prism."""
     strongest = eye.power.strongest_d
     if strongest is not None and above(strongest, case.limit("low-abbe", "power_d")):
         return words.dioptres(strongest)

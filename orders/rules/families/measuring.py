@@ -1,4 +1,4 @@
-"""Were the measurements taken as they must be: in this frame, adjusted, twice, finely enough."""
+"""Were the measurements taken as they should be: in this frame, adjusted, twice, and finely enough?"""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ rule = Family("measuring").rule
 
 
 BOTH_OF_BOTH_EYES = 4
-"""PD and height of right and left: one whole figure alone may well be so."""
+"""PD and height of right and left: a single whole figure may well be correct."""
 
 
 @rule(

@@ -1,4 +1,4 @@
-"""Do the two lenses of a pair belong together."""
+"""Do the two lenses of a pair belong together?"""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ rule = Family("pairs").rule
 
 @dataclass(frozen=True)
 class _Lens:
-    """What is compared of a lens, ordered or kept: key → value; None where it is not known."""
+    """What is compared in a lens, ordered or kept: key → value; None if it is not known."""
 
     design: str | None
     material: str | None
@@ -69,7 +69,7 @@ def _ordered(eye: EyeCase) -> _Lens:
 
 
 def _compared(case: Case, first: _Lens, second: _Lens) -> Iterator[tuple[str, str, str, str]]:
-    """Name, key and both values, in words, of what differs; what either lacks is not compared."""
+    """Name, key and both values, in words, of whatever differs; a value missing from either lens is not compared."""
     named = case.catalogue
     for name, key, a, b in (
         (
@@ -132,7 +132,7 @@ def base_curve_match(case: Case) -> Iterator[Finding]:
 
 
 def _lab_will_match(case: Case) -> bool:
-    """Nobody ordered a curve and the powers are alike: the lab's table only happens to change between them."""
+    """Whether nobody ordered a curve and the powers are alike: the lab's table just happens to change between them."""
     if not case.is_pair or any(eye.lens is not None and eye.lens.base_curve_d is not None for eye in case.eyes):
         return False
     right, left = case.right.power.mean_sphere, case.left.power.mean_sphere

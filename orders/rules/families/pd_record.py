@@ -1,4 +1,4 @@
-"""Is the PD still that of the same person: against the patient's other orders."""
+"""Is the PD still that of the same person? It is compared with the patient's other orders."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def pd_as_recorded(case: Case) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class _Recorded:
-    """The PDs of an order, mm, when it was placed, and how old the wearer was."""
+    """The PDs of an order in mm, the date it was placed, and how old the wearer was."""
 
     right: float
     left: float
@@ -64,7 +64,7 @@ def _pds(order: LensOrder) -> _Recorded | None:
 
 
 def _last_recorded(case: Case) -> _Recorded | None:
-    """Of the patient's last other order; neither a revision of this one, nor the one that this one remakes."""
+    """The PDs of the patient's last other order, but not of a revision of this one or of the one it remakes."""
     order, found = case.order, list[_Recorded]()
     if order.patient.reference is None:
         return None
@@ -82,12 +82,12 @@ def _is_still_growing(case: Case, age: int | None) -> bool:
 
 
 def _years_between(now: _Recorded, then: _Recorded) -> float:
-    """0 where either day is not known."""
+    """The years between the two orders; 0 if either day is not known."""
     return 0.0 if now.on is None or then.on is None else max(0, (now.on - then.on).days) / 365.25
 
 
 def _exchanged(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
-    """Both times one eye clearly farther out, and now it is the other one."""
+    """Both times one eye was clearly farther out, and now it is the other eye."""
     least = case.limit(RECORD, "uneven_mm")
     uneven, before = now.right - now.left, then.right - then.left
     if uneven * before >= 0.0 or not at_least(min(abs(uneven), abs(before)), least):
@@ -97,7 +97,7 @@ def _exchanged(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
 
 
 def _changed(case: Case, now: _Recorded, then: _Recorded) -> list[Finding]:
-    # Both eyes' growth with the years; each has half of it.
+    # Growth over the years for both eyes together; half of it is for each eye.
     growth = case.limit(RECORD, "a_year_mm") * _years_between(now, then)
     most = case.limit(RECORD, "difference_mm")
     if above(abs(now.both - then.both), most + growth):

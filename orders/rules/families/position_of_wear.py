@@ -1,4 +1,4 @@
-"""How the lens sits before the eye: vertex distance, tilt and face form, and what they do to the power."""
+"""How the lens sits in front of the eye: vertex distance, tilt and face form, and their effect on the power."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ rule = Family("position of wear").rule
     why="A strong lens worn nearer or farther than it was tested is another power at the eye.",
 )
 def vertex_effect(case: Case) -> Iterator[Finding]:
-    """A distance that cannot be right is asked about by the rule of the band, and never carried to."""
+    """An implausible distance is questioned by the rule on its range, and no power is ever worked out for it."""
     tested = case.tested_vertex_mm
     for eye in case.eyes:
         strongest, worn = eye.power.strongest_d, eye.worn_vertex_mm
@@ -77,7 +77,7 @@ def _changed_vertex(case: Case, eye: EyeCase, strongest: float, tested: float, w
     try:
         effect = effect_of_moving(strongest, worn - tested)
     except OpticsError:
-        return  # A power or distance that no lens has is found by the rules about it.
+        return  # A power or distance that no lens has is found by its own rules.
     if at_least(effect, limit):
         yield Finding(
             f"Tested at {words.mm(tested)} and worn at {words.mm(worn)}, the {eye.eye} lens of "
@@ -232,7 +232,7 @@ COMPENSATED = re.compile(r"(?i)(?<!\bnot )(?<!\bnot yet )\b(compensated|vertex (
     why="A lens made for the position of wear compensates the power itself; one compensated before is then wrong.",
 )
 def compensated_twice(case: Case) -> Iterator[Finding]:
-    """An order has no key for a power that is compensated already, so only its remarks can tell."""
+    """An order has no key for a power that is already compensated, so only its remarks can say so."""
     said = COMPENSATED.search(case.order.remarks or "")
     for eye in case.eyes if said else ():
         if said is not None and eye.design is not None and eye.design.compensated is True:

@@ -1,4 +1,4 @@
-"""Is the prescription written as one can be: range, step, cylinder with its axis, one cylinder form."""
+"""Is the prescription written as a prescription can be: range, step, cylinder with its axis, one cylinder form?"""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ def cylinder_sign_mixed(case: Case) -> Iterable[Finding]:
 
 
 def _transposed(case: Case) -> tuple[str, ...]:
-    """The plus-cylinder eye in minus form, as a remedy that can be copied."""
+    """The eye in plus cylinder form rewritten in minus form, as a remedy that can be copied."""
     for eye in case.both:
         plus = eye.power
         if plus.cylinder is not None and plus.cylinder > 0.0 and plus.optical is not None:

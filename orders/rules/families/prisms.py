@@ -1,4 +1,4 @@
-"""Is the prescribed prism whole, does it point a sensible way, and is it spread as a lens can bear."""
+"""Is the prescribed prism complete, is its base direction sensible, and is it shared so that each lens can take it?"""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ def prism_split(case: Case) -> Iterator[Finding]:
 
 
 def _shared(case: Case, eye: EyeCase) -> tuple[str, ...]:
-    """The same effect half and half, as a remedy, where only this eye has prism."""
+    """The same effect split half and half, as a remedy, if only this eye has prism."""
     fellow, prism = case.left if eye.eye == "right" else case.right, eye.power.prism
     if fellow.power.prism_pd or prism is None:
         return ()

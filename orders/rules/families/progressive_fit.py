@@ -1,4 +1,4 @@
-"""Does a progressive lens find its room in the frame: height, corridor, near circle, clearance above."""
+"""Does a progressive lens fit in the frame: height, corridor, near circle, clearance above?"""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def minimum_height(case: Case) -> Iterator[Finding]:
 
 
 def _least_height(eye: EyeCase) -> float | None:
-    """The minimum of the corridor in use; where none is chosen, the lowest the design has."""
+    """The minimum for the corridor in use; if none is chosen, the lowest that the design has."""
     corridor = eye.figures.corridor
     if corridor is not None:
         return corridor.min_height_mm

@@ -1,4 +1,4 @@
-"""Are the pupil distances there, do they agree with each other, and can they be those of this person."""
+"""Are the pupil distances there, do they agree with each other, and can they be those of this person?"""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def monocular_pd_needed(case: Case) -> Iterator[Finding]:
 
 
 def _why_monocular(case: Case, eye: EyeCase) -> str | None:
-    """Why this eye cannot do with half the binocular PD; None if it can."""
+    """Why half the binocular PD will not do for this eye; None if it will."""
     fitting, strong = case.order.fitting, case.limit("monocular-pd-needed", "power_d")
     wrap = case.limit("monocular-pd-needed", "face_form_deg")
     if eye.has_cross:
@@ -57,7 +57,7 @@ def _why_monocular(case: Case, eye: EyeCase) -> str | None:
 
 
 def _is_uneven(case: Case, eye: EyeCase) -> bool:
-    """Whether the other eye's PD is not half of the binocular one, so that this eye's is not half of it either."""
+    """Whether the other eye's PD is not half the binocular PD, so that this eye's is not half of it either."""
     fellow = case.left if eye.eye == "right" else case.right
     binocular, other = case.order.fitting.binocular_pd_mm, fellow.fitted.pd_mm
     if binocular is None or other is None:
@@ -163,7 +163,7 @@ def _near_not_less(eye: EyeCase) -> bool:
 
 
 def _near_difference(case: Case) -> Iterator[Finding]:
-    """The far-to-near difference of the eyes that have both, against the usual one at this distance."""
+    """The difference between far and near PD, for the eyes that have both, against the usual one at this distance."""
     pairs = [(eye.fitted.pd_mm, eye.fitted.near_pd_mm) for eye in case.eyes]
     given = [(far, far - near) for far, near in pairs if far is not None and near is not None]
     if not given:

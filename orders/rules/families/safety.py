@@ -1,6 +1,6 @@
-"""Safety wear: what a remark asks for, and the order's frame and lenses cannot be.
+"""Safety wear: a remark asks for it, but the order's frame and lenses cannot be safety spectacles.
 
-An order has no field for it, so only its remarks can tell.
+An order has no field for safety wear, so only its remarks can ask for it.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def safety_job(case: Case) -> Iterator[Finding]:
 
 
 def _fault(case: Case, eye: EyeCase) -> tuple[str, float | str, float | str, str] | None:
-    """What makes this lens none for safety: words, found, limit and the lens's key; None where nothing is known to."""
+    """Why this lens is not one for safety wear: words, found, limit and the lens's key; None if nothing is known."""
     material, ordered = eye.material, eye.lens.centre_thickness_mm if eye.lens else None
     if material is not None and material.impact_resistant is False:
         return f"{material.name} is not impact-resistant", material.name, "an impact-resistant material", "material"

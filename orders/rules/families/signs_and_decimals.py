@@ -1,6 +1,6 @@
-"""Have signs and decimal points stayed where they were: against the last prescription and between the eyes.
+"""Have signs and decimal points stayed where they were, compared with the last prescription and between the eyes?
 
-Compared in minus cylinder form. Quiet where the change is one that eyes make.
+Powers are compared in minus cylinder form. Nothing is said about a change that eyes really make.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Fin
 
 
 def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
-    """The same figures and axis with the other cylinder sign: one half of a transposition."""
+    """The same figures and axis with the opposite cylinder sign: half of a transposition."""
     now, then = eye.power, before
     if now.cylinder is None or then.cylinder is None or now.axis is None or then.axis is None:
         return
@@ -126,7 +126,7 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
     meant = next((v for v in (now * 10.0, now / 10.0) if abs(v - then) <= near), None)
     if meant is None:
         return
-    # Ten times a figure of two decimals: 3.25 written as 0.33 comes back as 3.30.
+    # Ten times a figure with two decimal places is less exact: 3.25 written as 0.33 comes back as 3.30.
     power = _as_prescribed(case, name, meant, slack_d=0.0501 if abs(meant) > abs(now) else 1e-6)
     asked = "Did a decimal point slip?" if power is None else f"Was {words.power(power)} meant?"
     written = "the power as prescribed" if power is None else words.power(power)
@@ -143,7 +143,7 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
 
 
 def _is_as_in_the_other_form(case: Case, eye: EyeCase) -> bool:
-    """Whether the sphere is about that of last time once both are written with the same sign of cylinder."""
+    """Whether the sphere is about the same as last time once both are written with the same cylinder sign."""
     now, then = eye.power, eye.previous_power
     if then is None or now.cylinder is None or then.cylinder is None or now.cylinder * then.cylinder > 0.0:
         return False
@@ -152,7 +152,7 @@ def _is_as_in_the_other_form(case: Case, eye: EyeCase) -> bool:
 
 
 def _as_prescribed(case: Case, name: str, meant: float, *, slack_d: float) -> float | None:
-    """The power on its step and within the range that lies within the slack of the one meant; None if none does."""
+    """The power on a whole step, in range, and within the slack of the one meant; None if there is none."""
     if name == "add":
         least, most, step = (case.limit("add-range", limit) for limit in ("least_d", "most_d", "step_d"))
     else:

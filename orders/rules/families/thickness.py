@@ -1,4 +1,4 @@
-"""Is the lens neither too thick nor too thin: index, edge, ordered centre."""
+"""Is the lens neither too thick nor too thin: index, edge, ordered centre thickness?"""
 
 from __future__ import annotations
 
@@ -45,10 +45,10 @@ def index_for_power(case: Case) -> Iterator[Finding]:
 
 
 def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
-    """What the highest index on offer would save, in words: empty where hardly anything, None where not known.
+    """What the highest index on offer would save, in words: empty if hardly anything, None if not known.
 
-    The guide values know neither frame nor wearer. In a small frame that suits the eyes a strong lens is thin enough
-    in a middle index, which also spreads colours less than a high one.
+    The guide values take no account of frame or wearer. In a small frame that suits the eyes, a strong lens is thin
+    enough in a middle index, which also disperses colours less than a high one.
     """
     higher = max(_higher(case, eye, material), key=lambda one: one.index, default=None)
     now = eye.figures.body_as_made
@@ -64,7 +64,7 @@ def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
 
 
 def _higher(case: Case, eye: EyeCase, material: Material) -> list[Material]:
-    """Materials of higher index that any lens of this kind comes in and this mount allows."""
+    """Materials of higher index in which any lens of this kind is available and which this mount allows."""
     drilled = case.order.frame.mount == "drilled"
     kinds = [design for design in case.catalogue.designs if eye.kind in (None, design.kind)]
     return [
@@ -77,7 +77,7 @@ def _higher(case: Case, eye: EyeCase, material: Material) -> list[Material]:
 
 
 def _most_for_index(index: float) -> float | None:
-    """The mean sphere in D up to which an index is usual; None where there is no limit."""
+    """The mean sphere in D up to which an index is usual; None if there is no limit."""
     for row in data_file("index_for_power")["index"]:
         if index <= row["up_to_index"]:
             return float(row["mean_sphere_d"])

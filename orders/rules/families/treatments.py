@@ -1,4 +1,4 @@
-"""Do coatings and tints go together, with the material, and with the fellow lens; is the tint fully said."""
+"""Do coatings and tints go with each other, the material and the fellow lens, and is the tint fully described?"""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ def sun_lens_reflections(case: Case) -> Iterator[Finding]:
 
 
 def _offered(eye: EyeCase, kind: str) -> list[str]:
-    """Names of the treatments of a kind that this material takes and what is ordered does not exclude."""
+    """The names of the treatments of a kind that this material takes and that nothing ordered excludes."""
     ordered, material = eye.treatments, eye.lens.material if eye.lens else None
     return [
         treatment.name
@@ -225,9 +225,9 @@ def tint_stated(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         for tint in _of_kind(eye, "tint"):
             colour = (eye.lens.colour or "").strip() if eye.lens else ""
-            # A catalogue's tint may say its depth; one made to order must have it in words.
+            # The catalogue may give a tint's depth; a tint made to order must have it in words.
             has_depth = tint.luminous_transmittance is not None or bool(re.search(r"\d", colour))
-            # “Brown 85 %” of the lab's own list says its colour by its name.
+            # “Brown 85 %” from the lab's own list gives its colour in its name.
             has_colour = bool(colour) or bool(COLOUR.search(tint.name))
             missing = [name for name, there in (("colour", has_colour), ("depth", has_depth)) if not there]
             if missing:

@@ -1,4 +1,4 @@
-"""Is it said what an eye that sees little is to get."""
+"""Does the order say what lens an eye that sees little is to get?"""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
 
 
 def _two_poor_eyes(case: Case) -> Iterator[Finding]:
-    """No balance lens is any use to them; who is registered already was asked about it."""
+    """A balance lens is no use to these wearers. One already registered has been asked about it."""
     if case.order.patient.protected is True:
         return
     right, left = (eye.acuity.said for eye in case.both)
@@ -58,7 +58,7 @@ def _two_poor_eyes(case: Case) -> Iterator[Finding]:
 
 
 def _instructed_wrongly(case: Case) -> Iterator[Finding]:
-    """An instruction for both eyes, or for the eye that sees better."""
+    """An instruction given for both eyes, or for the eye that sees better."""
     told = [(eye, eye.lens.instruction) for eye in case.eyes if eye.lens and eye.lens.instruction]
     if len(told) == len(case.both):
         said = words.listed(f"{eye.eye} {INSTRUCTIONS[instruction]}" for eye, instruction in told)

@@ -1,4 +1,4 @@
-"""Does the lens follow a wrapped frame, in curve and in power."""
+"""Does the lens follow a wrapped frame, in both curve and power?"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The ways an order leaves the practice, one module a channel. ``SENDERS`` lists those that the worker can use."""
+"""The ways an order leaves the practice, one module for each channel. ``SENDERS`` lists those the worker can use."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""E-mail to the lab by Django's mail settings: the stored PDF and JSON attached, nothing of the patient in sight.
+"""E-mail to the lab by Django's mail settings, with the stored PDF and JSON attached and no patient details in view.
 
-The Message-ID is derived from the delivery's id, so that a mail sent twice can be told from two mails. Once the
-message is handed over, a broken connection leaves the result unknown; before that it can be tried again.
+The Message-ID is derived from the delivery's id, so that one mail sent twice can be told from two mails. Once the
+message has been handed over, a broken connection leaves the result unknown; before that, sending can be retried.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def send(delivery: Delivery, connection: Any = None) -> str:
 
 
 def message_for(delivery: Delivery) -> EmailMessage:
-    """The mail for a delivery: the same one at each try."""
+    """The mail for a delivery: the same at every attempt."""
     document = delivery.document
     message = EmailMessage(
         subject=f"Lens order {document.number}, revision {document.revision}",
@@ -67,7 +67,7 @@ def _body(document: OrderDocument) -> str:
 
 
 def _open(connection: Any) -> None:
-    """Reach the server and sign in; whatever fails here has sent nothing."""
+    """Connect to the server and sign in; if this fails, nothing has been sent."""
     try:
         connection.open()
     except smtplib.SMTPAuthenticationError as error:
@@ -78,7 +78,7 @@ def _open(connection: Any) -> None:
 
 
 def _close(connection: Any) -> None:
-    # What the server says to goodbye changes nothing about the message.
+    # The server's reply to QUIT makes no difference to the message.
     try:
         connection.close()
     except (OSError, smtplib.SMTPException):
