@@ -60,7 +60,8 @@ def require_version(record: Versioned, version: int | None, fields: Values) -> N
         return
     since = _entries_since(record, version)
     last = since[0] if since else None
-    theirs = frozenset(name for event in since for name in event.changes)
+    known = version < record.version  # A version that was never made says nothing about what was seen.
+    theirs = frozenset(name for event in since for name in event.changes) if known else None
     by, at = (last.actor, last.at) if last else (None, None)
     raise ChangedMeanwhile(record, fields, by=by, at=at, theirs=theirs)
 

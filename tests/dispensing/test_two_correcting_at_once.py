@@ -85,7 +85,7 @@ def test_two_who_type_the_same_are_not_set_against_each_other(fitting: Fitting) 
     assert AuditEvent.objects.filter(verb="fitting.change").count() == 1
 
 
-@pytest.mark.parametrize("opened_on", ["", "none", "-1", "0", "9" * 40, "²"])
+@pytest.mark.parametrize("opened_on", ["", "none", "-1", "0", "7", "9" * 40, "²"])
 def test_a_page_that_names_no_version_overwrites_no_figure(fitting: Fitting, opened_on: str) -> None:
     address = reverse("fitting-correct", args=[fitting.public_id])
     typed = usual(**{"height_mm-right": "22", "version": opened_on})

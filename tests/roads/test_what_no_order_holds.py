@@ -218,6 +218,21 @@ def test_the_button_of_a_remake_is_judged_by_the_same_rule() -> None:
     assert all_stored() == before
 
 
+def test_a_revision_is_no_remake_of_what_it_replaces() -> None:
+    order = sent()
+    revision = amend_order(order=order, actor=shop.dispenser())
+    before, said = (
+        all_stored(),
+        f"This is a revision of order {order.number} and takes its place; it is no remake of it.",
+    )
+    assert said in slot(changed(revision, "remake_of", order.number), "remake_of")
+    again = Order.objects.get(pk=revision.pk)
+    address = reverse("api-order-detail", args=[again.public_id])
+    asked = {"remake_of": str(order.public_id)}
+    assert faults(caller().patch(address, asked, headers=based_on(again.version))) == {"remake_of": said}
+    assert all_stored() == before
+
+
 def test_a_program_names_the_revision_in_force_and_the_desk_finds_it_by_the_number() -> None:
     first = sent()
     second = amend_order(order=first, actor=shop.dispenser())
