@@ -40,7 +40,7 @@ def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
 
 
 def unlike_the_record(fitting: Fitting, frame: FrameFacts) -> list[Doubt]:
-    """Boxed sizes that differ from those recorded for the frame by more than their ± and a millimetre: another frame?"""
+    """Boxed sizes that differ from those recorded of the frame by more than their ± and a millimetre: another frame?"""
     found = tuple(_other_sizes(fitting, frame))
     return [Doubt(ANOTHER_FRAME, None, found)] if found else []
 

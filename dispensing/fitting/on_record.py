@@ -105,7 +105,7 @@ def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> di
 
 
 def composed(photos: Sequence[PhotoFacts], frame: FrameFacts, near_distance_mm: float) -> tuple[Together, ...]:
-    """All photos of one wearer in one frame, ready to be measured: grouped, and with usual values for the frame as worn.
+    """All photos of one wearer in one frame, ready to be measured: grouped, with usual values for the frame as worn.
 
     Whatever nobody measured gets its usual value, and its spread counts (see ``as_worn``). Raises InvalidDocument for
     bad marks.
