@@ -1,8 +1,8 @@
 """A pytest plugin: a real PDF is drawn only in tests marked ``paper``, which test what is on the paper or in the file.
 
 Typesetting takes longer than everything else about sending an order. Elsewhere only WeasyPrint's last step is replaced
-by a stand-in: the words and the drawing of the page are made as always. Processes that a test starts (``manage.py
-demo``) draw real ones.
+by a stand-in: the words and the drawing of the page are made as always. Processes that a test starts
+(``manage.py demo``) draw real ones.
 """
 
 from __future__ import annotations

@@ -20,8 +20,8 @@ EXIT_INVALID = 2
 def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:
     """Measure each file; returns the exit code: 2 if any file was not a valid ``fitting-points/1``, else 0.
 
-    A valid file gives one JSON line on ``stdout``; an invalid one gives one line per fault on ``stderr`` (``file:
-    $.path: message``) and nothing on ``stdout``, and the remaining files are still measured.
+    A valid file gives one JSON line on ``stdout``; an invalid one gives one line per fault on ``stderr``
+    (``file: $.path: message``) and nothing on ``stdout``, and the remaining files are still measured.
     """
     exit_code = EXIT_DONE
     for path in paths:
