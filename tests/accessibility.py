@@ -1,4 +1,4 @@
-"""What every page must pass: no fault that axe finds, and nothing wider than a desk's screen or a telephone's."""
+"""What every page must pass: axe finds no fault, and nothing is wider than a desktop screen or a phone's."""
 
 from __future__ import annotations
 

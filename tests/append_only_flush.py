@@ -1,7 +1,7 @@
 """A pytest plugin: lets the tests that need real commits empty the append-only tables afterwards.
 
-Such a test ends with a flush, which is a DELETE on SQLite and a TRUNCATE on PostgreSQL, and the triggers rightly
-refuse both. They are taken off for just that flush and put back, so that they hold within every test.
+Such a test ends with a flush, which is a DELETE on SQLite and a TRUNCATE on PostgreSQL, and the triggers rightly refuse
+both. They are removed for just that flush and then put back, so that they hold within every test.
 """
 
 from __future__ import annotations

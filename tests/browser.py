@@ -1,9 +1,9 @@
 """A headless Chromium for the tests that use the pages as a person does.
 
-``page`` is a desk's screen (1280 px wide), ``narrow_page`` a telephone's (390 px). Both open on the live server, and
-fail their test at its end when the page logged an error, threw one, or asked a foreign host for anything. `sign_in`
-signs somebody in without the pages that have tests of their own; `expect` waits for what should happen, and nothing
-here or in any test waits for a time.
+``page`` is a desktop screen (1280 px wide), ``narrow_page`` a phone's (390 px). Both open on the live server, and fail
+their test at its end when the page logged an error, threw one, or asked a foreign host for anything. `sign_in` signs
+somebody in without going through the sign-in pages, which have tests of their own; `expect` waits for what should
+happen, and nothing here or in any test waits for a time.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Valid records with as little as a test needs to say: every field has a usual value, keywords override it."""
+"""Valid records for which a test says only what it needs: every field has a usual value, and keywords override it."""
 
 from __future__ import annotations
 

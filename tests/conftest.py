@@ -1,9 +1,9 @@
 """What every test may use, and which tests run on which database.
 
 ``python3 manage.py test`` runs pytest twice: on SQLite all tests but those marked ``postgres``, on PostgreSQL those
-that touch the database and drive no browser. Running the pure ones twice would prove nothing more; nor would the
-browser: what its pages send, the tests of views send to PostgreSQL too. It is driven on SQLite, the harder of the two
-for a page, since there the requests that it sends at once wait for each other.
+that touch the database and drive no browser. Running the pure ones twice would prove nothing more; nor would running
+the browser tests twice, because the tests of views send to PostgreSQL whatever its pages send. The browser runs on
+SQLite, which is the harder of the two for a page, since requests that it sends at once wait for each other there.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a test knows to be there though its type allows for nothing."""
+"""For what a test knows to be there although its type allows None."""
 
 from __future__ import annotations
 

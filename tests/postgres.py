@@ -1,4 +1,4 @@
-"""A real PostgreSQL for one test run: found on the machine or taken from PyPI's binaries, gone afterwards.
+"""A real PostgreSQL for one test run: found on the machine or taken from PyPI's binaries, and gone afterwards.
 
 PostgreSQL refuses to run as root, so as root it is started as an unprivileged user; it listens on a socket in its
 own temporary folder and on no port. Standard library only.

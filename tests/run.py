@@ -1,6 +1,6 @@
 """``manage.py test [PYTEST ARGUMENTS]``: all tests on SQLite, then those that touch the database on PostgreSQL.
 
-PostgreSQL is the server of ``DATABASE_URL``, else one started for this run. Leaves a JUnit file a database in
+PostgreSQL is the server of ``DATABASE_URL``, or else one started for this run. It leaves one JUnit file per database in
 ``var/test-reports/``. Standard library only.
 """
 

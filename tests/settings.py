@@ -1,7 +1,7 @@
-"""The settings of the test run: those of an installation, with its data in a folder that goes away.
+"""The settings of the test run: those of an installation, with its data in a temporary folder.
 
-The database is a SQLite file, or the PostgreSQL of ``DATABASE_URL``. A file and not memory, because the tests of two
-people working at once need connections that wait for each other as they do in a practice.
+The database is a SQLite file, or the PostgreSQL of ``DATABASE_URL``. It is a file and not in memory, because the tests
+of two people working at once need connections that wait for each other as they do in a practice.
 """
 
 import atexit

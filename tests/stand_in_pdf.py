@@ -1,7 +1,7 @@
 """A pytest plugin: a real PDF is drawn only in tests marked ``paper``, which test what is on the paper or in the file.
 
-Typesetting takes longer than everything else about sending an order. Elsewhere WeasyPrint's last step, and no more than
-that, gives a stand-in: the words and the drawing of the page are made as always. Processes that a test starts
+Typesetting takes longer than everything else about sending an order. Elsewhere only WeasyPrint's last step is replaced
+by a stand-in: the words and the drawing of the page are made as always. Processes that a test starts
 (``manage.py demo``) draw real ones.
 """
 

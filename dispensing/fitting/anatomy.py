@@ -11,19 +11,19 @@ from dispensing.fitting.arrays import FloatArray
 from dispensing.trade import figure
 
 CORNEA_TO_CENTRE_OF_ROTATION_MM = figure("schematic-eye", "cornea_to_rotation_mm")
-"""With the usual vertex distance it makes the usual 27 mm stop distance."""
+"""Added to the usual vertex distance, it gives the usual stop distance of 27 mm."""
 
 CORNEA_TO_PUPIL_MM = figure("schematic-eye", "cornea_to_pupil_mm")
-"""Entrance pupil behind the corneal apex, as in the schematic eyes of the textbooks."""
+"""How far the entrance pupil lies behind the corneal apex, as in the schematic eyes of the textbooks."""
 
 USUAL_VERTEX_MM = figure("schematic-eye", "vertex_mm")
-"""Taken where the vertex distance has not been measured."""
+"""Used where the vertex distance has not been measured."""
 
 USUAL_NEAR_DISTANCE_MM = figure("near-distance", "usual_mm")
-"""Reading distance from the spectacle plane unless the document gives another."""
+"""Reading distance from the spectacle plane, unless the document gives another."""
 
 ID1_CARD_LENGTH_MM = figure("id-card", "length_mm")
-"""Long side of an ID-1 card, ISO/IEC 7810."""
+"""The long side of an ID-1 card, ISO/IEC 7810."""
 
 Length = TypeVar("Length", float, FloatArray)
 
@@ -34,8 +34,8 @@ def near_pd_mm(far_pd_mm: Length, near_distance_mm: float, stop_distance_mm: Len
     ``far_pd_mm``: monocular or binocular far PD. ``near_distance_mm``: W, lens plane to the near point, in front of
     the middle of the bridge. ``stop_distance_mm``: s, lens plane to the centre of rotation.
 
-    The line of sight joins the centre of rotation (``far_pd_mm`` from the median plane, s behind the lens) to the
-    near point (on the median plane, W in front), so by similar triangles it crosses the lens at far · W / (W + s).
-    Agrees with the published example of 63 mm at 400 mm with a stop distance of 27 mm: 59.0 mm.
+    The line of sight joins the centre of rotation (``far_pd_mm`` from the median plane, s behind the lens) to the near
+    point (on the median plane, W in front), so by similar triangles it crosses the lens at far · W / (W + s). This
+    agrees with the published example of 63 mm at 400 mm with a stop distance of 27 mm: 59.0 mm.
     """
     return far_pd_mm * near_distance_mm / (near_distance_mm + stop_distance_mm)

@@ -1,11 +1,11 @@
-"""The array types and the few helpers that every part of the measuring chain shares.
+"""The array types and the few helpers that all parts of the measuring chain share.
 
-The chain is written once and runs on a batch: every quantity is an array with one entry for each variant of the
-input (the marks as made, then each input shifted a little, or thousands of random draws). It must never know what
+The chain is written once and runs on a batch: every quantity is an array with one entry for each variant of the input
+(the marks as made, then each input shifted a little, or thousands of random draws). This module must never know what
 the variants are for.
 
-A point of a photo is a complex number, so that turning the photo is one multiplication. A missing mark is NaN, and
-NaN travels: whatever depends on a missing mark comes out as NaN and is reported as null.
+A point of a photo is a complex number, so that turning the photo is one multiplication. A missing mark is NaN, and NaN
+spreads: whatever depends on a missing mark also comes out as NaN and is reported as null.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""What is usual for whatever nobody measured, and how far it may be off: the photos of a practice at work.
+"""Usual values for whatever nobody measured, and how far off they may be, for photos taken in a working practice.
 
-A ``fitting-points/1`` says itself what it takes as exact. Where somebody marks photos on a page and leaves a field
-empty, what is usual is taken in its place, and its spread counts in the ±. It must never know about pages or the
-record, and what it puts in is never kept: kept is what somebody marked or typed.
+A ``fitting-points/1`` says for itself what it takes as exact. When somebody marks photos on a page and leaves a field
+empty, the usual value is used instead, and its spread counts in the ±. This module must never know about pages or the
+record, and what it fills in is never kept: only what somebody marked or typed is kept.
 """
 
 from __future__ import annotations
@@ -13,34 +13,34 @@ from dispensing.trade import figure
 UNMEASURED = "photo-unmeasured"
 
 KNOWN_LENGTH_HELD_SD_MM = figure(UNMEASURED, "known_length_held_mm")
-"""How closely a hand that holds a card or rule keeps it at the distance before the lenses that was said."""
+"""How closely a hand holding a card or rule keeps it at the stated distance in front of the lenses."""
 
 USUAL_FACE_FORM_DEG = (figure(UNMEASURED, "dress_face_form_deg"), figure(UNMEASURED, "dress_face_form_sd_deg"))
-"""Dress fronts as they are made, mostly 3 to 8°, with one standard deviation: a flat front would be too hopeful."""
+"""Dress fronts as made, mostly 3 to 8°, with one standard deviation; to assume a flat front would be too optimistic."""
 
 WRAPPED_FACE_FORM_DEG = (figure(UNMEASURED, "wrap_face_form_deg"), figure(UNMEASURED, "wrap_face_form_sd_deg"))
-"""Fronts for sport, mostly 13 to 23°: unmeasured, they make a binocular PD unsure by millimetres, and the ± says so."""
+"""Sports fronts, mostly 13 to 23°: unmeasured, they make a binocular PD uncertain by millimetres; the ± says so."""
 
 WRAPPED_FROM_CURVE_D = figure("wrap-base", "frame_curve_d")
-"""A front of this curve (1.530) or more is a wrapped one."""
+"""A front of this curve (1.530) or more counts as wrapped."""
 
 MEASURED_FACE_FORM_SD_DEG = figure(UNMEASURED, "measured_face_form_sd_deg")
 
 HAND_MEASURED_DISTANCE_SD_MM = figure(UNMEASURED, "camera_distance_sd_mm")
-"""A tape from a hand-held camera to a wearer who stands is read to about this, one standard deviation."""
+"""How closely a tape is read from a hand-held camera to a standing wearer, one standard deviation."""
 
 LENS_IN_RIM_SD_MM = figure(UNMEASURED, "lens_in_rim_sd_mm")
-"""From the side the rim hides the lens: how far its back may stand from the line that is marked."""
+"""How far the back of the lens may lie from the marked line, since from the side the rim hides the lens."""
 
 B_BETWEEN_RIMS_SD_MM = figure(UNMEASURED, "b_between_rims_sd_mm")
-"""How far the ends of the rim that one sees from the side may lie beyond those of the lens, over the whole of B."""
+"""How far the ends of the rim seen from the side may lie beyond those of the lens, over the whole of B."""
 
 CENTRE_OF_ROTATION_SD_MM = figure(UNMEASURED, "rotation_sd_mm")
-"""How far from the conventional 13.5 mm behind the cornea eyes turn, root mean square: what their mean lies off it
-sideways counts as well as what they scatter. Up and down they lie closer."""
+"""How far from the conventional 13.5 mm behind the cornea eyes really turn, root mean square: for turns sideways this
+counts both how far their mean is from it and how much they scatter. For turns up and down they lie closer to it."""
 
 UNMEASURED_CENTRE_OF_ROTATION_SD_MM = figure(UNMEASURED, "rotation_unmeasured_sd_mm")
-"""The same from the lens plane, where no side photo tells the vertex distance, which is mostly 11 to 16 mm."""
+"""The same from the lens plane, for when no side photo gives the vertex distance, which is mostly 11 to 16 mm."""
 
 
 def usual_face_form_deg(front_curve_d: float | None) -> tuple[float, float]:
@@ -51,7 +51,7 @@ def usual_face_form_deg(front_curve_d: float | None) -> tuple[float, float]:
 
 
 def as_worn(points: FittingPoints, *, front_curve_d: float | None = None) -> FittingPoints:
-    """The document with what is usual for whatever nobody measured. ``front_curve_d``: of the frame, 1.530."""
+    """The document with usual values for whatever nobody measured. ``front_curve_d``: the frame's, 1.530."""
     spreads = (points.spreads or Spreads()).model_copy(update={"lens_in_rim_mm": LENS_IN_RIM_SD_MM})
     points = points.model_copy(update={"side": _by_the_rims(points.side), "spreads": spreads})
     if points.front is None:
@@ -70,7 +70,7 @@ def as_worn(points: FittingPoints, *, front_curve_d: float | None = None) -> Fit
 
 
 def tells_vertex(points: FittingPoints) -> bool:
-    """Whether the side photo of a document is marked as far as the vertex distance asks."""
+    """Whether the side photo of a document has the marks that the vertex distance needs."""
     side = points.side
     if side is None or side.scale is None or side.scale.ends is None or side.level is None:
         return False
@@ -78,7 +78,7 @@ def tells_vertex(points: FittingPoints) -> bool:
 
 
 def _by_the_rims(side: SidePhoto | None) -> SidePhoto | None:
-    """With how surely B is known, where it is the scale between the marks of the rim."""
+    """Adds how reliably B is known, where B gives the scale between the marks of the rim."""
     if side is None or side.scale is None or side.scale.ends != (side.rim_top, side.rim_bottom):
         return side
     return side.model_copy(update={"scale": side.scale.model_copy(update={"length_sd_mm": B_BETWEEN_RIMS_SD_MM})})

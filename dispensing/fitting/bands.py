@@ -1,6 +1,7 @@
-"""The bands in which a figure of an adult usually lies on photos, and how closely the two sides agree.
+"""The bands in which an adult's figures from photos usually lie, and how closely the two sides agree.
 
-Made from the limits in force and the trade's facts, with one small class; it must never know about marks.
+The bands are made from the limits in force and the trade's facts, with one small class. This module must never know
+about marks.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ Ends = tuple[float, float]
 
 @dataclass(frozen=True)
 class Band:
-    """``usual``: outside it a figure is unlikely. ``possible``: outside it the photo is not to be used.
+    """``usual``: outside it a figure is unlikely. ``possible``: outside it the photo must not be used.
 
-    ``allows_plus_minus``: a difference, or a figure whose ± is as wide as the band: it is only outside when its own ±
-    cannot explain it.
+    ``allows_plus_minus``: for a difference, or a figure whose ± is as wide as the band, which only counts as outside
+    when its own ± cannot explain it.
     """
 
     figure: str
@@ -36,7 +37,7 @@ class Band:
         return sum(self.usual) / 2
 
     def sd(self) -> float:
-        """One standard deviation between people: the usual band is taken to hold two either side."""
+        """One standard deviation between people: the usual band is taken to extend two either side."""
         return (self.usual[1] - self.usual[0]) / 4
 
 
@@ -87,7 +88,7 @@ def _wear(limits: Limits) -> Iterator[Band]:
 
 
 def _comparisons(limits: Limits) -> Iterator[Band]:
-    """Differences of the two sides, and with what was given; photos can tell them only to their own ±."""
+    """Differences between the two sides, and from what was given; photos can show them only to within their own ±."""
 
     def band(name: str, words: str, usual_mm: float, possible_mm: float) -> Band:
         return Band(name, words, "mm", _either_way(usual_mm), _either_way(possible_mm), allows_plus_minus=True)

@@ -1,7 +1,7 @@
-"""Readings taken by hand, put together: their mean, how far they lie apart, and the ± the method deserves.
+"""Readings taken by hand, combined: their mean, how far apart they lie, and the ± that the method deserves.
 
-One reading with a rule looks as sure as one from an instrument; the ± says how sure it is. It must never know
-who took the readings or in which frame.
+A reading with a rule looks as certain as one from an instrument; the ± says how certain it is. It must never know who
+took the readings or in which frame.
 """
 
 from __future__ import annotations
@@ -29,18 +29,18 @@ def _repeatability() -> Iterator[tuple[tuple[str, str], float]]:
 
 REPEATABILITY = dict(_repeatability())
 
-# How many SD the largest and smallest of n readings may lie apart (95 %): ISO 5725-6:1994, table 1.
+# How many SD apart the largest and smallest of n readings may lie (95 %): ISO 5725-6:1994, table 1.
 CRITICAL_RANGE_FACTOR = {1: 0.0, 2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3}
 TWO_HEIGHTS_MM = figure("two-readings", "heights_apart_mm")
-"""Two heights more than this apart want a third."""
+"""Two heights further apart than this call for a third."""
 
 
 @dataclass(frozen=True)
 class HandFigure:
-    """The mean of the readings, largest less smallest, and the ± (95 %); all in the quantity's unit.
+    """The mean of the readings, the largest less the smallest, and the ± (95 %); all in the quantity's unit.
 
     ``plus_minus`` is None where nothing is known of the method: copied figures, or a method not used for this.
-    ``scattered``: the readings lie further apart than those of this method do in 19 cases of 20.
+    ``scattered``: the readings lie further apart than readings by this method do in 19 cases out of 20.
     """
 
     value: float
@@ -53,9 +53,9 @@ class HandFigure:
 def figure_from_readings(readings: Sequence[float], quantity: str, method: str) -> HandFigure:
     """Readings of one quantity by one method, in mm or degrees, as one figure.
 
-    The ± is 1.96 SD of the mean: the method's published SD of one reading over the root of their number.
-    Readings that scatter more than the method should do not make it smaller: with three or more, their own SD is
-    taken where it is the larger. Raises OpticsError without readings or for one that is not finite.
+    The ± is 1.96 SD of the mean: the method's published SD of one reading over the root of their number. Readings that
+    scatter more than the method should must not make the ± smaller: with three or more, their own SD is used if it is
+    larger. Raises OpticsError without readings or for one that is not finite.
     """
     if not readings:
         raise OpticsError("number of readings", 0, "", "at least one")
@@ -73,7 +73,7 @@ def figure_from_readings(readings: Sequence[float], quantity: str, method: str) 
 def as_ordered(value: float, unit: str, step_mm: float) -> float:
     """A figure as it is shown and ordered: a length in mm to the practice's step, an angle to half a degree.
 
-    ``unit``: ``mm`` or ``°``. Finer than half a degree no hand can measure.
+    ``unit``: ``mm`` or ``°``. Nobody can measure finer than half a degree by hand.
     """
     return round_to(value, step_mm if unit == "mm" else ANGLE_STEP_DEG)
 

@@ -1,10 +1,10 @@
-"""The pinhole camera before the wearer: its focal length and its distance, from what is known of either.
+"""The pinhole camera in front of the wearer: its focal length and distance, from whatever is known of either.
 
-It knows the scale and the rays, and must never know about eyes.
+This module knows the scale and the rays, and must never know about eyes.
 
 Derivation. A ray q meets the plane Z at X - X_camera = (D - Z) · q (see ``rays``). A known length L that lies a
-distance g in front of the lens plane and spans Δq gives D = L / |Δq| + g. In pixels the span is f · |Δq|, so of f and
-D the one follows from the other: a measured D gives f = (D - g) · span / L.
+distance g in front of the lens plane and spans Δq gives D = L / |Δq| + g. In pixels the span is f · |Δq|, so f and D
+follow from each other: a measured D gives f = (D - g) · span / L.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from dispensing.fitting.arrays import Columns, ComplexArray, FloatArray
 from dispensing.fitting.rays import Boxes, box_centre, boxes_turned_back, laid_flat, rays_of, turned_back
 
 FAR_ENOUGH_PX = 1e7
-"""Focal length taken where none is known: so long that the photo is a plain scaled drawing without perspective."""
+"""Focal length used where none is known: so long that the photo is simply a scaled drawing without perspective."""
 
 FOCAL_PASSES = 3
-"""Focal length and face form need each other; after three passes nothing changes any more."""
+"""Focal length and face form depend on each other; after three passes nothing changes."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,8 @@ class Levelled:
 class Camera:
     """The camera as the photo shows it.
 
-    ``by_focal_mm``: the distance that the given focal length alone would tell. ``known``: 1 where the distance is
-    known, NaN where it only stands for "far". ``rays``: the boxes' rays in the axes of the head, laid flat.
+    ``by_focal_mm``: the distance that the given focal length alone would give. ``known``: 1 where the distance is
+    known, NaN where it only means "far". ``rays``: the boxes' rays in the axes of the head, laid flat.
     """
 
     focal_px: FloatArray
@@ -47,9 +47,9 @@ class Camera:
 
 
 def find_camera(columns: Columns, marks: Levelled, between_box_centres: bool) -> Camera:
-    """Focal length and distance from what is given. A given distance counts for more than a given focal length.
+    """Focal length and distance from what is given. A given distance takes precedence over a given focal length.
 
-    ``between_box_centres``: whether the known length lies there, or between its own two ends.
+    ``between_box_centres``: whether the known length runs between the box centres or between two ends of its own.
     """
     turn, chin, face_form = (np.radians(columns[f"front.{name}_deg"]) for name in ("head_turn", "chin", "face_form"))
     given = columns["front.camera_distance_mm"]
@@ -69,7 +69,7 @@ def find_camera(columns: Columns, marks: Levelled, between_box_centres: bool) ->
     rays = laid_flat(boxes_turned_back(rays_of(marks.boxes, focal), turn, chin), face_form)
     ends = [turned_back(end / focal, turn, chin) for end in marks.scale_ends]
     distance = length / _known_span(rays, ends, between_box_centres) + in_front
-    # Without perspective a length before the lens plane says nothing about lengths in it.
+    # Without perspective, a length in front of the lens plane says nothing about lengths in it.
     usable = np.where(in_front == 0, np.isfinite(focal), known)
     distance = np.where(usable, np.where(np.isfinite(distance), distance, given), np.nan)
     return Camera(focal, distance, by_focal, np.where(known, 1.0, np.nan), rays)

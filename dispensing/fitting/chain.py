@@ -1,4 +1,4 @@
-"""The whole chain from uncertain inputs to figures, over a batch of variants, with the ± that follows.
+"""The whole chain from uncertain inputs to figures, over a batch of variants, with the resulting ±.
 
 It joins the photos (the side photo's vertex distance serves the front photo) and must never know about plausibility
 or wording. Propagation is by derivative through the whole chain: each input is moved by a thousandth of its spread to
@@ -45,7 +45,7 @@ class Propagated:
 
     @cached_property
     def shares(self) -> dict[str, FloatArray]:
-        """For each source the part of each figure's variance that it causes (0 to 1)."""
+        """For each source, the share of each figure's variance that it causes (0 to 1)."""
         sources = sorted({one.source for one in self.inputs})
         members = np.array([[one.source == source for one in self.inputs] for source in sources], dtype=float)
         with np.errstate(invalid="ignore", divide="ignore"):
@@ -57,7 +57,7 @@ class Propagated:
     @cached_property
     def _variances(self) -> FloatArray:
         spreads = np.array([one.sd for one in self.inputs])
-        with np.errstate(over="ignore", invalid="ignore"):  # a spread beyond all sense leaves its figures unstated
+        with np.errstate(over="ignore", invalid="ignore"):  # an absurdly large spread leaves its figures unstated
             variances: FloatArray = np.square(self.slopes * spreads)
         return variances
 
@@ -77,7 +77,7 @@ def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
 
 
 def _along_the_tilted_lens(figures: Figures) -> Figures:
-    """Seen from straight ahead a lens tilted by t shows cos t of its depth; only the side photo tells the tilt."""
+    """Seen from straight ahead a lens tilted by t shows cos t of its depth; only the side photo shows the tilt."""
     if "pantoscopic_deg" not in figures:
         return {}
     shown = np.cos(np.radians(figures["pantoscopic_deg"]))
@@ -85,7 +85,7 @@ def _along_the_tilted_lens(figures: Figures) -> Figures:
 
 
 def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup:
-    """What is certain about the front photo; NaN where it is not said."""
+    """What is certain about the front photo; NaN where it is not stated."""
     width, height = front.width_px, front.height_px
     return FrontSetup(
         middle_px=complex(np.nan if width is None else width / 2, np.nan if height is None else height / 2),
@@ -102,7 +102,7 @@ def _possible_near_distance_mm(given_mm: float | None) -> float:
 
 
 def propagate(points: FittingPoints, inputs: Sequence[Input]) -> Propagated:
-    """Every figure at the marks as made, and its derivative by every input, in one pass through the chain."""
+    """Every figure for the marks as made, and its derivative by every input, in one pass through the chain."""
     count = len(inputs)
     values = np.array([one.value for one in inputs])
     steps = np.array([STEP * one.sd if one.sd > 0 else STEP for one in inputs])

@@ -1,11 +1,11 @@
-"""Several fittings of the same wearer in the same frame made into one, or named as disagreeing.
+"""Combines several fittings of the same wearer in the same frame into one, or reports that they disagree.
 
-It must never know about marks: it works on figures with their ±, whether from photos or by hand.
+It must never know about marks: it works on figures with their ±, whether they come from photos or by hand.
 
 Derivation. Figures with independent errors are weighted by 1 / variance. What two photos share (the same known length
-and bend of the same frame, the same eye) does not become better by repeating, so its part of the variance is kept apart
-and added at the end. Posture and camera belong to one photo and are not combined. Figures that disagree are scattered
-more than their ± says, and so is their mean: its variance grows by the same ratio (R. T. Birge, Phys. Rev. 40, 1932).
+and bend of the same frame, the same eye) does not get better with repetition, so its part of the variance is kept apart
+and added at the end. Posture and camera belong to one photo and are not combined. Figures that disagree scatter more
+than their ± says, and so does their mean: its variance grows by the same ratio (R. T. Birge, Phys. Rev. 40, 1932).
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
 from dispensing.fitting.inputs import EYE, FACE_FORM, RIM, SCALE
 
 DISAGREE_SD = 3.0
-"""Two figures disagree when they differ by more than three standard deviations of their difference: by chance that
-happens to one pair in 370."""
+"""Two figures disagree when they differ by more than three standard deviations of their difference, which happens by
+chance to one pair in 370."""
 
 SHARED = (SCALE, FACE_FORM, EYE, RIM)
 
@@ -31,7 +31,7 @@ PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")
 
 @dataclass(frozen=True)
 class Combined:
-    """``fitting``: the best estimate of all. ``disagreements``: figures that cannot all be right, in words."""
+    """``fitting``: the best estimate of all. ``disagreements``: in words, the figures that cannot all be right."""
 
     fitting: Fitting
     disagreements: tuple[str, ...]
@@ -45,7 +45,7 @@ class _Estimate:
 
 
 def combine(fittings: Sequence[Fitting]) -> Combined:
-    """One fitting out of several, each figure weighted by its certainty; with one fitting, that fitting's figures."""
+    """One fitting out of several, each figure weighted by its certainty; if there is only one, its figures."""
     disagreements: list[str] = []
 
     def joined(name: str) -> Figure | None:

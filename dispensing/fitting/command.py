@@ -1,4 +1,4 @@
-"""What the ``measure_fitting`` command does, free of Django: files in, one JSON line a file out.
+"""What the ``measure_fitting`` command does, free of Django: files in, one line of JSON out per file.
 
 It reads files and writes to the two streams it is given; it must never know about a database or a server.
 """
@@ -20,8 +20,8 @@ EXIT_INVALID = 2
 def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:
     """Measure each file; returns the exit code: 2 if any file was not a valid ``fitting-points/1``, else 0.
 
-    A valid file gives one JSON line on ``stdout``; an invalid one gives one line a fault on ``stderr``
-    (``file: $.path: message``) and nothing on ``stdout``, and the others are still done.
+    A valid file gives one JSON line on ``stdout``; an invalid one gives one line per fault on ``stderr``
+    (``file: $.path: message``) and nothing on ``stdout``, and the remaining files are still measured.
     """
     exit_code = EXIT_DONE
     for path in paths:
@@ -38,7 +38,7 @@ def run(paths: Iterable[str], stdout: Stream, stderr: Stream) -> int:
 
 
 def json_line(fitting: Fitting) -> str:
-    """The fitting as one line of JSON: figures that are not known stand as null, unused ``extra`` is left out."""
+    """The fitting as one line of JSON: figures that are not known are null, and an unused ``extra`` is left out."""
     return json.dumps(plain(fitting), allow_nan=False)
 
 

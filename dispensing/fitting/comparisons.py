@@ -1,6 +1,6 @@
-"""Figures that only serve to doubt the others: differences between the two sides and with what was given.
+"""Figures used only to cast doubt on others: differences between the two sides, and from what was given.
 
-It must never know about bands or wording. It runs on a whole batch, after the figures it compares.
+This module must never know about bands or wording. It runs on a whole batch, after the figures it compares.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dispensing.fitting.documents import EYES
 
 
 def comparison_figures(figures: Figures, columns: Columns) -> Figures:
-    """Differences in mm, right less left and measured less given; NaN where one of the two is missing."""
+    """Differences in mm, right less left and measured less given; NaN where either is missing."""
     compared: Figures = {
         f"{what}_difference_mm": figures[f"right.{what}_mm"] - figures[f"left.{what}_mm"] for what in ("pd", "a", "b")
     }

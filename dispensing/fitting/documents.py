@@ -1,7 +1,8 @@
 """``fitting-points/1`` (marks on a front and a side photo) and ``fitting/1`` (what they measure).
 
-It knows the shape of the two documents and nothing of geometry. What is out of range parses here; the measuring
-says what it thinks of it. Pixels from the top-left corner, x to the right, y down; eyes are the wearer's own.
+It knows the shape of the two documents and nothing of geometry. A value out of range still parses here; it is judged
+when the document is measured. Pixels are counted from the top-left corner, x to the right, y down; eyes are the
+wearer's own.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class EyeMarks(DocumentPart):
 class Scale(DocumentPart):
     """A known length. ``frame``: A and DBL; ``card``: an ID-1 card; ``length``: any length between two ends.
 
-    ``length_sd_mm``: how surely this length is known, one standard deviation; null takes the usual spread.
+    ``length_sd_mm``: how reliably this length is known, one standard deviation; null takes the usual spread.
     """
 
     by: Literal["frame", "card", "length"]
@@ -60,7 +61,7 @@ class FrontPhoto(DocumentPart):
     mark_sd_px: float | None = None
 
     def eye(self, eye: Eye) -> EyeMarks:
-        """The marks of one eye; an eye without marks is an eye with every mark missing."""
+        """The marks of one eye; an eye without marks counts as one with every mark missing."""
         marks = self.right if eye == "right" else self.left
         return EyeMarks() if marks is None else marks
 
@@ -79,7 +80,7 @@ class SidePhoto(DocumentPart):
 
 
 class Spreads(DocumentPart):
-    """What is assumed about errors that no mark shows, each one standard deviation; null takes the usual one."""
+    """Assumed errors that no mark shows, each as one standard deviation; null takes the usual one."""
 
     mark_sd_px: float | None = None
     head_turn_deg: float | None = None
@@ -111,8 +112,8 @@ class Figure(DocumentPart):
 
 
 class EyeFitting(DocumentPart):
-    """Figures of one eye. ``a_mm`` and ``b_mm`` are the box as it is seen on the upright lens plane, in which heights
-    are measured too; ``b_along_lens_mm`` (only with a side photo) is the depth along the tilted lens, as engraved.
+    """Figures of one eye. ``a_mm`` and ``b_mm`` are the box as seen on the upright lens plane, in which heights are
+    measured too; ``b_along_lens_mm`` (only with a side photo) is the depth along the tilted lens, as engraved.
     """
 
     pd_mm: Figure | None = None
@@ -127,7 +128,7 @@ class EyeFitting(DocumentPart):
 class Unlikely(DocumentPart):
     """A figure outside the usual band, and the mark whose error alone would explain it best.
 
-    ``message``: what is unlikely and what to do about it, as one text; ``says`` and ``advice``: the two apart.
+    ``message``: what is unlikely and what to do about it, as one text; ``says`` and ``advice``: the two separately.
     """
 
     figure: str

@@ -1,6 +1,6 @@
-"""What a person should look at before figures from photos are believed: marks, and whether this is the frame.
+"""What a person should check before believing figures from photos: marks, and whether this is the right frame.
 
-It reads figures that were measured and what is recorded of the frame; it must never measure, and never know a page.
+It reads the measured figures and what is recorded about the frame; it must never measure, and never know a page.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dispensing.fitting.on_record import FrameFacts
 from dispensing.trade import figure
 
 SIZES_AGREE_MM = figure("photo-figures", "apart_mm")
-"""How far a size that is engraved may lie from one that is measured."""
+"""How far an engraved size may differ from a measured one."""
 
 MOST_HIDDEN_BY_TILT = 0.05
 """The part of B that a tilt of 18°, the most that is worn, hides from a camera straight ahead."""
@@ -31,7 +31,7 @@ class Doubt:
 
 
 def doubts_by_mark(unlikely: Iterable[Unlikely]) -> list[Doubt]:
-    """The unlikely figures put together by the mark to look at first; those that no mark explains come last."""
+    """The unlikely figures, grouped by the mark to look at first; those that no mark explains come last."""
     by_mark: dict[str | None, list[Unlikely]] = {}
     for one in unlikely:
         by_mark.setdefault(one.look_at, []).append(one)
@@ -52,14 +52,14 @@ def _other_sizes(fitting: Fitting, frame: FrameFacts) -> Iterator[str]:
             continue
         size = sum(one.value for one in sizes) / len(sizes)
         room = max(one.plus_minus for one in sizes) + SIZES_AGREE_MM
-        # Without a side photo B is shown as much too short as the lens is tilted.
+        # Without a side photo, B comes out too short by as much as the tilt hides.
         short = MOST_HIDDEN_BY_TILT * recorded if name == "b_mm" and not _along(fitting) else 0.0
         if not recorded - room - short <= size <= recorded + room:
             yield f"{label} comes out as {size:.1f} mm; recorded is {recorded:g} mm"
 
 
 def _along(fitting: Fitting) -> list[Figure]:
-    """B of both lenses along the tilted lens, as it is engraved; empty without a side photo."""
+    """B of both lenses along the tilted lens, as engraved; empty without a side photo."""
     return [one for one in (fitting.right.b_along_lens_mm, fitting.left.b_along_lens_mm) if one is not None]
 
 

@@ -1,6 +1,6 @@
 """The front photo: from marks to PD, heights, box sizes, camera distance and posture, for a whole batch at once.
 
-It must never know about spreads or documents' text: it takes columns of numbers and gives columns of figures.
+It must never know about spreads or the text of documents: it takes columns of numbers and returns columns of figures.
 
 Derivation, in the axes of the head (see ``rays``). The lens plane is vertical. The eye turns about a point C that
 lies s = vertex + 13.5 mm behind the lens plane. Looking straight ahead and level, the line of sight passes through C
@@ -11,9 +11,9 @@ C = (D + s) · q from the camera's foot; the same place in the lens plane is onl
 vertex + 3 mm behind the lens plane; P = (D + vertex + 3) · q, and C lies 10.5 mm behind P along the line of sight,
 which keeps to the world's straight ahead even where the head does not.
 
-The foot of the camera is the middle of the photo, because the camera looks level and straight ahead. What remains of
-a camera that does not is a shift e of all rays by e / D: it cancels between marks of the lens plane and leaves
-e · s / D in the PD or the height.
+The foot of the camera is the middle of the photo, because the camera looks level and straight ahead. If it does not,
+all that remains is a shift e, which moves every ray by e / D: it cancels between marks in the lens plane and leaves e ·
+s / D in the PD or the height.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class FrontSetup:
 
 
 def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) -> Figures:
-    """All figures of the front photo; NaN where the marks do not tell. ``vertex_mm`` may be NaN (not measured)."""
+    """All figures of the front photo; NaN where the marks do not give them. ``vertex_mm`` may be NaN (not measured)."""
     roll, marks = _levelled(columns, setup)
     camera = find_camera(columns, marks, setup.between_box_centres)
     plane = {eye: {mark: camera.distance_mm * ray for mark, ray in box.items()} for eye, box in camera.rays.items()}
@@ -66,7 +66,7 @@ def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) ->
     figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
     face_form = np.radians(columns["front.face_form_deg"])
     turn = head_turn_rad(rays_of(marks.boxes, camera.focal_px), face_form)
-    # A camera that looks e beside its foot sees the whole head turned by e / D more.
+    # A camera that looks e to one side of its foot sees the whole head turned by a further e / D.
     figures["head_turn_deg"] = np.degrees(turn - shift.real / camera.distance_mm) * camera.known
     figures["roll_deg"] = np.degrees(roll)
     return figures
@@ -137,7 +137,7 @@ def _eye_figures(
 
 def _camera_figures(camera: Camera, given_mm: FloatArray, between_eyes: ComplexArray) -> Figures:
     return {
-        # A measured distance is stated as measured; the chain only uses what the scale makes of it.
+        # A measured distance is stated as measured; the chain uses only what the scale makes of it.
         "camera_distance_mm": np.where(np.isfinite(given_mm), given_mm, camera.distance_mm * camera.known),
         "distance_by_focal_mm": camera.by_focal_mm,
         "camera_above_eyes_mm": -between_eyes.imag * camera.known,

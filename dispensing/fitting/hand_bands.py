@@ -1,6 +1,6 @@
-"""What figures taken by hand may be: the possible, beyond which a figure is a slip, and what is usual at an age.
+"""Limits for figures taken by hand: what is possible, beyond which a figure is a slip, and what is usual at an age.
 
-It must never know about forms or frames, and holds no figure of its own.
+This module must never know about forms or frames, and holds no figures of its own.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ OF_THE_AGE = {"children": " of a child", "young people": " of a young person"}
 
 @dataclass(frozen=True)
 class HandBand:
-    """``possible``: outside it the figure is a slip and is not taken."""
+    """``possible``: outside it the figure is a slip and is not accepted."""
 
     words: str
     unit: str
@@ -42,7 +42,7 @@ HAND_BANDS: dict[str, HandBand] = {
 
 @dataclass(frozen=True)
 class Usual:
-    """Outside it a person is asked. ``whose``: of an age, as it is said after the figure's name; mostly empty."""
+    """Outside this a person is asked. ``whose``: the age group, as worded after the figure's name; mostly empty."""
 
     low: float
     high: float
@@ -50,7 +50,7 @@ class Usual:
 
 
 def usual(quantity: str, limits: Limits, age_years: int | None) -> Usual:
-    """What a figure mostly is, mm or degrees, by the limits in force."""
+    """The usual range of a figure, mm or degrees, by the limits in force."""
     both = usual_pd(limits, age_years)
     pds = {"binocular_pd_mm": both, "pd_mm": of_one_eye(both, limits), "near_pd_mm": near_of_one_eye(both, limits)}
     if quantity in pds:

@@ -1,6 +1,6 @@
 """What a colleague looking over the shoulder would say about figures typed for a fitting.
 
-Each hint names the field it stands beside. A *mistake* is a slip that must be put right; an *ask* is unlikely but
+Each hint names the field that it appears beside. A *mistake* is a slip that must be put right; an *ask* is unlikely but
 possible; a *note* explains. It must never know about pages, the database or orders.
 """
 
@@ -33,7 +33,7 @@ class Hint:
 
 @dataclass(frozen=True)
 class HandFitting:
-    """Figures in mm and degrees; ``b_mm`` of the frame, mm; the wearer's age in whole years; None if not known.
+    """Figures in mm and degrees; ``b_mm``: of the frame, mm; the wearer's age is in whole years; None if not known.
 
     ``limits``: those in force in the practice.
     """
@@ -57,7 +57,7 @@ class HandFitting:
 
 
 def hints(fitting: HandFitting) -> list[Hint]:
-    """All that is to be said, in the order of the fields."""
+    """Every hint, in the order of the fields."""
     found = [
         *_impossible(fitting),
         *_near_beyond_far(fitting),
@@ -135,7 +135,7 @@ def _outside_the_frame(fitting: HandFitting) -> Iterator[Hint]:
     for eye in EYES:
         height = fitting.value("height_mm", eye)
         if height is None or not _in(height, HAND_BANDS["height_mm"].possible):
-            continue  # A height no lens could have has its own message.
+            continue  # A height that no lens could have gets its own message.
         if at_least(height, fitting.b_mm):
             yield Hint(
                 ("height_mm", eye),
@@ -212,7 +212,7 @@ def _heights_differ(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
 
 
 def _near_inset(fitting: HandFitting, slips: set[Place]) -> Iterator[Hint]:
-    """Far less near PD of the eyes that have both, against what is usual at the working distance."""
+    """Far less near PD, for the eyes that have both, compared with what is usual at the working distance."""
     if slips & (_both_eyes("pd_mm") | _both_eyes("near_pd_mm")):
         return
     both = [(eye, fitting.value("pd_mm", eye), fitting.value("near_pd_mm", eye)) for eye in EYES]

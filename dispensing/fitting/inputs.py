@@ -1,7 +1,7 @@
-"""Every uncertain input of one measurement: its name, its value, its spread and the source it is counted under.
+"""Every uncertain input of one measurement: its name, its value, its spread, and the source it is counted under.
 
-It knows the documents and the usual spreads, and nothing of geometry. A mark that is missing has the value NaN.
-Names are the path in the document: ``front.right.pupil.x``.
+It knows the documents and the usual spreads, and nothing of geometry. A mark that is missing has the value NaN. A name
+is the path in the document: ``front.right.pupil.x``.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def _scale_inputs(name: str, scale: Scale | None, sd_px: float, spreads: UsualSp
     given_sd = None if scale is None else scale.length_sd_mm
     length_sd = spreads.scale_length_mm if given_sd is None else abs(given_sd)
     if scale is not None and scale.by == "frame":
-        # Two numbers that may each be typed wrong; the spread of their sum is counted once.
+        # Either number may be mistyped; the spread of their sum is counted once.
         yield Input(f"{name}.scale.a_mm", _number(scale.a_mm), length_sd, SCALE)
         yield Input(f"{name}.scale.dbl_mm", _number(scale.dbl_mm), 0.0, SCALE)
     else:
@@ -114,7 +114,7 @@ def known_length_mm(scale: Scale | None) -> float:
 
 
 def in_front_mm(scale: Scale | None) -> float:
-    """How far before the lens plane the known length lies: a card NaN where it is not said, else 0."""
+    """How far in front of the lens plane the known length lies: for a card, NaN where not stated; otherwise 0."""
     if scale is None or scale.by == "frame":
         return 0.0
     given = scale.in_front_of_lens_plane_mm

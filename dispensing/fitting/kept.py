@@ -1,6 +1,6 @@
-"""Which figures of photos are kept as a fitting, and the near PD, which is worked out anew through the prescribed lens.
+"""Which figures from photos are kept as a fitting, and the near PD, worked out again through the prescribed lens.
 
-It must never know rows, pages or how a figure was measured.
+It must never know about rows, pages or how a figure was measured.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ NEAR_PD = "near_pd_mm"
 
 @dataclass(frozen=True)
 class KeptFigure:
-    """One figure as it is kept: not rounded, with its ± (95 %). ``method``: ``photo`` or ``calculated``."""
+    """One figure as kept: not rounded, with its ± (95 %). ``method``: ``photo`` or ``calculated``."""
 
     quantity: str
     eye: str
@@ -29,14 +29,14 @@ class KeptFigure:
 
 @dataclass(frozen=True)
 class NearPD:
-    """A near PD that was worked out, mm, with its ± (95 %) where that of the far PD is known."""
+    """A near PD that was worked out, mm, with its ± (95 %) if that of the far PD is known."""
 
     value: float
     plus_minus: float | None
 
 
 def kept_figures(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float]) -> tuple[KeptFigure, ...]:
-    """All that a fitting keeps of what was measured. ``powers``: D along 180 by eye, where prescribed."""
+    """Everything measured that a fitting keeps. ``powers``: D along 180 for each eye, where prescribed."""
     return tuple(_kept(measured, near_distance_mm, powers))
 
 
@@ -62,10 +62,10 @@ def _kept(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float
 def worked_out_near_pd(
     far_mm: float, plus_minus: float | None, near_distance_mm: float, vertex_mm: float | None, power_d: float
 ) -> NearPD | None:
-    """The near PD that belongs to a far PD in mm with its ±; None where the optics have no answer.
+    """The near PD that belongs to a far PD in mm with its ±; None where the optics give no answer.
 
     ``near_distance_mm``: from the spectacle plane. ``power_d``: along 180. The near PD is the far one times a factor,
-    and so is its ±; what the formula itself adds is nothing to speak of.
+    and so is its ±; the formula itself adds next to nothing.
     """
     try:
         value = near_pd(far_mm, near_distance_mm, vertex_mm, power_d)

@@ -1,4 +1,4 @@
-"""``measure``: the door of this package. Marks of one or two photos in, figures with their ± out.
+"""``measure``: marks of one or two photos go in, figures with their ± come out.
 
 It puts the parts together and must never do geometry itself.
 """
@@ -33,10 +33,10 @@ STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 
 def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
-    """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not tell.
+    """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not give it.
 
-    Bad marks are no error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
-    ``limits``: those by which a figure is unlikely; a practice's own where it has any.
+    Bad marks are not an error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
+    ``limits``: those that decide whether a figure is unlikely; the practice's own where it has any.
     """
     mistakes, sound = _without_mistaken_photos(points)
     propagated = propagate(sound, uncertain_inputs(sound))
@@ -53,7 +53,7 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
 
 
 def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[str, ...], FittingPoints]:
-    """The mistakes in words, and the points with any mistaken photo taken out."""
+    """The mistakes in words, and the points without any photo that has a mistake."""
     front = () if points.front is None else front_mistakes(points.front)
     side = () if points.side is None else side_mistakes(points.side)
     kept = {"front": None if front else points.front, "side": None if side else points.side}
@@ -62,7 +62,7 @@ def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[str, ...], Fi
 
 
 def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints, limits: Limits) -> tuple[str, ...]:
-    # What is missing is asked of the photos as given: a photo taken out for a mistake is not a missing photo.
+    # Check for what is missing on the photos as given: a photo taken out for a mistake is not a missing photo.
     missing = missing_in(points) if sound is points else missing_in(sound) if _any_photo(sound) else ()
     return (
         *missing,
@@ -77,7 +77,7 @@ def _any_photo(points: FittingPoints) -> bool:
 
 
 def _shares(propagated: Propagated, figures: Mapping[str, Figure]) -> dict[str, dict[str, float]]:
-    """For each stated figure the part of its variance that each source causes, largest first."""
+    """For each stated figure the share of its variance that each source causes, largest first."""
     by_source = {source: part.tolist() for source, part in propagated.shares.items()}
     shares = {}
     for index, name in enumerate(propagated.figures):

@@ -1,7 +1,7 @@
-"""Mistakes in the marking that make a photo useless, each told in plain words before anything is measured.
+"""Marking mistakes that make a photo useless, each reported in plain words before anything is measured.
 
-It looks at where the marks lie and must never know about spreads or figures. A photo with a mistake measures nothing:
-a figure from exchanged eyes or from a mark beside the photo would only look like a figure.
+It looks at where the marks lie and must never know about spreads or figures. Nothing is measured on a photo with a
+mistake: a figure from exchanged eyes, or from a mark outside the photo, would look genuine and mean nothing.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ from dispensing.trade import figure
 MARKS = "photo-marks"
 
 SIDE_VIEW_WIDTH_RATIO = figure(MARKS, "one_box_wider_share")
-"""One box this many times as wide as the other cannot be a front photo: a turn of 10° at 400 mm makes 1.07."""
+"""With one box this many times as wide as the other it cannot be a front photo: a turn of 10° at 400 mm makes 1.07."""
 
 NARROWEST_LENS = figure(MARKS, "narrowest_lens_share")
-"""A lens is hardly ever narrower than it is deep; one seen from the side is."""
+"""A lens is hardly ever narrower than it is deep, unless it is seen from the side."""
 
 FACE_FORM_DEG = (figure("typed-fitting", "face_form_least_deg"), figure("typed-fitting", "face_form_most_deg"))
-"""No front is bent further, forwards or back."""
+"""No front is bent further than this, forwards or back."""
 
 SMALLEST, LARGEST = 1.0, 1e6
-"""Pixels or mm: no photo, focal length or distance is smaller or larger."""
+"""In pixels or mm: no photo, focal length or distance is smaller or larger than this."""
 
 LONGEST_MM = figure(MARKS, "known_length_most_mm")
-"""No rule or card that a wearer holds beside the face is longer."""
+"""No rule or card that a wearer holds beside the face is longer than this."""
 
 STEEPEST_LEVEL_DEG = figure(MARKS, "level_most_deg")
 FLATTEST_RIM_DEG = figure(MARKS, "rim_least_deg")
@@ -140,7 +140,7 @@ def _apart(first: Pixel, second: Pixel) -> float:
 
 
 def _middle(marks: EyeMarks) -> float | None:
-    """Across the photo, of whatever is marked of this eye's box."""
+    """Positions across the photo of whatever is marked of this eye's box."""
     known = [point[0] for point in (marks.nasal, marks.temporal) if point is not None]
     return sum(known) / 2 if len(known) == 2 else None
 
@@ -202,7 +202,7 @@ def _between(value: float, first: float, second: float) -> bool:
 
 
 def _card_longer_than_face(scale: Scale | None, right: EyeMarks, left: EyeMarks) -> Iterator[str]:
-    """A card of 85.6 mm is shorter than any front from side to side, even when held some way before it."""
+    """A card of 85.6 mm is shorter than any front from side to side, even when held some way in front of it."""
     if scale is None or scale.by != "card" or scale.ends is None or not right.temporal or not left.temporal:
         return
     card, face = _apart(*scale.ends), _apart(right.temporal, left.temporal)

@@ -1,7 +1,7 @@
-"""From what is on record of photos and their marks to ``fitting-points/1``, and back to the marks that are kept.
+"""Turns the recorded photos and their marks into ``fitting-points/1``, and that back into the marks that are kept.
 
-What the record knows is put in here and never taken from whoever marks: a photo's size, its focal length, and the
-frame's own A and DBL. It must never know rows, pages or requests.
+What the record knows is filled in here and never taken from the person marking: a photo's size, its focal length, and
+the frame's own A and DBL. It must never know about rows, pages or requests.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ PLACES: dict[View, tuple[str, ...]] = {
     "front": ("right", "left"),
     "side": ("rim_top", "rim_bottom", "cornea", "level"),
 }
-"""Where the marks of a photo stand; what is only said about it (gaze, scale) is no mark."""
+"""Where the marks of a photo are held; what is only stated about it (gaze, scale) is not a mark."""
 
 
 @dataclass(frozen=True)
 class FrameFacts:
-    """What is recorded of the frame, mm and D (1.530); None where it is not."""
+    """What is recorded about the frame, mm and D (1.530); None where it is not."""
 
     a_mm: float | None = None
     b_mm: float | None = None
@@ -36,9 +36,9 @@ class FrameFacts:
 
 @dataclass(frozen=True)
 class PhotoFacts:
-    """One photo: its number on the sheet, its size in px, its focal length with its spread in per cent, its marks.
+    """One photo: its number on the sheet, size in px, focal length with its spread in per cent, and marks.
 
-    ``marks``: the front or side part of ``fitting-points/1`` as set by hand; whatever was sent, until it is read.
+    ``marks``: the front or side part of ``fitting-points/1`` as set by hand; until it is read, whatever was sent.
     """
 
     number: int
@@ -60,7 +60,7 @@ def is_marked(marks: Mapping[str, Any]) -> bool:
 
 
 def is_begun(points: FittingPoints) -> bool:
-    """Whether anything is marked on the photo that the document is about: the front photo where there is one."""
+    """Whether anything is marked on the photo that the document is about, which is the front photo if there is one."""
     view: View = "side" if points.front is None else "front"
     return any(getattr(getattr(points, view), place, None) for place in PLACES[view])
 
@@ -84,7 +84,7 @@ def points_of(photo: PhotoFacts, frame: FrameFacts, near_distance_mm: float) -> 
 
 
 def kept_marks(points: FittingPoints) -> dict[str, Any]:
-    """The hand-set part of a one-photo document, as it is kept: without what the record knows better."""
+    """The part of a one-photo document that was set by hand, as it is kept: without what the record already knows."""
     photo = points.front or points.side
     part: dict[str, Any] = {} if photo is None else photo.model_dump(mode="json", exclude_none=True)
     for known in ("width_px", "height_px", "focal_px", "extra"):
@@ -95,7 +95,7 @@ def kept_marks(points: FittingPoints) -> dict[str, Any]:
 
 
 def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> dict[str, Any]:
-    """Before anything is marked: the usual way of taking the photo, and the face form where it was measured."""
+    """What stands before anything is marked: the usual way to take the photo, and the face form if measured."""
     if view == "side":
         return {}
     settings: dict[str, Any] = {"gaze": "camera"}
@@ -105,10 +105,10 @@ def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> di
 
 
 def composed(photos: Sequence[PhotoFacts], frame: FrameFacts, near_distance_mm: float) -> tuple[Together, ...]:
-    """All photos of one wearer in one frame as they are measured: which go together, and as they were worn.
+    """All photos of one wearer in one frame, ready to be measured: grouped, with usual values for the frame as worn.
 
-    What nobody measured is taken as usual, and its spread counts (see ``as_worn``). Raises InvalidDocument for bad
-    marks.
+    Whatever nobody measured gets its usual value, and its spread counts (see ``as_worn``). Raises InvalidDocument for
+    bad marks.
     """
     documents = [points_of(photo, frame, near_distance_mm) for photo in photos]
     numbers = [photo.number for photo in photos]

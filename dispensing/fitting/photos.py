@@ -1,4 +1,4 @@
-"""Photos as they arrive from a phone: decoded, looked through, turned upright, and written anew without metadata.
+"""Photos as they arrive from a phone: decoded, checked, turned upright, and written again without metadata.
 
 What the geometry needs (the focal length) is read first; then everything but the picture itself is dropped: place,
 time, camera and owner. It must never know about storage, patients or requests. Every refusal says in plain words what
@@ -29,7 +29,7 @@ DIAGONAL_35_MM = math.hypot(36.0, 24.0)
 """The 35 mm equivalent is defined by the angle across the diagonal (CIPA DCG-001)."""
 
 ROUNDED_TO_WHOLE_MM_SD = 1 / math.sqrt(12)
-"""The equivalent is written as a whole number: an error even between -0.5 and 0.5 mm."""
+"""The equivalent is written as a whole number, so its error is spread evenly between -0.5 and 0.5 mm."""
 
 ASPECT_AGREES = 0.01
 DECODING_ERRORS = (OSError, SyntaxError, ValueError, struct.error, zlib.error, EOFError, RuntimeError, MemoryError)
@@ -47,12 +47,12 @@ OTHER_KINDS = (
 
 
 class PhotoRefused(ValueError):
-    """The file cannot serve as a photo; the text says why and what to do."""
+    """The file cannot be used as a photo; the text says why and what to do."""
 
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo ready to be kept: an upright JPEG without metadata, its size, and the focal length if it was told.
+    """A photo ready to be kept: an upright JPEG without metadata, its size, and the focal length if it was given.
 
     ``focal_px``: focal length in pixels of this picture, None where unknown. ``focal_percent``: its standard
     deviation in per cent, for the ``spreads`` of ``fitting-points/1``.
@@ -91,7 +91,7 @@ def clean_picture(content: bytes, longest_px: int) -> bytes:
     """
     with _opened(content) as image:
         _refuse_bombs(image)
-        # A large JPEG is decoded smaller at once: a quarter of the memory.
+        # A large JPEG is decoded at a smaller size from the start, which takes a quarter of the memory.
         image.draft("RGB", (longest_px, longest_px))
         picture = _upright_rgb(image)
     picture.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
@@ -109,7 +109,7 @@ def thumbnail(jpeg: bytes, longest_px: int = THUMBNAIL_PX) -> bytes:
 
 def _opened(content: bytes) -> Image.Image:
     try:
-        # Reads the header only: the size is looked at before a single pixel is decoded.
+        # Reads only the header: the size is checked before a single pixel is decoded.
         return Image.open(io.BytesIO(content), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise PhotoRefused(_too_many_pixels("far more pixels")) from error
@@ -145,7 +145,7 @@ def _refuse_sizes(image: Image.Image) -> None:
 
 
 def _focal_length_35_mm(image: Image.Image) -> float | None:
-    """The focal length of a 35 mm camera with the same angle, in mm; None where it is not told or not to be trusted."""
+    """The focal length of a 35 mm camera with the same angle, in mm; None if not given or not reliable."""
     try:
         exif = image.getexif()
         camera = exif.get_ifd(ExifTags.IFD.Exif)
@@ -155,7 +155,7 @@ def _focal_length_35_mm(image: Image.Image) -> float | None:
         return None
     if not 5 <= equivalent <= 500:
         return None
-    # A photo that was cropped after it was taken has another shape than the camera says; its middle is lost.
+    # A photo cropped after it was taken has a different shape from what the camera says, and its middle is lost.
     if all(taken):
         now = max(image.size) / min(image.size)
         if abs(max(taken) / min(taken) / now - 1) > ASPECT_AGREES:
@@ -164,9 +164,9 @@ def _focal_length_35_mm(image: Image.Image) -> float | None:
 
 
 def _upright_rgb(image: Image.Image) -> Image.Image:
-    """The picture alone: upright, in sRGB, on white where it was transparent."""
-    # WeasyPrint, once loaded anywhere in the process, lets Pillow fill what is missing of a picture with grey. Half a
-    # photo must never be measured, and our paper holds no photos: so it is forbidden again.
+    """The picture alone: upright, in sRGB, with white wherever it was transparent."""
+    # WeasyPrint, once loaded anywhere in the process, lets Pillow fill the missing part of a picture with grey. Half a
+    # photo must never be measured, and our printed pages have no photos, so this turns it off again.
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         image.load()

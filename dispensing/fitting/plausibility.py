@@ -1,12 +1,12 @@
-"""Which figures are unlikely, and which single mark's error would explain them best.
+"""Which figures are unlikely, and which single mark, if wrong, would best explain them.
 
 It reads propagated figures and bands and must never know how a figure is computed.
 
-Derivation. Let r be the figures less the middle of their bands, with covariance V: what people and frames differ by,
-plus what the assumed spreads do. If one mark alone is wrong by an unknown shift δ (two numbers), r grows by G · δ, G
-being the derivatives of the figures by that mark. The best δ is (Gᵀ V⁻¹ G)⁻¹ Gᵀ V⁻¹ r and it lowers rᵀ V⁻¹ r by
-(G δ)ᵀ V⁻¹ r. The mark that lowers it most is the one to look at first: the search for a single outlier as surveyors do
-it (W. Baarda, A testing procedure for use in geodetic networks, 1968).
+Derivation. Let r be the figures less the middle of their bands, with covariance V: how much people and frames differ,
+plus what the assumed spreads contribute. If one mark alone is wrong by an unknown shift δ (two numbers), r grows by G ·
+δ, G being the derivatives of the figures by that mark. The best δ is (Gᵀ V⁻¹ G)⁻¹ Gᵀ V⁻¹ r and it lowers rᵀ V⁻¹ r by (G
+δ)ᵀ V⁻¹ r. The mark that lowers it most is the one to look at first. This is how surveyors search for a single outlier
+(W. Baarda, A testing procedure for use in geodetic networks, 1968).
 """
 
 from __future__ import annotations
@@ -33,14 +33,14 @@ GIVEN = {
 }
 TURN = "front.head_turn_deg"
 NEARLY_AS_GOOD = 0.99
-"""Suspects whose relief is this part of the best explain as well; the one that needs the least, for what it usually
-errs, comes first."""
+"""Suspects that bring at least this share of the best relief explain the figures equally well; the one that needs the
+smallest shift for its usual error comes first."""
 
 LARGEST_SD = 1e6
-"""In the unit of the figure; a doubt this large says that the figure tells nothing."""
+"""In the unit of the figure; with a doubt this large the figure says nothing."""
 
 SMALLEST_SPREAD = 0.1
-"""For what is taken as exact, in its own unit."""
+"""For anything taken as exact, in its own unit."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Suspect:
 
     @property
     def unit(self) -> str:
-        """With its space, as it is written after a number."""
+        """With its space, as written after a number."""
         if self.name == TURN:
             return "°"
         return " mm" if self.name in GIVEN else " px"
@@ -90,7 +90,7 @@ def unlikely_figures(propagated: Propagated, limits: Limits) -> tuple[Unlikely, 
 
 
 def impossible_figures(propagated: Propagated, limits: Limits) -> Iterator[str]:
-    """A reason to take the photo again for every figure that no adult's face or frame shows."""
+    """A reason to take the photo again, for every figure that no adult's face or frame could have."""
     doubted = _doubted(propagated, limits)
     for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
         margin = COVERAGE_FACTOR * sd if band.allows_plus_minus else 0.0
@@ -109,7 +109,7 @@ def _doubted(propagated: Propagated, limits: Limits) -> _Doubted:
 
 
 def _says_something(propagated: Propagated, row: int) -> bool:
-    """Whether the figure is there and its doubt not beyond all sense."""
+    """Whether the figure is there and its doubt is within reason."""
     return bool(np.isfinite(propagated.values[row]) and propagated.sd[row] < LARGEST_SD)
 
 
@@ -157,7 +157,7 @@ def _candidates(propagated: Propagated) -> dict[str, list[int]]:
 def _report(doubted: _Doubted, index: int, suspects: list[Suspect]) -> Unlikely:
     band, value = doubted.bands[index], float(doubted.values[index])
     limit = band.usual[0] if value < band.middle() else band.usual[1]
-    # A suspect explains the figure when taking its shift away removes most of what lies beyond the band.
+    # A suspect explains the figure if undoing its shift removes most of what lies beyond the band.
     first = next(
         (one for one in suspects if one.removed[index] / (value - limit) >= 0.5),
         None,

@@ -1,14 +1,14 @@
 """How far the head is turned, as far as the marks themselves show it.
 
-It must never know about eyes: only the two boxes speak, which are equal in truth.
+It must never know about eyes: the only evidence is the two boxes, which in reality are equal.
 
-Derivation. Seen by a camera straight ahead, a flat front that is turned shows the nearer box larger. Turning the rays
-back by θ makes tan(α) into tan(α + θ), which multiplies a box's width by 1 / (d_nasal · d_temporal) and a point's
-height by 1 / d, with d = cos θ - x · sin θ at the ray x. So the logarithm of (left width / right width) grows by
-2 · Δx for a radian, Δx being the span of the box centres, and that of the heights by Δx. Newton steps bring both to
-zero, weighted by the precision with which marks show them. Face form w adds 2 · tan w to the growth of the widths.
-With marks good to 1.5 px this is as coarse as the usual
-spread of a head turn, or coarser, so it is reported and doubted and never used to move a PD.
+Derivation. To a camera straight ahead, a flat front that is turned shows its nearer box larger. Turning the rays back
+by θ makes tan(α) into tan(α + θ), which multiplies a box's width by 1 / (d_nasal · d_temporal) and a point's height by
+1 / d, with d = cos θ - x · sin θ at the ray x. So the logarithm of (left width / right width) grows by 2 · Δx per
+radian, Δx being the span of the box centres, and that of the heights by Δx. Newton steps bring both to zero, weighted
+by how precisely the marks show them. Face form w adds 2 · tan w to the growth of the widths. With marks good to 1.5 px
+the result is as coarse as the usual spread of a head turn, or coarser, so it is reported and used for doubts, but never
+to move a PD.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ NEWTON_STEPS = 3
 
 
 def head_turn_rad(rays: Boxes, face_form_rad: FloatArray) -> FloatArray:
-    """The turn that makes both boxes equal; + is turned to the wearer's own left.
+    """The turn that makes both boxes equal; + means turned to the wearer's own left.
 
     ``rays``: marks of each eye in the levelled photo, divided by the focal length. ``face_form_rad``: 0 for a flat
     front; a bent one shows a turn more strongly in its widths.

@@ -1,11 +1,11 @@
-"""Proposed pupil marks: found on the photo by a general vision library, offered with a confidence, never taken.
+"""Proposed pupil marks: found on the photo by a general vision library and offered with a confidence, never adopted.
 
-A person must accept or move every proposal. It must never know about measuring: it hands out pixels, nothing more.
+A person must accept or move every proposal. This module must never know about measuring: it only hands out pixels.
 
-Method. The eyes are sought in the lens boxes where these are drawn, else where a face detector puts them. In each
+Method. The eyes are looked for in the lens boxes if these are drawn, otherwise where a face detector puts them. In each
 window the edge of the iris votes: every point with a steep change from dark to bright votes for the places one iris
-radius on its dark side (the circular Hough transform, with the direction of the gradient as in J. Illingworth and
-J. Kittler, A survey of the Hough transform, 1988). The winner is then refined on the two flanks of the iris, which lids
+radius on its dark side (the circular Hough transform, with the direction of the gradient as in J. Illingworth and J.
+Kittler, A survey of the Hough transform, 1988). The winner is then refined on the two flanks of the iris, which lids
 and lashes leave free, by fitting a circle to the steepest points along rays.
 """
 
@@ -26,7 +26,7 @@ GreyImage = npt.NDArray[np.uint8]
 RgbImage = npt.NDArray[np.uint8]
 
 WORKING_RADIUS_PX = 12.0
-"""Windows are scaled so that an iris has about this radius: enough for tenths of a pixel, small enough to be quick."""
+"""Windows are scaled to give an iris about this radius: enough for tenths of a pixel, small enough to be quick."""
 
 RADIUS_RANGE = (0.65, 1.45)
 IRIS_RADIUS_OF_LENS_WIDTH = 0.117
@@ -37,7 +37,7 @@ EYES_IN_FACE = {"right": (0.30, 0.39), "left": (0.70, 0.39)}
 EYE_WINDOW_IN_FACE = (0.30, 0.22)
 FACE_SEARCH_PX = 640
 LEAST_CONFIDENCE = 0.3
-"""Below this nothing is proposed: a closed eye reaches about 0.1 at most, an open one seldom less than 0.8."""
+"""Below this nothing is proposed: a closed eye reaches about 0.1 at most, an open one is seldom below 0.8."""
 
 FLANK_DEG = 40.0
 RAYS = 33
@@ -58,7 +58,8 @@ class Window:
 class Pupil:
     """A proposal. Coordinates as in ``fitting-points/1``: the top-left corner of the photo is (0, 0).
 
-    ``confidence`` runs from 0 to 1: the part of the iris flank that fits one circle, times how clearly it won the vote.
+    ``confidence`` runs from 0 to 1: the share of the iris flank that fits one circle, times how clearly it won the
+    vote.
     """
 
     x_px: float
@@ -87,7 +88,7 @@ def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float
 
 
 def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | None = None) -> Proposal:
-    """Pupils of a front photo (rows × columns × RGB). Without both windows the face is sought first.
+    """Pupils of a front photo (rows × columns × RGB). Unless both windows are given, the face is found first.
 
     An eye that is not found is None.
     """
@@ -123,7 +124,7 @@ def _face_windows(grey: GreyImage) -> dict[str, Window]:
 
 
 def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
-    """The iris in a window of a grey photo; None where nothing in it looks like one."""
+    """The iris in a window of a grey photo; None if nothing in it looks like one."""
     rows, columns = grey.shape
     x0, y0 = max(0, math.floor(window.left)), max(0, math.floor(window.top))
     x1, y1 = min(columns, math.ceil(window.right)), min(rows, math.ceil(window.bottom))
@@ -143,7 +144,7 @@ def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
         return None
     x, y, radius, fitting_part = refined
     scale_x, scale_y = (x1 - x0) / size[0], (y1 - y0) / size[1]
-    # Half a pixel: an image sample stands for the middle of its pixel, a mark is counted from its corner.
+    # Half a pixel: an image sample is the middle of its pixel, but a mark is counted from the corner.
     return Pupil(
         x0 + (x + 0.5) * scale_x,
         y0 + (y + 0.5) * scale_y,
@@ -153,13 +154,13 @@ def find_iris(grey: GreyImage, window: Window) -> Pupil | None:
 
 
 def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
-    """The place (x, y) most points of the iris edge agree on, and how clearly it won (0 to 1)."""
+    """The place (x, y) that most points of the iris edge agree on, and how clearly it won (0 to 1)."""
     down, across = np.gradient(image, axis=0), np.gradient(image, axis=1)
     steepness = np.hypot(across, down)
     rows, columns = np.nonzero(steepness > max(np.percentile(steepness, 75), 1.0))
     if len(rows) < 20:
         return None
-    # Square roots: one glaring reflection must not outvote the rim of the iris.
+    # Square roots, so that one glaring reflection cannot outvote the rim of the iris.
     weight = np.sqrt(steepness[rows, columns])
     unit_x, unit_y = across[rows, columns], down[rows, columns]
     unit_x, unit_y = unit_x / steepness[rows, columns], unit_y / steepness[rows, columns]
@@ -184,7 +185,7 @@ def _vote(image: FloatArray) -> tuple[tuple[float, float], float] | None:
 
 
 def _refine(image: FloatArray, place: tuple[float, float]) -> tuple[float, float, float, float] | None:
-    """Circle (x, y, radius) on the flanks of the iris round ``place``, and the part of the rays that fit it."""
+    """Circle (x, y, radius) on the flanks of the iris round ``place``, and the share of the rays that fit it."""
     x, y = place
     part = 0.0
     radius = WORKING_RADIUS_PX
@@ -226,7 +227,7 @@ def _flank_points(image: FloatArray, x: float, y: float) -> tuple[FloatArray, Fl
 
 
 def _circle(points: FloatArray, weight: FloatArray) -> tuple[float, float, float, int] | None:
-    """Least-squares circle (I. Kåsa, IEEE Trans. Instrum. Meas. 25:8, 1976), three times with the worst left out."""
+    """Circle by least squares (I. Kåsa, IEEE Trans. Instrum. Meas. 25:8, 1976), three times, leaving out the worst."""
     keep = np.ones(len(points), bool)
     x = y = radius = 0.0
     for _ in range(3):
@@ -246,7 +247,7 @@ def _circle(points: FloatArray, weight: FloatArray) -> tuple[float, float, float
 
 
 def _doubt_unequal_eyes(found: list[Pupil | None]) -> list[Pupil | None]:
-    """Both irises of a face are nearly equal; where they are not, both are doubted."""
+    """The two irises of a face are nearly equal in size; where they are not, both are doubted."""
     right, left = found
     if right is None or left is None:
         return found

@@ -2,16 +2,16 @@
 
 It knows angles only, and must never know about eyes, scales or millimetres.
 
-Derivation. Put the head at rest in axes fixed to it: X towards the wearer's left (the right of the photo), Y up, Z
-out of the face; the lens plane is Z = 0 and the camera stands at Z = D. A point (X, Y, Z) is seen along the ray
-q = (X - X_camera) / (D - Z) (across; likewise up), and the photo shows q · f pixels from its middle, f being the
-focal length in pixels. A head that is turned by t and lifted by c (chin up) is at rest again once the rays are turned
-back: across, tan(α) becomes tan(α + t); up, tan(β) becomes tan(β + c).
+Derivation. Put the head at rest in axes fixed to it: X towards the wearer's left (the right of the photo), Y up, Z out
+of the face; the lens plane is Z = 0 and the camera stands at Z = D. A point (X, Y, Z) is seen along the ray q = (X -
+X_camera) / (D - Z) (across; likewise up), and the photo shows q · f pixels from its middle, f being the focal length in
+pixels. A head turned by t and lifted by c (chin up) is at rest again once the rays are turned back: across, tan(α)
+becomes tan(α + t); up, tan(β) becomes tan(β + c).
 
 A front with face form w is bent back at the nasal sides: the temporal side of a lens of width A lies A · sin w behind
-the lens plane and A · cos w beside the nasal side. So D · q_nasal + A · cos w = (D + A · sin w) · q_temporal, and
-A = D · (q_temporal - q_nasal) / (cos w - q_temporal · sin w), all taken outwards from the bridge: dividing the span of
-the rays by the bracket lays the lens flat into the plane.
+the lens plane and A · cos w beside the nasal side. So D · q_nasal + A · cos w = (D + A · sin w) · q_temporal, and A = D
+· (q_temporal - q_nasal) / (cos w - q_temporal · sin w), all taken outwards from the bridge: dividing the span of the
+rays by the bracket lays the lens flat in the plane.
 """
 
 from __future__ import annotations
@@ -74,8 +74,8 @@ def roll_rad(boxes: Boxes) -> FloatArray:
     """How far the line through the two box centres is turned, anticlockwise as the photo is seen, in radians.
 
     A box stands square to the frame, so its centre is as high as the midpoint of its top and bottom marks, measured
-    along the frame's own upright. Both centres are level when the line joining those two midpoints is. Where a top
-    or bottom is missing the midpoints of nasal and temporal serve.
+    along the frame's own upright. The centres are level when the line joining those two midpoints is. Where a top or
+    bottom is missing, the midpoints of nasal and temporal are used instead.
     """
     right, left = boxes["right"], boxes["left"]
     upright = np.angle((left["top"] + left["bottom"]) - (right["top"] + right["bottom"]))

@@ -1,4 +1,4 @@
-"""Why a photo should be taken again: what is missing, how the wearer or the camera stood, and how large the ± is.
+"""Why a photo should be taken again: what is missing, how the wearer or camera was placed, and how large the ± is.
 
 It reads the points and the propagated figures and must never do geometry.
 """
@@ -18,24 +18,24 @@ from dispensing.trade import figure
 POSE = "photo-pose"
 
 LARGEST_TURN_DEG = figure(POSE, "turn_most_deg")
-"""A head turned further splits the PDs by 1.4 mm a side or more."""
+"""A head turned further than this splits the PDs by 1.4 mm a side or more."""
 
 LARGEST_BELIEVABLE_TURN_DEG = figure(POSE, "turn_believable_deg")
-"""Nobody is photographed from the front with a head turned further; the marks are more likely wrong."""
+"""Nobody is photographed from the front with the head turned further than this; the marks are more likely wrong."""
 
 LARGEST_ROLL_DEG = figure(POSE, "roll_most_deg")
 FARTHEST_DISTANCE_MM = figure(POSE, "distance_most_mm")
 SHORTEST_DISTANCE_MM = figure(POSE, "distance_least_mm")
-"""Nearer than this the eyes converge by more than 2.5 mm a side and 10 mm of distance count 0.1 mm."""
+"""Nearer than this the eyes converge by more than 2.5 mm a side, and 10 mm of distance makes 0.1 mm."""
 
 LARGEST_CAMERA_ANGLE = figure(POSE, "camera_off_share")
-"""Camera off the eyes' level, as part of the distance: beyond it the correction of a height exceeds 4 mm."""
+"""Camera off eye level, as a fraction of the distance: beyond this the correction of a height exceeds 4 mm."""
 
 LARGEST_PLUS_MINUS_MM = figure(POSE, "plus_minus_most_mm")
-"""Twice the tolerance of 1.0 mm on a finished fitting cross (ANSI Z80.1-2015): such a figure decides nothing."""
+"""Twice the tolerance of 1.0 mm on a finished fitting cross (ANSI Z80.1-2015): such a figure cannot decide anything."""
 
 DISTANCES_AGREE = figure(POSE, "distances_apart_share")
-"""Given and photographed camera distance may differ by this part: 0.2 mm in the PD at 1 m."""
+"""The given and the photographed camera distance may differ by this fraction: 0.2 mm in the PD at 1 m."""
 
 LEVERS = {
     "marks": "mark at a larger zoom or come nearer",
@@ -53,7 +53,7 @@ LEVERS = {
 
 
 def missing_in(points: FittingPoints) -> Iterator[str]:
-    """What the photos do not say and some figure needs."""
+    """What the photos do not show but some figure needs."""
     if points.front is None and points.side is None:
         yield "there is neither a front nor a side photo"
     if points.front is not None:
@@ -99,7 +99,7 @@ def _missing_in_scale(scale: Scale | None, photo: str) -> Iterator[str]:
 
 
 def posture_reasons(propagated: Propagated) -> Iterator[str]:
-    """How the wearer or the camera stood, where it is too far from what the figures assume."""
+    """How the wearer or the camera was placed, where that is too far from what the figures assume."""
     value = dict(zip(propagated.figures, propagated.values.tolist(), strict=True))
     plus_minus = dict(zip(propagated.figures, (COVERAGE_FACTOR * propagated.sd).tolist(), strict=True))
     turn, roll = value.get("head_turn_deg", np.nan), value.get("roll_deg", np.nan)

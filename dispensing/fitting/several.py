@@ -1,8 +1,8 @@
-"""Photos of one wearer in one frame: each measured with the help of the others, and all made into one fitting.
+"""Photos of one wearer in one frame: each is measured with the help of the others, and all become one fitting.
 
-A front photo is measured with a side photo beside it, whose vertex distance says where the eye turns. A side photo
-that helps two front photos still states its own figures only once, so that they do not count twice. The pages, the API
-and the command all come in here; one document alone is measured as it says. It must never know who took the photos.
+A front photo is measured together with a side photo, whose vertex distance says where the eye turns. A side photo that
+helps two front photos still states its own figures only once, so that they do not count twice. The pages, the API and
+the command all start here; a single document is measured as it says. It must never know who took the photos.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ OF_THE_SIDE_PHOTO = ("pantoscopic_deg", "vertex_mm")
 
 @dataclass(frozen=True)
 class Together:
-    """Photos that are measured together. ``numbers``: of the photos it is about, as a page counts them.
+    """Photos that are measured together. ``numbers``: those of the photos it is about, as a page counts them.
 
-    ``lent_side``: the side photo only helps here, and states its own figures elsewhere.
+    ``lent_side``: the side photo only helps here; its own figures are stated elsewhere.
     """
 
     numbers: tuple[int, ...]
@@ -37,9 +37,9 @@ class Together:
 
 @dataclass(frozen=True)
 class Doubted:
-    """Unlikely figures that one photo, or a front photo with the side photo beside it, gave.
+    """Unlikely figures from one photo, or from a front photo with its side photo.
 
-    ``whose``: ``Photo 2``, as a page counts them; empty where only one result was to be had.
+    ``whose``: ``Photo 2``, as a page counts them; empty where there is only one result.
     """
 
     whose: str
@@ -48,22 +48,22 @@ class Doubted:
 
 @dataclass(frozen=True)
 class SheetMeasured:
-    """``fitting``: the best of all photos; its ``retake`` says of which photo a reason holds, and what disagrees."""
+    """``fitting``: the best of all photos; its ``retake`` says which photo each reason is about, and what disagrees."""
 
     fitting: Fitting
     doubted: tuple[Doubted, ...]
 
 
 def measure_sheet(documents: Sequence[FittingPoints], limits: Limits = TRADE) -> SheetMeasured:
-    """What these documents measure together, each as it says itself. Raises ValueError without any."""
+    """What these documents measure together, each taken as it says. Raises ValueError without any."""
     return measure_groups(put_together(documents, range(1, len(documents) + 1)), limits)
 
 
 def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> tuple[Together, ...]:
     """One group for each document with a front photo, in their order, then one for each side photo left over.
 
-    A front photo without a side photo of its own takes the next one; where none is left, the first one helps. Spreads
-    and near distance are the front photo's. ``numbers``: what each document is called.
+    A front photo without a side photo of its own takes the next one; when none is left, it uses the first. Spreads and
+    near distance are the front photo's. ``numbers``: what each document is called.
     """
     fronts = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is not None]
     sides = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is None]
@@ -80,9 +80,9 @@ def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> 
 
 
 def measure_groups(groups: Sequence[Together], limits: Limits = TRADE) -> SheetMeasured:
-    """What they measure together; with one group, all that it measures. Raises ValueError without any.
+    """What the groups measure together; if there is only one, everything it measures. Raises ValueError without any.
 
-    ``limits``: those in force in the practice, by which a figure is unlikely.
+    ``limits``: those in force in the practice, which decide whether a figure is unlikely.
     """
     if not groups:
         raise ValueError("Nothing is marked, so nothing can be measured.")
@@ -115,7 +115,7 @@ def _without_the_side_s_figures(fitting: Fitting) -> Fitting:
 
 
 def _reasons(results: Sequence[Fitting], names: Sequence[str]) -> Iterator[str]:
-    """Each reason once, with the photos it is said of; one that holds for all of them without."""
+    """Each reason once, with the photos it applies to; a reason that applies to all of them names none."""
     whose: dict[str, list[str]] = {}
     for result, name in zip(results, names, strict=True):
         for reason in result.retake:

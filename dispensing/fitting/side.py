@@ -3,9 +3,9 @@
 It must never know about the front photo or about spreads. The photo is taken as a scaled drawing of the side view:
 the wearer faces from the cornea to the rim, and the level line says which way is level.
 
-Derivation. With F forwards along the level and U up, the line through the rims leaves the upright by
-atan(F / U) of (top - bottom): + when the top is ahead, that is when the lower rim is nearer the cheek. The vertex
-distance runs along the level line from the cornea to that line.
+Derivation. With F forwards along the level and U up, the line through the rims departs from the vertical by atan(F / U)
+of (top - bottom): + when the top is ahead, that is when the lower rim is nearer the cheek. The vertex distance runs
+along the level line from the cornea to that line.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dispensing.fitting.arrays import Columns, ComplexArray, Figures, pixel_poin
 
 
 def side_figures(columns: Columns) -> Figures:
-    """``pantoscopic_deg`` and ``vertex_mm``; NaN where the marks do not tell."""
+    """``pantoscopic_deg`` and ``vertex_mm``; NaN where the marks do not give them."""
     top, bottom, cornea = _natural_posture(columns)
     rim = top - bottom
     slope = rim.real / rim.imag

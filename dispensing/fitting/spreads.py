@@ -1,6 +1,6 @@
-"""The usual spreads of the errors that no mark shows, and how a practice or a file puts others in their place.
+"""The usual spreads of errors that no mark shows, and how a practice or a file replaces them with its own.
 
-It must never know where in the geometry a spread acts. All figures are one standard deviation.
+This module must never know where in the geometry a spread acts. All figures are one standard deviation.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ SPREADS = "photo-spreads"
 
 @dataclass(frozen=True)
 class UsualSpreads:
-    """For a wearer who stands naturally before a hand-held camera.
+    """For a wearer standing naturally in front of a hand-held camera.
 
     Taken as exact unless a spread is given: the centre-of-rotation depth, the focal length, the face form, a given
-    camera distance, how far before the lens plane a card was held, how far from the line of the rims the lens stands.
-    At 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
+    camera distance, how far in front of the lens plane a card was held, and how far the lens lies from the line of the
+    rims. At 1 m an error of 10 % in the distance moves the PD by 0.17 mm in all.
     """
 
     mark_sd_px: float = figure(SPREADS, "mark_px")
@@ -37,7 +37,7 @@ class UsualSpreads:
 
 
 def with_usual(given: Spreads | None) -> UsualSpreads:
-    """The usual spreads, each replaced by the one given; the sign of a spread has no meaning and is dropped."""
+    """The usual spreads, with those given in their place; the sign of a spread has no meaning and is dropped."""
     if given is None:
         return UsualSpreads()
     stated = {name: abs(value) for name, value in given.model_dump(exclude={"extra"}).items() if value is not None}

@@ -1,11 +1,10 @@
-"""The optics core: every computation of dispensing, pure, typed, and open to recomputation.
+"""The optics core: every calculation that dispensing needs, pure, typed and easy to check by hand.
 
-It imports the standard library and numpy only; it never knows a database, a page, an order or a clock.  Every
-function names its units in its arguments, its sign convention and the source of its formula in its
-docstring, and refuses bad input with one error, `errors.OpticsError`, which says what was found and what is
-allowed.  No NaN leaves the core.
+It imports only the standard library and numpy, and never knows a database, a page, an order or a clock.  Every function
+names its units in its arguments, its sign convention and the source of its formula in its docstring, and refuses bad
+input with one error, `errors.OpticsError`, which says what was found and what is allowed.  No NaN leaves the core.
 
-How the parts hang together, for a lens designer who wants to recompute a figure:
+How the parts fit together, for a lens designer who wants to recompute a figure:
 
 * `conventions`   the chart of an eye, axes, signs, base directions; read this first.
 * `power`, `power_vector`   S / C x a as written, as (M, J0, J45), as the power matrix
@@ -20,10 +19,10 @@ How the parts hang together, for a lens designer who wants to recompute a figure
 * `centration`    decentration, near PD far - far / (1 + W (1/s - F/1000)), face form, optical-centre drop s sin(tilt).
 * `magnification`, `chromatic`   shape and power factors; prism / Abbe number.
 * `rounding`      halves away from zero; limits compare after rounding to 0.01.
-* `boxing`, `outline`, `shape_families`   boxed shapes from radii, their plane geometry, shapes where no trace exists.
+* `boxing`, `outline`, `shape_families`   boxed shapes from radii, their plane geometry, shapes without a trace.
 * `trace_records`, `trace_files`   tracer radii read without guessing.
 * `circles`, `blank`, `cutout`     circles against a shape, what a blank can yield, what the frame cuts away.
 * `fitting_height`   how high a progressive must sit for its whole near circle.
-* `surface`, `bare_sags`, `base_curve` surfaces and the choice of the front.
+* `surface`, `bare_sags`, `base_curve` surfaces, and how the front curve is chosen.
 * `lens_body`, `lens_batches`, `lens_forms`, `edge`, `volume`   thickness, edges and weight.
 """

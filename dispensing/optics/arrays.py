@@ -1,7 +1,7 @@
-"""The one array type of the optics core, and the guards for many figures at once; no units of its own.
+"""The one array type of the optics core, and the guards for many figures at once; it has no units of its own.
 
-As `errors` for single figures: what is missing, no number, not finite or out of range is refused by name. This
-module must never know what the figures mean.
+It does for arrays what `errors` does for single figures: a figure that is missing, not a number, not finite or out of
+range is refused by name. This module must never know what the figures mean.
 """
 
 from __future__ import annotations
@@ -14,18 +14,18 @@ from dispensing.optics.errors import OpticsError
 FloatArray = NDArray[np.float64]
 
 LARGEST_FIGURE = 1e100
-"""So that no square or sum of figures runs out of what a float can hold."""
+"""Keeps every square and sum of figures within what a float can hold."""
 
 
 def read_only(values: ArrayLike) -> FloatArray:
-    """A private copy of the values that nobody can write to."""
+    """A private, read-only copy of the values."""
     array = np.array(values, dtype=np.float64)
     array.setflags(write=False)
     return array
 
 
 def as_numbers(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
-    """The values as an array of floats; OpticsError if any of them is no number (None becomes NaN)."""
+    """The values as an array of floats; OpticsError if any of them is not a number (None becomes NaN)."""
     try:
         array = np.asarray(values)
         if array.dtype.kind in "US":
@@ -36,7 +36,7 @@ def as_numbers(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
 
 
 def finite_array(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
-    """`values` as an array of floats; OpticsError if any is missing, no number, NaN, infinite or beyond 1e100."""
+    """`values` as an array of floats; OpticsError if any is missing, non-numeric, NaN, infinite or beyond 1e100."""
     array = as_numbers(quantity, values, unit)
     if not (np.abs(array) <= LARGEST_FIGURE).all():
         raise OpticsError(quantity, "not finite in at least one place", unit, "finite numbers")
@@ -46,10 +46,10 @@ def finite_array(quantity: str, values: ArrayLike, unit: str) -> FloatArray:
 def require_all(quantity: str, values: ArrayLike, unit: str, low: float, high: float, one: str = "lens") -> FloatArray:
     """The values as an array if every one lies within the range, else OpticsError naming the first that does not.
 
-    one: what each of several values belongs to, for the message ("sphere of lens 3").
+    one: what each value belongs to when there are several, for the message ("sphere of lens 3").
     """
     array = as_numbers(quantity, values, unit)
-    # Least and greatest first: quick for many figures, and NaN passes neither comparison.
+    # Check the least and the greatest first: that is quick for many figures, and NaN fails both comparisons.
     if array.size and not (low <= array.min() and array.max() <= high):
         wrong = ~((low <= array) & (array <= high))
         first = int(np.argmax(wrong))

@@ -1,8 +1,8 @@
-"""The sag of a sphere and of a torus, for curvatures (1/mm) and squared distances (mm²) that are known to be good.
+"""The sag of a sphere and of a torus, for curvatures (1/mm) and squared distances (mm²) already checked.
 
-`surface.sag` and `surface.toric_sag` check their figures and come here; the innermost steps of a lens body, whose
-figures were checked with the lens, come here directly. What the figures alone cannot tell is still checked: that the
-surface reaches the place. This module must never know about lenses.
+`surface.sag` and `surface.toric_sag` check their figures and then call this module; the innermost steps of a lens body,
+whose figures were checked with the lens, call it directly. One check is left to be made here, because it cannot be made
+on the figures alone: that the surface reaches the place. This module must never know about lenses.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ def bare_sag(curvature: FloatArray, distance_squared: FloatArray) -> FloatArray:
 def bare_toric_sag(
     flat: FloatArray, steep: FloatArray, along_flat_sq: FloatArray, along_steep_sq: FloatArray
 ) -> FloatArray:
-    """Sag in mm of a torus, squares of one shape (derivation: `surface.toric_sag`). Raises OpticsError where the
-    torus does not reach. Worked in place: this is where the time of a lens body goes.
+    """Sag in mm of a torus; both arrays of squares have one shape (derivation: `surface.toric_sag`). Raises OpticsError
+    where the torus does not reach. Computed in place, because a lens body spends most of its time here.
     """
     depth = np.asarray(steep * along_steep_sq)
     root = np.asarray(steep * depth)
@@ -50,7 +50,7 @@ def bare_toric_sag(
 
 
 def _require_reach(under_root: float | FloatArray) -> None:
-    """A surface ends where its own circle does: there is no sag beyond."""
+    """A surface ends where its own circle ends; beyond that there is no sag."""
     least = float(np.asarray(under_root).min(initial=1.0))
     if not least > 0.0:
         advice = "Use a flatter curve, a smaller frame or a material of higher index."

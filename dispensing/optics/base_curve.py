@@ -1,8 +1,9 @@
-"""Which base curve a lens gets: the one ordered, else the lab's table, else Vogel's rule.
+"""Which base curve a lens gets: the one ordered, else the one in the lab's table, else the one by Vogel's rule.
 
-Curves in D; the table's curves and the ordered one are 1.530 tooling curves, + for a front. Vogel's rule is a
-rule of thumb about the same marked curves; another handbook has mean sphere + 4 for plus lenses, 2 D flatter (A. K.
-Bhootra, Ophthalmic Lenses), so what rests on the rule says so. Must never know a catalogue file or an order.
+Curves in D; the table's curves and the ordered one are 1.530 tooling curves, + for a front. Vogel's rule is a rule of
+thumb about the same marked curves; another handbook has mean sphere + 4 for plus lenses, 2 D flatter (A. K. Bhootra,
+Ophthalmic Lenses), so any result that rests on the rule says so. This module must never know a catalogue file or an
+order.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ ChosenBy = Literal["order", "catalogue", "vogel"]
 
 @dataclass(frozen=True, slots=True)
 class BaseCurve:
-    """A front curve in D (1.530 tooling curve), and what it was chosen by."""
+    """A front curve in D (1.530 tooling curve), and how it was chosen."""
 
     curve_d: float
     by: ChosenBy
@@ -42,9 +43,9 @@ class BaseCurveRow:
 
 
 def from_table(rows: Sequence[BaseCurveRow], mean_sphere: float) -> float | None:
-    """The table's curve in D for a mean sphere in D; None when no row holds it.
+    """The table's curve in D for a mean sphere in D; None when no row covers it.
 
-    On a boundary that two rows share, the first of them holds.
+    On a boundary that two rows share, the first of them applies.
     """
     wanted = require_range("mean sphere", mean_sphere, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
     for row in rows:
@@ -56,14 +57,14 @@ def from_table(rows: Sequence[BaseCurveRow], mean_sphere: float) -> float | None
 def vogel(mean_sphere: float) -> float:
     """Vogel's rule for the front curve in D: plus lenses mean sphere + 6, minus lenses half of it + 6.
 
-    The rule as published: at −12 D it reaches a plano front, beyond that a hollow one.
+    This is the rule as published: at −12 D it gives a plano front, and beyond that a hollow one.
     """
     wanted = require_range("mean sphere", mean_sphere, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
     return wanted + 6.0 if wanted >= 0.0 else wanted / 2.0 + 6.0
 
 
 def base_curve(mean_sphere: float, rows: Sequence[BaseCurveRow] = (), ordered_d: float | None = None) -> BaseCurve:
-    """The front curve in use: ordered, else by the table, else by Vogel's rule.
+    """The front curve to use: the one ordered, else the one in the table, else the one by Vogel's rule.
 
     Raises OpticsError for an ordered curve that no front has (beyond ±60 D).
     """

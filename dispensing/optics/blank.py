@@ -1,11 +1,11 @@
-"""Does the lens cut out: the smallest uncut blank for a shape, what a given blank leaves missing, and where.
+"""Whether the lens cuts out: the smallest uncut blank for a shape, how much a given blank falls short, and where.
 
-Positions are mm in the wearer's frame (in +, up +) from the boxed centre. The prism reference point (the
-optical centre of a single vision lens; for a progressive lens a few mm below the fitting cross) is where
-decentration puts it; the middle of the uncut lens lies where the blank's own layout puts it from there. A
-lens cuts out when every point of the shape, grown by 1 mm for edging, lies inside the blank. Exact for the
-polygon through the shape's radii, whose farthest point is always a corner; a rim drawn smoothly through the
-same points can reach s²/(8R) farther (0.001 mm for 400 radii). Nothing here knows about catalogues or orders.
+Positions are mm in the wearer's frame (in +, up +) from the boxed centre. The prism reference point (the optical centre
+of a single vision lens; for a progressive lens a few mm below the fitting cross) is placed by the decentration; from
+there the blank's own layout gives the middle of the uncut lens. A lens cuts out when every point of the shape, grown by
+1 mm for edging, lies inside the blank. Figures are exact for the polygon through the shape's radii, whose farthest
+point is always a corner; a rim drawn smoothly through the same points can reach s²/(8R) farther (0.001 mm for 400
+radii). Nothing here knows about catalogues or orders.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ FAR_OFF_MM = 200.0
 
 @dataclass(frozen=True)
 class Blank:
-    """An uncut lens: diameter, and where its middle lies from the prism reference point (mm, in +, up +)."""
+    """An uncut lens: its diameter, and where its middle lies from the prism reference point (mm, in +, up +)."""
 
     diameter_mm: float
     centre_in_mm: float = 0.0
@@ -39,7 +39,7 @@ class Blank:
 
 @dataclass(frozen=True)
 class BlankFit:
-    """One blank against one shape: what is needed with this blank's layout, and whether it is there (mm)."""
+    """One blank compared with one shape: what its layout needs, and whether it has that much (mm)."""
 
     blank: Blank
     needed_mm: float
@@ -51,18 +51,17 @@ class BlankFit:
 
     @property
     def shortfall_mm(self) -> float:
-        """Diameter missing, mm; negative when there is some to spare."""
+        """How much diameter is missing, mm; negative when there is some to spare."""
         return self.needed_mm - self.blank.diameter_mm
 
 
 @dataclass(frozen=True)
 class CutOff:
-    """What a blank leaves missing. Places are (in, up) in mm from the boxed centre, on the shape's own edge.
+    """Where a blank falls short of a shape. Places are (in, up) in mm from the boxed centre, on the shape's own edge.
 
-    `missing_mm`: how far the grown shape reaches beyond the blank at the worst place, along the radius of the
-    blank (0 when it cuts out); `worst_at`: that place; `stretches`: each part of the edge that is short, as a
-    line of points (shape (m, 2)) whose ends are exactly where the blank's edge, less the allowance, crosses
-    it.
+    `missing_mm`: how far the grown shape reaches beyond the blank at the worst place, along the radius of the blank (0
+    when it cuts out); `worst_at`: that place; `stretches`: each part of the edge that the blank does not cover, as a
+    line of points (shape (m, 2)) whose ends are exactly where the blank's edge, less the allowance, crosses it.
     """
 
     missing_mm: float
@@ -75,9 +74,8 @@ def prism_reference_point(
 ) -> tuple[float, float]:
     """Where the prism reference point lies from the boxed centre, mm (in, up).
 
-    decentration: of the fitting cross (progressive, office) or of the optical centre (all others), in + and
-    up +. cross_above_prism_point_mm: how far a progressive lens's cross lies above the point; 0 for all
-    others.
+    decentration: that of the fitting cross (progressive, office) or of the optical centre (all others), in + and up +.
+    cross_above_prism_point_mm: how far the cross of a progressive lens lies above the point; 0 for all others.
     """
     for name, value in (
         ("decentration in", decentration_in_mm),
@@ -99,8 +97,8 @@ def blank_needed_mm(
     """Exact smallest blank diameter, mm: 2 × (farthest point of the shape from the blank's middle +
     allowance).
 
-    prism_point_in_up_mm: from the boxed centre (see `prism_reference_point`). centre_in_mm, centre_up_mm: the
-    blank's middle from the prism reference point. Raises OpticsError for a place more than 200 mm off.
+    prism_point_in_up_mm: from the boxed centre (see `prism_reference_point`). centre_in_mm, centre_up_mm: the blank's
+    middle from the prism reference point. Raises OpticsError for a place more than 200 mm away.
     """
     x, y = _middle(prism_point_in_up_mm, centre_in_mm, centre_up_mm)
     _allowance(allowance_mm)
@@ -129,7 +127,7 @@ def cut_off(
     blank: Blank,
     allowance_mm: float = EDGING_ALLOWANCE_MM,
 ) -> CutOff:
-    """What is missing, and where, when the shape is cut from the blank (see `CutOff`). mm throughout."""
+    """How much is missing, and where, when the shape is cut from the blank (see `CutOff`). All in mm."""
     x, y = _middle(prism_point_in_up_mm, blank.centre_in_mm, blank.centre_up_mm)
     points = shape.points_in_up()
     usable = _diameter(blank.diameter_mm) / 2.0 - _allowance(allowance_mm)
@@ -140,7 +138,7 @@ def cut_off(
 
 
 def fit_of(blank: Blank, shape: LensShape, prism_point_in_up_mm: tuple[float, float]) -> BlankFit:
-    """The blank against the shape, with the blank's own layout."""
+    """The blank compared with the shape, using the blank's own layout."""
     _diameter(blank.diameter_mm)
     needed = blank_needed_mm(
         shape, prism_point_in_up_mm, centre_in_mm=blank.centre_in_mm, centre_up_mm=blank.centre_up_mm
@@ -155,8 +153,9 @@ def _diameter(value_mm: float) -> float:
 def smallest_fitting_blank(
     blanks: Sequence[Blank], shape: LensShape, prism_point_in_up_mm: tuple[float, float]
 ) -> BlankFit | None:
-    """The smallest blank the shape cuts out of (equal diameters: the one with most to spare); None if none
-    does.
+    """The smallest blank from which the shape cuts out; None if there is none.
+
+    Among equal diameters the one with most to spare is taken.
     """
     fits = [fit for fit in (fit_of(blank, shape, prism_point_in_up_mm) for blank in blanks) if fit.fits]
     return min(fits, key=lambda fit: (fit.blank.diameter_mm, fit.needed_mm), default=None)
@@ -168,12 +167,11 @@ def choose_blank(
     prism_point_in_up_mm: tuple[float, float],
     ordered_mm: float | None = None,
 ) -> BlankFit:
-    """The blank in use: of the ordered diameter; without one the smallest that fits, else the one least
-    short.
+    """The blank to use: the one of the ordered diameter; if none was ordered, the smallest that fits, or else the one
+    that falls least short.
 
-    Among several layouts of the ordered diameter the one with most to spare is used. An ordered diameter
-    nobody lists is judged with the middle on the prism reference point. Raises OpticsError when there is no
-    blank at all.
+    Among several layouts of the ordered diameter the one with most to spare is used. An ordered diameter that is not
+    listed is judged with its middle on the prism reference point. Raises OpticsError when there is no blank at all.
     """
     if ordered_mm is not None:
         listed = [b for b in blanks if hundredths(b.diameter_mm) == hundredths(ordered_mm)]
@@ -193,8 +191,8 @@ def blank_by_formula_mm(
 ) -> float:
     """Handbook rule: ED + 2 × decentration + allowance, mm (allowance 0, 1 or 2 by handbook; 2 by default).
 
-    With a decentration up or down as well, the two are combined by Pythagoras. Only a guide: it takes the
-    shape for a circle of the size of its ED. Source: BHVI Applied Optics ch. 21; NBEO formula.
+    With a decentration up or down as well, the two are combined by Pythagoras. This is only a guide: it treats the
+    shape as a circle as large as its ED. Source: BHVI Applied Optics ch. 21; NBEO formula.
     """
     require_range("ED", ed_mm, "mm", 1.0, FAR_OFF_MM)
     require_range("decentration in", decentration_in_mm, "mm", -FAR_OFF_MM, FAR_OFF_MM)

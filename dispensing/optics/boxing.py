@@ -1,14 +1,13 @@
-"""The lens shape in the boxing system (ISO 8624): radii from the boxed centre, and all that is read off them.
+"""The lens shape in the boxing system (ISO 8624): radii from the boxed centre, and everything read off them.
 
 A shape is the closed polygon through its radii. Box, ED, distances, area and containment are exact for that
 polygon; a smooth rim bulges beyond its chords by s²/(8R) at most (0.001 mm for 400 radii, 0.1 mm for 36),
 which is how much any figure here can differ from the rim itself.
 
-Two frames of reference, both with the boxed centre as origin, both as seen from the front, facing the wearer:
-*viewer* (x to the viewer's right, y up), in which radii are recorded; *wearer* (`in` towards the nose, `up`
-towards the brow), in which decentration and everything after it is said. The right lens lies on the viewer's
-left, so its `in` is the viewer's +x; the left lens's `in` is the viewer's −x. This module must never know
-about lenses or orders.
+Two frames of reference, both with the boxed centre as origin, both as seen from the front, facing the wearer: *viewer*
+(x to the viewer's right, y up), in which radii are recorded; *wearer* (`in` towards the nose, `up` towards the brow),
+in which decentration and everything after it is stated. The right lens lies on the viewer's left, so its `in` is the
+viewer's +x; the left lens's `in` is the viewer's −x. This module must never know about lenses or orders.
 """
 
 from __future__ import annotations
@@ -59,7 +58,7 @@ class LensShape:
 
     @property
     def radii(self) -> FloatArray:
-        """The radii as the array they always are after construction, mm, shape (n,)."""
+        """The radii as an array, which they always are once constructed, mm, shape (n,)."""
         return self._radii
 
     @property
@@ -86,7 +85,7 @@ class LensShape:
 
     @cached_property
     def viewer_x(self) -> FloatArray:
-        """x of the corners alone, mm, shape (n,): in one run of memory, for work on many shapes at once."""
+        """x of the corners alone, mm, shape (n,): contiguous in memory, for work on many shapes at once."""
         return read_only(self._viewer_points[:, 0])
 
     @cached_property
@@ -99,7 +98,7 @@ class LensShape:
         return self._viewer_points
 
     def points_in_up(self) -> FloatArray:
-        """The same points, same order, in the wearer's frame, mm, shape (n, 2): in +, up +. Read-only."""
+        """The same points in the same order, in the wearer's frame, mm, shape (n, 2): in +, up +. Read-only."""
         return self._wearer_points
 
     @cached_property
@@ -121,7 +120,7 @@ class LensShape:
     def ed_mm(self) -> float:
         """Effective diameter: twice the longest radius from the boxed centre, mm.
 
-        The radii are taken as given, from the boxed centre; use `recentred` first for a raw trace.
+        The radii are assumed to run from the boxed centre; for a raw trace use `recentred` first.
         """
         return float(2.0 * self.radii.max())
 
@@ -139,9 +138,9 @@ class LensShape:
         return self.in_sign * (left + right) / 2.0, (bottom + top) / 2.0
 
     def mirrored(self) -> LensShape:
-        """The fellow eye's shape: the mirror image, other side. An involution for an even number of radii.
+        """The fellow eye's shape: the mirror image, on the other side. Exactly reversible for an even number of radii.
 
-        With an odd number the mirrored angles fall between the recorded ones; the outline is then read anew.
+        With an odd number the mirrored angles fall between the recorded ones, so the outline is read again.
         """
         other = other_eye(self.side)
         if self.count % 2 == 0:
@@ -152,14 +151,14 @@ class LensShape:
         return LensShape(outline.radii_in_box(flipped, self.count, (-right, -left, bottom, top)), other)
 
     def resampled(self, count: int) -> LensShape:
-        """The same outline with `count` radii; the box stays as it was. Raises OpticsError below 36 radii."""
+        """The same outline with `count` radii; the box does not change. Raises OpticsError below 36 radii."""
         require_range("number of radii", count, "", FEWEST_RADII, MOST_RADII)
         return LensShape(outline.radii_in_box(self.points(), count, self.box), self.side)
 
     def recentred(self) -> LensShape:
-        """The same outline with radii from its true boxed centre: a tracer's origin may lie a little off it.
+        """The same outline with radii from its true boxed centre, since a tracer's origin may lie a little off it.
 
-        Raises OpticsError when the outline cannot be seen whole from that centre.
+        Raises OpticsError when part of the outline cannot be seen from that centre.
         """
         if max(map(abs, self.off_centre_in_up_mm)) < outline.BOX_FIT_TOLERANCE:
             return self
@@ -186,7 +185,7 @@ class LensShape:
         return distance if bool(self.contains(in_mm, up_mm)) else -distance
 
     def heights_at(self, in_mm: float) -> tuple[float, float]:
-        """Lowest and highest edge (`up`, mm) on the upright line at `in_mm`.
+        """Lowest and highest edge (`up`, mm) on the vertical line at `in_mm`.
 
         Raises OpticsError when the line misses the shape.
         """

@@ -1,8 +1,8 @@
-"""Where the lenses must be centred: from the boxed centre, for near, with face form, and for the tilt.
+"""Where the lenses must be centred: from the boxed centre, for near vision, with face form, and for the tilt.
 
-Distances in mm; monocular distances run from the middle of the bridge to one eye's line of sight.  The near
-model of the reports is `near_pd`.
-This module must never know a frame's shape (see boxing) or a design's catalogue data.
+Distances in mm; monocular distances run from the middle of the bridge to one eye's line of sight.  Reports use
+`near_pd` as their model for near. This module must never know a frame's shape (see boxing) or a design's catalogue
+data.
 """
 
 from __future__ import annotations
@@ -39,8 +39,8 @@ def near_inset(
 
 
 def decentration_in(frame_pd_mm: float, pd_mm: float) -> float:
-    """How far nasal of the boxed centre a lens is centred, mm: half the distance between the box centres (A + DBL)
-    less the monocular PD. Boxing system (ISO 8624), without regard to face form; see `mono_pd_in_lens_plane`.
+    """How far nasal of the boxed centre a lens is centred, mm: half the distance between the box centres (A + DBL) less
+    the monocular PD. Boxing system (ISO 8624), ignoring face form; see `mono_pd_in_lens_plane`.
     """
     half = require_finite("distance between the box centres", frame_pd_mm, "mm") / 2.0
     return half - require_finite("monocular PD", pd_mm, "mm")
@@ -65,8 +65,8 @@ def mono_pd_in_lens_plane(mono_pd_mm: float, face_form_deg: float, dbl_mm: float
 def optical_centre_drop(pantoscopic_deg: float, vertex_mm: float | None = None) -> float:
     """How far in mm below the straight-ahead pupil the optical centre belongs: s sin(tilt).
 
-    So that the lens axis passes through the centre of rotation, s = vertex + 13.5 behind the lens (27 where
-    the vertex distance is not known).  Negative for a retroscopic tilt.
+    There the lens axis passes through the centre of rotation, s = vertex + 13.5 behind the lens (27 where the vertex
+    distance is not known).  Negative for a retroscopic tilt.
     """
     tilt = require_range("pantoscopic tilt", pantoscopic_deg, "deg", -45.0, 45.0)
     return stop_distance_mm(vertex_mm) * math.sin(math.radians(tilt))

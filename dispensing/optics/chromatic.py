@@ -1,7 +1,7 @@
 """The coloured fringe away from the optical centre: transverse chromatic aberration.
 
-A prism of P Δ in a material of Abbe number V spreads colours by P / V Δ (Bhootra, Ophthalmic Lenses; Jalie).
-This module must never judge when a fringe is seen.
+A prism of P Δ in a material of Abbe number V spreads colours by P / V Δ (Bhootra, Ophthalmic Lenses; Jalie). This
+module must never judge when a wearer would notice the fringe.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dispensing.optics.prism import prism_at
 
 
 def transverse_chromatic_aberration(prism_pd: float, abbe: float) -> float:
-    """P / V in Δ, without sign: prism met in Δ, Abbe number without unit."""
+    """P / V in Δ, without sign: P is the prism met, in Δ, and V the Abbe number, which has no unit."""
     prism = abs(require_range("prism", prism_pd, "Δ", -200.0, 200.0))
     return prism / require_range("Abbe number", abbe, "", 15.0, 100.0)
 

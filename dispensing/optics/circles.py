@@ -1,6 +1,7 @@
 """Circles and outlines: the farthest point, the part of an outline beyond a circle, the area they share.
 
-Exact for the points given (a polygon's farthest point from anywhere is one of its corners). Knows no lenses.
+Exact for the points given (a polygon's farthest point from anywhere is one of its corners). This module must never know
+about lenses.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ LARGEST_MM = 1e6
 
 @dataclass(frozen=True)
 class Circle:
-    """A circle by its centre (x, y) and radius, all in the unit and frame of the points it came from (mm)."""
+    """A circle by its centre (x, y) and radius, all in the unit and frame of the points it belongs to (mm)."""
 
     x: float
     y: float
@@ -44,8 +45,8 @@ def farthest_from(points: FloatArray, x: float, y: float) -> tuple[float, int]:
 def parts_beyond(points: FloatArray, circle: Circle) -> list[FloatArray]:
     """The stretches of the outline that lie outside the circle, each an open line of points, shape (m, 2).
 
-    The ends of each stretch lie on the circle (exact crossing of a side with it); an outline wholly outside
-    comes back as one closed line, one wholly inside as an empty list.
+    The ends of each stretch lie on the circle (exact crossing of a side with it); an outline wholly outside comes back
+    as one closed line, and one wholly inside as an empty list.
     """
     points, centre = _places(points), _centre(circle)
     runs: list[list[FloatArray]] = []
@@ -83,9 +84,9 @@ def _outer_pieces(start: FloatArray, end: FloatArray, radius: float) -> list[tup
 
 
 def area_of_circle_within(points: FloatArray, circle: Circle) -> float:
-    """Area common to the circle and the outline; exact (sectors and triangles, side by side).
+    """Area common to the circle and the outline; exact (sectors and triangles, one side at a time).
 
-    Source: Green's theorem over each side seen from the circle's centre; a derivation of our own.
+    Source: Green's theorem over each side as seen from the circle's centre; our own derivation.
     """
     points = _places(points)
     start = points - _centre(circle)

@@ -1,4 +1,4 @@
-"""Axes, signs, eye names and base directions, said once for the whole optics core.
+"""Axes, signs, eye names and base directions, stated once for the whole optics core.
 
 The chart of an eye is what a person facing the wearer sees: x runs to the viewer's right, y up, z from the
 eye towards the viewer.  Axes and meridians are read on that chart (TABO): 0 = 180 is the horizontal, 90 the
@@ -11,7 +11,7 @@ eye and -x for the left eye.
   and its front looks down.
 * Face form is positive when the temporal rim lies further back than the nasal rim: the lens turns about
   the vertical, and its front looks outwards (towards -x on the right eye, +x on the left eye).  It is the
-  angle of one lens, not the angle between both.
+  angle of one lens, not the angle between the two.
 * Vertex distance runs from the cornea to the back apex of the lens, along the line of sight.
 
 This module must never hold a formula of optics, only what words and signs mean.
@@ -37,7 +37,7 @@ LENS_TO_CENTRE_OF_ROTATION_MM = CENTRE_OF_ROTATION_BEHIND_CORNEA_MM + figure("sc
 """From the back apex to the centre of rotation where the vertex distance is not known (13.5 + 13.5)."""
 
 TOOLING_INDEX = figure("tooling", "index")
-"""The index in which base curves are named: front radius in mm = 530 / curve in D."""
+"""The index for which base curves are named: front radius in mm = 530 / curve in D."""
 
 
 def require_eye(eye: Any) -> Eye:
@@ -58,14 +58,14 @@ def nasal_sign(eye: Eye) -> float:
 
 
 def normalised_axis(axis_deg: float) -> float:
-    """Any angle in degrees brought into the trade's range 0 < axis <= 180 (0 is written 180)."""
+    """Any angle in degrees, brought into the trade's range 0 < axis <= 180 (0 is written 180)."""
     axis = require_finite("axis", axis_deg, "deg") % 180.0
-    # An axis a rounding error away from horizontal is horizontal, and horizontal is written 180.
+    # An axis within a rounding error of horizontal is horizontal, and horizontal is written 180.
     return 180.0 if axis < 1e-9 or axis > 180.0 - 1e-9 else axis
 
 
 def mirrored_axis(axis_deg: float) -> float:
-    """The axis seen in a mirror across the nose: the fellow eye's axis of the same lens shape, degrees."""
+    """The axis as mirrored across the nose: that of the same lens shape on the fellow eye, degrees."""
     return normalised_axis(180.0 - require_finite("axis", axis_deg, "deg"))
 
 

@@ -1,8 +1,7 @@
-"""What the frame leaves of the zones of a lens: the near circle, and the room above the fitting cross.
+"""How much of the zones of a lens the frame leaves: the near circle, and the room above the fitting cross.
 
-Positions are mm in the wearer's frame (in +, up +) from the boxed centre; figures are exact for the polygon
-through the shape's radii. Limits (2 mm inside, 8 to 12 mm above) are the caller's: nothing here knows a
-design or a rule.
+Positions are mm in the wearer's frame (in +, up +) from the boxed centre; figures are exact for the polygon through the
+shape's radii. Limits (2 mm inside, 8 to 12 mm above) are set by the caller: nothing here knows a design or a rule.
 """
 
 from __future__ import annotations
@@ -27,11 +26,10 @@ FARTHEST_MM = 200.0
 
 @dataclass(frozen=True)
 class ZoneInFrame:
-    """A round zone of the lens against the shape.
+    """A round zone of the lens compared with the shape.
 
-    `margin_mm`: smallest distance from the zone's rim to the edge, + while the zone is whole, − when cut;
-    `cut_share`: the part of its area that the frame cuts away, 0 to 1; `centre_in_up_mm`, `radius_mm`: the
-    zone.
+    `margin_mm`: smallest distance from the zone's rim to the edge, + while the zone is whole, − when it is cut;
+    `cut_share`: the part of its area that the frame cuts away, 0 to 1; `centre_in_up_mm`, `radius_mm`: the zone.
     """
 
     centre_in_up_mm: tuple[float, float]
@@ -41,7 +39,7 @@ class ZoneInFrame:
 
     @property
     def whole(self) -> bool:
-        """Whether the shape holds the whole zone."""
+        """Whether the whole zone lies within the shape."""
         return self.margin_mm >= 0.0
 
 
@@ -77,11 +75,11 @@ def zone_in_frame(shape: LensShape, centre_in_mm: float, centre_up_mm: float, ra
 
 
 def clearance_above(shape: LensShape, in_mm: float, up_mm: float, window_mm: float = CLEARANCE_WINDOW_MM) -> float:
-    """Smallest height of the upper edge above a point, mm, from `window_mm` nasal to as far temporal of it.
+    """Smallest height of the upper edge above a point, mm, from `window_mm` nasal of it to as far temporal.
 
-    Only the part of that window within the shape counts: beyond the sides there is no lens to look through.
-    Negative when the edge dips below the point. The edge is straight between corners, so its lowest place is
-    at a corner or at an end of the window. Raises OpticsError when the whole window misses the shape.
+    Only the part of that window within the shape counts, since beyond its sides there is no lens to look through.
+    Negative when the edge dips below the point. The edge is straight between corners, so its lowest place is at a
+    corner or at an end of the window. Raises OpticsError when the whole window misses the shape.
     """
     require_range("window", window_mm, "mm", 0.0, 50.0)
     _place("place of the cross, in", in_mm)
@@ -95,7 +93,7 @@ def clearance_above(shape: LensShape, in_mm: float, up_mm: float, window_mm: flo
     upper = _upper_corners(points)
     within = upper[(upper[:, 0] >= ends[0]) & (upper[:, 0] <= ends[1])]
     if bool(np.all(np.diff(upper[:, 0]) < 0.0)):
-        # No overhang: the upper edge is a plain curve from side to side.
+        # No overhang: the upper edge has just one height at each place from side to side.
         tops = np.append(within[:, 1], np.interp(ends, upper[::-1, 0], upper[::-1, 1]))
     else:
         tops = heights_over(points, np.concatenate([within[:, 0], ends]))[1]

@@ -1,8 +1,8 @@
 """Edge thickness all round, and the centre thickness that a minimum centre and a minimum edge ask for.
 
 Thicknesses in mm along the optical axis, on the shape itself without bevel, at each corner of the outline. Works on
-`LensForms`, one row a lens. Both apices lie on the prism reference point; the back changes with the thickness, since
-it must keep the back vertex power, so the thickness is solved for, not added up.
+`LensForms`, one row per lens. Both apices lie on the prism reference point; the back changes with the thickness, since
+it must keep the back vertex power, so the thickness has to be solved for and cannot simply be added up.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ MOST_ROUNDS = 60
 
 @dataclass(frozen=True, eq=False)
 class EdgePlaces:
-    """Places where the thickness of each lens is wanted: all that stays the same while the centre is sought.
+    """Places where the thickness of each lens is wanted, with all that stays the same while the centre is found.
 
     `flat`, `steep`: mm from the prism reference point along the back's flatter and steeper meridian, shape
     (lenses, places).
@@ -67,7 +67,7 @@ class EdgePlaces:
         return EdgePlaces(self.forms.chosen(rows), self.flat[rows], self.steep[rows])
 
     def one_each(self, places: NDArray[np.intp]) -> EdgePlaces:
-        """One place a lens."""
+        """One place per lens."""
         at = np.arange(len(places)), places
         return EdgePlaces(self.forms, self.flat[at][:, None], self.steep[at][:, None])
 
@@ -81,8 +81,8 @@ def centre_for_minimum(
     1e-9 mm, and the edge thickness that goes with it, shape (lenses, corners).
 
     Method: start from the minimum centre; where the thinnest corner is too thin, thicken until that corner is right;
-    repeat if another is now the thinnest. The edge thickens with the centre, so the first centre at which none is too
-    thin is the smallest. Raises OpticsError when a surface does not reach or the lens grows beyond 30 mm.
+    repeat if another is now the thinnest. The edge thickens with the centre, so the first centre at which no corner is
+    too thin is the smallest. Raises OpticsError when a surface does not reach or the lens grows beyond 30 mm.
     """
     centre = minimum_centre.copy()
     edge = corners.thickness(centre)
@@ -100,7 +100,7 @@ def centre_for_minimum(
 
 
 def thinner_than(edge: FloatArray, minimum_edge: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp], FloatArray]:
-    """Which lenses have a corner below the minimum edge; of these the thinnest corner and its thickness (rows, 1)."""
+    """Which lenses have a corner below the minimum edge; for each, the thinnest corner and its thickness (rows, 1)."""
     thinnest = np.argmin(edge, axis=1)
     least = np.take_along_axis(edge, thinnest[:, None], axis=1)
     short = np.flatnonzero(least < minimum_edge - THICKNESS_TOLERANCE_MM)
@@ -111,7 +111,7 @@ def thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted:
     """The centre thickness at which one corner of each lens has the `wanted` edge, given its edge now (`least`), mm.
 
     Newton's method: the edge grows with the centre, and a little more because the back then has to be steeper; the
-    growth is taken from the back's nominal sag and steadied by what each step really brought (secant).
+    growth is first taken from the back's nominal sag, then corrected by what each step really brought (secant).
     """
     distance_sq = corner.flat * corner.flat + corner.steep * corner.steep
     missing = wanted - least

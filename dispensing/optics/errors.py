@@ -1,8 +1,8 @@
 """The one error of the optics core, and the guards that raise it.
 
-Every function of the core checks what it is given through these guards, so that a number that is missing,
-not finite or impossible is refused by name instead of travelling on as NaN.  This module must never know
-what a prescription, an order or a page is.
+Every function of the core checks what it is given through these guards, so that a number that is missing, not finite or
+impossible is refused by name instead of being passed on as NaN.  This module must never know what a prescription, an
+order or a page is.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Any
 
 
 class OpticsError(ValueError):
-    """A value the optics cannot work with.
+    """A value that the optics cannot work with.
 
     quantity: what the value is, in trade words ("sphere", "vertex distance").
     value:    what was found.
@@ -33,7 +33,7 @@ class OpticsError(ValueError):
 
 def require_finite(quantity: str, value: Any, unit: str) -> float:
     """Return `value` as a float, or raise OpticsError if it is missing, not a number, NaN or infinite."""
-    # Text is read by `notation`, an array of one figure is a figure in the wrong place.
+    # Text is for `notation` to read; an array of one figure is a figure in the wrong place.
     if isinstance(value, str | bytes) or getattr(value, "ndim", 0) != 0:
         raise OpticsError(quantity, value, unit, "a number")
     try:

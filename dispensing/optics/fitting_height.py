@@ -1,8 +1,8 @@
 """How high a progressive lens must be fitted for the frame to leave its whole near circle.
 
-The figure follows the near circle over the shape itself. Heights are mm above the lowest point of the shape, places mm
-in the wearer's frame (in +, up +) from the boxed centre; figures are exact for the polygon through the shape's radii.
-This module must never know a design or the limits a lab sets.
+The figure is found by moving the near circle over the shape itself. Heights are mm above the lowest point of the shape,
+places mm in the wearer's frame (in +, up +) from the boxed centre; figures are exact for the polygon through the
+shape's radii. This module must never know a design or the limits a lab sets.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ def minimum_fitting_height(
     """The lowest fitting height in mm at which the frame leaves the whole near circle, and `inside_mm` round it.
 
     cross_in_mm: the cross from the boxed centre, in +. corridor_mm: from the cross down to the centre of the near
-    circle, which lies near_inset_mm nasal of it. Raises OpticsError where no height does: the circle is too large for
-    the shape there.
+    circle, which lies near_inset_mm nasal of it. Raises OpticsError where no height will do, because the circle is too
+    large for the shape there.
     """
     corridor = require_range("corridor length", corridor_mm, "mm", 0.0, 50.0)
     across = require_range("place of the cross, in", cross_in_mm, "mm", -100.0, 100.0)
@@ -41,10 +41,10 @@ def minimum_fitting_height(
 
 
 def lowest_centre(shape: LensShape, in_mm: float, clear_radius_mm: float) -> float:
-    """The lowest place (up, mm) on the upright line at `in_mm` where a circle's centre may lie with the circle whole.
+    """The lowest place (up, mm) on the vertical line at `in_mm` where a circle's centre may lie with the circle whole.
 
-    A centre is too near a side while it lies within the side grown by the radius; the upright line crosses that
-    convex figure in one stretch. The lowest free place is where the stretches that begin at the lower edge end.
+    A centre is too near a side while it lies within the side grown by the radius; the vertical line crosses that convex
+    figure in one stretch. The lowest free place is where the stretches that begin at the lower edge end.
     """
     radius = require_range("radius of the circle", clear_radius_mm, "mm", 0.01, 100.0)
     lowest, highest = shape.heights_at(in_mm)
@@ -60,7 +60,7 @@ def lowest_centre(shape: LensShape, in_mm: float, clear_radius_mm: float) -> flo
 
 
 def _too_near(points: FloatArray, x: float, radius: float) -> tuple[FloatArray, FloatArray]:
-    """Ends of the stretch of the upright line at `x` nearer than the radius to each side that it comes so near."""
+    """For each side nearer the vertical line at `x` than the radius, the ends of the stretch that is too near."""
     after = outline.next_points(points)
     run = after - points
     length = np.hypot(run[:, 0], run[:, 1])

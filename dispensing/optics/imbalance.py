@@ -1,8 +1,8 @@
-"""The vertical prism the two eyes meet unequally when they read, and the slab-off that takes it away.
+"""The difference in vertical prism between the two eyes when they read, and the slab-off that removes it.
 
-Both eyes look through points the same distance below their reference points; each meets the prism of its own
-lens there, and the difference is what the pair of eyes has to bridge.  This module must never decide how much
-a wearer bears: limits are rules.
+Both eyes look through points the same distance below their reference points; each meets the prism of its own lens
+there, and the difference is what the pair of eyes has to overcome.  This module must never decide how much a wearer can
+tolerate: limits are rules.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from dispensing.optics.prism import COMPONENT_LIMIT_PD, prism_at
 from dispensing.trade import figure
 
 READING_LEVEL_MM = figure("vertical-imbalance", "below_mm")
-"""Below the reference points, mm, where nothing else is known (common practice)."""
+"""Reading level below the reference points, mm, where nothing else is known (common practice)."""
 
 SHARED_ABOVE_PD = figure("vertical-imbalance", "shared_above_pd")
-"""More than this is not worked into one lens (common practice of laboratories)."""
+"""Laboratories do not work more than this into one lens (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ def reverse_slab_off(imbalance: VerticalImbalance) -> SlabOff | None:
 def proposed_slab_off(imbalance: VerticalImbalance, shared_above_pd: float = SHARED_ABOVE_PD) -> tuple[SlabOff, ...]:
     """What to propose: nothing, a slab-off, or beyond `shared_above_pd` Δ half of it and half a reverse slab-off.
 
-    The sharing from 6 Δ is common practice of laboratories.
+    Sharing it from 6 Δ is common practice among laboratories.
     """
     limit = require_range("prism from which slab-off is shared", shared_above_pd, "Δ", 0.0, COMPONENT_LIMIT_PD)
     slab, reverse = slab_off(imbalance), reverse_slab_off(imbalance)

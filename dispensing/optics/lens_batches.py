@@ -1,8 +1,8 @@
 """Lens bodies by the thousand: the figures of `lens_body` for many lenses at once, in arrays.
 
-The lenses are worked a few at a time, so that their corners stay in the processor's own memory; only where a centre has
-to be thickened for a thin edge are all lenses solved together, one corner each. Like `lens_body` it must never know
-about catalogues or orders.
+The lenses are worked a few at a time, so that their corners stay in the processor's cache; only where a centre has to
+be thickened for a thin edge are all lenses solved together, one corner each. Like `lens_body`, this module must never
+know about catalogues or orders.
 """
 
 from __future__ import annotations
@@ -27,14 +27,14 @@ from dispensing.optics.lens_forms import (
 from dispensing.optics.volume import volumes
 
 CHUNK = 48
-"""Lenses worked at a time: so many that numpy's calls do not count, so few that the arrays stay in cache."""
+"""Lenses worked at a time: enough that the cost of numpy's calls does not matter, few enough to stay in cache."""
 
 KEPT_BYTES = 8_000_000
 
 
 @dataclass(frozen=True, eq=False)
 class LensBodies:
-    """Many edged lenses, one an entry, each array of shape (lenses,): mm, mm³ and g."""
+    """Many edged lenses, one per entry; each array has shape (lenses,): mm, mm³ and g."""
 
     centre_thickness_mm: FloatArray
     edge_min_mm: FloatArray
@@ -45,7 +45,7 @@ class LensBodies:
 
 @dataclass(frozen=True, eq=False)
 class _Batch:
-    """All lenses: shapes (one for all, or one a lens), surfaces, reference points and limits of shape (lenses, 1)."""
+    """All lenses: shapes (one for all, or one each), surfaces, reference points and limits of shape (lenses, 1)."""
 
     shapes: Sequence[LensShape]
     forms: LensForms
@@ -77,10 +77,11 @@ def lens_bodies(
     prism_in: ArrayLike = 0.0,
     prism_up: ArrayLike = 0.0,
 ) -> LensBodies:
-    """Many lenses at once, figures as `lens_body` gives them.
+    """Many lenses at once, with the same figures as `lens_body` gives.
 
-    shapes: one shape for all, or one a lens, all with the same number of radii. Every other argument: one number or one
-    a lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first where it can.
+    shapes: one shape for all, or one per lens, all with the same number of radii. Every other argument: one number, or
+    one per lens, units as in `lens_body`. Raises OpticsError when any lens cannot be made, naming the first such lens
+    where it is able to.
     """
     row = [shapes] if isinstance(shapes, LensShape) else list(shapes)
     numbers = (sphere, cylinder, axis_deg, index, density_g_cm3, front_curve_d, min_centre_mm, min_edge_mm)
@@ -112,9 +113,9 @@ def lens_bodies(
 
 
 def _let_memory_be_kept() -> None:
-    """Take and give back one large array, after which glibc keeps the memory of smaller ones for the next.
+    """Allocate and free one large array; after that, glibc keeps the memory of smaller ones for reuse.
 
-    Otherwise it hands each chunk's arrays back to the system, which clears them again: as long as the arithmetic takes.
+    Otherwise it returns each chunk's arrays to the system, and clearing them again takes as long as the arithmetic.
     """
     np.empty(KEPT_BYTES, dtype=np.uint8)
 
@@ -153,7 +154,7 @@ def _fill_in(
     centre: FloatArray,
     edge: FloatArray,
 ) -> None:
-    """Note the figures of those of a chunk's lenses (`thick`) that are thick enough."""
+    """Record the figures of those lenses in a chunk (`thick`) that are thick enough."""
     if thick.size == 0:
         return
     if thick.size < len(rows):

@@ -1,12 +1,12 @@
-"""The lens as a body: centre and edge thickness, thickness anywhere, volume and weight of the edged lens.
+"""The lens as a solid body: centre and edge thickness, thickness anywhere, volume and weight of the edged lens.
 
 Spherical front, toric or spherical back with the exact back vertex power in each meridian, both apices on the prism
 reference point, the optical axis square to the plane of the shape; the shape is cut along the axis, without bevel. The
 centre is the thinnest that keeps the material's minimum centre there and its minimum edge at every corner of the shape.
 A prescribed prism is made by a wedge: the back carries a slope that gives exactly that prism at the reference point,
 the thickness growing towards the base (the back's curvature there changes by less than 1.5 × slope², 0.5 % at 3 Δ).
-Prism thinning is none unless the caller adds it to the prism. The power is made as given: as-worn compensation is not
-this module's business, nor are catalogues and orders. Places are mm in the wearer's frame (in +, up +) from the boxed
+There is no prism thinning unless the caller adds it to the prism. The power is made as given: this module must never
+know about as-worn compensation, catalogues or orders. Places are mm in the wearer's frame (in +, up +) from the boxed
 centre; axes are on the viewer's chart.
 """
 
@@ -30,8 +30,8 @@ from dispensing.optics.volume import volumes
 class LensBody:
     """One edged lens. Thicknesses and places in mm, volume in mm³, weight in g (see the module for the frame).
 
-    `edge_mm`: thickness at each corner of the shape, in the order of its radii; `wedge_slope_in_up`: mm of thickness a
-    mm that a prescribed prism adds, by direction of its base.
+    `edge_mm`: thickness at each corner of the shape, in the order of its radii; `wedge_slope_in_up`: mm of thickness
+    per mm that a prescribed prism adds, by direction of its base.
     """
 
     shape: LensShape
@@ -78,7 +78,7 @@ class LensBody:
     def thickness_at(self, in_mm: float | FloatArray, up_mm: float | FloatArray) -> FloatArray:
         """Thickness in mm along the optical axis at places from the boxed centre (in, up); arrays broadcast.
 
-        The place need not lie within the shape. Raises OpticsError where a surface does not reach.
+        The place may lie outside the shape. Raises OpticsError where a surface does not reach.
         """
         towards_nose = finite_array("place, in", in_mm, "mm") - self.reference_in_up_mm[0]
         above = finite_array("place, up", up_mm, "mm") - self.reference_in_up_mm[1]
@@ -106,7 +106,7 @@ def lens_body(
 
     power: back vertex power in D, axis on the viewer's chart (for a progressive the distance power). front_curve_d:
     1.530 tooling curve (front radius 530 / curve). reference_in_up_mm: prism reference point from the boxed centre.
-    prism_in, prism_up: prescribed prism in Δ by its base. centre_thickness_mm: an ordered centre thickness, taken as it
+    prism_in, prism_up: prescribed prism in Δ by its base. centre_thickness_mm: an ordered centre thickness, used as it
     is instead of the thinnest. Raises OpticsError for a value out of range and where a surface does not reach the edge.
     """
     forms = lens_forms(

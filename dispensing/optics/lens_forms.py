@@ -1,8 +1,8 @@
-"""Many lenses side by side: outlines, surfaces and wedge of each, everything about them but the thickness.
+"""Many lenses side by side: the outline, surfaces and wedge of each, everything except the thickness.
 
-One row a lens, one column a corner of its outline; a single lens is a batch of one. Places are mm on the viewer's chart
-(x right, y up) from the lens's prism reference point, on which both apices lie. Lens bodies, edges and volumes are
-worked out from this; it must never know about shapes, catalogues or orders.
+One row per lens, one column per corner of its outline; a single lens is a batch of one. Places are mm on the viewer's
+chart (x right, y up) from the lens's prism reference point, on which both apices lie. Lens bodies, edges and volumes
+are worked out from this; it must never know about shapes, catalogues or orders.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ BoolArray = NDArray[np.bool_]
 
 
 def one_a_lens(values: FloatArray, lenses: int) -> FloatArray:
-    """One value, or one a lens, as an array of shape (lenses, 1); OpticsError for any other number of them."""
+    """One value, or one per lens, as an array of shape (lenses, 1); OpticsError for any other number of values."""
     if values.size not in (1, lenses):
         raise OpticsError("number of values", values.size, "", f"one, or {lenses}: one a lens")
     return np.broadcast_to(values.reshape(-1, 1), (lenses, 1))
@@ -40,7 +40,7 @@ class LensForms:
     """Surfaces and wedge of each lens, arrays of shape (lenses, 1).
 
     `sphere`, `cylinder` D, `axis_deg` (viewer's chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: wedge of
-    the prescribed prism, mm of thickness a mm.
+    the prescribed prism, mm of thickness per mm.
     """
 
     sphere: FloatArray
@@ -116,13 +116,13 @@ class LensForms:
         return (before - flat) * self._per_d, (before - steep) * self._per_d
 
     def curvature_growth(self, centre_thickness: FloatArray) -> FloatArray:
-        """By how much the back's curvatures (1/mm) grow for each mm of centre thickness."""
+        """How much the back's curvatures (1/mm) grow for each mm of centre thickness."""
         before = self.front_d / (1.0 - centre_thickness * self._reduced)
         return before * before / (1000.0 * self.index) * self._per_d
 
 
 def wedge_slope(prism: ArrayLike, index: ArrayLike) -> FloatArray:
-    """Slope (mm of thickness a mm towards the base) that gives a prism in Δ at the reference point; exact.
+    """Slope (mm of thickness per mm towards the base) that gives a prism in Δ at the reference point; exact.
 
     A ray along the optical axis meets the front apex squarely and the back at the angle α of the slope, so
     n sin α = sin(α + d) with tan d = P/100, hence tan α = sin d/(n − cos d).
@@ -144,7 +144,7 @@ def lens_forms(
     prism_x: ArrayLike = 0.0,
     prism_y: ArrayLike = 0.0,
 ) -> LensForms:
-    """Checked forms of so many lenses; every argument is one number or one a lens.
+    """Checked forms of so many lenses; every argument is one number, or one per lens.
 
     sphere, cylinder: D, axis_deg 0 to 180 on the viewer's chart. front_curve_d: 1.530 tooling curve. prism_x, prism_y:
     prescribed prism in Δ by its base on the viewer's chart. Raises OpticsError naming the first lens whose value is
@@ -182,7 +182,7 @@ def corners_from(
 
 
 def minimum_limits(lenses: int, min_centre_mm: ArrayLike, min_edge_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Minimum centre and minimum edge, mm, one row a lens."""
+    """Minimum centre and minimum edge, mm, one row per lens."""
     centre = require_all("minimum centre thickness", min_centre_mm, "mm", 0.1, 20.0)
     edge = require_all("minimum edge thickness", min_edge_mm, "mm", 0.0, 20.0)
     return one_a_lens(centre, lenses), one_a_lens(edge, lenses)

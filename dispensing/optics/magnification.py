@@ -1,7 +1,7 @@
-"""How large a spectacle lens makes the image, and how unlike the two eyes' images are.
+"""How large a spectacle lens makes the image, and how much the two eyes' images differ in size.
 
-Spectacle magnification is the shape factor times the power factor (Bennett and Rabbetts; Jalie).  This module
-must never judge what a wearer bears.
+Spectacle magnification is the shape factor times the power factor (Bennett and Rabbetts; Jalie).  This module must
+never judge what a wearer can tolerate.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def power_factor(power_d: float, eye_distance_mm: float) -> float:
 def image_size_difference_percent(right: MagnifyingLens, left: MagnifyingLens) -> float:
     """By how many per cent the right eye's image is larger than the left eye's; negative: smaller.
 
-    Taken of the mean of both, so that exchanging the eyes changes the sign only.
+    A percentage of the mean of both, so that exchanging the eyes changes only the sign.
     """
     first, second = right.magnification, left.magnification
     return 200.0 * (first - second) / (first + second)

@@ -1,10 +1,10 @@
 """Powers and prescriptions as people write them: reading them without guessing, and writing them out.
 
-Reading accepts the usual forms (-3.25/-1.00x170 add 2.00, decimal commas, true minus signs, plus or minus
-cylinder, DS, plano, prisms with their base, both eyes in one paste).  A missing sign, decimal point, axis or
-base is refused with a NotationError that says what is missing; it is never filled in.  What is read otherwise
-than written (axis 0 as 180, one add for both eyes) is said in `notes`.  Writing always shows the sign and two
-decimals.  This module must never judge whether a power is plausible.
+Reading accepts the usual forms (-3.25/-1.00x170 add 2.00, decimal commas, true minus signs, plus or minus cylinder, DS,
+plano, prisms with their base, both eyes in one paste).  A missing sign, decimal point, axis or base is refused with a
+NotationError that says what is missing; it is never filled in.  Anything read differently from how it was written (axis
+0 as 180, one add for both eyes) is stated in `notes`.  Writing always shows the sign and two decimals.  This module
+must never judge whether a power is plausible.
 """
 
 from __future__ import annotations
@@ -45,12 +45,12 @@ __all__ = [
 HUNDREDTH, THOUSANDTH = Decimal("0.01"), Decimal("0.001")
 QUARTER, EIGHTH = Decimal("0.25"), Decimal("0.125")
 CUT_D = 0.005
-"""What an eighth loses or gains when it is written with two decimals."""
+"""What an eighth loses or gains when written with two decimals."""
 
 BINARY_NOISE_D = 1e-9
 
 LARGEST_WRITTEN_D = 10_000.0
-"""Beyond all powers; a figure above it has no two decimals worth writing."""
+"""Larger than any power; above this, two decimals are not worth writing."""
 
 _EYE_MARK = re.compile(
     r"(?<![a-z])(?:(?P<right>o\.?d\.?|r\.?e\.?|right(?:\s+eye)?|rt|r)"
@@ -75,12 +75,12 @@ def parse_add(text: str) -> float:
 
 
 def parse_axis(text: str) -> int:
-    """One axis from one field, whole degrees 1 to 180; 0 is given back as 180.  Raises NotationError."""
+    """One axis from one field, whole degrees 1 to 180; 0 is returned as 180.  Raises NotationError."""
     return parse_noted_axis(text)[0]
 
 
 def parse_noted_axis(text: str) -> tuple[int, tuple[str, ...]]:
-    """The same with what was read otherwise than written, in words.  Raises NotationError."""
+    """The same, with a note in words of anything read differently from how it was written.  Raises NotationError."""
     written = _only_token(text, "axis", "a whole number from 1 to 180")
     if isinstance(written, str):
         raise NotationError("axis", text, "", "a whole number from 1 to 180")
@@ -177,10 +177,10 @@ def _share_add(
 def format_power(power_d: float, *, plano: str | None = None, minus: str = "-") -> str:
     """A power in D with its sign and two decimals; an eighth whole, with three (-3.375, +0.125).
 
-    The one way in which powers are rounded for display, everywhere. The trade writes an eighth as -3.375, or cuts it
-    to -3.37; rounded it would read -3.38, which is another power to whoever counts in eighths. Every other figure is
-    rounded to hundredths, halves away from zero. plano: the word for zero, where one is wanted ("Plano"); minus: the
-    sign to print.
+    Every power shown anywhere is rounded this way. The trade writes an eighth as -3.375, or cuts it to -3.37; rounded,
+    it would read -3.38, which is a different power to anyone who counts in eighths. Every other figure is rounded to
+    hundredths, halves away from zero. plano: the word for zero, where one is wanted ("Plano"); minus: the sign to
+    print.
     """
     power = Decimal(f"{require_range('power', power_d, 'D', -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D):.6f}")
     size = abs(power).quantize(THOUSANDTH if power % EIGHTH == 0 and power % QUARTER else HUNDREDTH, ROUND_HALF_UP)
@@ -197,7 +197,7 @@ def format_amount(power_d: float) -> str:
 def exact_eighth(power_d: float) -> float:
     """The eighth that a power of two decimals stands for: 0.12 and 0.13 are 0.125, -3.37 and -3.38 are -3.375.
 
-    Every other figure comes back as it is. For the door of the record: what is stored is the eighth itself.
+    Every other figure comes back unchanged. Used where powers enter the record, so that the eighth itself is stored.
     """
     power = require_range("power", power_d, "D", -LARGEST_WRITTEN_D, LARGEST_WRITTEN_D)
     eighths = round(power * 8.0)

@@ -1,4 +1,4 @@
-"""The order in which one eye's line of a prescription is written, read token by token.
+"""Reads one eye's line of a prescription token by token, in the order in which such lines are written.
 
     line     = sphere [cylinder axis] {add | prism}
     sphere   = [label] signed power [unit] | plano
@@ -7,7 +7,7 @@
     add      = "add" power            (an add is plus by convention and may stand without its sign)
     prism    = amount [Δ] base        (base in, BI, in ...)
 
-This module must never guess what is not written, nor know of two eyes (see notation).
+This module must never guess what is not written, and never know that there are two eyes (see notation).
 """
 
 from __future__ import annotations
@@ -56,8 +56,8 @@ class WrittenPrism:
 class ParsedEyeLine:
     """One eye of a written prescription.
 
-    sphere, cylinder and add in D, axis in whole degrees (None without cylinder), prisms in Δ; `notes` says
-    in plain words what was read otherwise than written.
+    sphere, cylinder and add in D, axis in whole degrees (None without cylinder), prisms in Δ; `notes` says in plain
+    words what was read differently from how it was written.
     """
 
     sphere: float

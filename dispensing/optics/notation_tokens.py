@@ -1,8 +1,8 @@
-"""Written prescriptions cut into numbers and words, and the rules one written number must keep.
+"""Cuts written prescriptions into numbers and words, and holds the rules that a written number must keep.
 
-Typists, word processors and countries write minus signs, crosses and decimal points in many ways; here they
-become one.  A number keeps its own spelling, because a missing sign or decimal point is a question to the
-writer and never a guess.  This module must never know the order in which a prescription is written.
+Typists, word processors and countries write minus signs, crosses and decimal points in many ways; here each is reduced
+to one.  A number keeps its own spelling, because a missing sign or decimal point is a question for the writer and must
+never be guessed.  This module must never know the order in which a prescription is written.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ _NUMBER = re.compile(r"([+-]?)(\d*)(?:(\.)(\d*))?", re.ASCII)
 class NotationError(OpticsError):
     """A written power or prescription that cannot be read without guessing.
 
-    missing: what the writer has to add, where that is the trouble; else None.
+    missing: what the writer has to add, if that is the problem; else None.
     """
 
     def __init__(
@@ -85,10 +85,10 @@ def tokens(text: str) -> list[Token]:
 
 
 def read_power(written: WrittenNumber, quantity: str, *, sign_needed: bool = True) -> float:
-    """A power in D.  Raises NotationError where sign or decimal point is missing, or it is beyond all powers.
+    """A power in D.  Raises NotationError where the sign or decimal point is missing, or it is too large.
 
-    One digit may stand without a decimal point (-3 is -3.00); more may not, as -325 and -25 have more than
-    one reading.  Zero needs no sign.
+    One digit may stand without a decimal point (-3 is -3.00); more may not, because -325 and -25 can be read in more
+    than one way.  Zero needs no sign.
     """
     match = _NUMBER.fullmatch(written.text)
     digits, decimals = (match[2], match[4] or "") if match else ("", "")

@@ -1,17 +1,17 @@
-"""A lens met obliquely by the line of sight: the exact refraction behind `tilt`.
+"""A lens that the line of sight meets obliquely: the exact refraction behind `tilt`.
 
 Generalised Coddington equations (Kneisly, J Opt Soc Am 54, 1964; Keating, Geometric, Physical and Visual
 Optics).  A wavefront of power matrix V in a medium of index n, refracted at a surface of curvature matrix C:
 
     M'ᵀ V' M' = Mᵀ V M + (n' cos i' - n cos i) C
 
-where M and M' project steps on the surface on the planes across the ray before and after it.  Between
-surfaces V becomes V (1 - (L/n) V)^-1 over a path L.  The line of sight passes the back apex, where the
-curvature of a toric surface is exact; the front is a sphere, exact everywhere.  All of it is linear in
-the back surface, so the ordered power follows from the felt one without iteration.
+where M and M' project steps on the surface onto the planes across the ray before and after it.  Between surfaces V
+becomes V (1 - (L/n) V)^-1 over a path L.  The line of sight passes through the back apex, where the curvature of a
+toric surface is exact; the front is a sphere, exact everywhere.  All of it is linear in the back surface, so the
+ordered power is found from the felt one without iteration.
 
-Power matrices are in D on the viewer's chart, any shape (..., 2, 2).  In the frame of the lens the back apex
-is the origin and z points to the object; light comes down z.  This module must never know of prescriptions.
+Power matrices are in D on the viewer's chart, any shape (..., 2, 2).  In the frame of the lens the back apex is the
+origin and z points to the object; light comes down z.  This module must never know about prescriptions.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ class ThinObliqueLens:
 
     @property
     def obliquity(self) -> float:
-        """k = (n cos i' - cos i) / (n - 1): by how much the tilt strengthens the lens."""
+        """k = (n cos i' - cos i) / (n - 1): how much the tilt strengthens the lens."""
         cos_i = math.cos(math.radians(self.pantoscopic_deg)) * math.cos(math.radians(self.face_form_deg))
         return oblique_gain(cos_i, self.index)
 
@@ -119,8 +119,8 @@ class ThickObliqueLens:
     def prism(self) -> Prism:
         """The prism in Δ at the line of sight: how far it is bent between object and eye.
 
-        The back apex stands square to the lens axis whatever the back curves, so the prism comes from the
-        front and the thickness alone.
+        At its apex the back is square to the lens axis whatever its curves, so the prism comes from the front and the
+        thickness alone.
         """
         object_ray = self._rotation() @ self._front_hit().object_direction
         x, y = (-100.0 * object_ray[:2] / abs(object_ray[2])).tolist()
@@ -136,7 +136,7 @@ class ThickObliqueLens:
         return self.base_curve_d / (TOOLING_INDEX - 1.0)
 
     def _front_at_back_apex(self) -> float:
-        """What the front contributes to back vertex power: F1 / (1 - (t/n) F1), D."""
+        """What the front contributes to the back vertex power: F1 / (1 - (t/n) F1), D."""
         front = (self.index - 1.0) * self._front_curvature()
         return front / (1.0 - self.centre_thickness_mm / 1000.0 / self.index * front)
 
@@ -196,7 +196,7 @@ def _inverse(matrix: FloatArray) -> FloatArray:
 
 
 def _path_to_front(inside: FloatArray, curvature: float, thickness_m: float) -> tuple[float, FloatArray]:
-    """The path in m from the back apex up against the light to the front, and the front's normal there.
+    """The path in m from the back apex, against the light, to the front, and the front's normal there.
 
     A sphere of curvature c (1/m) with its apex at (0, 0, t) is c |Q - apex|² + 2 (z - t) = 0.  With Q = -s inside
     it becomes c s² + 2 b s + e = 0, solved in the form that also holds for a flat front.

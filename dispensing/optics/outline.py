@@ -1,8 +1,7 @@
-"""Plane geometry of closed outlines: arrays of corner points, counter-clockwise, the last joined to the
-first.
+"""Plane geometry of closed outlines: arrays of corner points, counter-clockwise, the last joined to the first.
 
-Everything here is exact for the polygon through the points. It knows no eyes, no lenses and no units: lengths
-come out in the unit they went in (the rest of the core uses mm). It must never know about frames or orders.
+Everything here is exact for the polygon through the points. It knows no eyes, no lenses and no units: lengths come out
+in the unit they went in with (the rest of the core uses mm). It must never know about frames or orders.
 """
 
 from __future__ import annotations
@@ -26,12 +25,12 @@ def cross(first: FloatArray, second: FloatArray) -> FloatArray:
 
 
 def next_points(points: FloatArray) -> FloatArray:
-    """For each corner the one that follows it round the outline, shape (n, 2)."""
+    """For each corner, the next one round the outline, shape (n, 2)."""
     return np.concatenate([points[1:], points[:1]])
 
 
 def box_of(points: FloatArray) -> Box:
-    """The enclosing box of the points, sides level and upright."""
+    """The enclosing box of the points, with horizontal and vertical sides."""
     low, high = points.min(axis=0), points.max(axis=0)
     return float(low[0]), float(high[0]), float(low[1]), float(high[1])
 
@@ -58,7 +57,7 @@ def distance_to_outline(points: FloatArray, at: FloatArray) -> float:
 
 
 def heights_over(points: FloatArray, xs: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest y of the outline on the upright lines at `xs`, each shape (k,); exact.
+    """Lowest and highest y of the outline on the vertical lines at `xs`, each shape (k,); exact.
 
     A line that misses the outline gives +inf, −inf.
     """
@@ -88,10 +87,10 @@ def directions(count: int) -> FloatArray:
 
 
 def radii_at_equal_angles(points: FloatArray, count: int) -> FloatArray:
-    """Distance from the origin to the outline along `count` equally spaced directions; exact ray meets side.
+    """Distance from the origin to the outline along `count` equally spaced directions; exact.
 
-    Raises OpticsError when the origin does not see every point of the outline (the angle must grow all the
-    way round), since one radius an angle could not describe such an outline.
+    Raises OpticsError when some point of the outline cannot be seen from the origin (the angle must grow all the way
+    round), since one radius per angle could not describe such an outline.
     """
     angles = np.unwrap(np.arctan2(points[:, 1], points[:, 0]))
     closed = np.append(angles, angles[0] + 2.0 * np.pi)
@@ -115,9 +114,8 @@ def radii_at_equal_angles(points: FloatArray, count: int) -> FloatArray:
 def radii_in_box(points: FloatArray, count: int, box: Box) -> FloatArray:
     """Radii at `count` equal angles of the outline stretched so that the points found fill `box` exactly.
 
-    Reading an outline at new angles cuts a hair off its extremes (half a side's sagitta). The stretch is
-    repeated until the box of the new points is the wanted one within 1e-9. Raises OpticsError if it cannot
-    be.
+    Reading an outline at new angles shaves a little off its extremes (half a side's sagitta). The stretch is repeated
+    until the box of the new points matches the wanted one within 1e-9. Raises OpticsError if that cannot be achieved.
     """
     want = np.array(box)
     stretch = _stretch(box_of(points), box)

@@ -1,4 +1,4 @@
-"""The power of a lens: one object, however it is written.
+"""The power of a lens: one object, whichever notation it is written in.
 
 Plus cylinder, minus cylinder, power vector and power matrix are notations of one power, so they are methods
 here; the prescribed, ordered and worn powers are different things and get their own variables.  This module
@@ -19,7 +19,7 @@ from dispensing.optics.errors import OpticsError, require_finite, require_range
 from dispensing.optics.power_vector import PowerVector
 
 POWER_LIMIT_D = 200.0
-"""No spectacle or contact lens, nor a sum of them, comes near this; beyond it a unit is wrong."""
+"""No spectacle or contact lens, or sum of them, comes near this; anything beyond it is in the wrong unit."""
 
 NO_CYLINDER_D = 1e-12
 
@@ -75,7 +75,7 @@ class SphereCylinder:
     def from_matrix(cls, matrix: ArrayLike) -> SphereCylinder:
         """The minus-cylinder form of a symmetric 2x2 power matrix in D (x right, y up on the chart).
 
-        The antisymmetric part, if any, is a rotation and no power; it is left out.
+        The antisymmetric part, if any, is a rotation and not a power, so it is left out.
         """
         m = np.asarray(matrix, dtype=np.float64)
         if m.shape != (2, 2):
@@ -122,7 +122,7 @@ class SphereCylinder:
         return np.array([[v.m + v.j0, v.j45], [v.j45, v.m - v.j0]])
 
     def mirrored(self) -> SphereCylinder:
-        """The same power on the fellow eye as in a mirror: only the axis changes, to 180 - axis."""
+        """The same power mirrored on to the fellow eye: only the axis changes, to 180 - axis."""
         return SphereCylinder(self.sphere, self.cylinder, mirrored_axis(self.axis))
 
     def __add__(self, other: SphereCylinder) -> SphereCylinder:

@@ -18,7 +18,7 @@ from dispensing.optics.arrays import FloatArray, finite_array
 from dispensing.optics.errors import require_range
 
 LARGEST_D = 10_000.0
-"""Far beyond any sum or difference of lenses; beyond it a unit is wrong."""
+"""Far larger than any sum or difference of lenses; anything beyond it is in the wrong unit."""
 
 ThreeArrays = tuple[FloatArray, FloatArray, FloatArray]
 

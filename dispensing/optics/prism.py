@@ -1,10 +1,9 @@
 """Prism: components, resultants, Prentice's rule for sphero-cylinders, and sharing between the eyes.
 
-A prism on one eye is a pair of components in Δ (cm at 1 m): horizontal, positive base in, and vertical,
-positive base up.  Points on a lens are given in mm from its optical centre, positive towards the nose and up.
-Prentice's rule in matrix form (Long 1976; Jalie, Principles of Ophthalmic Lenses): the base points from the
-point looked through towards the optical centre of a plus lens, prism = -F r with r in cm.  This module must
-never know why a prism is wanted.
+A prism on one eye is a pair of components in Δ (cm at 1 m): horizontal, positive base in, and vertical, positive base
+up.  Points on a lens are given in mm from its optical centre, positive towards the nose and up. Prentice's rule in
+matrix form (Long 1976; Jalie, Principles of Ophthalmic Lenses): in a plus lens the base points from the point looked
+through towards the optical centre; prism = -F r with r in cm.  This module must never know why a prism is wanted.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ from dispensing.optics.power import SphereCylinder
 
 PRISM_LIMIT_PD = 200.0
 COMPONENT_LIMIT_PD = 10_000.0
-"""The strongest lens looked through a hand's breadth off its centre stays below; beyond it a unit is wrong."""
+"""Even the strongest lens, a hand's breadth off centre, stays below this; anything beyond it is in the wrong unit."""
 NO_PRISM_PD = 1e-9
 
 
@@ -66,7 +65,7 @@ class Prism:
     def base_deg(self, eye: Eye) -> float:
         """The base of the resultant, 0 <= angle < 360 on the viewer's chart; 0 where there is no prism."""
         angle = math.degrees(math.atan2(self.up_pd, self.in_pd * nasal_sign(eye)))
-        # A base a rounding error below 360 is at 0.
+        # A base within a rounding error below 360 is at 0.
         return 0.0 if abs(angle) < 1e-9 else angle % 360.0
 
     def written(self) -> tuple[tuple[float, Base], ...]:
@@ -89,7 +88,7 @@ class Prism:
 
 
 def resultant(prisms: Iterable[Prism]) -> Prism:
-    """One prism that does what several on the same eye do together: components add."""
+    """One prism that does the work of several on the same eye: components add."""
     total = Prism()
     for prism in prisms:
         total = total + prism
@@ -116,14 +115,14 @@ def prism_at(power: SphereCylinder, x_in_mm: float, y_up_mm: float, eye: Eye) ->
 
 
 def prism_from_decentration(power: SphereCylinder, moved_in_mm: float, moved_up_mm: float, eye: Eye) -> Prism:
-    """The prism at the pupil when the optical centre is moved, or misplaced, nasally and up by so many mm."""
+    """The prism at the pupil when the optical centre is moved, or misplaced, by so many mm nasally and up."""
     moved_in = _millimetres("movement of the optical centre, in", moved_in_mm)
     moved_up = _millimetres("movement of the optical centre, up", moved_up_mm)
     return prism_at(power, -moved_in, -moved_up, eye)
 
 
 def split_equally(right: Prism, left: Prism) -> tuple[Prism, Prism]:
-    """The same binocular effect shared half and half (see `binocular_prism`)."""
+    """The same binocular effect shared equally between the eyes (see `binocular_prism`)."""
     pair = binocular_prism(right, left)
     return Prism(pair.in_pd / 2.0, pair.up_pd / 2.0), Prism(pair.in_pd / 2.0, -pair.up_pd / 2.0)
 

@@ -1,8 +1,8 @@
 """Rounding as the trade does it, and comparisons that agree with what is printed.
 
-Half a step goes away from zero, as on paper; the binary leftovers of 0.1 + 0.2 are removed first.  Limits
-are compared after both sides are rounded to 0.01, so that a figure never breaks a limit it seems to meet.
-This module must never know what the figures mean.
+Half a step is rounded away from zero, as on paper; the binary leftovers of 0.1 + 0.2 are removed first.  Limits are
+compared after both sides are rounded to 0.01, so that a figure never breaks a limit it seems to meet. This module must
+never know what the figures mean.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from dispensing.optics.errors import OpticsError, require_finite
 COMPARISON_STEP = 0.01
 
 WITHOUT_FRACTIONS = 1e15
-"""Steps: a float this many steps from 0 has no digits left for a part of a step."""
+"""In steps: a float this many steps from 0 has no digits left for a fraction of a step."""
 
 QUICK_BELOW = 1e6
 CLEAR_OF_A_HALF = 0.499
-"""Hundredths: below this size, and this far from a half, the plain sum rounds as the exact one does."""
+"""In hundredths: below this size, and this far from a half, plain arithmetic rounds just as exact arithmetic does."""
 
 
 def round_to(value: float, step: float) -> float:
@@ -30,7 +30,7 @@ def round_to(value: float, step: float) -> float:
         raise OpticsError("rounding step", step, "", "more than 0")
     if abs(number) / size >= WITHOUT_FRACTIONS:
         return number
-    # Twelve significant digits: beyond any measured figure, short of binary noise.
+    # Twelve significant digits: more than any measured figure has, but too few to show binary noise.
     clean = Decimal(f"{number:.12g}")
     unit = Decimal(f"{size:.12g}")
     multiples = (clean / unit).quantize(Decimal(1), rounding=ROUND_HALF_UP)
@@ -38,7 +38,7 @@ def round_to(value: float, step: float) -> float:
 
 
 def is_on_step(value: float, step: float) -> bool:
-    """Whether `value` is a multiple of `step` (same unit), binary noise apart."""
+    """Whether `value` is a multiple of `step` (same unit), ignoring binary noise."""
     return abs(round_to(value, step) - value) < 1e-9
 
 

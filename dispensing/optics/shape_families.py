@@ -1,10 +1,10 @@
 """Believable lens shapes built from A, B, ED and a family name, for when no trace exists.
 
-An assumed shape has exactly the A and B asked for, and the ED to within 0.01 mm. The default family is the
-superellipse |2x/A|^p + |2y/B|^p = 1, the one smooth shape between an ellipse and a rectangle that favours no
-quarter: its longest radius occurs in all four, so a blank or an edge computed from it errs to the safe side.
-The other families carry a typical outline (nasal cut, swept brow …) whose corners are filled out or drawn in
-to reach the ED. Nothing here claims to be a particular frame.
+An assumed shape has exactly the A and B asked for, and the ED to within 0.01 mm. The default family is the superellipse
+|2x/A|^p + |2y/B|^p = 1, the one smooth shape between an ellipse and a rectangle that favours no quarter: its longest
+radius occurs in all four, so a blank or an edge computed from it errs on the safe side. The other families carry a
+typical outline (nasal cut, swept brow …) whose corners are filled out or drawn in to reach the ED. No shape here claims
+to be that of a particular frame.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ DEFAULT_FAMILY = "superellipse"
 FULLEST, NEUTRAL, LEANEST = 0.0001, 1.0, 2.0
 MOST_HALVINGS = 24
 
-FINER = (1, 4, 16)  # times the radii asked for, tried in turn for a corner almost as sharp as the box's
+FINER = (1, 4, 16)  # multiples of the radii asked for, tried in turn when a corner is almost as sharp as the box's
 
 # Typical outlines of a right lens. Smooth ones: angle from the nasal side towards the brow in degrees, and radius in
 # the box stretched to ±1. Cornered ones: the share of each side that a corner takes, and the corners (x nasal, y up).
@@ -60,7 +60,7 @@ CORNERS: dict[str, tuple[float, tuple[tuple[float, float], ...]]] = {
 }
 
 FAMILIES = ("superellipse", "round", "oval", *ANCHORS, *CORNERS)
-"""Names that `assumed_shape` takes."""
+"""Names that `assumed_shape` accepts."""
 
 TYPICAL_FULLNESS = {"superellipse": 2.0 / 2.6, "oval": 2.0 / 2.2}
 
@@ -75,7 +75,7 @@ def assumed_shape(
     side: Eye = "right",
     count: int = DEFAULT_COUNT,
 ) -> LensShape:
-    """A shape of the family with exactly this A and B and, when given, this ED (to 0.01 mm); mm.
+    """A shape of the family with exactly this A and B and, if one is given, this ED (to 0.01 mm); mm.
 
     Without an ED the family's typical fullness is taken. An ED within about 0.2 mm of the box's diagonal means a corner
     too sharp for `count` angles: the shape then has 4 or 16 times as many radii, and an ED right to 0.05 mm. Raises
@@ -111,7 +111,7 @@ def _radii_with_ed(a_mm: float, b_mm: float, ed_mm: float, count: int, family: s
 
 
 def _nearest_to_ed(radii_for: Callable[[float], FloatArray], ed_mm: float) -> tuple[FloatArray, float]:
-    """Halve the range of fullness until the longest radius is right; the radii and what their ED is out by."""
+    """Bisect the fullness until the longest radius is right; returns the radii and how far out their ED is."""
     full, lean = FULLEST, LEANEST
     for _ in range(MOST_HALVINGS):
         middle = (full + lean) / 2.0

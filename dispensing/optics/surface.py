@@ -1,9 +1,9 @@
-"""Refracting surfaces: exact sag, curves stated for another index, light through a thick lens, the toric back.
+"""Refracting surfaces: exact sag, curves stated for another index, light through a thick lens, and the toric back.
 
-Units and signs: powers in D, radii and sags in mm, curvatures in 1/mm. A curvature is + when the centre of
-curvature lies on the eye's side, so the front of a meniscus and its back both have + curvature; sag is
-measured from the apex along the optical axis towards the eye. All functions take arrays as well as single
-numbers where it says so. This module must never know about shapes, frames or orders.
+Units and signs: powers in D, radii and sags in mm, curvatures in 1/mm. A curvature is + when the centre of curvature
+lies on the eye's side, so the front of a meniscus and its back both have + curvature; sag is measured from the apex
+along the optical axis towards the eye. Functions take arrays as well as single numbers where their docstrings say so.
+This module must never know about shapes, frames or orders.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def sag(curvature: float | FloatArray, distance_squared: float | FloatArray) -> 
     """Exact sag in mm of a sphere at a squared distance (mm²) from its apex: r − √(r² − y²), written so that
     plano (curvature 0) needs no special case: c y²/(1 + √(1 − c² y²)). Arrays broadcast.
 
-    NaN-free: raises OpticsError where the sphere does not reach so far.
+    Never gives NaN: raises OpticsError where the sphere does not reach that far.
     """
     return bare_sag(_curvature(curvature), _squared(distance_squared))
 
@@ -58,8 +58,8 @@ def toric_sag(
     """Exact sag in mm of a torus with curvatures `flat` and `steep` (1/mm) along its two principal meridians.
 
     A torus of tyre form: the circle of the steeper meridian is swept along the flatter one. `along_flat_sq`,
-    `along_steep_sq`: squared coordinates (mm²) along these meridians. Equal curvatures give the sphere; a plano
-    meridian a cylinder. Arrays broadcast. Raises OpticsError where the torus does not reach.
+    `along_steep_sq`: squared coordinates (mm²) along these meridians. Equal curvatures give a sphere; a plano meridian
+    gives a cylinder. Arrays broadcast. Raises OpticsError where the torus does not reach.
 
     With s the sag of the swept circle and a the flat curvature, (1/a − s)² = x² + (1/a − z)² gives
     z = (s (2 − a s) + a x²)/(1 + √((1 − a s)² − a² x²)), which holds for a = 0 too.
@@ -77,7 +77,7 @@ def _squared(values: float | FloatArray) -> FloatArray:
 
 
 def forwarded(front_d: float, thickness_mm: float, index: float) -> float:
-    """Vergence in D that a distant object has at the back apex after the front surface: F1/(1 − (t/n) F1).
+    """Vergence in D of light from a distant object at the back apex, after the front surface: F1/(1 − (t/n) F1).
 
     Raises OpticsError when the light comes to a focus within the lens.
     """

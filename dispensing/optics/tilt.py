@@ -1,23 +1,23 @@
 """What a tilted lens does to the eye, and what to order so that it does what was prescribed.
 
-The model follows the line of sight through the reference point of the lens with the generalised Coddington
-equations, for pantoscopic tilt and face form together and for any sphero-cylinder.  Its tests hold it against
-real rays and the handbook's formula (Martin).
+The model follows the line of sight through the reference point of the lens with the generalised Coddington equations,
+for pantoscopic tilt and face form together and for any sphero-cylinder.  Its tests compare it with real rays and with
+the handbook's formula (Martin).
 
-The lens first tilts about its horizontal (pantoscopic), then turns about the vertical (face form); signs are
-those of `conventions`.  With R that rotation, A the inverse of its upper left 2x2 block (a step across the
-line of sight projected on the lens), i the angle between line of sight and lens normal (cos i = cos
-pantoscopic x cos face form) and n sin i' = sin i, a thin lens of power matrix F is felt as
+The lens first tilts about its horizontal (pantoscopic), then turns about the vertical (face form); signs are those of
+`conventions`.  With R that rotation, A the inverse of its upper left 2x2 block (a step across the line of sight
+projected on to the lens), i the angle between line of sight and lens normal (cos i = cos pantoscopic x cos face form)
+and n sin i' = sin i, a thin lens of power matrix F is felt as
 
     F_worn = k Aᵀ F A,      k = (n cos i' - cos i) / (n - 1).
 
-With one tilt only this is Coddington's pair: k F across the tilt, k F / cos² i along it.  With a base curve
-and a centre thickness the ray is traced through both surfaces (see `oblique_lens`).  Both are exact for their lens;
-the thin one needs no lens body, and differs from the thick one by hundredths of a dioptre at ordinary tilts and
-thicknesses, by tenths only in thick plus lenses under strong wrap.  Vertex distances, where
-both are given, are applied after the tilt: the power felt is stated at the vertex distance of the test.
+With only one tilt this is Coddington's pair: k F across the tilt, k F / cos² i along it.  With a base curve and a
+centre thickness the ray is traced through both surfaces (see `oblique_lens`).  Both are exact for their lens; the thin
+one needs no lens body, and differs from the thick one by hundredths of a dioptre at ordinary tilts and thicknesses, by
+tenths only in thick plus lenses under strong wrap.  Vertex distances, where both are given, are applied after the tilt:
+the power felt is stated at the vertex distance of the test.
 
-This module must never know what a wearer tolerates or a lab compensates.
+This module must never know what a wearer tolerates or what a lab compensates for.
 """
 
 from __future__ import annotations
@@ -150,8 +150,8 @@ def tilt_prism(
 ) -> Prism:
     """The prism in Δ a thick tilted lens gives at its reference point, by exact ray tracing.
 
-    It is there in a plano lens too, the same for every power on that front, and is what the handbook's
-    100 (t/n) F1 sin(angle) estimates.
+    A plano lens has it too, and it is the same for every power on that front. The handbook's 100 (t/n) F1 sin(angle) is
+    an estimate of it.
     """
     WornPosition(eye, index, pantoscopic_deg, face_form_deg, base_curve_d, centre_thickness_mm)
     return ThickObliqueLens(eye, pantoscopic_deg, face_form_deg, index, base_curve_d, centre_thickness_mm).prism()

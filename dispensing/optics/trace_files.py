@@ -1,10 +1,11 @@
 """Frame traces: from the ASCII radii a tracer writes to lens shapes, checked by their own geometry.
 
 `TRCFMT=1;n;E|U;R|L;F|P|D` announces n radii of one side; `R=` lines give them in 1/100 mm, counter-clockwise from the
-viewer's right, `A=` lines their angles in 1/100 degree where they are not equally spaced. Box width, height and
-circumference, when the file states them, are compared with what the radii give. Nothing is guessed: what does not add
-up is an error, what differs a little is a warning, a side that was not traced is the other one's mirror image and
-said so. Binary formats are refused. This module must never know about frames in a record or orders.
+viewer's right, and `A=` lines give their angles in 1/100 degree where they are not equally spaced. Box width, height
+and circumference, when the file states them, are compared with what the radii give. Nothing is guessed: figures that do
+not add up are an error, figures that differ a little a warning, and a side that was not traced is the mirror image of
+the other and reported as such. Binary formats are refused. This module must never know about frames in a record or
+orders.
 """
 
 from __future__ import annotations
@@ -33,11 +34,11 @@ STATED = ("HBOX", "VBOX", "CIRC", "DBL", "FCRV")
 
 @dataclass(frozen=True)
 class FrameTrace:
-    """Both shapes of a frame, from their true boxed centres, and what else the file says.
+    """Both shapes of a frame, from their true boxed centres, and what else the file states.
 
     `derived`: the side that was not traced and is the other's mirror image, or None; `traced_from`: frame, pattern or
-    demo lens; `dbl_mm`; `front_curve_d`: frame curve by side, D, None where not stated; `warnings`: in plain words;
-    `other`: records that are not interpreted, by label.
+    demo lens; `dbl_mm`; `front_curve_d`: frame curve of each side, D, None where not stated; `warnings`: in plain
+    words; `other`: records that are not interpreted, by label.
     """
 
     right: LensShape
@@ -52,7 +53,7 @@ class FrameTrace:
 
 @dataclass
 class _Side:
-    """One trace while it is being read."""
+    """A trace while it is being read."""
 
     eye: Eye
     count: int
@@ -159,13 +160,13 @@ def _assembled(sides: Mapping[Eye, _Side], stated: Mapping[str, Record], other: 
 
 
 def _stated_for(stated: Mapping[str, Record], label: str, eye: Eye) -> float | None:
-    """The value a right;left record states for an eye; a single value states nothing about either for certain."""
+    """The value a right;left record states for an eye; a single value says nothing certain about either."""
     numbers = stated[label].numbers() if label in stated else []
     return numbers[EYES.index(eye)] if len(numbers) == 2 else None
 
 
 def _disagreements(shape: LensShape, stated: Mapping[str, Record]) -> list[str]:
-    """What the file states about a side and its radii do not bear out."""
+    """What the file states about a side that its radii do not bear out."""
     compared = (
         ("HBOX", "box width", shape.a_mm, BOX_AGREES_MM),
         ("VBOX", "box height", shape.b_mm, BOX_AGREES_MM),
@@ -183,7 +184,7 @@ def _disagreements(shape: LensShape, stated: Mapping[str, Record]) -> list[str]:
 
 
 def _unlike_sides(right: LensShape, left: LensShape) -> list[str]:
-    """Both sides of a frame mirror each other unless it is bent or was traced badly."""
+    """The two sides of a frame mirror each other unless it is bent or was traced badly."""
     count = max(right.count, left.count)
     count += count % 2
     mirrored, other = right.resampled(count).mirrored(), left.resampled(count)

@@ -1,8 +1,8 @@
 """The line syntax of trace records: labels, values, continued lines, right;left pairs. It knows no geometry.
 
-One record a line, `LABEL=data`, fields parted by `;`, lines ended by CR LF, LF or CR; a line without a label goes on
-from the one before. Framing characters of a serial line (FS, GS, RS) and its CRC record are passed over. Labels
-outside the known few are kept as text and never interpreted. Syntax as seen in public descriptions and open
+Each line is one record, `LABEL=data`, with fields separated by `;`. Lines end with CR LF, LF or CR; a line without a
+label continues the one before. Framing characters of a serial line (FS, GS, RS) and its CRC record are skipped. Labels
+other than the few known ones are kept as text and never interpreted. Syntax as seen in public descriptions and open
 implementations of ISO 16284 / the Data Communication Standard; the normative text was not consulted.
 """
 
@@ -28,7 +28,7 @@ class Record:
     line: int
 
     def fields(self) -> list[str]:
-        """The text split at the semicolons, blanks and a trailing semicolon dropped. Only ASCII is taken."""
+        """The text split at the semicolons, with blanks and a trailing semicolon dropped. Only ASCII is accepted."""
         if not self.text.isascii():
             raise OpticsError(f"record {self.label} in line {self.line}", self.text, "", "plain ASCII characters")
         parts = [part.strip() for part in self.text.split(";")]
@@ -56,15 +56,15 @@ class Record:
 
 
 def read_records(data: bytes) -> list[Record]:
-    """The records of a file in their order.
+    """The records of a file, in order.
 
-    Raises OpticsError for a file that is empty, over 200 kB, holds a NUL, or starts with something else than a label.
+    Raises OpticsError for a file that is empty, is over 200 kB, holds a NUL, or starts with anything but a label.
     """
     if not 0 < len(data) <= LARGEST_FILE_BYTES:
         raise OpticsError("size of the trace file", len(data), "bytes", f"1 to {LARGEST_FILE_BYTES} bytes")
     if b"\0" in data:
         raise OpticsError("trace file", "binary", "", "text; save the trace again as ASCII radii")
-    # Names may carry accents; what is interpreted is held to ASCII field by field.
+    # Names may have accents; whatever is interpreted must be ASCII, field by field.
     text = data.decode("latin-1").translate(FRAMING)
     records: list[Record] = []
     for number, line in enumerate(re.split(r"\r\n|\n|\r", text), start=1):

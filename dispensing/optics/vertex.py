@@ -1,8 +1,8 @@
-"""What a lens becomes when it is moved along the line of sight.
+"""How the power of a lens changes when the lens is moved along the line of sight.
 
-A power found at one distance from the cornea is replaced by another at a different distance; each principal
-meridian follows F / (1 - d F), with d in m positive when the lens moves closer to the eye.  This module must
-never know about tilt (see tilt).
+A power found at one distance from the cornea has to be a different power at another distance; each principal meridian
+follows F / (1 - d F), with d in m positive when the lens moves closer to the eye.  This module must never know about
+tilt (see tilt).
 """
 
 from __future__ import annotations
@@ -34,9 +34,9 @@ def vertex_change(power_d: float, closer_by_mm: float) -> float:
 
 
 def vertex_effect(power_d: float, moved_by_mm: float) -> float:
-    """About how much a lens changes, D without sign, when it moves by so many mm: F²/1000 a mm.
+    """Roughly how much a lens changes, D without sign, when it moves by so many mm: F²/1000 per mm.
 
-    The handbook's shortcut for `vertex_change`, good enough to say whether a movement counts; never for an order.
+    The handbook's shortcut for `vertex_change`: good enough to say whether a movement matters, never for an order.
     """
     power = require_range("power", power_d, "D", -POWER_LIMIT_D, POWER_LIMIT_D)
     moved = require_range("movement of the lens", moved_by_mm, "mm", -VERTEX_HIGH_MM, VERTEX_HIGH_MM)
@@ -46,8 +46,8 @@ def vertex_effect(power_d: float, moved_by_mm: float) -> float:
 def at_vertex(power: SphereCylinder, tested_mm: float, worn_mm: float) -> SphereCylinder:
     """The power that does at `worn_mm` from the cornea what `power` did at `tested_mm`.
 
-    Exact for sphero-cylinders: each principal meridian is moved by itself and the axis stays.  The sign of
-    the cylinder stays as written.
+    Exact for sphero-cylinders: each principal meridian is moved separately and the axis stays.  The sign of the
+    cylinder stays as written.
     """
     tested = require_range("vertex distance of the test", tested_mm, "mm", VERTEX_LOW_MM, VERTEX_HIGH_MM)
     worn = require_range("vertex distance as worn", worn_mm, "mm", VERTEX_LOW_MM, VERTEX_HIGH_MM)

@@ -2,8 +2,8 @@
 
 The outline is cut into triangles from the prism reference point to each side. Over each triangle the thickness is
 integrated from the point outwards (wedge exactly, front sphere in closed form, back torus by a three-point Gauss rule
-in the squared distance) along one or, where the sides are long, two lines to places on the side. Against an independent
-integration the result is right to 3 parts in 100,000 (see tests). mm throughout; works on `LensForms`.
+in the squared distance) along one line to a place on the side, or along two where the sides are long. The result agrees
+with an independent integration to 3 parts in 100,000 (see tests). All in mm; works on `LensForms`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dispensing.optics.bare_sags import bare_toric_sag
 from dispensing.optics.lens_forms import LensForms
 
 FINE_OUTLINE = 360
-"""From so many corners on the sides are short enough (half a millimetre) for one line a triangle."""
+"""From this many corners the sides are short enough (half a millimetre) for one line per triangle."""
 
 ONE_LINE = ((0.5, 1.0),)
 TWO_LINES = ((0.5 - 12.0**-0.5, 0.5), (0.5 + 12.0**-0.5, 0.5))
@@ -59,7 +59,7 @@ def _mean_thickness(
 
 
 def _following(values: FloatArray) -> FloatArray:
-    """For each corner the one after it, round the outline."""
+    """For each corner, the next one round the outline."""
     return np.concatenate([values[:, 1:], values[:, :1]], axis=1)
 
 

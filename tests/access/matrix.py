@@ -1,6 +1,6 @@
 """The permission table, kept by hand: who may use each address. F front desk, D dispenser, M manager, L lab, A anyone.
 
-It says again, independently of the marks in the code, what was decided. A new route without a row fails.
+It states the decisions a second time, independently of the marks in the code. A new route without a row fails.
 """
 
 from __future__ import annotations

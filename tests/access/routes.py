@@ -1,4 +1,4 @@
-"""Every address of the product, read from the resolver, with the mark its view carries."""
+"""Every address of the product, read from the resolver, with the mark on its view."""
 
 from __future__ import annotations
 

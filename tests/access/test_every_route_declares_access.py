@@ -1,4 +1,4 @@
-"""A view that does not say who may use it is closed; here it also fails the tests."""
+"""A view that does not say who may use it is closed to everyone, and also fails the tests here."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Every address asked as every role: what the table allows is let in, all else is refused.
+"""Every address is requested in every role: what the table allows is let in, everything else is refused.
 
-No records are needed: where the id of nothing is asked for, whoever may come in gets 404 (or a form, or 405),
-whoever may not gets 403, and a stranger is sent to the sign-in.
+No records are needed: when the id does not exist, anybody who is allowed in gets 404 (or a form, or 405), anybody who
+is not gets 403, and a stranger is sent to the sign-in.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The arrows of the house: who may import whom. A failure says which line of which wall was crossed."""
+"""Who may import whom. A failure names the line that crosses a boundary, and which boundary."""
 
 from __future__ import annotations
 

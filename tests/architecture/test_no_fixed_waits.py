@@ -1,6 +1,7 @@
-"""Tests wait for what should happen, never for a time, which is too long on one machine and too short on the next.
+"""Tests wait for what should happen, never for a fixed time, which is too long on one machine and too short on another.
 
-Between two looks at something outside this process a short sleep is no fixed wait; where that is, is named here.
+A short sleep between two looks at something outside this process is not a fixed wait; the places with one are listed
+here.
 """
 
 from __future__ import annotations

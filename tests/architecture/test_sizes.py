@@ -1,4 +1,4 @@
-"""Rooms stay small: no module above 400 lines, the median at most 120, and each opens by saying what it is for."""
+"""Modules stay small: none is above 400 lines, the median is at most 120, and each opens by saying what it is for."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A template is a page or, with an underscore before its name, a part of one. All are used; all that are used exist."""
+"""A template is a page or, with an underscore before its name, part of one. All are used; all that are used exist."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""A fact of the trade stands in ``dispensing/trade`` and nowhere else; what looks like one elsewhere has its reason.
+"""A fact of the trade stands in ``dispensing/trade`` and nowhere else; anything that looks like one has its reason.
 
 A failure names the module, the line and the figure. Put it into ``dispensing/trade/data/facts.toml`` with its words and
-source, and read it by ``Limits.of`` (a practice may set its own) or ``figure`` (nobody does); only where it is no fact
+source, and read it by ``Limits.of`` (a practice may set its own) or ``figure`` (nobody may); only if it is not a fact
 of the trade at all, list it below with the reason.
 """
 

@@ -1,4 +1,4 @@
-"""What the type checker is told to overlook names its error and the reason; mypy itself holds all the rest."""
+"""Whatever the type checker is told to overlook names its error and the reason; mypy itself checks all the rest."""
 
 from __future__ import annotations
 

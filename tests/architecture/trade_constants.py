@@ -1,8 +1,8 @@
-"""Finds figures of the trade in source text: constants, comparisons, bounds of fields, and figures said in words.
+"""Finds figures of the trade in source text: constants, comparisons, bounds of fields, and figures written in words.
 
-A figure is the trade's where its name or what it is compared with has a unit of the trade (mm, D, degrees, Δ, years,
-...), or where it is a fraction: 0.75 is hardly ever an accident. Counts, sizes of files, angles of a circle, rounding
-noise and 0, 1 and 2 are nobody's facts.
+A figure counts as the trade's if its name, or what it is compared with, has a unit of the trade (mm, D, degrees, Δ,
+years, ...), or if it is a fraction: 0.75 is hardly ever an accident. Counts, sizes of files, angles of a circle,
+rounding noise and 0, 1 and 2 do not count.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """How long the order check takes: ``python -m tests.benchmarks.bench_check``.
 
 Prints processor time, so that other work on the machine does not count. The goals: one check, all rules and all
-geometry, below 5 ms in process, also for a frame that was never seen; ``check_order`` at least 1,000 orders a minute on
-one core including reading the files. Below stands where the time of a check goes.
+geometry, below 5 ms in process, even for a frame never seen before; ``check_order`` at least 1,000 orders a minute on
+one core, including reading the files. Below that it prints where the time of a check goes.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The order check on 2,000 clean orders and every slip each has room for: ``python -m tests.benchmarks.bench_corpus``.
 
-Prints the table that stands in DEVELOPERS.md: for each class of slip how many were injected, the share that raised a
-stop or an ask at the slip's own field, the share that stopped the order, the share of orders whose other data can tell
-at all, and the share caught among those. Takes a few minutes.
+Prints the table in DEVELOPERS.md: for each class of slip how many were injected, the share that raised a stop or an ask
+at the slip's own field, the share that stopped the order, the share of orders whose other data can tell at all, and the
+share caught among those. Takes a few minutes.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Prints processor time, so that other work on the machine does not count. The goals: one order (two lenses, 400-point
 shapes, exact blank, centre thickness, edge profile, weight) below 3 ms; 10,000 lenses at once at most 50 µs a lens, and
-within twice the same arithmetic written flat, without checks, names or classes.
+no more than twice the time of the same arithmetic written out flat, without checks, names or classes.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""How long the order page's live update takes in the server, with the demo's own data. Prints figures, asserts nothing.
+"""How long the order page's live update takes on the server, with the demo's own data. Prints figures, asserts nothing.
 
 Run: ``DATUMLINE_DATA_DIR=… python -m tests.benchmarks.bench_order_page`` on a folder that holds the demo
-(``manage.py demo``). Every draft is saved as its page would save it, with another remark each time.
+(``manage.py demo``). Every draft is saved as its page would save it, with a different remark each time.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How long the lab-order PDF takes beside WeasyPrint alone: ``python -m tests.benchmarks.bench_pdf``.
+"""How long the lab-order PDF takes compared with WeasyPrint alone: ``python -m tests.benchmarks.bench_pdf``.
 
 Prints processor time, so that other work on the machine does not count. The goal: a whole order, from its frozen text
 to the bytes of the PDF, in at most 1.3 times what WeasyPrint needs for the same finished page.

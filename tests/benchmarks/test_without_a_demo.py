@@ -1,4 +1,4 @@
-"""A benchmark that needs the demo practice says so in one line where there is none."""
+"""A benchmark that needs the demo practice says so in one line if there is none."""
 
 from __future__ import annotations
 

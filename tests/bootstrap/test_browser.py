@@ -1,4 +1,4 @@
-"""The two screens that every browser test can open: they reach the live server, and watch what the page does."""
+"""The two screens that every browser test can open: they reach the live server and watch what the page does."""
 
 from __future__ import annotations
 

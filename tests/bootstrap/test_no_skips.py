@@ -1,4 +1,4 @@
-"""CI's own guard: a run that left out what it should have run is found out."""
+"""CI's own guard: it catches a run that left out something it should have run."""
 
 from __future__ import annotations
 

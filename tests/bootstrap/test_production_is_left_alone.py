@@ -1,4 +1,4 @@
-"""Where a secret key and a database are given, nothing is ever installed."""
+"""If a secret key and a database are given, nothing is ever installed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the test command makes of its two runs, and which tests belong to which database."""
+"""How the test command combines its two runs, and which tests belong to which database."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A machine that lacks something: what is said, and what is left undone."""
+"""When a machine lacks something: what the user is told, and what is not attempted."""
 
 from __future__ import annotations
 

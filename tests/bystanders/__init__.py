@@ -1,1 +1,1 @@
-"""Every query and every service with other people's records beside it, which must stay unseen and untouched."""
+"""Every query and every service is run beside other people's records, which must stay unseen and untouched."""

@@ -1,4 +1,4 @@
-"""The public functions of a package, so that none is forgotten in a table."""
+"""The public functions of a package, so that no table leaves one out."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""What each query gives of our household while two others stand by: a row a question, one line to add for a new query.
+"""What each query returns of our household while two others stand by: one row per question, one to add for a new query.
 
 ``asked`` puts the question; ``given`` are the names of the rows that must come back, in that order, or any other value.
-A name without a household is ours.
+A name without a household belongs to ours.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The whole database before and after: which rows an act changed, took away and added."""
+"""The whole database before and after: which rows an action changed, removed and added."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pages, lists of the API and a lab's own view with two other households on record: whose records can be read there."""
+"""Pages, lists of the API and a lab's own view, with two other households on record: whose records they show."""
 
 from __future__ import annotations
 

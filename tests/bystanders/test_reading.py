@@ -1,4 +1,4 @@
-"""No query gives a stranger's rows, and every query is asked."""
+"""No query returns a stranger's rows, and every query is tried."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""Three households alike but for their names: ``ours`` is asked about, ``elder`` and ``younger`` only stand by.
+"""Three households alike except for their names: ``ours`` is asked about, ``elder`` and ``younger`` only stand by.
 
-One was there before ours and one came after it, so that a forgotten filter shows whichever way a list is ordered.
-Each has a patient, prescriptions, frames, fittings, measurings from photos, a lab with its own user, and an order in
-every state. ``namesake`` has our family name and nothing else.
+One was there before ours and one came after it, so that a missing filter shows whichever way a list is ordered. Each
+has a patient, prescriptions, frames, fittings, measurings from photos, a lab with its own user, and an order in every
+state. ``namesake`` has our family name and nothing else.
 """
 
 from __future__ import annotations

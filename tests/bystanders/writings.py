@@ -1,7 +1,7 @@
-"""What each service writes while two other households stand by: the rows it changes, takes away and adds, and no other.
+"""What each service writes while two other households stand by: the rows it changes, removes and adds, and no others.
 
-A row an action, one to add for a new service. ``changed`` and ``gone`` are names in the world (ours, where no household
-is named); ``added`` counts the new rows by class.
+One row per action; a new service adds one. ``changed`` and ``gone`` are names in the world (ours, where no household is
+named); ``added`` counts the new rows by class.
 """
 
 from __future__ import annotations

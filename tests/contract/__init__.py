@@ -1,1 +1,1 @@
-"""The commands as an outsider meets them: files in, lines and exit codes out, judged by figures worked out anew."""
+"""The commands as an outsider meets them: files in, lines and exit codes out, judged by figures worked out afresh."""

@@ -1,6 +1,6 @@
-"""An order that nothing is wrong with, its catalogue, and ways to change them: plain JSON values, as a file holds them.
+"""An order with nothing wrong in it, its catalogue, and ways to change them: plain JSON values, as in a file.
 
-Must never import the program: what these tests feed it is what an outsider would write by hand.
+This must never import the program: the tests feed it what an outsider would write by hand.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""A wearer before a pinhole camera: what a photo would show, drawn from the written contract alone.
+"""A wearer in front of a pinhole camera: what a photo would show, drawn from the written contract alone.
 
 Millimetres; x to the viewer's right, y up from the box centres, z from the lens plane towards the camera. Pixels from
-the top-left corner. Must never import the program: it draws the marks that `measure_fitting` is then to undo.
+the top-left corner. This must never import the program: it draws the marks that `measure_fitting` then has to undo.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The figures of an order report, worked out a second time from the written contract and the handbooks' formulas.
 
-It shares no line with the program, so that a slip in one of them shows as a difference. Must never import it.
-Points are (x, y) in mm from the boxed centre as seen facing the wearer: x to the viewer's right, y up.
+It shares no line with the program and must never import it, so that a slip in either shows as a difference. Points are
+(x, y) in mm from the boxed centre as seen facing the wearer: x to the viewer's right, y up.
 """
 
 from __future__ import annotations

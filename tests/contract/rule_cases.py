@@ -1,7 +1,7 @@
 """For each rule, an order by the trade's wording that must trip it, and its near neighbour that must not.
 
-A row: the rule's id, its level, the eyes it names, what trips it, what must not; each a change to the order of
-`documents`, with changes to the catalogue under ``catalogue``. Must never import the program.
+Each row has the rule's id, its level, the eyes it names, what must trip it and what must not. The last two are changes
+to the order of `documents`, with changes to the catalogue under ``catalogue``. This must never import the program.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Each computed figure of a report against one worked out anew from the contract: see `reference`."""
+"""Each computed figure of a report, compared with one worked out afresh from the contract: see `reference`."""
 
 from __future__ import annotations
 

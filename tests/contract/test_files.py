@@ -1,4 +1,4 @@
-"""What a script can rely on: exit codes, one report or one fault a line, and nothing else on the streams."""
+"""What a script can rely on: exit codes, one report or one fault per line, and nothing else on the streams."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""measure_fitting undoes what a pinhole camera drew, and states the doubt that the named spreads leave."""
+"""measure_fitting recovers what a pinhole camera drew, and states the doubt that the named spreads leave."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Each rule trips where the trade says so, at the contract's level and eye, and not next door: see `rule_cases`."""
+"""Each rule trips where the trade says so, at the contract's level and eye, and not just beside: see `rule_cases`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Acuities in every notation that is written, what they mean, and what has to be asked."""
+"""Acuities in every notation that people write, what they mean, and what has to be asked."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The audit trail is read newest first, narrowed without a patient's reference ever standing in an address."""
+"""The audit trail is read newest first, and is filtered without ever putting a patient's reference in an address."""
 
 from __future__ import annotations
 

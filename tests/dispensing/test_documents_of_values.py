@@ -1,4 +1,4 @@
-"""A document made of values is judged as strictly as one parsed from their text, in the same words."""
+"""A document made from values is judged as strictly as one parsed from text, and in the same words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a field of the prescription or the fitting takes at its edges, and how it refuses what lies beyond."""
+"""What a field of the prescription or the fitting accepts at its limits, and how it refuses anything beyond them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The sheet of a fitting: what is stored of the readings, what is said about them, and what a copy leaves out."""
+"""The fitting sheet: which readings are stored, what is said about them, and what a copy leaves out."""
 
 from __future__ import annotations
 

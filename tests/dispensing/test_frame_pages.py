@@ -1,4 +1,4 @@
-"""The pages of frames: finding, adding, correcting, and what is said about sizes that cannot be."""
+"""The pages of frames: finding, adding, correcting, and what is said about impossible sizes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shapes of frames as people bring them: radii in every usual writing, and tracers' files."""
+"""Frame shapes as people supply them: radii in every usual notation, and tracers' files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""After signing out, the browser's back button shows nobody's record to whoever comes next to the same computer."""
+"""After signing out, the browser's back button shows no record to the next person at the same computer."""
 
 from __future__ import annotations
 

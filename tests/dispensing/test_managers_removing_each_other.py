@@ -1,4 +1,4 @@
-"""Two managers who remove each other at the same moment: one of them stays."""
+"""Two managers who remove each other at the same moment: one of them remains."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The first pages in a real browser: reachable by keys alone, without a fault of accessibility, at both widths."""
+"""The first pages in a real browser: usable by keyboard alone and free of accessibility faults, at both widths."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The practice's settings: saved, told on the trail, and refused in words where they cannot be."""
+"""The practice's settings: saved, recorded on the audit trail, and refused in words where they are impossible."""
 
 from __future__ import annotations
 

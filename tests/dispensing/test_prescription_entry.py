@@ -1,4 +1,4 @@
-"""Taking in a prescription: what is refused beside which field, what is asked, and what is kept."""
+"""Taking in a prescription: what is refused and beside which field, what is asked, and what is kept."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Scans of the paper: judged by content, cleaned, and shown only to those who may see the patient."""
+"""Scans of paper prescriptions: judged by content, cleaned, and shown only to those who may see the patient."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two people correct the same record at once: the second is told by whom and shown both values, and loses nothing."""
+"""Two people correct the same record at once: the second is told who was first, sees both values, and loses nothing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A PDF page is set in the same letters on every machine."""
+"""A PDF page is set in the same fonts on every machine."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Draws a pair of spectacle lenses with eyes behind them, the centres of the irises known to a part of a pixel."""
+"""Draws a pair of spectacle lenses with eyes behind them; iris centres are known to a fraction of a pixel."""
 
 from __future__ import annotations
 

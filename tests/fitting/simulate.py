@@ -1,8 +1,8 @@
-"""Renders heads: known eyes, frame and posture before a known camera, to the marks a careful dispenser would make.
+"""Renders heads: from known eyes, frame, posture and camera to the marks that a careful dispenser would make.
 
-Written with rotation matrices and points in space, on purpose in another way than the measuring itself: nothing from
-``dispensing.fitting`` but the document is used here. Axes of the room in the natural posture: X to the wearer's left,
-Y up, Z towards the camera; the lens plane at rest is Z = 0 with the bridge at the origin.
+It uses rotation matrices and points in space, deliberately a different method from the measuring itself: nothing from
+``dispensing.fitting`` except the document is used here. Axes of the room in the natural posture: X to the wearer's
+left, Y up, Z towards the camera; the lens plane at rest is Z = 0 with the bridge at the origin.
 """
 
 from __future__ import annotations

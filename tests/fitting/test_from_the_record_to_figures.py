@@ -1,4 +1,4 @@
-"""What is on record of photos becomes the documents that are measured, and the figures that are kept."""
+"""What is recorded about photos becomes the documents that are measured, and the figures that are kept."""
 
 from __future__ import annotations
 

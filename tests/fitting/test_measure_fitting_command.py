@@ -1,4 +1,4 @@
-"""``manage.py measure_fitting``: one line a valid file, one line a fault, exit code 2 for invalid files."""
+"""``manage.py measure_fitting``: one line per valid file, one line per fault, exit code 2 for invalid files."""
 
 from __future__ import annotations
 

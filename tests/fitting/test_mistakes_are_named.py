@@ -1,4 +1,4 @@
-"""Marks that make a photo useless are named in plain words, and a useless photo measures nothing."""
+"""Marks that make a photo useless are named in plain words, and nothing is measured on a useless photo."""
 
 from __future__ import annotations
 

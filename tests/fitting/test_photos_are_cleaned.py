@@ -1,4 +1,4 @@
-"""Uploaded photos: turned upright, stripped of everything but the picture, refused in plain words where useless."""
+"""Uploaded photos: turned upright, stripped of everything but the picture, and refused in plain words if useless."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Proposed pupils against irises drawn at known places and against a real, freely given face photo."""
+"""Proposed pupils compared with irises drawn at known places and with a real, freely given face photo."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Readings by hand become one figure with the ± their method deserves."""
+"""Readings by hand become one figure with the ± that their method deserves."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Thousands of rendered wearers, marked with noise and measured: bias, spread, and whether the ± keeps its word.
+"""Thousands of rendered wearers, marked with noise and measured: bias, spread, and whether the ± is honest.
 
-The heads are rendered by ``simulate``, which shares no code with the measuring. Published repeatability by hand to
-compare with: PD about 0.5 mm, fitting height 0.46 mm (Garcia-Espinilla et al., Clin Exp Optom 105:420, 2022).
+The heads are rendered by ``simulate``, which shares no code with the measuring. For comparison, the published
+repeatability by hand: PD about 0.5 mm, fitting height 0.46 mm (Garcia-Espinilla et al., Clin Exp Optom 105:420, 2022).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""``fitting-points/1`` in and ``fitting/1`` out: faults name the JSON path, results can be read back."""
+"""``fitting-points/1`` in and ``fitting/1`` out: faults name the JSON path, and results can be read back."""
 
 from __future__ import annotations
 

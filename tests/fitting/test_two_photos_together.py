@@ -1,4 +1,4 @@
-"""Two photos of one wearer make one better fitting, or are told to disagree."""
+"""Two photos of one wearer make one better fitting, or are reported to disagree."""
 
 from __future__ import annotations
 

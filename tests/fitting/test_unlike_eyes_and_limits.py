@@ -1,5 +1,5 @@
-"""Photos of a wearer whose sides differ in everything, figure by figure, and the reasons to take a photo again at
-their edges.
+"""Photos of a wearer whose sides differ in everything, figure by figure, and the reasons to take a photo again at their
+limits.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""On the page a front is worn as fronts are: what nobody measured is taken as usual, and the ± says how unsure that is.
+"""On the page a front is worn as fronts usually are: what nobody measured is taken as usual, with a ± to match.
 
-A file for ``measure_fitting`` says itself what it takes as exact; here somebody left a field empty.
+A file for ``measure_fitting`` says for itself what it takes as exact; here somebody left a field empty.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The pure parts of the pages' scripts, tested by Node's own test runner.
 
-The Node is the one that the browser tests' driver brings, so that a machine needs no other.
+It uses the Node that comes with the browser tests' driver, so that a machine needs no other.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Going back to an earlier state of the database, and to the newest again whatever happens."""
+"""Takes the database back to an earlier state, and to the newest again whatever happens."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Eighths that were stored cut to two decimals are eighths again; every other power stays as it is."""
+"""Eighths that were stored cut to two decimals become whole eighths again; every other power stays as it is."""
 
 from __future__ import annotations
 

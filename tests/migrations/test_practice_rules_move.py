@@ -1,4 +1,4 @@
-"""A practice's own rules move from the orders to the record with all they hold, and back."""
+"""A practice's own rules move from the orders to the record with everything in them, and back."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""The faults that can be put into one file: each is one small edit of its text, as a hurried hand would make it.
+"""The faults that can be put into one file: each is one small edit of its text, such as somebody in a hurry would make.
 
-Works on the syntax tree only to find the places; what is written is the old text with a few bytes exchanged, so that
-a fault can be shown as a line. Types, docstrings, decorators and logging are left alone: no test can notice them.
+The syntax tree is used only to find the places; what is written is the old text with a few bytes changed, so that a
+fault can be shown as a line. Types, docstrings, decorators and logging are left alone: no test can notice them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The tool makes programs that can be run, draws the same for the same seed, and leaves every file as it was."""
+"""The tool makes programs that run, picks the same faults for the same seed, and leaves every file as it was."""
 
 from __future__ import annotations
 

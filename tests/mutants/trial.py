@@ -1,4 +1,4 @@
-"""One fault tried: put into a copy of the program, its tests run, the file put back as it was."""
+"""Tries one fault: puts it into a copy of the program, runs its tests, and puts the file back as it was."""
 
 from __future__ import annotations
 

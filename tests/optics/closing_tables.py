@@ -1,7 +1,7 @@
 """A pytest plugin: prints, after the run, how far the optics core is from real rays.
 
-The tests say what they have as properties of their reports, because in a parallel run the reports come home from
-other processes and nothing else does.
+The tests pass on what they found as properties of their reports, because in a parallel run only the reports come back
+from other processes.
 """
 
 from __future__ import annotations

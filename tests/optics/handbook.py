@@ -1,7 +1,7 @@
-"""Rules of thumb and exam forms of handbooks, which the product never uses: its own figures are held against them.
+"""Rules of thumb and exam forms from handbooks, which the product never uses: its own figures are compared with them.
 
-Published rows show that each is written down as its source has it; tests then say how far the exact figure may lie
-from it. Units and signs are those of the optics core.
+Published rows show that each is written down as in its source; tests then say how far the exact figure may lie from it.
+Units and signs are those of the optics core.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Drawn lenses and positions for property tests: as wide as spectacles get, and a little wider."""
+"""Random lenses and positions for property tests: as varied as spectacles get, and a little beyond."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Drawn lens shapes and places on them for property tests: from round to ragged, both sides."""
+"""Random lens shapes, and places on them, for property tests: from round to ragged, on both sides."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A plain ray tracer for one thick lens, written from Snell's law alone, to hold the optics core against.
+"""A plain ray tracer for one thick lens, written from Snell's law alone, to check the optics core by.
 
 It knows nothing of Coddington: it sends single rays through a spherical front and a quadric back, finds where
 they meet by iteration, and measures how their directions change with their place.  Lengths in mm; the lens has

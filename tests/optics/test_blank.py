@@ -1,4 +1,4 @@
-"""Blank sizes: exact against the drawn picture, and never a lens that fits less for a larger blank."""
+"""Blank sizes: they match the drawn picture exactly, and a larger blank never makes a lens fit less well."""
 
 from __future__ import annotations
 

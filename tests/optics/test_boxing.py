@@ -1,4 +1,4 @@
-"""Lens shapes in the boxing system, held against shapely and against what a frame is."""
+"""Lens shapes in the boxing system, compared with shapely and with what is true of any frame."""
 
 from __future__ import annotations
 

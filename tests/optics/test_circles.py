@@ -1,4 +1,4 @@
-"""Circles against a shape: the part within it, and the stretches beyond, held against shapely."""
+"""Circles and a shape: the part within it and the stretches beyond, compared with shapely."""
 
 from __future__ import annotations
 

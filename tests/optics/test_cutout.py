@@ -1,4 +1,4 @@
-"""The near circle and the room above the cross, held against the drawn picture."""
+"""The near circle and the room above the cross, compared with the drawn picture."""
 
 from __future__ import annotations
 

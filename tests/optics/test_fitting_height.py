@@ -1,4 +1,4 @@
-"""How high a progressive lens must be fitted: the near circle whole, exactly."""
+"""How high a progressive lens must be fitted for the frame to leave exactly the whole near circle."""
 
 from __future__ import annotations
 

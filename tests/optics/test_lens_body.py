@@ -1,4 +1,4 @@
-"""Lens bodies: what the contract of a lens body says, held against direct integration and a mesh."""
+"""Lens bodies: what the contract of a lens body says, compared with direct integration and a mesh."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every number given to a public function may be wrong; each wrong one is refused with the one error.
+"""Any number given to a public function may be wrong; each wrong one is refused with the one error.
 
 Warnings are errors in this project, so that a function that lets numpy warn of an overflow fails here too.
 """

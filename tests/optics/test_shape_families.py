@@ -1,4 +1,4 @@
-"""Assumed shapes: exactly the box asked for, the ED within a hundredth, and an outline of the family's kind."""
+"""Assumed shapes: exactly the box asked for, the ED to within a hundredth, and an outline typical of the family."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Surfaces: exact sag and the exam form beside it, tooling curves, vertex powers, the toric back, base curves."""
+"""Surfaces: exact sag compared with the exam form, tooling curves, vertex powers, the toric back, base curves."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The worn power of a tilted lens: exact model, its inverse, real rays, and the handbook beside it."""
+"""The worn power of a tilted lens: the exact model and its inverse, compared with real rays and the handbook."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Trace files: what a tracer writes comes back as the shape, and what does not add up is refused in words."""
+"""Trace files: what a tracer writes comes back as the shape, and anything that does not add up is refused in words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Orders as documents, without a database: for the tests of drawings, exports and paper."""
+"""Orders as documents, without a database, for the tests of drawings, exports and paper."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """A small shop for the tests of orders: one dispenser, one patient, one lab with a catalogue, orders that can be sent.
 
-Rows are made directly where no service of the orders is under test.
+Rows are created directly where no order service is under test.
 """
 
 from __future__ import annotations

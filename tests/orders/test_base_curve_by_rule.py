@@ -1,4 +1,4 @@
-"""A base curve that neither the order nor the catalogue gives says by which rule it is, wherever it is shown."""
+"""A base curve that neither the order nor the catalogue gives is shown everywhere with the rule that it comes from."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``manage.py export_order``: the stored bytes, or what is made from them; and the doctor who re-hashes them."""
+"""``manage.py export_order``: the stored bytes, or what is made from them; and `doctor`, which hashes them again."""
 
 from __future__ import annotations
 

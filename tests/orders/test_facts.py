@@ -1,4 +1,4 @@
-"""From rows to the document: every fact in the words of the format, and nothing that should stay here."""
+"""From rows to the document: every fact in the words of the format, and nothing that should not leave the practice."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How often the check is asked: once for whatever is drawn or changed, and not at all for what was sent."""
+"""How often the check is asked: once for whatever is drawn or changed, and never for what was sent."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""One fact of the trade at every place that shows it: check, remark on entry, page, paper and API.
+"""One fact of the trade in every place that shows it: check, remark on entry, page, paper and API.
 
 Where places once disagreed, each says the same now, on both sides of the limit; and a limit that the practice made
-stricter is stricter at all of them.
+stricter is stricter in all of them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The board: where orders are, how many, which are late, and how few questions the database is asked."""
+"""The board: where orders are, how many, which are late, and how few queries it takes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The three tables of states in DEVELOPERS.md say what the code holds."""
+"""The three tables of states in DEVELOPERS.md agree with the code."""
 
 from __future__ import annotations
 

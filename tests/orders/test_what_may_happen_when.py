@@ -1,6 +1,6 @@
 """What may happen to an order when: the table walked pair by pair, in pure form and where events are written.
 
-What is expected stands here in the trade's words, and once more in DEVELOPERS.md; neither is made from the table.
+What is expected is written here in the trade's words, and again in DEVELOPERS.md; neither is made from the table.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """Published check values of the trade, as rows for table-driven tests, each with the grade of its source.
 
 Each row of ``rows.json`` has inputs, expected values, tolerance, source, grade and kind. Kind ``worked`` is the result
-of a formula or a reading, ``limit`` a norm to hold a claim of ours against. Rows of grade ``computed`` were worked out
+of a formula or a reading, ``limit`` a norm to compare a claim of ours with. Rows of grade ``computed`` were worked out
 by us, or have a published answer to a question that we had to complete: they are regression values and never count as
-published. What cannot be reproduced, is not tested or is itself ambiguous is said in ``remarks.json``.
+published. What cannot be reproduced, is not tested or is itself ambiguous is listed in ``remarks.json``.
 
 A test takes its rows through :func:`published`, which also counts them as tested.
 """

@@ -1,4 +1,4 @@
-"""The published rows counted by the grade of their source: the table in DEVELOPERS.md.
+"""Counts the published rows by the grade of their source, for the table in DEVELOPERS.md.
 
 ``python -m tests.published.table`` prints it, and below it what is not reproduced, left open or not tested, and why.
 """

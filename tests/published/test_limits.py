@@ -1,4 +1,4 @@
-"""Published rows that state a rule or a direction, and one worked row of topic 10: the core does as they say."""
+"""Published rows that state a rule or a direction, and one worked row of topic 10: the core agrees with them."""
 
 from __future__ import annotations
 

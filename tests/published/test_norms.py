@@ -1,4 +1,4 @@
-"""Published norms and measured people, held against the limits and bands that the check goes by."""
+"""Published norms and measurements of people, compared with the limits and bands that the check uses."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The published rows themselves: all there, graded, none counted twice, all tested or said why not."""
+"""The published rows themselves: all present and graded, none counted twice, all tested or with a reason why not."""
 
 from __future__ import annotations
 

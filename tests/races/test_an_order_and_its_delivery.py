@@ -1,4 +1,4 @@
-"""Two people, or a person and the sender, at one pair or its delivery at once. Shown to happen, then prevented."""
+"""Two people, or a person and the sender, act on one pair or its delivery at once. Shown to happen, then prevented."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two people, or two workers, at one order in the same moment. Each race is first shown to happen, then prevented."""
+"""Two people, or two workers, act on one order at once. Each race is first shown to happen, then prevented."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two people at the photos of one patient in the same moment. The race is first shown to happen, then prevented."""
+"""Two people work on the photos of one patient at once. The race is first shown to happen, then prevented."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two people, or two programs, at one record in the same moment: one of them is told, and nothing is lost."""
+"""Two people, or two programs, change one record at the same moment: one of them is told, and nothing is lost."""
 
 from __future__ import annotations
 

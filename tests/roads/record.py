@@ -1,6 +1,6 @@
-"""The two roads into the dispensing record: each noun as it is typed on its page and as a program sends it.
+"""The two ways into the dispensing record: each kind of record as typed on its page and as a program sends it.
 
-Every noun is sent in as a new record and as a correction of one, with a slip put in; another record stands beside it.
+Each kind is sent in as a new record and as a correction of one, with a slip put in; another record stands beside it.
 """
 
 from __future__ import annotations

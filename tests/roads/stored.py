@@ -1,4 +1,4 @@
-"""All that is stored of the record and its orders, to be compared before and after a refusal."""
+"""Everything stored of the record and its orders, for comparison before and after a refusal."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """What the order desk may not store, no other way may: a program and a remedy are judged by the desk's own forms.
 
-Other orders of the patient and of others stand beside the draft; nothing of them changes either.
+Other orders, of the patient and of other people, stand beside the draft; nothing in them changes either.
 """
 
 from __future__ import annotations

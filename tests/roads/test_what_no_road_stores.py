@@ -1,6 +1,6 @@
-"""What a page may not store, no other way may: each slip is sent in on the page and over the API, and told the same.
+"""What a page may not store, no other way may: each slip goes in on the page and over the API, with the same answer.
 
-Right and left alike, as a new record and as a correction; nothing of the whole record changes.
+It is tried for right and left, as a new record and as a correction; nothing in the whole record changes.
 """
 
 from __future__ import annotations

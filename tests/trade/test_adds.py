@@ -1,4 +1,4 @@
-"""The adds usual at an age, band by band and at the edges between them."""
+"""The adds usual at an age, band by band and at the boundaries between them."""
 
 from __future__ import annotations
 

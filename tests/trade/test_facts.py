@@ -1,4 +1,4 @@
-"""The table of facts: every figure with its unit, words, source, date and grade, and a practice's figures over it."""
+"""The table of facts: every figure with its unit, words, source, date and grade, and a practice's own over it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How much light a lens lets through: fractions and per cent are one unit, and treatments multiply."""
+"""How much light a lens lets through: fractions and percentages are one unit, and treatments multiply."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which PDs people of an age have: both eyes from the table, one eye worked out, tightened limits and all."""
+"""Which PDs people of a given age have: both eyes from the table, one eye worked out, with tightened limits too."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whatever is asked wrongly is answered by a problem (RFC 9457) of the right status, and nothing is guessed."""
+"""Every wrong request is answered by a problem (RFC 9457) with the right status, and nothing is guessed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Patients, prescriptions, frames and fittings over the API: the same judgements as on the pages, told by field."""
+"""Patients, prescriptions, frames and fittings over the API: the same judgements as on the pages, field by field."""
 
 from __future__ import annotations
 

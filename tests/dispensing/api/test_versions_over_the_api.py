@@ -1,4 +1,4 @@
-"""Versions over the API: every record gives its own as ETag, and what could overwrite it must name the one it read."""
+"""Versions over the API: every record gives its own as ETag, and what could overwrite it must name the one read."""
 
 from __future__ import annotations
 

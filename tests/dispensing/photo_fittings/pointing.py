@@ -1,7 +1,7 @@
 """A hand with a mouse on the marking page: it knows where on the screen a pixel of the photo lies, as the eye would.
 
-The view is followed by the page's own rules: the whole photo at first, the wheel enlarges round the pointer, and the
-photo never leaves the screen.
+It follows the view by the page's own rules: the whole photo is shown at first, the wheel enlarges it round the pointer,
+and the photo never leaves the screen.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Photos drawn from a simulated scene: a face with frame and pupils exactly where the simulator says they are.
 
-The camera tells its focal length in the metadata, as a phone does, along with a place that must not be kept.
+The metadata gives the camera's focal length, as a phone's does, along with a place that must not be kept.
 """
 
 from __future__ import annotations

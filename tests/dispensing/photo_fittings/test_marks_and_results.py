@@ -1,4 +1,4 @@
-"""Marks are kept as they are made, the second of two people is told, and the figures become a fitting with their ±."""
+"""Marks are kept as they are made, the second of two markers is told, and the figures become a fitting with their ±."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Photos are judged by what they hold, cleaned, kept in private, and shown only to those who measure."""
+"""Photos are judged by their content, cleaned, kept in private, and shown only to those who measure."""
 
 from __future__ import annotations
 

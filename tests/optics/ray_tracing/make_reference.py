@@ -1,7 +1,7 @@
 """Traces drawn lenses with a general ray tracer and writes what the rays do to `reference.json`.
 
-Run it by hand from the root of the project, in an environment of its own (the tracer weighs more than a gigabyte, so
-the tests read the file). It takes a minute; with the same version and seed the file comes out the same to the byte:
+Run it by hand from the root of the project, in its own environment (the tracer takes more than a gigabyte, so the tests
+read the file). It takes a minute; with the same version and seed the file is the same to the byte:
 
     python -m venv /tmp/rays
     /tmp/rays/bin/pip install --upgrade pip        # dependency groups need pip 25.1

@@ -1,5 +1,5 @@
-"""The optics core against real rays through the same lenses; what remains is stated and explained, quantity by
-quantity.
+"""The optics core compared with real rays through the same lenses; the remaining differences are stated and explained,
+quantity by quantity.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The OpenAPI description is valid, and calls made up from it never break the server or answer what it does not say."""
+"""The OpenAPI description is valid, and calls made up from it never break the server or get an undescribed answer."""
 
 from __future__ import annotations
 

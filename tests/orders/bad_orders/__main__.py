@@ -1,4 +1,4 @@
-"""``python -m tests.orders.bad_orders``: the table, what escaped and what was asked of clean orders."""
+"""``python -m tests.orders.bad_orders``: the table, what escaped, and what was asked about clean orders."""
 
 from __future__ import annotations
 

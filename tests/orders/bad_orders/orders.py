@@ -1,6 +1,7 @@
 """Reads the bad and the clean orders: each is a good order with some keys changed.
 
-A path is dotted (``prescription.right.add``); ``*`` stands for both eyes. Knows documents, and nothing of the rules.
+A path is dotted (``prescription.right.add``); ``*`` stands for both eyes. This knows documents, and nothing of the
+rules.
 """
 
 from __future__ import annotations

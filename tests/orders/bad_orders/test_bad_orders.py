@@ -1,6 +1,7 @@
-"""What the check catches of orders that a dispenser would question does not fall, nor does it ask more of clean ones.
+"""The check goes on catching as many orders that a dispenser would question, and asks no more about clean ones.
 
-Also that each row says what the trial reads in it: a field of the format, a rule that exists, an order of its own.
+These tests also check that each row means what the trial reads in it: a field of the format, a rule that exists, an
+order of its own.
 """
 
 from __future__ import annotations

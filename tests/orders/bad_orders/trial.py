@@ -1,7 +1,7 @@
-"""The check put to the bad and the clean orders: what it caught, what escaped, what it asked without need.
+"""Tries the check on the bad and the clean orders: what it caught, what escaped, and what it asked needlessly.
 
 Caught: a finding of at least the level that the order deserves, that nobody has lifted, at one of the fields that the
-dispenser speaks of. Where the field alone does not tell, ``judged.toml`` says it by hand.
+dispenser mentions. Where the field alone does not decide, ``judged.toml`` does so by hand.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""Clean orders as a careful dispenser writes them: a lens that suits, a frame that fits, everything measured.
+"""Clean orders, as a careful dispenser writes them: a lens that suits, a frame that fits, everything measured.
 
 Made from the demo's frames and catalogues. Nothing here asks the rules whether an order is clean: what the check then
-says of it is the figure to report.
+says about it is the figure to report.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""One slip in a clean order: what labs call back about, as the hand and the eye make it.
+"""One slip in a clean order, of the kind that labs call back about and that hand or eye makes.
 
 The classes are those of the survey of lab call-backs (Pacific University, 1992) and the slips that later trade articles
 add. A slip names the keys that a good finding would point at; it returns None where the order offers no room for it.

@@ -1,7 +1,7 @@
-"""The order check on made-up orders as practices write them: clean ones pass, slips are caught where any data can tell.
+"""The order check on made-up orders as practices write them: clean ones pass, slips are caught if any data can tell.
 
-A small share of the corpus, so that it runs with every change; ``python -m tests.benchmarks.bench_corpus`` runs all of
-it and prints the table.
+This is a small share of the corpus, so that it can run with every change; ``python -m tests.benchmarks.bench_corpus``
+runs all of it and prints the table.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The trial of the order check by the corpus: what it says of clean orders, and of each with one slip in it."""
+"""Tries the order check on the corpus: what it says about clean orders, and about each with one slip in it."""
 
 from __future__ import annotations
 

@@ -1,6 +1,7 @@
 """Made-up wearers as a practice meets them: ages, powers, pupil distances, and what they wore before.
 
-Seeded and plain: each figure is drawn from what the trade's textbooks call usual, and nothing here looks at the rules.
+They are seeded and simple: each figure is drawn from what the trade's textbooks call usual, without looking at the
+rules.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The FHIR export: read by an independent FHIR library, and checked for what that library lets pass."""
+"""The FHIR export: read by an independent FHIR library, and checked for what that library does not notice."""
 
 from __future__ import annotations
 

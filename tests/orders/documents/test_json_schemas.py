@@ -1,4 +1,4 @@
-"""The published schemas: valid 2020-12, one a format, and of one mind with the parser."""
+"""The published schemas: valid 2020-12, one per format, and in agreement with the parser."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The order drawing measured with a ruler: places are read back from the SVG and compared with the order, in mm."""
+"""The order drawing, measured as with a ruler: places are read back from the SVG and compared with the order, in mm."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What would clear a finding: offered only after the check has agreed, the least change first."""
+"""What would clear a finding: offered only once the check agrees, with the smallest change first."""
 
 from __future__ import annotations
 

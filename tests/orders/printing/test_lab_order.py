@@ -1,4 +1,4 @@
-"""The lab order on paper: its words, its pages, its code, what is inside the file, and the picture it makes."""
+"""The lab order on paper: its words, its pages, its code, what is inside the file, and how it looks."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The paper line by line: each value under its heading, right and left each with figures of their own."""
+"""The paper line by line: each value under its heading, with different figures for right and left."""
 
 from __future__ import annotations
 

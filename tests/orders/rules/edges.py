@@ -1,7 +1,7 @@
-"""Orders that lie just within, on and just beyond a limit of the trade, one row a limit.
+"""Orders that lie just within, on and just beyond a limit of the trade, one row per limit.
 
-``value`` is the published figure as it was looked up, apart from the table that the check reads: a figure that slips
-there makes an order fall on the wrong side here. The sources stand in the table of limits.
+``value`` is the published figure as it was looked up, independently of the table that the check reads: if a figure is
+wrong there, an order falls on the wrong side here. The sources stand in the table of limits.
 """
 
 from __future__ import annotations

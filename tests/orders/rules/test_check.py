@@ -1,4 +1,4 @@
-"""The check as a whole: what is lifted, what a single-eye order leaves out, that nothing is changed."""
+"""The check as a whole: what is lifted, what a single-eye order leaves out, and that nothing is changed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""check_order for files: a report a line, a line a fault, and the exit code a script can rely on."""
+"""check_order for files: one report per line, one line per fault, and an exit code that a script can rely on."""
 
 from __future__ import annotations
 

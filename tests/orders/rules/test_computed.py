@@ -1,4 +1,4 @@
-"""The figures of the report, against sums done by hand with the formulas of the trade."""
+"""The figures of the report, compared with sums done by hand with the formulas of the trade."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Each limit of the trade tried just within, on and just beyond it; and no figure of the table escapes."""
+"""Each limit of the trade is tried just within, on and just beyond it, and no figure of the table is left out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every rule against its example orders, and the promises that hold for all of them."""
+"""Every rule is tried on its example orders, with the promises that hold for all of them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a finding says in figures: each example states what was found, what is allowed and in which unit."""
+"""The figures that a finding gives: each example states what was found, what is allowed and in which unit."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The index question: asked where a higher index would be seen at the edge, not of every strong lens."""
+"""The index question: asked where a higher index would show at the edge, not for every strong lens."""
 
 from __future__ import annotations
 

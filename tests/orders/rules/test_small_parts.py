@@ -1,4 +1,4 @@
-"""The small parts the rules stand on: comparing, calendar sums, acuities and words as they are written."""
+"""The small parts that the rules rely on: comparing, calendar sums, acuities and words as they are written."""
 
 from __future__ import annotations
 

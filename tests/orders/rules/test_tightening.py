@@ -1,4 +1,4 @@
-"""A practice may be stricter than the trade, never laxer; the data says which way stricter is, and that is true."""
+"""A practice may be stricter than the trade, never laxer; the data says which way is stricter, and is right."""
 
 from __future__ import annotations
 

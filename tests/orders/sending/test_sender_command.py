@@ -1,4 +1,4 @@
-"""``manage.py send_orders`` as a process of its own: it finishes what it has in hand and stops when told to."""
+"""``manage.py send_orders`` as a process of its own: it finishes what it is doing and stops when told to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Taking in a catalogue: every fault with its path, nothing half done, and one in use a lab."""
+"""Taking in a catalogue: every fault with its path, nothing half done, and one in use per lab."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Stops lifted and asks confirmed: with a reason and a name, and only for the facts they were said about."""
+"""Stops lifted and asks confirmed: with a reason and a name, and only for the facts they were about."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The order desk as a browser uses it: what is on the page is read from it, changed, and sent back whole."""
+"""The order desk as a browser uses it: reads what is on the page, changes it, and sends all of it back."""
 
 from __future__ import annotations
 

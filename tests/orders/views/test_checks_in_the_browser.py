@@ -1,4 +1,4 @@
-"""The pages of what we check in a real browser: without a fault of accessibility, at both widths and on paper."""
+"""The "What we check" pages in a real browser: no accessibility faults, at both widths and on paper."""
 
 from __future__ import annotations
 

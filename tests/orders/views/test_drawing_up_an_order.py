@@ -1,4 +1,4 @@
-"""The order desk: every choice is saved as it is made, what vanishes is dropped, what is at fault stays and is said."""
+"""The order desk: every choice is saved as it is made, what no longer applies is dropped, faults stay and are shown."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""What people read of an order says names, never codes: not those of the catalogue, of a list of choices, or of a rule.
+"""People read names in an order, never codes: not those of the catalogue, of a list of choices, or of a rule.
 
-The catalogue of these tests has codes that no name looks like, so that one that slips through is found.
+The catalogue in these tests has codes unlike any name, so that one that slips through is found.
 """
 
 from __future__ import annotations

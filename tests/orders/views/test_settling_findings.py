@@ -1,4 +1,4 @@
-"""Stops lifted and questions confirmed on the desk: by whom, with what reason, and for how long it holds."""
+"""Stops lifted and questions confirmed on the desk: by whom, for what reason, and for how long."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The list of orders, the parts of other pages that speak of orders, and the labs of a manager."""
+"""The list of orders, the parts of other pages that show orders, and the manager's pages for labs."""
 
 from __future__ import annotations
 

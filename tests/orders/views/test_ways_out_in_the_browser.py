@@ -1,4 +1,4 @@
-"""The ways out of a finding in a real browser: they come by themselves, and one click clears the stop."""
+"""The ways out of a finding in a real browser: they appear by themselves, and one click clears the stop."""
 
 from __future__ import annotations
 
