@@ -5,8 +5,13 @@ A verb without an entry is worked out from its own name: ``order.weigh`` → "Or
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
+
+from django.apps import apps
+from django.db.models import Field
 
 from dispensing.models import AuditEvent
 
@@ -86,14 +91,29 @@ class Change:
 
 def changes_told(event: AuditEvent) -> list[Change]:
     """One line per field: the old and new value, or the value alone if there is no pair."""
-    return [_change(name, value) for name, value in event.changes.items()]
+    words = words_of_choices(event.record)
+    return [_change(name, value, words.get(name.partition(" ")[0], {})) for name, value in event.changes.items()]
 
 
-def _change(name: str, value: Any) -> Change:
+@cache
+def words_of_choices(record: str) -> dict[str, dict[str, str]]:
+    """What the choices of the fields of a record are called, by field. ``record``: the model's name, in lower case."""
+    models = [model for model in apps.get_models() if model._meta.model_name == record]
+    fields = [field for model in models for field in model._meta.get_fields() if isinstance(field, Field)]
+    found = {field.name: {str(code): str(words) for code, words in field.flatchoices} for field in fields}
+    return {name: words for name, words in found.items() if words}
+
+
+YES_NO = {"True": "yes", "False": "no"}
+
+
+def _change(name: str, value: Any, words: Mapping[str, str]) -> Change:
     before, after = value if isinstance(value, list) and len(value) == 2 else ("", value)
-    return Change(field_in_words(name), _short(before) if before != after else "", _short(after) or "nothing")
+    told = _short(before, words) if before != after else ""
+    return Change(field_in_words(name), told, _short(after, words) or "nothing")
 
 
-def _short(value: Any) -> str:
+def _short(value: Any, words: Mapping[str, str]) -> str:
     text = "" if value is None else str(value)
+    text = (YES_NO | dict(words)).get(text, text)
     return text if len(text) <= LONGEST_VALUE else f"{text[:LONGEST_VALUE]}…"

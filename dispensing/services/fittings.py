@@ -194,4 +194,4 @@ def _write_figures(
 
 
 def _in_words(row: Measurement) -> str:
-    return f"{row.value:.2f} ({row.method}, {row.reading_count})"
+    return f"{row.value:.2f} ({row.get_method_display().lower()}, {row.reading_count})"

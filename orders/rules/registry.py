@@ -82,3 +82,9 @@ def all_rules() -> tuple[Rule, ...]:
 def rule_by_id(id: str) -> Rule | None:
     """The rule with that id, or None."""
     return _RULES.get(id)
+
+
+def title_of(id: str) -> str:
+    """What people call the rule; the id itself if there is no such rule any more."""
+    rule = rule_by_id(id)
+    return rule.title if rule else id

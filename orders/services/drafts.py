@@ -14,9 +14,11 @@ from django.utils import timezone
 
 from dispensing.documents import InvalidDocument, of_values
 from dispensing.models import Patient, Practice, StaffUser
-from dispensing.services.audit import changed_fields, record
+from dispensing.services.audit import differing, record
 from dispensing.services.numbers import next_number
+from orders.differences import told_of
 from orders.documents.lens_order import FORMAT, LensOrder
+from orders.facts import catalogue_of
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
 from orders.services.errors import NoDraft, saved_meanwhile
@@ -73,7 +75,7 @@ def save_draft(*, order: Order, actor: StaffUser, version: int, fields: dict[str
     _take_over(order, fields)
     names = list(fields) if order.catalogue_id == catalogue else [*fields, "catalogue"]
     judged = write_draft(order, actor=actor, version=version, fields={name: getattr(order, name) for name in names})
-    changes = changed_fields(before, fields)
+    changes = told_of(differing(before, fields), catalogue_of(order))
     if changes:
         record(actor=actor, verb="order.save", target=order, patient=order.patient, changes=changes)
     return judged

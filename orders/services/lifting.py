@@ -12,6 +12,7 @@ from dispensing.models import StaffUser
 from dispensing.services.audit import record
 from orders.documents.order_report import FindingPart
 from orders.models import Order
+from orders.rules.registry import title_of
 from orders.services.drafts import write_draft
 from orders.services.errors import NoSuchFinding
 from orders.services.judging import Groups, Judgement, by_rule_and_eye, facts_hash, judge
@@ -41,7 +42,12 @@ def lift(
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in eyes]
     judged = write_draft(order, actor=actor, version=version, fields={"lifted": [*kept, *entries]}, judged=judged)
     for one, entry in zip(eyes, entries, strict=True):
-        changes = {"rule": [None, rule], "eye": [None, one], "reason": [None, reason], "found": [None, entry["said"]]}
+        changes = {
+            "rule": [None, title_of(rule)],
+            "eye": [None, one],
+            "reason": [None, reason],
+            "found": [None, entry["said"]],
+        }
         stops = any(part.level == "stop" for part in said[rule, one])
         verb = "order.lift" if stops else "order.confirm"
         record(actor=actor, verb=verb, target=order, patient=order.patient, changes=changes)
@@ -89,6 +95,6 @@ def take_back(*, order: Order, actor: StaffUser, version: int, rule: str, eye: s
         verb="order.take_back",
         target=order,
         patient=order.patient,
-        changes={"rule": [rule, None], "eye": [eye, None]},
+        changes={"rule": [title_of(rule), None]} | ({"eye": [eye, None]} if eye else {}),
     )
     return judged

@@ -7,13 +7,13 @@ from django.shortcuts import render
 
 from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.models import Order
-from orders.presentation.conflict import differences
+from orders.presentation import conflict
 
 
 def conflict_answer(request: HttpRequest, refused: ChangedMeanwhile) -> HttpResponse:
     """Both versions, for the second person to decide between."""
     current: Order = refused.record
-    context = {"current": current, "differences": differences(current, refused.fields)}
+    context = {"current": current, "differences": conflict.rows(current, refused.fields)}
     return render(request, "orders/_conflict.html", context)
 
 

@@ -29,6 +29,7 @@ PURE = (
     "orders.states",
     "orders.progress",
     "orders.delivery_states",
+    "orders.differences",
 )
 FRAMEWORKS = ("django", "rest_framework", "knox", "drf_spectacular", "weasyprint")
 
@@ -47,6 +48,7 @@ MAY_KNOW = {
     "orders.states": (),
     "orders.progress": (),
     "orders.delivery_states": (),
+    "orders.differences": ("orders.documents", "orders.rules"),
     "orders.documents": (
         "dispensing.ages",
         "dispensing.choice_words",

@@ -13,9 +13,9 @@ from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import AuditEvent
-from dispensing.presentation.audit import VERBS, field_in_words, verb_in_words
+from dispensing.presentation.audit import VERBS, Change, changes_told, field_in_words, verb_in_words
 from dispensing.services.audit import record
-from tests.builders import a_patient
+from tests.builders import a_frame, a_patient
 from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -85,6 +85,16 @@ def test_old_and_new_value_are_shown_and_never_as_markup() -> None:
     assert "PD right: <bdi>31.50</bdi>" in page
     assert "x" * 121 not in page
     assert "the program" in page
+
+
+def test_choices_and_answers_are_told_in_words() -> None:
+    frame, patient = a_frame(), a_patient()
+    record(actor=person("ravi"), verb="frame.change", target=frame, changes={"mount": ["full_rim", "drilled"]})
+    changes = {"driver": [None, "True"], "notes": ["full_rim", "True story"]}
+    record(actor=person("ravi"), verb="patient.correct", target=patient, patient=patient, changes=changes)
+    corrected, changed = AuditEvent.objects.order_by("-pk")[:2]
+    assert changes_told(changed) == [Change("mount", "Full rim", "Drilled (rimless)")]
+    assert changes_told(corrected) == [Change("driver", "", "yes"), Change("notes", "full_rim", "True story")]
 
 
 def test_a_page_of_the_trail_needs_as_many_queries_for_fifty_events_as_for_one(

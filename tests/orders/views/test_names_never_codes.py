@@ -312,3 +312,16 @@ def test_every_key_and_value_of_an_example_has_words(example: Example) -> None:
 
 def test_the_catalogue_of_these_tests_is_one() -> None:
     assert LensCatalogue.model_validate_json(json.dumps(coded_catalogue())).design("d-22")
+
+
+def test_the_audit_trail_of_a_draft_says_names_and_the_titles_of_rules() -> None:
+    order, ravi = a_wrong_order(), signed_in("ravi")
+    lift(order=order, actor=person("ines"), version=order.version, rule="frame-route", eye=None, reason="It is here.")
+    order.refresh_from_db()
+    opened = {**typed_on(page_of(order, ravi)), "supply": "edged", "right-material": "m-33"}
+    assert ravi.post(reverse("order-live", args=[order.public_id]), opened, headers=HTMX).status_code == 200
+    trail = read(signed_in("ines").get(reverse("audit-trail")).content.decode())
+    assert "lenses: right material: Plastic 1.50 → right material: 1.60" in trail
+    assert "supply: edged and fitted in the frame → edged to the shape" in trail
+    assert "rule: The frame gets to the lab that fits it" in trail
+    assert_only_names(trail)
