@@ -151,3 +151,11 @@ def test_an_outline_that_cannot_be_seen_whole_from_its_boxed_centre_is_refused()
 def test_a_line_beside_the_shape_has_no_heights() -> None:
     with pytest.raises(OpticsError, match="where the shape is"):
         assumed_shape(52.0, 38.0).heights_at(27.0)
+
+
+def test_a_circle_traced_from_beside_its_centre_is_the_same_circle_from_its_centre() -> None:
+    angles = np.radians(np.arange(720) * 0.5)
+    beside_in, beside_up = 2.0, -1.5
+    along = beside_in * np.cos(angles) + beside_up * np.sin(angles)
+    radii = along + np.sqrt(along**2 + 24.0**2 - beside_in**2 - beside_up**2)
+    assert np.allclose(LensShape(radii, "right").recentred().radii, 24.0, atol=0.01)

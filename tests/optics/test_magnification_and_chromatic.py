@@ -63,3 +63,24 @@ def test_impossible_lenses_are_refused_by_name() -> None:
         power_factor(40.0, 30.0)
     with pytest.raises(OpticsError, match="back vertex power"):
         power_factor(float("nan"), 12.0)
+
+
+@pytest.mark.parametrize(
+    ("prism", "abbe", "refused"),
+    [
+        (200.0, 15.0, None),
+        (-200.0, 100.0, None),
+        (200.1, 40.0, "prism"),
+        (-200.1, 40.0, "prism"),
+        (1.0, 14.9, "Abbe number"),
+        (1.0, 100.1, "Abbe number"),
+    ],
+)
+def test_a_fringe_is_worked_out_for_every_prism_and_material_there_is(
+    prism: float, abbe: float, refused: str | None
+) -> None:
+    if refused is None:
+        assert transverse_chromatic_aberration(prism, abbe) == pytest.approx(abs(prism) / abbe)
+        return
+    with pytest.raises(OpticsError, match=refused):
+        transverse_chromatic_aberration(prism, abbe)

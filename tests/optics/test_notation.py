@@ -21,6 +21,7 @@ from dispensing.optics.notation import (
     parse_prescription,
     parse_prescription_line,
 )
+from tests.known import there
 
 READ = ParsedEyeLine
 
@@ -290,3 +291,29 @@ def test_any_text_is_either_read_whole_or_refused_with_the_one_error(text: str) 
             assert abs(line.sphere) <= 60.0
             assert line.axis is None or 1 <= line.axis <= 180
             assert (line.axis is None) == (line.cylinder == 0.0)
+
+
+@pytest.mark.parametrize("written", ["- 3.25", "+ 3.25"])
+def test_a_sign_apart_from_its_number_in_one_field_says_how_to_write_it(written: str) -> None:
+    with pytest.raises(NotationError, match="Write the sign directly before its number"):
+        parse_power(written)
+
+
+@pytest.mark.parametrize("written", ["3.25 -", "- 3.25 1.00", "-3.25 -1.00", "- -3.25 2"])
+def test_other_than_one_number_in_one_field_is_not_mistaken_for_a_sign_apart(written: str) -> None:
+    with pytest.raises(NotationError) as refused:
+        parse_power(written)
+    assert "Write the sign directly" not in str(refused.value)
+
+
+def test_an_add_written_for_the_right_eye_alone_leaves_the_notes_of_the_left_eye_in_place() -> None:
+    right, left = parse_prescription("R -3.25 add 2.00\nL -3.25 -1.00 x 0")
+    assert there(right).notes == ()
+    assert there(left).add == 2.0
+    assert there(left).notes[-1] == SHARED
+    assert there(left).notes[:-1] == there(parse_prescription("L -3.25 -1.00 x 0")[1]).notes != ()
+
+
+@pytest.mark.parametrize("written", ["0", "plano", "pl"])
+def test_an_add_of_nothing_is_no_add(written: str) -> None:
+    assert parse_add(written) == 0.0

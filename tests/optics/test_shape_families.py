@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -79,3 +81,25 @@ def test_a_box_or_ed_that_no_shape_has_is_refused(
 ) -> None:
     with pytest.raises(OpticsError, match=words):
         assumed_shape(a, b, ed, family)
+
+
+DRAWN = json.loads(Path(__file__).with_name("shape_families.json").read_text())
+"""Radii in mm at 24 angles, and the ED, of a 52 × 40 right lens of each family, as they were looked at in a drawing."""
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_family_keeps_the_outline_that_it_was_drawn_with(family: str) -> None:
+    shape = assumed_shape(52.0, 40.0, family=family, count=360)
+    assert shape.radii[::15] == pytest.approx(DRAWN[family]["radii_mm"], abs=0.005)
+    assert shape.ed_mm == pytest.approx(DRAWN[family]["ed_mm"], abs=0.005)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_wanted_ed_fills_the_corners_of_the_same_outline(family: str) -> None:
+    wanted = DRAWN[family]["with_ed_mm"]
+    shape = assumed_shape(52.0, 40.0, wanted, family, count=360)
+    assert shape.radii[::15] == pytest.approx(DRAWN[family]["radii_with_ed_mm"], abs=0.02)
+
+
+def test_the_names_of_drawn_families_are_those_that_exist() -> None:
+    assert DRAWN.keys() == set(FAMILIES)

@@ -10,6 +10,7 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.outline import area_of
 from dispensing.optics.shape_families import assumed_shape
 from dispensing.optics.trace_files import import_trace
+from dispensing.optics.trace_records import LARGEST_FILE_BYTES, read_records
 
 ELLIPSE_START = [2600, 2573, 2501, 2401, 2294, 2194, 2111, 2050, 2012, 2000]
 
@@ -145,3 +146,11 @@ def spoilt(old: str, new: str) -> str:
 def test_a_trace_that_does_not_add_up_is_refused_in_words(text: str, words: str) -> None:
     with pytest.raises(OpticsError, match=words):
         import_trace(text.encode("latin-1"))
+
+
+def test_a_file_is_read_up_to_its_largest_size_and_not_beyond() -> None:
+    assert read_records(b"\n") == []
+    assert read_records(b" " * LARGEST_FILE_BYTES) == []
+    for size in (0, LARGEST_FILE_BYTES + 1):
+        with pytest.raises(OpticsError, match=f"size of the trace file is {size} bytes"):
+            read_records(b" " * size)
