@@ -217,10 +217,7 @@ def _flank_points(image: FloatArray, x: float, y: float) -> tuple[FloatArray, Fl
     slope = np.gradient(profile, axis=1)
     best = np.argmax(slope[:, 2:-2], axis=1) + 2
     rows = np.arange(len(angles))
-    before, here, after = slope[rows, best - 1], slope[rows, best], slope[rows, best + 1]
-    bend = before - 2 * here + after
-    shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, -1.0), 0.0)
-    at = radii[best] + 0.25 * np.clip(shift, -1, 1)
+    here, at = slope[rows, best], radii[best]
     usable = here > 0.25 * np.median(here[here > 0]) if np.any(here > 0) else np.zeros(len(here), bool)
     points = np.column_stack([x + np.cos(angles) * at, y + np.sin(angles) * at])
     return points[usable], here[usable]

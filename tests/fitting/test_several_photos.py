@@ -98,3 +98,13 @@ def test_what_a_shared_side_photo_makes_doubtful_is_said_once() -> None:
     assert [(one.whose, [figure.figure for figure in one.unlikely]) for one in doubted] == [
         ("Photos 1 and 3", ["vertex_mm"])
     ]
+
+
+def test_the_figures_of_a_front_photo_stay_with_their_eyes_when_it_borrows_a_side_photo() -> None:
+    uneven = {"wearer": Wearer(pd_right_mm=30.0, pd_left_mm=33.0, height_right_mm=21.0, height_left_mm=23.5)}
+    front, side = only("front", **uneven), only("side", **uneven)
+    found = together(front, front, side)
+    for eye, pd, height in (("right", 30.0, 21.0), ("left", 33.0, 23.5)):
+        figures = getattr(found, eye)
+        assert figures.pd_mm.value == pytest.approx(pd, abs=0.1)
+        assert figures.height_mm.value == pytest.approx(height, abs=0.3)
