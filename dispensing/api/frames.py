@@ -64,7 +64,9 @@ def _of_no_use(values: dict[str, Any], known: dict[str, Any], form: FrameForm) -
     whose = "a patient's own frame" if "condition" in form.fields else "a frame of the stock"
     given = {name: value for name, value in values.items() if name not in form.fields}
     return {
-        name: [f"This is not kept of {whose}."] for name, value in given.items() if value and value != known.get(name)
+        name: [f"This is not recorded for {whose}."]
+        for name, value in given.items()
+        if value and value != known.get(name)
     }
 
 

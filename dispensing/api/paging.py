@@ -30,7 +30,7 @@ class ByKey(CursorPagination):
         """
         known = {self.cursor_query_param, *getattr(view, "narrowed_by", ())}
         if unknown := set(request.query_params) - known:
-            raise Refused(dict.fromkeys(sorted(unknown), "This list cannot be filtered by this."))
+            raise Refused(dict.fromkeys(sorted(unknown), "This list cannot be filtered by that."))
         try:
             return super().paginate_queryset(queryset, request, view)
         except (ValueError, TypeError, OverflowError, ValidationError):

@@ -17,15 +17,14 @@ class SignInForm(AuthenticationForm):
         label="Sign-in name", widget=forms.TextInput(attrs={"autofocus": True, "autocomplete": "username"})
     )
     error_messages = {
-        "invalid_login": "This sign-in name and password do not go together. "
-        "Small and capital letters count in the password.",
+        "invalid_login": "The sign-in name and password do not match. The password is case-sensitive.",
         "inactive": "This sign-in is closed. Ask a manager.",
     }
 
     def confirm_login_allowed(self, user: StaffUser) -> None:
         super().confirm_login_allowed(user)
         if user.role == Role.LAB:
-            raise ValidationError("This is a lab's sign-in for the programming interface; it opens no pages.")
+            raise ValidationError("This sign-in belongs to a lab and works only for the programming interface.")
 
 
 class OwnPasswordForm(PasswordChangeForm):
@@ -35,7 +34,9 @@ class OwnPasswordForm(PasswordChangeForm):
         super().__init__(user, *args, **kwargs)
         given = user.password_is_temporary
         self.fields["old_password"].label = "The password you were given" if given else "Present password"
-        self.fields["new_password1"].help_text = "At least 12 characters. Neither a common word nor like your name."
+        self.fields[
+            "new_password1"
+        ].help_text = "At least 12 characters; not a common password, and not like your name."
         self.fields["new_password2"].label, self.fields["new_password2"].help_text = "New password again", ""
 
     def clean(self) -> None:

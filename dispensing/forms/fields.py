@@ -41,7 +41,7 @@ class FigureField(forms.DecimalField):
             return figure
         except InvalidOperation:
             found = tidy(str(value))[:LONGEST_FIGURE]
-            raise ValidationError(f"{found} is not a figure. Write it as in 31.5.", code="invalid") from None
+            raise ValidationError(f"{found} is not a number. Write it as in 31.5.", code="invalid") from None
 
     def validate(self, value: Any) -> None:
         super().validate(value)
@@ -98,7 +98,8 @@ class TidyCharField(forms.CharField):
         super().validate(value)
         if self.longest and len(value) > self.longest:
             raise ValidationError(
-                f"This has {len(value)} letters; {self.longest} fit. Shorten it, and put the rest under notes.",
+                f"This has {len(value)} characters; at most {self.longest} fit. Shorten it, and put the rest "
+                "under Notes.",
                 code="max_length",
             )
 

@@ -51,7 +51,7 @@ class SizeField(FigureField):
         guess = next((tried for tried in (value / 10, value * 10) if low <= tried <= high), None)
         asked = "" if guess is None else f" Is it in {self.unit}? Did you mean {guess:.1f}?"
         return (
-            f"{self.words} of {value.normalize():f} {self.unit} cannot be: {low:g} to {high:g} {self.unit} "
+            f"{self.words} of {value.normalize():f} {self.unit} is not possible: {low:g} to {high:g} {self.unit} "
             f"is possible.{asked}"
         )
 

@@ -45,13 +45,19 @@ class FittingRow:
 
 
 ROWS = (
-    FittingRow(Quantity.PD, "Monocular PD", "mm", (RULE, PUPILLOMETER, PHOTO, COPIED), "Looking far, from the bridge."),
+    FittingRow(
+        Quantity.PD,
+        "Monocular PD",
+        "mm",
+        (RULE, PUPILLOMETER, PHOTO, COPIED),
+        "From the bridge, looking into the distance.",
+    ),
     FittingRow(
         Quantity.BINOCULAR_PD,
         "Binocular PD",
         "mm",
         (RULE, PUPILLOMETER, PHOTO, COPIED),
-        "Measured apart, as a check of the two eyes.",
+        "Measured separately, to check the two eyes.",
     ),
     FittingRow(
         Quantity.NEAR_PD,

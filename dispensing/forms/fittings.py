@@ -71,7 +71,7 @@ class FittingForm(forms.Form):
     measured_again = forms.BooleanField(
         label="Measured again in the frame as it is now",
         required=False,
-        help_text="The frame's sizes were changed after this fitting. Without the tick it stays marked.",
+        help_text="The frame's sizes were changed after this fitting. Unless you tick this, it stays marked.",
     )
     notes = forms.CharField(label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
@@ -102,7 +102,7 @@ class FittingForm(forms.Form):
     def clean_measured_on(self) -> Any:
         measured_on = self.cleaned_data["measured_on"]
         if measured_on > timezone.localdate():
-            raise ValidationError("That day is still to come. Type the day on which it was measured.")
+            raise ValidationError("That date is in the future. Enter the day on which it was measured.")
         return measured_on
 
     def clean(self) -> dict[str, Any]:

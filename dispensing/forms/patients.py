@@ -41,7 +41,7 @@ class PatientForm(ModelForm[Patient]):
     driver = forms.ChoiceField(label="Drives", choices=_DRIVES, required=False)
     guardian = _line("Guardian", 200, attrs={"dir": "auto"})
     occupation = _line("Occupation", 200, help_text="Distances and tasks at work.")
-    recreation = _line("Recreation", 200, help_text="Sports, reading, music, handicraft.")
+    recreation = _line("Recreation", 200, help_text="Sports, reading, music, crafts.")
 
     class Meta:
         model = Patient
@@ -88,15 +88,17 @@ class PatientForm(ModelForm[Patient]):
     def clean_born_on(self) -> Any:
         born_on, today = self.cleaned_data["born_on"], timezone.localdate()
         if born_on > today:
-            raise ValidationError(f"{born_on:%d %b %Y} is still to come. Check day, month and year.")
+            raise ValidationError(f"{born_on:%d %b %Y} is in the future. Check day, month and year.")
         if age_on(born_on, today) > OLDEST_BELIEVED_YEARS:
-            raise ValidationError(f"That would be {age_on(born_on, today)} years of age. Check the year.")
+            raise ValidationError(
+                f"That would be {age_on(born_on, today)} years of age; that cannot be right. Check the year."
+            )
         return born_on
 
     def clean_phone(self) -> str:
         phone = str(self.cleaned_data["phone"])
         if phone and len(digits_of(phone)) < 5:
-            raise ValidationError("A phone number has at least 5 figures.")
+            raise ValidationError("A phone number has at least 5 digits.")
         return phone
 
     def clean_driver(self) -> bool | None:

@@ -66,7 +66,7 @@ class UseForm(forms.Form):
     into = forms.ChoiceField(label="Keep them as")
     pre_adjusted = forms.BooleanField(label="Frame was adjusted on the face before the photos", required=False)
     despite = forms.BooleanField(
-        label="I have read why the photos should be taken again, and use the figures all the same",
+        label="I have read why the photos should be taken again, and am using the figures anyway",
         error_messages={
             "required": "There are reasons to take the photos again. Do so, or tick that you have read them."
         },

@@ -86,7 +86,7 @@ class AxisField(WrittenField):
             return ()
 
     def message(self, fault: NotationError, text: str) -> str:
-        return f"An axis of {text} cannot be: write a whole number from 1 to 180."
+        return f"An axis of {text} is not possible: write a whole number from 1 to 180."
 
 
 class PrismField(WrittenField):
@@ -99,7 +99,7 @@ class PrismField(WrittenField):
         amount = Decimal(plain)
         if not 0 <= amount <= PRISM_MOST_PD:
             raise ValidationError(
-                f"A prism of {text} cannot be: 0 to {PRISM_MOST_PD:g} Δ without sign, its base beside it."
+                f"A prism of {text} is not possible: 0 to {PRISM_MOST_PD:g} Δ without sign, its base beside it."
             )
         return amount.quantize(Decimal("0.01")) or None
 

@@ -9,10 +9,9 @@ from dispensing.trade import figure
 KEEPING = "record-keeping"
 
 HELP = {
-    "name": "Stands on every page, order and message to a patient.",
-    "address": "Stands on lab orders and patients' copies, as typed here.",
-    "country": "Two letters, as in GB or US. Decides which rules of law hold, and in the US that dates begin with "
-    "the month.",
+    "name": "Appears on every page, order and message to a patient.",
+    "address": "Appears on lab orders and patients' copies, as typed here.",
+    "country": "Two letters, as in GB or US. Decides which laws apply, and in the US that dates begin with the month.",
     "state": "Only where its own rules differ, as in CA.",
     "tolerance_standard": "Which one finished spectacles are to be judged by when they come back from the lab.",
     "cylinder_form": "How prescriptions are shown. They are kept in the form in which they were written.",
@@ -21,7 +20,7 @@ HELP = {
     "order_prefix": "Letters that order numbers begin with, as in D-00001.",
     "keep_adult_years": "Counted from the day the patient was last seen. "
     f"{figure(KEEPING, 'adult_years'):g} years is the usual guidance in the UK.",
-    "keep_child_until_age": "A child's record is kept at least until this age; whichever is later holds.",
+    "keep_child_until_age": "A child's record is kept at least until this age; whichever is later applies.",
 }
 
 

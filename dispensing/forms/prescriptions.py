@@ -96,7 +96,7 @@ class PrescriptionFacts(forms.Form):
     use = forms.ChoiceField(
         label="Use",
         choices=[("", "Choose"), *Use.choices],
-        error_messages={"required": "Choose what it is for: the wrong power is made where this is not said."},
+        error_messages={"required": "Choose what it is for; otherwise the wrong power may be made."},
     )
     source = forms.ChoiceField(label="How it came", choices=Source.choices, initial=Source.OWN_TEST)
     prescriber = TidyCharField(
@@ -124,7 +124,7 @@ class PrescriptionFacts(forms.Form):
     def clean_tested_on(self) -> Any:
         tested_on = self.cleaned_data["tested_on"]
         if tested_on > timezone.localdate():
-            raise ValidationError(f"{tested_on:%d %b %Y} is still to come. Check day, month and year.")
+            raise ValidationError(f"{tested_on:%d %b %Y} is in the future. Check day, month and year.")
         if tested_on < self.patient.born_on:
             raise ValidationError(
                 f"{tested_on:%d %b %Y} is before the patient was born ({self.patient.born_on:%d %b %Y}). "

@@ -163,20 +163,24 @@ def open_and_locked(measuring: PhotoMeasuring) -> PhotoMeasuring:
     """The measuring as it is now, locked until the transaction ends. Raises FittingRefused if used or deleted."""
     held = PhotoMeasuring.objects.select_for_update(of=("self",)).filter(pk=measuring.pk).first()
     if held is None:
-        raise FittingRefused("This measuring was deleted meanwhile. Start a new one to measure again.")
+        raise FittingRefused(
+            "This measurement from photos was deleted in the meantime. Start a new one to measure again."
+        )
     _must_be_open(held)
     return held
 
 
 def _must_be_open(measuring: PhotoMeasuring) -> None:
     if measuring.finished:
-        raise FittingRefused("The figures of this measuring are used already; start a new one to measure again.")
+        raise FittingRefused(
+            "The figures of this measurement have already been used; start a new one to measure again."
+        )
 
 
 def _may_take_one_more(measuring: PhotoMeasuring) -> None:
     _must_be_open(measuring)
     if measuring.photos.count() >= MOST_PHOTOS:
-        raise FittingRefused(f"{MOST_PHOTOS} photos at most belong to one measuring. Delete one first.")
+        raise FittingRefused(f"{MOST_PHOTOS} photos at most belong to one measurement. Delete one first.")
 
 
 def _must_be_as_marked(measuring: PhotoMeasuring, as_marked: Mapping[int, int] | None) -> None:

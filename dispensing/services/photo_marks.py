@@ -48,7 +48,7 @@ def save_marks(*, actor: StaffUser, photo: FittingPhoto, marks: Any, version: in
         )
         if not saved:
             now_there = FittingPhoto.objects.select_related("marked_by").filter(pk=photo.pk).first()
-            raise MarkedByAnother(now_there) if now_there else FittingRefused("This photo was deleted meanwhile.")
+            raise MarkedByAnother(now_there) if now_there else FittingRefused("This photo was deleted in the meantime.")
         # ``photo`` still holds who marked before, and when.
         before = photo.marked_at if photo.marked_by_id == actor.pk else None
         if before is None or now - before > ONE_SITTING:

@@ -46,7 +46,7 @@ def restore(*, actor: StaffUser, rule: str, limit: str = "") -> None:
     kind = PracticeRuleKind.TIGHTEN if limit else PracticeRuleKind.SILENCE
     row = PracticeRule.objects.select_for_update().filter(rule=rule, kind=kind, limit=limit).first()
     if row is None:
-        raise ValidationError({"rule": "Nothing of the practice's own is in force here."})
+        raise ValidationError({"rule": "The practice has set nothing of its own here."})
     record(actor=actor, verb="rule.restore", target=row, changes=_changes(rule, limit, row.value, None, None))
     row.delete()
 
@@ -58,7 +58,9 @@ def _decide(
     if not reason:
         raise ValidationError({"reason": "Say why: whoever meets this rule later will want to know."})
     if len(reason) > LONGEST_REASON:
-        raise ValidationError({"reason": f"The reason has {len(reason)} letters; {LONGEST_REASON} are allowed."})
+        raise ValidationError(
+            {"reason": f"The reason has {len(reason)} characters; at most {LONGEST_REASON} are allowed."}
+        )
     before = PracticeRule.objects.select_for_update().filter(rule=rule, kind=kind, limit=limit).first()
     decided = {"value": value, "reason": reason, "decided_on": timezone.localdate(), "decided_by": actor}
     row, _ = PracticeRule.objects.update_or_create(rule=rule, kind=kind, limit=limit, defaults=decided)

@@ -102,7 +102,7 @@ def photo_fitting_discard(request: StaffRequest, measuring_id: UUID) -> HttpResp
     except FittingRefused as refusal:
         messages.error(request, str(refusal))
         return redirect("photo-fitting-page", measuring_id)
-    messages.success(request, "The measuring and its photos are deleted.")
+    messages.success(request, "The measurement and its photos are deleted.")
     return redirect("patient-page", measuring.patient.public_id)
 
 

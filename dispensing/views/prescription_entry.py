@@ -36,7 +36,7 @@ def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespon
     if request.method == "POST" and _all_well(request, entry):
         prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
         _keep_scan(request, prescription)
-        messages.success(request, "The prescription is taken in.")
+        messages.success(request, "The prescription is recorded.")
         return redirect("patient-page", patient.public_id)
     return render(request, "prescriptions/entry.html", _context(entry))
 

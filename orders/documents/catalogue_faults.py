@@ -24,7 +24,7 @@ def _repeated(name: str, codes: list[str]) -> Iterator[Fault]:
     seen: set[str] = set()
     for place, code in enumerate(codes):
         if code in seen:
-            yield Fault(f"$.{name}[{place}].id", f'"{code}" stands twice; an order could not say which is meant')
+            yield Fault(f"$.{name}[{place}].id", f'"{code}" appears twice; an order could not say which is meant')
         seen.add(code)
 
 

@@ -10,7 +10,7 @@ from django.http import QueryDict
 from dispensing.forms.fields import offer
 from dispensing.trade.facts import Fact, fact_named
 
-REASON_HELP = "It stands beside the rule and on the audit trail."
+REASON_HELP = "Shown beside the rule and on the audit trail."
 
 
 class TightenForm(forms.Form):

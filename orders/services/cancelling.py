@@ -26,7 +26,7 @@ def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
     if not reason:
         raise ValidationError({"reason": "Say why the order is cancelled."})
     if len(reason) > 500:
-        raise ValidationError({"reason": f"The reason has {len(reason)} letters; 500 are allowed."})
+        raise ValidationError({"reason": f"The reason has {len(reason)} characters; at most 500 are allowed."})
     move(order, Action.CANCEL, actor=actor)
     record_event(order=order, kind=EventKind.CANCELLED, actor=actor, note=reason)
     call_off(order, actor, "The order was cancelled.")

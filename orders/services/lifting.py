@@ -65,7 +65,9 @@ def _reason(text: str, findings: list[FindingPart]) -> str:
     if not reason and any(part.level == "stop" for part in findings):
         raise ValidationError({"reason": "Say why this order may be sent all the same; the reason goes with it."})
     if len(reason) > LONGEST_REASON:
-        raise ValidationError({"reason": f"The reason has {len(reason)} letters; {LONGEST_REASON} are allowed."})
+        raise ValidationError(
+            {"reason": f"The reason has {len(reason)} characters; at most {LONGEST_REASON} are allowed."}
+        )
     return reason
 
 

@@ -105,7 +105,7 @@ def test_a_slip_is_told_beside_its_field_and_keeps_what_was_typed(
 
 def test_a_fitting_of_tomorrow_is_refused() -> None:
     tomorrow = (timezone.localdate() + timedelta(days=1)).strftime("%d/%m/%Y")
-    assert "still to come" in errors(record(measured_on=tomorrow))["measured_on"]
+    assert "in the future" in errors(record(measured_on=tomorrow))["measured_on"]
 
 
 def test_a_sheet_without_a_single_figure_is_refused() -> None:

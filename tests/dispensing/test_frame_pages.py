@@ -58,8 +58,8 @@ BAD_SIZES = [
     ({"ed_mm": "70"}, "ed_mm", "at most 64.4 mm can be, its diagonal"),
     ({"b_mm": "380"}, "b_mm", "Is it in mm? Did you mean 38.0?"),
     ({"a_mm": "5.2"}, "a_mm", "Did you mean 52.0?"),
-    ({"dbl_mm": "wide"}, "dbl_mm", "not a figure"),
-    ({"model": "M" * 300}, "model", "300 letters; 100 fit"),
+    ({"dbl_mm": "wide"}, "dbl_mm", "not a number"),
+    ({"model": "M" * 300}, "model", "300 characters; at most 100 fit"),
     ({"b_mm": "56", "ed_mm": "54"}, "ed_mm", "smaller than B (56 mm)"),
 ]
 

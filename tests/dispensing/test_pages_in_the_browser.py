@@ -123,7 +123,7 @@ def test_a_prescription_is_taken_in_without_a_mouse(page: Page, patient: Patient
     page.keyboard.press("Tab")
     page.keyboard.type("T. Prescriber")
     page.keyboard.press("Control+Enter")
-    expect(page.get_by_text("The prescription is taken in.")).to_be_visible()
+    expect(page.get_by_text("The prescription is recorded.")).to_be_visible()
     assert there(there(patient.prescriptions.first()).right).axis == 175
 
 
@@ -180,4 +180,4 @@ def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_
     page.locator("#id_use").select_option("distance")
     page.locator("#id_prescriber").fill("T. Prescriber")
     page.keyboard.press("Control+Enter")
-    expect(page.get_by_text("The prescription is taken in.")).to_be_visible()
+    expect(page.get_by_text("The prescription is recorded.")).to_be_visible()

@@ -122,7 +122,7 @@ def test_unsigned_noughts_and_plano_need_no_sign(patient: Patient) -> None:
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
-        ("tested_on", "26.11.2026", "still to come"),
+        ("tested_on", "26.11.2026", "in the future"),
         ("tested_on", "1.1.1900", "before the patient was born"),
         ("tested_on", "", "date of the test"),
         ("expires_on", "29.10.2026", "before the date of the test"),

@@ -46,9 +46,9 @@ def test_the_registration_day_counts_as_seen() -> None:
         ("born_on", "31.2.1968", "no day 31"),
         ("born_on", "2.4.1890", "years of age"),
         ("born_on", "", "Write the date of birth"),
-        ("family_name", "x" * 300, "300 letters; 200 fit"),
+        ("family_name", "x" * 300, "300 characters; at most 200 fit"),
         ("family_name", "", "Write the family name"),
-        ("phone", "12", "at least 5 figures"),
+        ("phone", "12", "at least 5 digits"),
         ("email", "nobody", "valid email"),
     ],
 )
@@ -64,7 +64,7 @@ def test_bad_input_is_told_beside_the_field_and_nothing_typed_is_lost(field: str
 
 def test_a_birth_date_still_to_come_is_refused() -> None:
     tomorrow = timezone.localdate() + timedelta(days=1)
-    assert "still to come" in page(born_on=tomorrow.isoformat())
+    assert "in the future" in page(born_on=tomorrow.isoformat())
 
 
 def test_a_child_needs_a_guardian_and_is_shown_as_protected() -> None:

@@ -40,7 +40,7 @@ def test_a_sign_in_ends_with_the_browser_and_after_a_working_day_at_the_latest(s
 def test_a_wrong_password_is_told_in_plain_words() -> None:
     person("dora")
     answer = _try(Client(), "wrong")
-    assert b"do not go together" in answer.content
+    assert b"do not match" in answer.content
 
 
 def test_five_wrong_passwords_lock_the_name_even_for_the_right_one() -> None:
@@ -57,7 +57,7 @@ def test_five_wrong_passwords_lock_the_name_even_for_the_right_one() -> None:
 
 def test_a_lab_cannot_sign_in_to_the_pages() -> None:
     person("lena")
-    assert b"opens no pages" in _try(Client(), PASSWORD, "lena").content
+    assert b"works only for the programming interface" in _try(Client(), PASSWORD, "lena").content
 
 
 def test_a_stranger_is_sent_to_the_sign_in_page() -> None:

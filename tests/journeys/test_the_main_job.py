@@ -67,7 +67,7 @@ def register_and_take_in(page: Page) -> None:
     page.get_by_label("Prescriber", exact=False).first.fill("T. Prescriber")
     page.locator("#id_vertex_mm").fill("12")
     page.keyboard.press("Control+Enter")
-    expect(page.get_by_text("The prescription is taken in.")).to_be_visible()
+    expect(page.get_by_text("The prescription is recorded.")).to_be_visible()
     sign_out(page)
 
 

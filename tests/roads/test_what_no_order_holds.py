@@ -83,7 +83,7 @@ LENS_SLIPS = [
     *_lens("base_curve_d", 99, "99 D cannot be right: 0 to 14 D is possible."),
     *_lens("base_curve_d", 14.1, "14.1 D cannot be right"),
     *_lens("base_curve_d", -0.1, "-0.1 D cannot be right"),
-    *_lens("base_curve_d", "flat", "flat is not a figure."),
+    *_lens("base_curve_d", "flat", "flat is not a number."),
     *_lens("centre_thickness_mm", 0.4, "0.4 mm cannot be right: 0.5 to 25 mm is possible."),
     *_lens("centre_thickness_mm", 25.1, "25.1 mm cannot be right"),
     *_lens("colour", "x" * 5000, "at most 120 characters (it has 5000)"),
@@ -393,7 +393,8 @@ def test_a_lab_notes_no_more_than_its_own_part() -> None:
 
 
 @pytest.mark.parametrize(
-    ("reason", "said"), [("x" * 301, "The reason has 301 letters; 300 are allowed."), (" ", "Say why this order")]
+    ("reason", "said"),
+    [("x" * 301, "The reason has 301 characters; at most 300 are allowed."), (" ", "Say why this order")],
 )
 def test_a_reason_that_cannot_go_with_an_order_is_refused_on_both_roads(reason: str, said: str) -> None:
     patient, frame = shop.patient(), shop.frame(a_mm=62, b_mm=48, dbl_mm=22, ed_mm=66)

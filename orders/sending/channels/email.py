@@ -36,7 +36,7 @@ def send(delivery: Delivery, connection: Any = None) -> str:
     finally:
         _close(connection)
     if not accepted:
-        raise DeliveryError("The mail settings took no message.", Failure.PERMANENT)
+        raise DeliveryError("The message was not accepted for sending. Check the mail settings.", Failure.PERMANENT)
     return f"Handed to {settings.EMAIL_BACKEND.rsplit('.', 2)[-2]}"
 
 

@@ -62,8 +62,8 @@ def test_a_patient_is_registered_found_and_corrected() -> None:
     ("changes", "field", "said"),
     [
         ({"family_name": ""}, "family_name", "Write the family name."),
-        ({"family_name": "N" * 300}, "family_name", "This has 300 letters"),
-        ({"born_on": "2999-01-01"}, "born_on", "still to come"),
+        ({"family_name": "N" * 300}, "family_name", "This has 300 characters"),
+        ({"born_on": "2999-01-01"}, "born_on", "in the future"),
         ({"born_on": "yesterday"}, "born_on", "Write the day as YYYY-MM-DD"),
         ({"family_name": "a\x00b"}, "family_name", "Null characters"),
         ({"family_name": ["a"]}, "family_name", "Not a valid string"),
@@ -111,8 +111,8 @@ def test_what_a_colleague_would_ask_is_stored_only_once_it_is_confirmed() -> Non
 
 
 WRONG_POWERS = [
-    ({"axis": 181}, "right.axis", "An axis of 181 cannot be: write a whole number from 1 to 180."),
-    ({"axis": 17.5}, "right.axis", "An axis of 17.5 cannot be: write a whole number from 1 to 180."),
+    ({"axis": 181}, "right.axis", "An axis of 181 is not possible: write a whole number from 1 to 180."),
+    ({"axis": 17.5}, "right.axis", "An axis of 17.5 is not possible: write a whole number from 1 to 180."),
     ({"axis": None}, "right.axis", ""),
     ({"sphere": 250}, "right.sphere", ""),
     ({"sphere": "2.50"}, "right.sphere", "2.50: the sign is missing. Write +2.50 or -2.50."),
@@ -204,10 +204,10 @@ def test_typed_sizes_stay_beside_another_shape_only_where_that_is_said() -> None
 
 
 OF_NO_USE = [
-    (True, {"stock_number": "F101"}, "This is not kept of a patient's own frame."),
-    (True, {"in_stock": 2}, "This is not kept of a patient's own frame."),
-    (False, {"condition": "Worn"}, "This is not kept of a frame of the stock."),
-    (False, {"withdrawn": True}, "This is not kept of a frame of the stock."),
+    (True, {"stock_number": "F101"}, "This is not recorded for a patient's own frame."),
+    (True, {"in_stock": 2}, "This is not recorded for a patient's own frame."),
+    (False, {"condition": "Worn"}, "This is not recorded for a frame of the stock."),
+    (False, {"withdrawn": True}, "This is not recorded for a frame of the stock."),
 ]
 
 

@@ -195,7 +195,7 @@ def test_a_used_measuring_changes_no_more(measuring: PhotoMeasuring) -> None:
     use(measuring, ["pd_mm-right"])
     photo = measuring.photos.get(view="front")
     assert send(photo, "marks", {}, version=1).status_code == 409
-    assert "used already" in use(measuring, ["pd_mm-left"]).content.decode()
+    assert "have already been used" in use(measuring, ["pd_mm-left"]).content.decode()
     signed_in("ravi").post(f"/photo-fittings/{measuring.public_id}/discard/")
     signed_in("ravi").post(f"/photos/{photo.public_id}/remove/")
     photo.refresh_from_db()

@@ -45,7 +45,7 @@ def with_design(**changes: Any) -> bytes:
         (with_design(materials=["m160", "glass"]), '$.designs[0].materials[1]: there is no material "glass"'),
         (with_design(sphere=[4, -4]), "$.designs[0].sphere: runs from 4 to -4"),
         (shop.catalogue_bytes(lab="Other Lab"), '$.lab: is "Other Lab"; this catalogue is being imported for "Quay'),
-        (shop.catalogue_bytes(materials=shop.CATALOGUE["materials"] * 2), '$.materials[1].id: "m160" stands twice'),
+        (shop.catalogue_bytes(materials=shop.CATALOGUE["materials"] * 2), '$.materials[1].id: "m160" appears twice'),
         (
             shop.catalogue_bytes(treatments=[{**shop.CATALOGUE["treatments"][0], "excludes": ["tint"]}]),
             '$.treatments[0].excludes[0]: there is no treatment "tint"',

@@ -93,7 +93,7 @@ def test_a_decision_taken_back_leaves_the_trades_limit_and_a_trace() -> None:
 
 
 def test_what_was_never_decided_cannot_be_taken_back() -> None:
-    with pytest.raises(ValidationError, match="Nothing of the practice's own"):
+    with pytest.raises(ValidationError, match="The practice has set nothing of its own"):
         restore(actor=person("ines"), rule="decentration", limit="in_max_mm")
 
 

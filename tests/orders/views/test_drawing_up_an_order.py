@@ -179,7 +179,7 @@ def test_a_lab_that_went_out_of_use_stays_on_the_drafts_drawn_up_for_it() -> Non
 
 
 WRONG = [
-    ("right__base_curve_d", "flat", "flat is not a figure"),
+    ("right__base_curve_d", "flat", "flat is not a number"),
     ("right__base_curve_d", "40", "40 D cannot be right: 0 to 14 D is possible"),
     ("right__centre_thickness_mm", "0.1", "0.1 mm cannot be right"),
     ("needed_on", "2020-01-01", "This day has passed"),
@@ -225,7 +225,7 @@ def test_without_scripts_a_refused_page_comes_back_with_what_was_typed() -> None
     values = typed_on(page_of(order)) | {"right-base_curve_d": "flat", "remarks": "Ring first"}
     answer = signed_in("ravi").post(reverse("order-live", args=[order.public_id]), values)
     assert 'value="flat"' in text_of(answer)
-    assert "flat is not a figure" in text_of(answer)
+    assert "flat is not a number" in text_of(answer)
     assert stored(order).remarks == "Ring first"
     mended = values | {"right-base_curve_d": "4", "version": "2"}
     answer = signed_in("ravi").post(reverse("order-live", args=[order.public_id]), mended)

@@ -250,7 +250,7 @@ def test_a_fault_is_told_beside_its_field_and_goes_when_it_is_mended(page: Page,
     field = page.locator("#id_right-base_curve_d")
     field.fill("flat")
     page.keyboard.press("Tab")
-    expect(page.locator("#slot-right-base_curve_d")).to_contain_text("flat is not a figure")
+    expect(page.locator("#slot-right-base_curve_d")).to_contain_text("flat is not a number")
     expect(field).to_have_value("flat")
     no_faults(page)
     field.fill("4")
