@@ -28,6 +28,7 @@ KEYS: Final = {
     "kept_lens": "lens that stays",
     "lenses.right": "right lens",
     "lenses.left": "left lens",
+    "use": "use of the pair",
     "prescription.source": "where the powers are from",
     "prescription.vertex_mm": "vertex distance of the test",
     "previous_prescription": "last prescription",
@@ -62,6 +63,8 @@ WORDS: Final = {
     "other_pair": "other usable pair",
     "pantoscopic_deg": "pantoscopic tilt",
     "pd_mm": "PD",
+    "power": "power to be made",
+    "power_basis": "what the powers allow for",
     "pre_adjusted": "frame adjusted before measuring",
     "protected": "protected patient",
     "radii_mm": "radii of the traced shape",
@@ -79,8 +82,8 @@ CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "supply": names.SUPPLIES,
     "frame.source": names.FRAME_SOURCES,
     "frame.mount": names.MOUNTS,
-    "prescription.use": names.USES,
-    "previous_prescription.use": names.USES,
+    "use": names.USES,
+    "power_basis": names.POWER_BASES,
     "instruction": names.INSTRUCTIONS,
 }
 

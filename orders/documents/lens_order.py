@@ -25,6 +25,7 @@ FrameSource = Literal["lab_supplies", "enclosed", "to_follow", "own", "trace_onl
 Supply = Literal["uncut", "edged", "fitted"]
 Use = Literal["distance", "intermediate", "near", "distance_and_near"]
 Instruction = Literal["balance", "occluder", "frosted"]
+PowerBasis = Literal["as_prescribed", "carried_to_vertex", "as_worn"]
 EYES: tuple[Eye, Eye] = ("right", "left")
 
 
@@ -134,7 +135,23 @@ class FittingPart(DocumentPart):
         return self.right if eye == "right" else self.left
 
 
+class OrderedPower(DocumentPart):
+    """The power to be made at the reference point of the lens, for a multifocal that of its distance part.
+
+    prism: absent or null means as prescribed, an empty list none.
+    """
+
+    sphere: float | None = None
+    cylinder: float | None = None
+    axis: float | None = None
+    prism: tuple[PrismPart, ...] | None = None
+
+    _prism = field_validator("prism", mode="before")(list_given)
+
+
 class OrderedLens(DocumentPart):
+    """One lens. power: what is to be made; if it is absent, it follows from the prescription and the use."""
+
     design: str | None = None
     material: str | None = None
     corridor_mm: float | None = None
@@ -144,6 +161,7 @@ class OrderedLens(DocumentPart):
     centre_thickness_mm: float | None = None
     colour: str | None = None
     instruction: Instruction | None = None
+    power: OrderedPower | None = None
 
     _treatments = field_validator("treatments", mode="before")(list_or_nothing)
 
@@ -178,6 +196,12 @@ class Lifted(DocumentPart):
 
 
 class LensOrder(DocumentPart):
+    """The whole order.
+
+    use: what this pair is for; absent, what the prescription is for. power_basis: who allows for the distance and the
+    position in which the lenses are worn: absent or ``as_prescribed``, the lab may; otherwise the practice has.
+    """
+
     format: Literal["lens-order/1"]
     number: str | None = None
     revision: WholeNumber | None = None
@@ -185,6 +209,8 @@ class LensOrder(DocumentPart):
     remake_of: str | None = None
     ordered_on: Day | None = None
     needed_on: Day | None = None
+    use: Use | None = None
+    power_basis: PowerBasis | None = None
     practice: Practice = Field(default_factory=Practice)
     lab: LabName = Field(default_factory=LabName)
     patient: PatientFacts = Field(default_factory=PatientFacts)
@@ -210,6 +236,11 @@ class LensOrder(DocumentPart):
         days = (self.ordered_on, self.prescription.tested_on, self.needed_on)
         ages = (years_between(self.patient.born_on, day) for day in days)
         return next((age for age in ages if age is not None), None)
+
+    @property
+    def pair_use(self) -> Use | None:
+        """What the pair is for: as the order says, else as the prescription says."""
+        return self.use or self.prescription.use
 
     @property
     def ordered_eyes(self) -> tuple[Eye, ...]:

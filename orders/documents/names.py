@@ -11,7 +11,7 @@ from typing import Final
 
 from dispensing.choice_words import MOUNTS, USES
 from orders.documents.lens_catalogue import DesignKind
-from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, Purpose, Supply
+from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, PowerBasis, Purpose, Supply
 
 PURPOSES: Final[dict[Purpose, str]] = {"new": "new spectacles", "remake": "remake"}
 SUPPLIES: Final[dict[Supply, str]] = {
@@ -30,6 +30,11 @@ INSTRUCTIONS: Final[dict[Instruction, str]] = {
     "balance": "balance lens",
     "occluder": "occluder",
     "frosted": "frosted lens",
+}
+POWER_BASES: Final[dict[PowerBasis, str]] = {
+    "as_prescribed": "as prescribed",
+    "carried_to_vertex": "carried to the vertex distance as worn",
+    "as_worn": "compensated for the position of wear",
 }
 DESIGN_KINDS: Final[dict[DesignKind, str]] = {
     "single_vision": "single vision",
@@ -53,6 +58,7 @@ __all__ = [
     "HEIGHT_POINTS",
     "INSTRUCTIONS",
     "MOUNTS",
+    "POWER_BASES",
     "PURPOSES",
     "SUPPLIES",
     "USES",

@@ -11,6 +11,7 @@ from pydantic import Field
 
 from dispensing.documents import DocumentPart
 from dispensing.trade.facts import Grade
+from orders.documents.lens_order import PrismPart
 
 FORMAT = "order-report/1"
 
@@ -42,6 +43,24 @@ class FindingPart(DocumentPart):
     reason: str | None = None
 
 
+PowerBy = Literal["order", "prescription", "near", "intermediate", "half_the_add"]
+PdBy = Literal["far", "near_measured", "near_computed", "half_the_binocular"]
+
+
+class PowerToBeMade(DocumentPart):
+    """The power at the reference point of the lens, in the order's own cylinder form; nothing is filled in.
+
+    by: stated in the order, as prescribed, or the prescribed sphere with the near add, the intermediate add, or half
+    the near add because no intermediate add is given.
+    """
+
+    sphere: float | None = None
+    cylinder: float | None = None
+    axis: float | None = None
+    prism: tuple[PrismPart, ...] = ()
+    by: PowerBy | None = None
+
+
 class WornPower(DocumentPart):
     sphere: float
     cylinder: float
@@ -60,11 +79,16 @@ class EdgedLens(DocumentPart):
 class ComputedEye(DocumentPart):
     """Thickness, edge and weight are for the thinnest lens of this power, without its prism.
 
+    power: the power to be made, from which everything below follows. pd_used_mm: the PD that the lens is centred by,
+    for the distance that the pair is for, and pd_used_by where it comes from.
     base_curve_by: what the base curve comes from: the order, the catalogue's table, or Vogel's rule if that has none.
     as_made: the same figures with the prescribed prism and the ordered centre thickness; absent if there is neither,
     or if such a lens cannot be worked out.
     """
 
+    power: PowerToBeMade | None = None
+    pd_used_mm: float | None = None
+    pd_used_by: PdBy | None = None
     decentration_in_mm: float | None = None
     decentration_up_mm: float | None = None
     blank_needed_mm: float | None = None

@@ -75,7 +75,7 @@ class EyeLayout:
 
     @cached_property
     def pupil_x(self) -> float | None:
-        """The horizontal position at which the straight-ahead line of sight meets the lens."""
+        """Where the line of sight meets the lens across: straight ahead, or at near in a pair for near."""
         inwards = self.facts.figures.decentration_in_mm
         return None if inwards is None or abs(inwards) > FARTHEST_MM else self.place(inwards, 0.0)[0]
 

@@ -121,8 +121,8 @@ class Case:
 
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:
-        """The right and left powers, or None if either cannot be used."""
-        right, left = self.right.power.optical, self.left.power.optical
+        """The right and left powers to be made, or None if either cannot be used."""
+        right, left = self.right.made_power.optical, self.left.made_power.optical
         return None if right is None or left is None else (right, left)
 
     @cached_property

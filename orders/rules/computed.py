@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from orders.documents.order_report import Computed, ComputedEye, EdgedLens, WornPower
+from orders.documents.order_report import Computed, ComputedEye, EdgedLens, PowerToBeMade, WornPower
 from orders.rules.case import Case, EyeCase
 
 
@@ -23,6 +23,9 @@ def _eye(eye: EyeCase) -> ComputedEye:
         return ComputedEye()
     figures, worn, body = eye.figures, eye.figures.as_worn, eye.figures.body
     return ComputedEye(
+        power=_power(eye),
+        pd_used_mm=eye.made.pd_mm,
+        pd_used_by=eye.made.pd_by,
         decentration_in_mm=figures.decentration_in_mm,
         decentration_up_mm=figures.decentration_up_mm,
         blank_needed_mm=figures.blank_needed_mm,
@@ -39,6 +42,13 @@ def _eye(eye: EyeCase) -> ComputedEye:
         as_worn=None if worn is None else WornPower(sphere=worn.sphere, cylinder=worn.cylinder, axis=worn.axis),
         optical_centre_drop_mm=figures.optical_centre_drop_mm,
         as_made=_as_made(eye),
+    )
+
+
+def _power(eye: EyeCase) -> PowerToBeMade:
+    power = eye.made_power
+    return PowerToBeMade(
+        sphere=power.sphere, cylinder=power.cylinder, axis=power.axis, prism=power.prisms, by=eye.made.power_by
     )
 
 

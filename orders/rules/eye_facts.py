@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from dispensing.optics.conventions import other_eye
@@ -13,8 +13,8 @@ from orders.documents.lens_order import Eye, FittedEye, FramePart, LensOrder, Or
 from orders.documents.names import DESIGN_KINDS
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.powers import WrittenPower
+from orders.rules.to_be_made import MULTIFOCAL, ToBeMade
 
-MULTIFOCAL = frozenset({"bifocal", "trifocal", "progressive", "office"})
 WITH_CROSS = frozenset({"progressive", "office"})
 
 
@@ -33,15 +33,18 @@ class EyeFacts:
 
     @cached_property
     def power(self) -> WrittenPower:
+        """The prescribed power."""
         return WrittenPower.of(self.prescribed)
+
+    @cached_property
+    def made(self) -> ToBeMade:
+        """What is to be made: the power, and the PD that it is centred by."""
+        return ToBeMade(self.order, self.eye, self.kind)
 
     @property
     def made_power(self) -> WrittenPower:
-        """The power of the lens itself, which includes the add in a single vision lens for near."""
-        power, near = self.power, self.order.prescription.use == "near" and self.kind == "single_vision"
-        if not near or power.sphere is None or power.add is None:
-            return power
-        return replace(power, sphere=power.sphere + power.add, add=None)
+        """The power of the lens itself, for every rule about the lens; `power` is for rules about the prescription."""
+        return self.made.power
 
     @cached_property
     def previous(self) -> PrescribedEye | None:

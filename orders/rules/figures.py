@@ -71,8 +71,16 @@ class Figures:
 
     @figure
     def decentration_in_mm(self) -> float | None:
-        """(A + DBL)/2 − PD."""
-        frame_pd, pd = frame_pd_mm(self._order.frame), self._eye.fitted.pd_mm
+        """(A + DBL)/2 − PD, the PD being that of the use."""
+        return self._decentration_in(self._eye.made.pd_mm)
+
+    @figure
+    def far_decentration_in_mm(self) -> float | None:
+        """The same with the far PD, whatever the pair is for."""
+        return self._decentration_in(self._eye.made.far_pd_mm)
+
+    def _decentration_in(self, pd: float | None) -> float | None:
+        frame_pd = frame_pd_mm(self._order.frame)
         return None if frame_pd is None or pd is None else centration.decentration_in(frame_pd, pd)
 
     @figure
@@ -146,23 +154,18 @@ class Figures:
             ed = self.shape.ed_mm
         return None if ed is None or inwards is None else blank.blank_by_formula_mm(ed, inwards)
 
-    @figure
+    @property
     def near_pd_mm(self) -> float | None:
-        far, inset = self._eye.fitted.pd_mm, self.near_inset_mm
-        return None if far is None or inset is None else far - inset
+        return self._eye.made.near_pd_mm
 
-    @figure
+    @property
     def near_inset_mm(self) -> float | None:
         """Far minus near PD at the working distance."""
-        far, work = self._eye.fitted.pd_mm, self._order.fitting.near_distance_mm
-        power = self._eye.power.optical
-        if far is None or work is None or power is None:
-            return None
-        return centration.near_inset(far, work, self._worn_vertex_mm, power.power_along(180.0))
+        return self._eye.made.near_inset_mm
 
     @figure
     def mean_sphere(self) -> float | None:
-        return self._eye.power.mean_sphere
+        return self._eye.made_power.mean_sphere
 
     @figure
     def base_curve(self) -> BaseCurve | None:
@@ -186,7 +189,7 @@ class Figures:
     @figure
     def body_with_prism(self) -> LensBody | None:
         """The same lens with the prescribed prism worked in, as its edge will really be."""
-        prism = self._eye.power.prism
+        prism = self._eye.made_power.prism
         return self.body if prism is None else self._body(prism)
 
     @figure
@@ -195,7 +198,7 @@ class Figures:
         lens = self._eye.lens
         if lens is None or lens.centre_thickness_mm is None:
             return None
-        return self._body(self._eye.power.prism or NO_PRISM, lens.centre_thickness_mm)
+        return self._body(self._eye.made_power.prism or NO_PRISM, lens.centre_thickness_mm)
 
     @property
     def body_as_made(self) -> LensBody | None:
@@ -205,7 +208,7 @@ class Figures:
     def body_in(self, material: Material) -> LensBody | None:
         """The lens with its prism in another material, at its thinnest; None if the optics core refuses it."""
         try:
-            return self._body(self._eye.power.prism or NO_PRISM, material=material)
+            return self._body(self._eye.made_power.prism or NO_PRISM, material=material)
         except OpticsError:
             return None
 
@@ -213,7 +216,7 @@ class Figures:
         self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None, material: Material | None = None
     ) -> LensBody | None:
         material = material or self._eye.material
-        power, curve = self._eye.power.optical, self.base_curve_d
+        power, curve = self._eye.made_power.optical, self.base_curve_d
         shape, point = self.shape, self.prism_point
         if power is None or material is None or curve is None or shape is None or point is None:
             return None
@@ -252,7 +255,7 @@ class Figures:
     def as_worn(self) -> SphereCylinder | None:
         """The power felt when the ordered power sits at the given vertex, tilt and face form."""
         fitting, tested = self._order.fitting, possible_vertex_mm(self._order.prescription.vertex_mm, Limits())
-        power, material, worn = self._eye.power.optical, self._eye.material, self._worn_vertex_mm
+        power, material, worn = self._eye.made_power.optical, self._eye.material, self._worn_vertex_mm
         tilt, face_form = fitting.pantoscopic_deg, fitting.face_form_deg
         if power is None or material is None or tested is None or worn is None:
             return None

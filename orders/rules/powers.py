@@ -7,13 +7,13 @@ module must never judge.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism, resultant
-from orders.documents.lens_order import PrescribedEye, PrismPart
+from orders.documents.lens_order import OrderedPower, PrescribedEye, PrismPart
 
 LARGEST_USABLE_D = 100.0
 
@@ -31,6 +31,16 @@ class WrittenPower:
     @classmethod
     def of(cls, eye: PrescribedEye) -> WrittenPower:
         return cls(eye.sphere, eye.cylinder or None, eye.axis, eye.add or None, eye.prism)
+
+    @classmethod
+    def ordered(cls, power: OrderedPower, prescribed: WrittenPower) -> WrittenPower:
+        """A power stated in the order; its prism is the prescribed one unless it states its own."""
+        prisms = prescribed.prisms if power.prism is None else power.prism
+        return cls(power.sphere, power.cylinder or None, power.axis, prescribed.add, prisms)
+
+    def with_add(self, add: float) -> WrittenPower:
+        """The power for near or intermediate in one lens: the add on the sphere, and no add left."""
+        return replace(self, sphere=None if self.sphere is None else self.sphere + add, add=None)
 
     @cached_property
     def optical(self) -> SphereCylinder | None:

@@ -34,7 +34,7 @@ def add_presence(case: Case) -> Iterator[Finding]:
                 ("Type the add from the prescription.", "Choose a single vision lens if only one distance is wanted."),
                 eye.at("prescription.add"),
             )
-        elif eye.kind == "single_vision" and eye.power.add is not None and case.order.prescription.use is None:
+        elif eye.kind == "single_vision" and eye.power.add is not None and case.order.pair_use is None:
             yield Finding(
                 f"The {eye.name} has an add of {words.power(eye.power.add)} and a single vision lens, and nothing "
                 "says which distance it is for.",

@@ -76,13 +76,13 @@ def _material_names(eye: EyeCase, design: Design) -> list[str]:
 
 def _powers(eye: EyeCase, design: Design) -> Iterator[Finding]:
     """Sphere (in minus cylinder form, as ranges are stated), cylinder, add and prism against the design."""
-    power = eye.power.minus_form
+    power = eye.made_power.minus_form
     if design.sphere and power.sphere is not None and outside(power.sphere, *_ends(design.sphere)):
         yield _beyond(eye, "sphere", power.sphere, _ends(design.sphere))
     if design.cylinder_max is not None and power.cylinder and above(abs(power.cylinder), design.cylinder_max):
         yield _too_much(eye, "cylinder", abs(power.cylinder), design.cylinder_max, "D")
-    if design.add and power.add is not None and eye.is_multifocal and outside(power.add, *_ends(design.add)):
-        yield _beyond(eye, "add", power.add, _ends(design.add))
+    if design.add and eye.power.add is not None and eye.is_multifocal and outside(eye.power.add, *_ends(design.add)):
+        yield _beyond(eye, "add", eye.power.add, _ends(design.add))
     if design.prism_max is not None and above(power.prism_pd, design.prism_max):
         yield _too_much(eye, "prism", power.prism_pd, design.prism_max, "Δ")
 

@@ -67,7 +67,7 @@ def _slab(case: Case) -> tuple[str, ...]:
     why="Images of very different size are hard to fuse.",
 )
 def image_size(case: Case) -> Iterator[Finding]:
-    right, left = case.right.power.mean_sphere, case.left.power.mean_sphere
+    right, left = case.right.made_power.mean_sphere, case.left.made_power.mean_sphere
     if case.is_one_eyed or right is None or left is None:
         return
     apart, percent = abs(right - left), _size_difference(case)

@@ -119,9 +119,10 @@ def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
     why="Much decentration makes a thick edge, needs a large blank, and looks as if the eyes were close-set.",
 )
 def decentration(case: Case) -> Iterator[Finding]:
+    """Whether a frame suits a face shows at the far PD, whatever the pair is for."""
     most = case.limit("decentration", "in_max_mm")
     for eye in case.eyes:
-        moved = eye.figures.decentration_in_mm
+        moved = eye.figures.far_decentration_in_mm
         if moved is None or not (above(moved, most) or below(moved, 0.0)):
             continue
         outwards = moved < 0.0

@@ -34,8 +34,8 @@ def height_needed(case: Case) -> Iterator[Finding]:
             yield Finding(text, advice, eye.eye, None, "a height", "mm", remedies, eye.at("fitting.height_mm"))
         elif eye.kind == "single_vision" and _is_strong(eye, strong):
             yield Finding(
-                f"The {eye.name} has a lens of {words.dioptres(eye.power.strongest_d or 0.0)} and no height for its "
-                f"optical centre; from {words.dioptres(strong)} on one is wanted.",
+                f"The {eye.name} has a lens of {words.dioptres(eye.made_power.strongest_d or 0.0)} and no height for "
+                f"its optical centre; from {words.dioptres(strong)} on one is wanted.",
                 "Give one, or confirm the middle of the frame.",
                 eye.eye,
                 None,
@@ -48,7 +48,7 @@ def height_needed(case: Case) -> Iterator[Finding]:
 
 
 def _is_strong(eye: EyeCase, limit: float) -> bool:
-    return eye.power.strongest_d is not None and at_least(eye.power.strongest_d, limit)
+    return eye.made_power.strongest_d is not None and at_least(eye.made_power.strongest_d, limit)
 
 
 @rule(

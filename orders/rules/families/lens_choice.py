@@ -70,7 +70,7 @@ def office_lens(case: Case) -> Iterator[Finding]:
 def _near_only(case: Case) -> Iterator[Finding]:
     """Single vision for near as a driver's only pair: the road is blurred through it."""
     near = [eye for eye in case.eyes if eye.kind == "single_vision"]
-    if near and case.order.prescription.use == "near" and case.is_driver and case.is_only_pair:
+    if near and case.order.pair_use == "near" and case.is_driver and case.is_only_pair:
         yield Finding(
             "Single vision for near is the only pair of a driver; the road is a blur in it.",
             "Ask what is worn to drive, and see to a pair for the distance. Local rules and the licensed practitioner "
@@ -94,7 +94,7 @@ def _near_only(case: Case) -> Iterator[Finding]:
 )
 def prism_in_progressive(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
-        size = eye.power.prism_pd
+        size = eye.made_power.prism_pd
         if eye.kind == "progressive" and size:
             yield Finding(
                 f"The progressive lens of the {eye.name} has {words.prism(size)} of prism.",
@@ -119,7 +119,7 @@ def inset_for_power(case: Case) -> Iterator[Finding]:
     strong, most = case.limit("inset-for-power", "power_d"), case.limit("inset-for-power", "uneven_mm")
     fixed = [eye for eye in case.eyes if _has_fixed_inset(eye)]
     for eye in fixed:
-        power = eye.power.strongest_d
+        power = eye.made_power.strongest_d
         if power is not None and above(power, strong):
             yield _inset(eye, f"has {words.dioptres(power)}", power, strong, "D")
     insets = [_measured_inset(eye) for eye in case.both]

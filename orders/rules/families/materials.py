@@ -106,10 +106,10 @@ def low_abbe(case: Case) -> Iterator[Finding]:
 
 def _dispersing(case: Case, eye: EyeCase) -> str | None:
     """What would cause colour fringes, in words: strong power or prism."""
-    strongest = eye.power.strongest_d
+    strongest = eye.made_power.strongest_d
     if strongest is not None and above(strongest, case.limit("low-abbe", "power_d")):
         return words.dioptres(strongest)
-    size = eye.power.prism_pd
+    size = eye.made_power.prism_pd
     return f"{words.prism(size)} of prism" if above(size, case.limit("low-abbe", "prism_pd")) else None
 
 

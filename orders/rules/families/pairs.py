@@ -135,7 +135,7 @@ def _lab_will_match(case: Case) -> bool:
     """Whether nobody ordered a curve and the powers are alike: the lab's table just happens to change between them."""
     if not case.is_pair or any(eye.lens is not None and eye.lens.base_curve_d is not None for eye in case.eyes):
         return False
-    right, left = case.right.power.mean_sphere, case.left.power.mean_sphere
+    right, left = case.right.made_power.mean_sphere, case.left.made_power.mean_sphere
     alike = case.limit("base-curve-match", "alike_within_d")
     return right is not None and left is not None and below(abs(right - left), alike)
 

@@ -28,7 +28,7 @@ def vertex_effect(case: Case) -> Iterator[Finding]:
     """An implausible distance is questioned by the rule on its range, and no power is ever worked out for it."""
     tested = case.tested_vertex_mm
     for eye in case.eyes:
-        strongest, worn = eye.power.strongest_d, eye.worn_vertex_mm
+        strongest, worn = eye.made_power.strongest_d, eye.worn_vertex_mm
         if strongest is None:
             continue
         if case.order.prescription.vertex_mm is None:

@@ -151,7 +151,7 @@ def _transposed(case: Case) -> tuple[str, ...]:
     why="With an add on the prescription, the lab cannot know which power a single vision lens is to have.",
 )
 def purpose_stated(case: Case) -> Iterator[Finding]:
-    if case.order.prescription.use != "distance_and_near":
+    if case.order.pair_use != "distance_and_near":
         return
     for eye in case.eyes:
         if eye.kind == "single_vision" and eye.power.add is not None:

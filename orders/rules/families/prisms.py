@@ -93,7 +93,7 @@ def _finding(eye: str, what: str, field: str) -> Finding:
 def prism_size(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-size", "most_pd")
     for eye in case.eyes:
-        size = eye.power.prism_pd
+        size = eye.made_power.prism_pd
         if above(size, most):
             yield Finding(
                 f"The prism of the {eye.name} is {words.prism(size)}; more than {words.prism(most)} in one lens "
@@ -118,13 +118,13 @@ def prism_size(case: Case) -> Iterator[Finding]:
 def prism_split(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-split", "one_eye_pd")
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
-        if above(eye.power.prism_pd, most) and not fellow.power.prism_pd and case.is_pair:
+        if above(eye.made_power.prism_pd, most) and not fellow.made_power.prism_pd and case.is_pair:
             yield Finding(
-                f"All {words.prism(eye.power.prism_pd)} of prism are in the {eye.eye} lens; above "
+                f"All {words.prism(eye.made_power.prism_pd)} of prism are in the {eye.eye} lens; above "
                 f"{words.prism(most)} it is usually shared.",
                 "Ask the prescriber whether it may be, or confirm.",
                 eye.eye,
-                eye.power.prism_pd,
+                eye.made_power.prism_pd,
                 most,
                 "Δ",
                 (*_shared(case, eye), "Confirm if it must stay on one eye."),
@@ -134,8 +134,8 @@ def prism_split(case: Case) -> Iterator[Finding]:
 
 def _shared(case: Case, eye: EyeCase) -> tuple[str, ...]:
     """The same effect split half and half, as a remedy, if only this eye has prism."""
-    fellow, prism = case.left if eye.eye == "right" else case.right, eye.power.prism
-    if fellow.power.prism_pd or prism is None:
+    fellow, prism = case.left if eye.eye == "right" else case.right, eye.made_power.prism
+    if fellow.made_power.prism_pd or prism is None:
         return ()
     right, left = split_equally(*((prism, Prism()) if eye.eye == "right" else (Prism(), prism)))
     own, other = (right, left) if eye.eye == "right" else (left, right)

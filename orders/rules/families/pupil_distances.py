@@ -25,7 +25,8 @@ MEASURE_AGAIN = "Measure both eyes again, each from the middle of the bridge."
 )
 def monocular_pd_needed(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
-        reason = _why_monocular(case, eye) if eye.fitted.pd_mm is None else None
+        measured = eye.fitted.pd_mm is not None or eye.made.pd_by == "near_measured"
+        reason = None if measured else _why_monocular(case, eye)
         if reason:
             yield Finding(
                 f"The {eye.name} has no monocular PD; {reason} needs one.",
@@ -45,11 +46,11 @@ def _why_monocular(case: Case, eye: EyeCase) -> str | None:
     wrap = case.limit("monocular-pd-needed", "face_form_deg")
     if eye.has_cross:
         return f"a {eye.kind_words} lens"
-    if eye.power.strongest_d is not None and at_least(eye.power.strongest_d, strong):
+    if eye.made_power.strongest_d is not None and at_least(eye.made_power.strongest_d, strong):
         return f"a lens of {words.dioptres(strong)} or more"
     if fitting.face_form_deg is not None and above(fitting.face_form_deg, wrap):
         return "a wrapped frame"
-    if eye.power.prism_pd:
+    if eye.made_power.prism_pd:
         return "a lens with prism"
     if _is_uneven(case, eye):
         return "a pair of uneven PDs"

@@ -24,7 +24,7 @@ rule = Family("thickness").rule
 )
 def index_for_power(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
-        mean, material = eye.power.mean_sphere, eye.material
+        mean, material = eye.made_power.mean_sphere, eye.material
         most = None if material is None else _most_for_index(material.index)
         if mean is None or material is None or most is None or not above(abs(mean), most):
             continue
@@ -177,7 +177,7 @@ def plus_to_shape(case: Case) -> Iterator[Finding]:
     if case.order.supply != "uncut" or frame.shape is not None or has_box:
         return
     for eye in case.eyes:
-        plus = max(eye.power.meridians_d, default=0.0)
+        plus = max(eye.made_power.meridians_d, default=0.0)
         if at_least(plus, strong):
             yield Finding(
                 f"The {eye.eye} lens has {words.power(plus)} and comes uncut, and its shape is not known.",

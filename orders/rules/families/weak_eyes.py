@@ -139,9 +139,9 @@ def _slip(eye: EyeCase, poor: float) -> Finding:
 def balance_stated(case: Case) -> Iterator[Finding]:
     most = case.limit("balance-stated", "difference_d")
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
-        if eye.lens is None or fellow.power.mean_sphere is None:
+        if eye.lens is None or fellow.made_power.mean_sphere is None:
             continue
-        own, wanted = eye.power.mean_sphere, fellow.power.mean_sphere
+        own, wanted = eye.made_power.mean_sphere, fellow.made_power.mean_sphere
         if own is not None and not above(abs(own - wanted), most):
             continue
         nothing_typed = eye.power.sphere is not None and not above(abs(eye.power.sphere), 0.0)

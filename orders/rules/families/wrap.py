@@ -55,7 +55,7 @@ def wrap_base(case: Case) -> Iterator[Finding]:
 def wrap_range(case: Case) -> Iterator[Finding]:
     low, high = case.limit("wrap-range", "least_d"), case.limit("wrap-range", "most_d")
     for eye in case.eyes if _is_wrapped(case) else ():
-        beyond = next((power for power in eye.power.meridians_d if below(power, low) or above(power, high)), None)
+        beyond = next((power for power in eye.made_power.meridians_d if below(power, low) or above(power, high)), None)
         if beyond is not None:
             yield Finding(
                 f"The {eye.eye} lens has {words.power(beyond)} in one meridian; on a wrapped frame "
