@@ -114,12 +114,13 @@ def _contains(corners: EdgePlaces, x: FloatArray, y: FloatArray) -> BoolArray:
 
     x, y: shape (lenses, 1); the answer has shape (lenses,).
     """
-    from_x, from_y = corners.along - x, corners.across - y
-    to_x, to_y = np.roll(from_x, -1, axis=1), np.roll(from_y, -1, axis=1)
-    crossing = (from_y > 0.0) != (to_y > 0.0)
-    rise = np.where(crossing, to_y - from_y, 1.0)
-    right = (from_x * to_y - to_x * from_y > 0.0) == (rise > 0.0)
-    odd: BoolArray = (crossing & right).sum(axis=1) % 2 == 1
+    above = corners.across > y
+    lens, side = np.nonzero(above != np.roll(above, -1, axis=1))
+    following = (side + 1) % above.shape[1]
+    from_x, to_x = (corners.along[lens, end] - x[lens, 0] for end in (side, following))
+    from_y, to_y = (corners.across[lens, end] - y[lens, 0] for end in (side, following))
+    right = (from_x * to_y - to_x * from_y > 0.0) == (to_y > from_y)
+    odd: BoolArray = np.bincount(lens[right], minlength=len(above)) % 2 == 1
     return odd
 
 

@@ -43,20 +43,24 @@ def volumes(forms: LensForms, along: FloatArray, across: FloatArray, centre_thic
     total: FloatArray = centre_thickness[:, 0] * area.sum(axis=1)
     for place, weight in ONE_LINE if along.shape[1] >= FINE_OUTLINE else TWO_LINES:
         on_side = (1.0 - place) * along + place * next_along, (1.0 - place) * across + place * next_across
-        mean = mean_depth(*on_side)
-        mean -= _mean_front_sag(forms.front_curvature, np.square(on_side[0]) + np.square(on_side[1]))
+        along_sq, across_sq = on_side[0] * on_side[0], on_side[1] * on_side[1]
+        mean = mean_depth(*on_side, along_sq, across_sq)
+        along_sq += across_sq
+        mean -= _mean_front_sag(forms.front_curvature, along_sq)
         total += weight * np.einsum("ij,ij->i", area, mean)
     return total
 
 
-MeanDepth = Callable[[FloatArray, FloatArray], FloatArray]
-"""Mean depth of the back over thin triangles from the prism reference point to places on the sides."""
+MeanDepth = Callable[[FloatArray, FloatArray, FloatArray, FloatArray], FloatArray]
+"""Mean depth of the back over thin triangles from the prism reference point to places on the sides, which are given
+along the lens's own directions, and squared.
+"""
 
 
 def _square(forms: LensForms, centre_thickness: FloatArray) -> MeanDepth:
     """For backs square to the optical axis."""
     curvatures = forms.back_curvatures(centre_thickness)
-    return lambda flat, steep: _mean_back_sag(*curvatures, flat * flat, steep * steep)
+    return lambda flat, steep, flat_sq, steep_sq: _mean_back_sag(*curvatures, flat_sq, steep_sq)
 
 
 def _turned(forms: LensForms, centre_thickness: FloatArray) -> MeanDepth:
@@ -65,7 +69,7 @@ def _turned(forms: LensForms, centre_thickness: FloatArray) -> MeanDepth:
     scales = [(place**0.5, weight * place**0.5) for place, weight in zip(GAUSS_PLACES, GAUSS_WEIGHTS, strict=True)]
     missing = 2.0 / 3.0 - sum(weight for _, weight in scales)
 
-    def mean(along: FloatArray, across: FloatArray) -> FloatArray:
+    def mean(along: FloatArray, across: FloatArray, along_sq: FloatArray, across_sq: FloatArray) -> FloatArray:
         depths = (weight * backs.shrunk(scale).depth(along, across) for scale, weight in scales)
         total: FloatArray = sum(depths, missing * forms.slope * along)
         return total
