@@ -16,7 +16,7 @@ from dispensing.optics.errors import OpticsError
 def bare_sag(curvature: FloatArray, distance_squared: FloatArray) -> FloatArray:
     """Sag in mm of a sphere: c y²/(1 + √(1 − c² y²)). Raises OpticsError where the sphere does not reach."""
     under_root = 1.0 - np.square(curvature) * distance_squared
-    _require_reach(under_root)
+    require_reach(under_root)
     result: FloatArray = curvature * distance_squared / (1.0 + np.sqrt(under_root))
     return result
 
@@ -30,7 +30,7 @@ def bare_toric_sag(
     depth = np.asarray(steep * along_steep_sq)
     root = np.asarray(steep * depth)
     np.subtract(1.0, root, out=root)
-    _require_reach(root)
+    require_reach(root)
     np.sqrt(root, out=root)
     root += 1.0
     depth /= root
@@ -39,7 +39,7 @@ def bare_toric_sag(
     lift = np.asarray(flat * along_flat_sq)
     np.multiply(rest, rest, out=root)
     root -= flat * lift
-    _require_reach(root)
+    require_reach(root)
     np.sqrt(root, out=root)
     root += 1.0
     rest += 1.0
@@ -49,7 +49,7 @@ def bare_toric_sag(
     return depth
 
 
-def _require_reach(under_root: float | FloatArray) -> None:
+def require_reach(under_root: float | FloatArray) -> None:
     """A surface ends where its own circle ends; beyond that there is no sag."""
     least = float(np.asarray(under_root).min(initial=1.0))
     if not least > 0.0:

@@ -29,47 +29,46 @@ MOST_ROUNDS = 60
 class EdgePlaces:
     """Places where the thickness of each lens is wanted, with all that stays the same while the centre is found.
 
-    `flat`, `steep`: mm from the prism reference point along the back's flatter and steeper meridian, shape
+    `along`, `across`: mm from the prism reference point in the lens's own directions (see `lens_forms`), shape
     (lenses, places).
     """
 
     forms: LensForms
-    flat: FloatArray
-    steep: FloatArray
+    along: FloatArray
+    across: FloatArray
 
     @cached_property
     def _squares(self) -> tuple[FloatArray, FloatArray]:
-        return self.flat * self.flat, self.steep * self.steep
+        return self.along * self.along, self.across * self.across
 
     @cached_property
-    def _without_back(self) -> FloatArray:
-        """Wedge less front sag: the part of the thickness that does not depend on the centre thickness."""
-        flat_sq, steep_sq = self._squares
-        rest = -bare_sag(self.forms.front_curvature, flat_sq + steep_sq)
-        if self.forms.has_wedge:
-            slope_flat, slope_steep = self.forms.meridian_slopes
-            rest += slope_flat * self.flat + slope_steep * self.steep
-        return rest
+    def _front(self) -> FloatArray:
+        """The sag of the front, which does not depend on the centre thickness."""
+        along_sq, across_sq = self._squares
+        return bare_sag(self.forms.front_curvature, along_sq + across_sq)
 
     def thickness(self, centre: FloatArray) -> FloatArray:
         """Thickness in mm at the places, shape (lenses, places), for centre thicknesses of shape (lenses, 1).
 
-        Exact: t = centre + back sag + wedge − front sag. Negative where the surfaces meet before the place. Raises
+        Exact: t = centre + depth of the back − front sag. Negative where the surfaces meet before the place. Raises
         OpticsError where a surface does not reach.
         """
-        thickness = bare_toric_sag(*self.forms.back_curvatures(centre), *self._squares)
-        thickness += self._without_back
+        if self.forms.has_wedge:
+            thickness = self.forms.turned_backs(centre).depth(self.along, self.across)
+        else:
+            thickness = bare_toric_sag(*self.forms.back_curvatures(centre), *self._squares)
+        thickness -= self._front
         thickness += centre
         return thickness
 
     def of_lenses(self, rows: NDArray[np.intp]) -> EdgePlaces:
         """The same places for some of the lenses only."""
-        return EdgePlaces(self.forms.chosen(rows), self.flat[rows], self.steep[rows])
+        return EdgePlaces(self.forms.chosen(rows), self.along[rows], self.across[rows])
 
     def one_each(self, places: NDArray[np.intp]) -> EdgePlaces:
         """One place per lens."""
         at = np.arange(len(places)), places
-        return EdgePlaces(self.forms, self.flat[at][:, None], self.steep[at][:, None])
+        return EdgePlaces(self.forms, self.along[at][:, None], self.across[at][:, None])
 
 
 def centre_for_minimum(
@@ -113,11 +112,12 @@ def thickened(corner: EdgePlaces, centre: FloatArray, least: FloatArray, wanted:
     Newton's method: the edge grows with the centre, and a little more because the back then has to be steeper; the
     growth is first taken from the back's nominal sag, then corrected by what each step really brought (secant).
     """
-    distance_sq = corner.flat * corner.flat + corner.steep * corner.steep
+    distance_sq = corner.along * corner.along + corner.across * corner.across
     missing = wanted - least
     growth = 1.0 + 0.5 * distance_sq * corner.forms.curvature_growth(centre)
     for _ in range(MOST_ROUNDS):
-        step = missing / growth
+        # A lens that is right stays as it is, so that it does not matter which others it is worked with.
+        step = np.where(np.abs(missing) < CORNER_TOLERANCE_MM, 0.0, missing / growth)
         centre = centre + step
         if float(centre.max()) > THICKEST_MM:
             break

@@ -24,6 +24,7 @@ from dispensing.optics.lens_forms import (
     minimum_limits,
     one_a_lens,
 )
+from dispensing.optics.thinnest import thickened_inside
 from dispensing.optics.volume import volumes
 
 CHUNK = 48
@@ -37,6 +38,7 @@ class LensBodies:
     """Many edged lenses, one per entry; each array has shape (lenses,): mm, mm³ and g."""
 
     centre_thickness_mm: FloatArray
+    thinnest_mm: FloatArray
     edge_min_mm: FloatArray
     edge_max_mm: FloatArray
     volume_mm3: FloatArray
@@ -58,7 +60,7 @@ class _Batch:
         shapes = self.shapes if len(self.shapes) == 1 else [self.shapes[row] for row in rows]
         forms = self.forms.chosen(rows)
         places = corners_from(shapes, self.reference_x[rows], self.reference_y[rows])
-        return EdgePlaces(forms, *forms.along_meridians(*places))
+        return EdgePlaces(forms, *forms.in_own_directions(*places))
 
 
 def lens_bodies(
@@ -108,8 +110,8 @@ def lens_bodies(
     )
     reference_x = reference_in * np.reshape(in_sign, (-1, 1))
     batch = _Batch(row, forms, reference_x, reference_up, minimum_edge)
-    centre, edge_min, edge_max, volume = _worked(batch, minimum_centre)
-    return LensBodies(centre, edge_min, edge_max, volume, volume * density / 1000.0)
+    centre, thinnest, edge_min, edge_max, volume = _worked(batch, minimum_centre)
+    return LensBodies(centre, thinnest, edge_min, edge_max, volume, volume * density / 1000.0)
 
 
 def _let_memory_be_kept() -> None:
@@ -121,43 +123,51 @@ def _let_memory_be_kept() -> None:
 
 
 def _worked(batch: _Batch, minimum_centre: FloatArray) -> FloatArray:
-    """Centre, least and greatest edge and volume of every lens, shape (4, lenses)."""
+    """Centre, least thickness, least and greatest edge and volume of every lens, shape (5, lenses)."""
     _let_memory_be_kept()
-    found = np.empty((4, len(minimum_centre)))
-    centre, pending = minimum_centre.copy(), np.arange(len(minimum_centre))
+    found = np.empty((5, len(minimum_centre)))
+    # Turned backs take longer, so lenses with a prism are worked by themselves.
+    turned = batch.forms.slope[:, 0] > 0.0
+    for rows in (np.flatnonzero(~turned), np.flatnonzero(turned)):
+        if rows.size:
+            _work_alike(batch, minimum_centre, rows, found)
+    return found
+
+
+def _work_alike(batch: _Batch, minimum_centre: FloatArray, pending: NDArray[np.intp], found: FloatArray) -> None:
+    """Work lenses that all have a prism, or all have none."""
+    centre = minimum_centre.copy()
     for _ in range(MOST_ROUNDS):
-        thin, flat, steep, least = [], [], [], []
+        thin, along, across, least = [], [], [], []
         for start in range(0, len(pending), CHUNK):
             rows = pending[start : start + CHUNK]
             corners = batch.corners(rows)
             edge = corners.thickness(centre[rows])
             short, thinnest, thickness = thinner_than(edge, batch.minimum_edge[rows])
-            _fill_in(found, rows, np.delete(np.arange(len(rows)), short), corners, centre[rows], edge)
+            thick = np.delete(np.arange(len(rows)), short)
+            if thick.size:
+                found[:, rows[thick]] = _figures(corners, centre[rows], edge, minimum_centre[rows], thick)
             thin.append(rows[short])
-            flat.append(corners.flat[short, thinnest])
-            steep.append(corners.steep[short, thinnest])
+            along.append(corners.along[short, thinnest])
+            across.append(corners.across[short, thinnest])
             least.append(thickness)
         pending = np.concatenate(thin)
         if pending.size == 0:
-            return found
-        places = (np.concatenate(along)[:, None] for along in (flat, steep))
+            return
+        places = (np.concatenate(values)[:, None] for values in (along, across))
         corner = EdgePlaces(batch.forms.chosen(pending), *places)
         centre[pending] = thickened(corner, centre[pending], np.concatenate(least), batch.minimum_edge[pending])
     raise too_thick(len(pending))
 
 
-def _fill_in(
-    found: FloatArray,
-    rows: NDArray[np.intp],
-    thick: NDArray[np.intp],
-    corners: EdgePlaces,
-    centre: FloatArray,
-    edge: FloatArray,
-) -> None:
-    """Record the figures of those lenses in a chunk (`thick`) that are thick enough."""
-    if thick.size == 0:
-        return
-    if thick.size < len(rows):
-        rows, corners, centre, edge = rows[thick], corners.of_lenses(thick), centre[thick], edge[thick]
-    volume = volumes(corners.forms, corners.flat, corners.steep, centre)
-    found[:, rows] = centre[:, 0], edge.min(axis=1), edge.max(axis=1), volume
+def _figures(
+    corners: EdgePlaces, centre: FloatArray, edge: FloatArray, minimum_centre: FloatArray, thick: NDArray[np.intp]
+) -> FloatArray:
+    """The figures of those lenses in a chunk (`thick`) whose edges are thick enough, shape (5, lenses)."""
+    if thick.size < len(centre):
+        corners, centre, edge = corners.of_lenses(thick), centre[thick], edge[thick]
+        minimum_centre = minimum_centre[thick]
+    cut = thickened_inside(corners, centre, edge, minimum_centre)
+    volume = volumes(corners.forms, corners.along, corners.across, cut.centre_mm)
+    edges = cut.edge_mm.min(axis=1), cut.edge_mm.max(axis=1)
+    return np.stack([cut.centre_mm[:, 0], cut.thinnest_mm, *edges, volume])

@@ -1,28 +1,31 @@
 """The lens as a solid body: centre and edge thickness, thickness anywhere, volume and weight of the edged lens.
 
 Spherical front, toric or spherical back with the exact back vertex power in each meridian, both apices on the prism
-reference point, the optical axis square to the plane of the shape; the shape is cut along the axis, without bevel. The
-centre is the thinnest that keeps the material's minimum centre there and its minimum edge at every corner of the shape.
-A prescribed prism is made by a wedge: the back carries a slope that gives exactly that prism at the reference point,
-the thickness growing towards the base (the back's curvature there changes by less than 1.5 × slope², 0.5 % at 3 Δ).
-There is no prism thinning unless the caller adds it to the prism. The power is made as given: this module must never
-know about as-worn compensation, catalogues or orders. Places are mm in the wearer's frame (in +, up +) from the boxed
-centre; axes are on the viewer's chart.
+reference point, the optical axis square to the front there and to the plane of the shape; the shape is cut along the
+axis, without bevel. A prescribed prism turns the back about its apex, the thickness growing towards the base; its two
+curves are those for which light traced through the reference point has the ordered power and prism (`turned_back`). The
+centre is the thinnest that keeps the material's minimum centre there and wherever the lens has a thinnest place inside
+its shape, and its minimum edge at every corner. There is no prism thinning unless the caller adds it to the prism. The
+power is made as given: this module must never know about as-worn compensation, catalogues or orders. Places are mm in
+the wearer's frame (in +, up +) from the boxed centre; axes are on the viewer's chart.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray, finite_array
 from dispensing.optics.boxing import LensShape
-from dispensing.optics.edge import EdgePlaces, centre_for_minimum
+from dispensing.optics.conventions import normalised_axis
+from dispensing.optics.edge import EdgePlaces
 from dispensing.optics.errors import OpticsError, require_range
-from dispensing.optics.lens_forms import STRONGEST_PD, corners_from, lens_forms, minimum_limits
+from dispensing.optics.lens_forms import STRONGEST_PD, LensForms, corners_from, lens_forms, minimum_limits
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
+from dispensing.optics.thinnest import cut_lenses, lenses_of_centre
 from dispensing.optics.volume import volumes
 
 
@@ -30,8 +33,8 @@ from dispensing.optics.volume import volumes
 class LensBody:
     """One edged lens. Thicknesses and places in mm, volume in mm³, weight in g (see the module for the frame).
 
-    `edge_mm`: thickness at each corner of the shape, in the order of its radii; `wedge_slope_in_up`: mm of thickness
-    per mm that a prescribed prism adds, by direction of its base.
+    `edge_mm`: thickness at each corner of the shape, in the order of its radii; `thinnest_mm`: least thickness anywhere
+    in the edged lens, at `thinnest_at` (in, up).
     """
 
     shape: LensShape
@@ -39,8 +42,9 @@ class LensBody:
     back: ToricBack
     front_curvature: float
     reference_in_up_mm: tuple[float, float]
-    wedge_slope_in_up: tuple[float, float]
     centre_thickness_mm: float
+    thinnest_mm: float
+    thinnest_at: tuple[float, float]
     edge_mm: FloatArray
     volume_mm3: float
     weight_g: float
@@ -56,18 +60,9 @@ class LensBody:
         return float(self.edge_mm.max())
 
     @property
-    def thinnest_at(self) -> tuple[float, float]:
-        """Where the edge is thinnest, mm (in, up) from the boxed centre."""
-        return self._corner(int(np.argmin(self.edge_mm)))
-
-    @property
     def thickest_at(self) -> tuple[float, float]:
         """Where the edge is thickest, mm (in, up) from the boxed centre."""
-        return self._corner(int(np.argmax(self.edge_mm)))
-
-    def _corner(self, index: int) -> tuple[float, float]:
-        place = self.shape.points_in_up()[index]
-        return float(place[0]), float(place[1])
+        return _corner_of(self.shape, int(np.argmax(self.edge_mm)))
 
     def edge_profile(self) -> FloatArray:
         """Edge thickness all round, shape (corners, 2): angle in degrees (counter-clockwise from the viewer's right,
@@ -80,12 +75,16 @@ class LensBody:
 
         The place may lie outside the shape. Raises OpticsError where a surface does not reach.
         """
-        towards_nose = finite_array("place, in", in_mm, "mm") - self.reference_in_up_mm[0]
-        above = finite_array("place, up", up_mm, "mm") - self.reference_in_up_mm[1]
-        x = towards_nose * self.shape.in_sign
-        wedge = towards_nose * self.wedge_slope_in_up[0] + above * self.wedge_slope_in_up[1]
-        front = sag(self.front_curvature, np.square(x) + np.square(above))
-        return np.asarray(self.centre_thickness_mm + self.back.sag_at(x, above) - front + wedge)
+        x = (finite_array("place, in", in_mm, "mm") - self.reference_in_up_mm[0]) * self.shape.in_sign
+        y = finite_array("place, up", up_mm, "mm") - self.reference_in_up_mm[1]
+        front = sag(self.front_curvature, np.square(x) + np.square(y))
+        return np.asarray(self.centre_thickness_mm + self.back.sag_at(x, y) - front)
+
+
+def _corner_of(shape: LensShape, index: int) -> tuple[float, float]:
+    """One corner of a shape, mm (in, up) from the boxed centre."""
+    place = shape.points_in_up()[index]
+    return float(place[0]), float(place[1])
 
 
 def lens_body(
@@ -124,25 +123,43 @@ def lens_body(
     if len(reference) != 2:
         raise OpticsError("reference point", reference_in_up_mm, "", "two places, in and up, in mm")
     places = corners_from([shape], reference[0] * shape.in_sign, reference[1])
-    corners = EdgePlaces(forms, *forms.along_meridians(*places))
+    corners = EdgePlaces(forms, *forms.in_own_directions(*places))
     limits = minimum_limits(1, min_centre_mm, min_edge_mm)
     if centre_thickness_mm is None:
-        centre, edge = centre_for_minimum(corners, *limits)
+        cut = cut_lenses(corners, *limits)
     else:
-        centre = np.array([[require_range("centre thickness", centre_thickness_mm, "mm", 0.1, THICKEST_MM)]])
-        edge = corners.thickness(centre)
-    volume = float(volumes(forms, corners.flat, corners.steep, centre)[0])
-    edge_mm = edge[0]
+        ordered = require_range("centre thickness", centre_thickness_mm, "mm", 0.1, THICKEST_MM)
+        cut = lenses_of_centre(corners, np.array([[ordered]]))
+    volume = float(volumes(forms, corners.along, corners.across, cut.centre_mm)[0])
+    edge_mm = cut.edge_mm[0]
     edge_mm.setflags(write=False)
+    x, y = forms.on_chart(cut.inside.along, cut.inside.across)
+    inside_at = (
+        float(x[0, 0]) * shape.in_sign + reference_in_up_mm[0],
+        float(y[0, 0]) + reference_in_up_mm[1],
+    )
     return LensBody(
         shape=shape,
         power=power,
-        back=toric_back(power, float(forms.front_d[0, 0]), float(centre[0, 0]), index),
+        back=_back(forms, power, cut.centre_mm),
         front_curvature=float(forms.front_curvature[0, 0]),
         reference_in_up_mm=reference_in_up_mm,
-        wedge_slope_in_up=(float(forms.slope_x[0, 0]) * shape.in_sign, float(forms.slope_y[0, 0])),
-        centre_thickness_mm=float(centre[0, 0]),
+        centre_thickness_mm=float(cut.centre_mm[0, 0]),
+        thinnest_mm=float(cut.thinnest_mm[0]),
+        thinnest_at=inside_at if cut.thinnest_inside[0] else _corner_of(shape, int(np.argmin(edge_mm))),
         edge_mm=edge_mm,
         volume_mm3=volume,
         weight_g=volume * density / 1000.0,
     )
+
+
+def _back(forms: LensForms, power: SphereCylinder, centre: FloatArray) -> ToricBack:
+    """The back of the one lens."""
+    index, thickness = float(forms.index[0, 0]), float(centre[0, 0])
+    if not forms.has_wedge:
+        return toric_back(power, float(forms.front_d[0, 0]), thickness, index)
+    backs, base = forms.turned_backs(centre), float(forms.base_angle[0, 0])
+    flat_d, steep_d = (-1000.0 * (index - 1.0) * float(curve[0, 0]) for curve in (backs.flat, backs.steep))
+    axis = math.degrees(base + math.atan2(float(backs.sine[0, 0]), float(backs.cosine[0, 0])))
+    slope = float(forms.slope[0, 0])
+    return ToricBack(flat_d, steep_d, normalised_axis(axis), index, True, slope, math.degrees(base))

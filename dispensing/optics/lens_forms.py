@@ -1,8 +1,10 @@
-"""Many lenses side by side: the outline, surfaces and wedge of each, everything except the thickness.
+"""Many lenses side by side: the outline, surfaces and prism of each, everything except the thickness.
 
 One row per lens, one column per corner of its outline; a single lens is a batch of one. Places are mm on the viewer's
-chart (x right, y up) from the lens's prism reference point, on which both apices lie. Lens bodies, edges and volumes
-are worked out from this; it must never know about shapes, catalogues or orders.
+chart (x right, y up) from the lens's prism reference point, on which both apices lie; for the arithmetic they are laid
+along two directions of the lens's own: the back's flatter and steeper meridian, or where any of the lenses has a prism,
+along and across its base. Lens bodies, edges and volumes are worked out from this; it must never know about shapes,
+catalogues or orders.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.prism import PRISM_LIMIT_PD
 from dispensing.optics.surface import HIGHEST_INDEX, LOWEST_INDEX
+from dispensing.optics.turned_back import Turn, TurnedBacks, WantedPower, turned_backs
 
 STEEPEST_BASE_D = 25.0  # a radius of 21 mm: hardly a hemisphere for the smallest lens
 
@@ -37,10 +40,10 @@ def one_a_lens(values: FloatArray, lenses: int) -> FloatArray:
 
 @dataclass(frozen=True, eq=False)
 class LensForms:
-    """Surfaces and wedge of each lens, arrays of shape (lenses, 1).
+    """Surfaces and prism of each lens, arrays of shape (lenses, 1).
 
-    `sphere`, `cylinder` D, `axis_deg` (viewer's chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: wedge of
-    the prescribed prism, mm of thickness per mm.
+    `sphere`, `cylinder` D, `axis_deg` (viewer's chart); `index`; `front_curvature` 1/mm; `slope_x`, `slope_y`: slope at
+    the reference point by which the back is turned for the prescribed prism, mm of thickness per mm.
     """
 
     sphere: FloatArray
@@ -77,18 +80,44 @@ class LensForms:
         turn = np.radians(self.axis_deg) + np.where(self.flat_along, 0.0, np.pi / 2.0)
         return np.cos(turn), np.sin(turn)
 
-    def along_meridians(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Places on the viewer's chart (mm) as distances along the back's flatter and steeper meridian."""
-        cosine, sine = self.flat_direction
-        flat, steep = x * cosine, y * cosine
-        flat += y * sine
-        steep -= x * sine
-        return flat, steep
+    @cached_property
+    def slope(self) -> FloatArray:
+        """The slope towards the base of the prism, mm of thickness per mm."""
+        return np.hypot(self.slope_x, self.slope_y)
 
     @cached_property
-    def meridian_slopes(self) -> tuple[FloatArray, FloatArray]:
-        """The wedge's slope along the back's flatter and steeper meridian."""
-        return self.along_meridians(self.slope_x, self.slope_y)
+    def _base_direction(self) -> tuple[FloatArray, FloatArray]:
+        """Unit vector towards the base; along x where there is no prism."""
+        without = self.slope == 0.0
+        length = np.where(without, 1.0, self.slope)
+        return np.where(without, 1.0, self.slope_x / length), np.where(without, 0.0, self.slope_y / length)
+
+    def in_own_directions(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Places on the viewer's chart (mm) along the lens's first direction and across it (see the module)."""
+        cosine, sine = self._base_direction if self.has_wedge else self.flat_direction
+        along, across = x * cosine, y * cosine
+        along += y * sine
+        across -= x * sine
+        return along, across
+
+    def on_chart(self, along: FloatArray, across: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The inverse of `in_own_directions`."""
+        cosine, sine = self._base_direction if self.has_wedge else self.flat_direction
+        return along * cosine - across * sine, along * sine + across * cosine
+
+    @cached_property
+    def base_angle(self) -> FloatArray:
+        """Where the base of the prism lies on the viewer's chart, radians."""
+        cosine, sine = self._base_direction
+        return np.asarray(np.arctan2(sine, cosine))
+
+    @cached_property
+    def _turn(self) -> Turn:
+        return Turn.by_slope(self.slope)
+
+    @cached_property
+    def _from_base(self) -> WantedPower:
+        return WantedPower.of(self.sphere, self.cylinder, np.radians(self.axis_deg) - self.base_angle)
 
     @cached_property
     def _back_vertex_powers(self) -> tuple[FloatArray, FloatArray]:
@@ -106,18 +135,28 @@ class LensForms:
         """Share of the vergence that one mm of thickness adds: front power over 1000 n."""
         return self.front_d / (1000.0 * self.index)
 
+    def _before(self, centre_thickness: FloatArray) -> FloatArray:
+        """Vergence in D that reaches the back apex: F1/(1 − (t/n) F1)."""
+        return np.asarray(self.front_d / (1.0 - centre_thickness * self._reduced))
+
     def back_curvatures(self, centre_thickness: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Curvatures (1/mm) of the back's flatter and steeper meridian that give the exact back vertex powers.
+        """Curvatures (1/mm) of the back's flatter and steeper meridian that give the exact back vertex powers, where no
+        lens has a prism.
 
         centre_thickness: mm, shape (lenses, 1). Thick-lens step-along in each meridian: F2 = F'v − F1/(1 − (t/n) F1).
         """
-        before = self.front_d / (1.0 - centre_thickness * self._reduced)
+        before = self._before(centre_thickness)
         flat, steep = self._back_vertex_powers
         return (before - flat) * self._per_d, (before - steep) * self._per_d
 
+    def turned_backs(self, centre_thickness: FloatArray) -> TurnedBacks:
+        """The backs that give the exact power and prism along the optical axis, turned about their apices."""
+        before = self._before(centre_thickness)
+        return turned_backs(self._from_base, before, self.front_d, self.index, self._turn)
+
     def curvature_growth(self, centre_thickness: FloatArray) -> FloatArray:
         """How much the back's curvatures (1/mm) grow for each mm of centre thickness."""
-        before = self.front_d / (1.0 - centre_thickness * self._reduced)
+        before = self._before(centre_thickness)
         return before * before / (1000.0 * self.index) * self._per_d
 
 

@@ -18,6 +18,7 @@ from dispensing.optics.bare_sags import bare_sag, bare_toric_sag
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.turned_back import Turn, TurnedBacks
 
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
 STEEPEST_D = 60.0
@@ -101,7 +102,9 @@ class ToricBack:
     """The back surface of a lens: surface powers (D) along and across the cylinder axis, and that axis.
 
     `along_d`, `across_d`: powers of the surface in the lens material in air, − for a back hollow towards the
-    eye; `axis_deg`: on the viewer's chart, 0 < axis ≤ 180.
+    eye; `axis_deg`: on the viewer's chart, 0 < axis ≤ 180. For a prism the surface is turned about its apex: `slope`,
+    mm of thickness per mm towards the base at `base_deg` on the same chart; `axis_deg` is then counted in the turned
+    tangent plane, as if that were turned back upright.
     """
 
     along_d: float
@@ -109,6 +112,8 @@ class ToricBack:
     axis_deg: float
     index: float
     flat_along: bool
+    slope: float = 0.0
+    base_deg: float = 0.0
 
     @property
     def curvatures(self) -> tuple[float, float]:
@@ -118,14 +123,25 @@ class ToricBack:
 
     def sag_at(self, x_mm: float | FloatArray, y_mm: float | FloatArray) -> FloatArray:
         """Exact sag in mm at places from the apex on the viewer's chart (x right, y up); arrays broadcast."""
-        turn = math.radians(self.axis_deg)
         x, y = (require_all("place on the lens", v, "mm", -WIDEST_MM, WIDEST_MM, "place") for v in (x_mm, y_mm))
+        if self.slope:
+            return self._turned_sag(x, y)
+        turn = math.radians(self.axis_deg)
         along = np.square(x * math.cos(turn) + y * math.sin(turn))
         across = np.square(y * math.cos(turn) - x * math.sin(turn))
         on_axis, off_axis = self.curvatures
         if self.flat_along:
             return toric_sag(on_axis, off_axis, along, across)
         return toric_sag(off_axis, on_axis, across, along)
+
+    def _turned_sag(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        base = math.radians(self.base_deg)
+        axis = math.radians(self.axis_deg - self.base_deg + (0.0 if self.flat_along else 90.0))
+        flat, steep = (np.array(one) for one in (self.curvatures if self.flat_along else self.curvatures[::-1]))
+        turn = Turn.by_slope(np.array(self.slope))
+        backs = TurnedBacks(turn, flat, steep, np.cos(axis), np.sin(axis))
+        cosine, sine = math.cos(base), math.sin(base)
+        return backs.depth(x * cosine + y * sine, y * cosine - x * sine)
 
 
 def toric_back(power: SphereCylinder, front_d: float, centre_thickness_mm: float, index: float) -> ToricBack:

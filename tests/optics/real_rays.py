@@ -1,8 +1,8 @@
 """A plain ray tracer for one thick lens, written from Snell's law alone, to check the optics core by.
 
-It knows nothing of Coddington: it sends single rays through a spherical front and a quadric back, finds where
-they meet by iteration, and measures how their directions change with their place.  Lengths in mm; the lens has
-its back apex at the origin and z towards the object; the world has x right, y up, z to the viewer.
+It knows nothing of Coddington: it sends single rays through a spherical front and a quadric back, or a torus turned
+about its apex, finds where they meet by iteration, and measures how their directions change with their place. Lengths
+in mm; the lens has its back apex at the origin and z towards the object; the world has x right, y up, z to the viewer.
 """
 
 from __future__ import annotations
@@ -11,6 +11,8 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+
+from dispensing.optics.surface import ToricBack
 
 Vector = NDArray[np.float64]
 
@@ -49,6 +51,69 @@ class ThickLens:
 
     def _back_gap(self, p: Vector) -> float:
         return float(p[2] + p[:2] @ self.back @ p[:2] / 2.0)
+
+
+class TurnedLens(ThickLens):
+    """The same with a torus for its back, turned about its apex; see `ToricBack` for what it is described by.
+
+    Seen from the eye's side z would run the other way, so curvatures, + hollow towards the eye, count down z here.
+    """
+
+    def __init__(self, front: float, back: ToricBack, thickness_mm: float, index: float) -> None:
+        super().__init__(front, np.zeros((2, 2)), thickness_mm, index)
+        base, turned = math.radians(back.base_deg), math.atan(back.slope)
+        towards = np.array([math.cos(base), math.sin(base), 0.0])
+        aside = np.array([-math.sin(base), math.cos(base), 0.0])
+        in_plane = math.cos(turned) * towards - math.sin(turned) * np.array([0.0, 0.0, 1.0])
+        axis = math.radians(back.axis_deg) - base
+        along = math.cos(axis) * in_plane + math.sin(axis) * aside
+        across = math.cos(axis) * aside - math.sin(axis) * in_plane
+        down = -math.sin(turned) * towards - math.cos(turned) * np.array([0.0, 0.0, 1.0])
+        assert back.flat_along
+        self.frame = np.array([along, across, down])
+        self.curves = back.curvatures
+
+    def _back_gap(self, p: Vector) -> float:
+        """How far above the torus: the circle across the axis, swept along it."""
+        along, across, down = self.frame @ p
+        flat, steep = self.curves
+        sag = steep * across**2 / (1.0 + math.sqrt(1.0 - (steep * across) ** 2))
+        if abs(flat) < 1e-12:
+            return float(sag - down)
+        return float((1.0 - flat * down) ** 2 + (flat * along) ** 2 - (1.0 - flat * sag) ** 2) / (2.0 * flat)
+
+    def depth_at(self, x: float, y: float) -> float:
+        """Where the line along the optical axis through (x, y) meets the back, mm towards the eye from the apex."""
+        return -float(_meeting(np.array([x, y, -1.0]), np.array([0.0, 0.0, -1.0]), self._back_gap)[2])
+
+
+def power_and_prism_on_axis(lens: TurnedLens, step_mm: float = 0.1) -> tuple[NDArray[np.float64], Vector]:
+    """Power matrix in D and prism in Δ (by its base, x and y) of light along the optical axis, at the back apex.
+
+    The matrix is in the plane across the ray that leaves, whose axes are those of the chart turned with the ray.
+    """
+    arriving = np.array([0.0, 0.0, -1.0])
+    _, leaving = lens.traced(np.array([0.0, 0.0, 10.0]), arriving)
+    turn = _least_turn(arriving, leaving)
+    places, slopes = [], []
+    for side in np.eye(3)[:2]:
+        ends = []
+        for sign in (1.0, -1.0):
+            place, direction = lens.traced(np.array([0.0, 0.0, 10.0]) + sign * step_mm * side, arriving)
+            place, direction = turn.T @ place, turn.T @ direction
+            slope = direction[:2] / -direction[2]
+            ends.append((place[:2] + slope * place[2], slope))
+        places.append((ends[0][0] - ends[1][0]) / (2.0 * step_mm))
+        slopes.append((ends[0][1] - ends[1][1]) / (2.0 * step_mm))
+    power = -1000.0 * np.array(slopes).T @ np.linalg.inv(np.array(places).T)
+    return power, 100.0 * leaving[:2] / -leaving[2]
+
+
+def _least_turn(before: Vector, after: Vector) -> NDArray[np.float64]:
+    """The rotation that takes one direction to the other by the shortest way (Rodrigues)."""
+    axis, cosine = np.cross(before, after), float(before @ after)
+    cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
+    return np.asarray(np.eye(3) + cross + cross @ cross / (1.0 + cosine))
 
 
 def felt_power(lens: ThickLens, rotation: NDArray[np.float64], step_mm: float = 0.02) -> NDArray[np.float64]:

@@ -147,10 +147,12 @@ def test_thickness_and_weight_are_also_told_with_the_prism_and_the_centre_that_a
     assert base_out.edge_max_mm == thinnest.edge_max_mm
     assert base_out.as_made is not None
     # A lens decentred in is thickest at the temple, and base out makes it thicker there: 3 Δ of index 1.6 slope by
-    # 3/100/0.6, half a millimetre in ten.
+    # 3/100/0.6, half a millimetre in ten; and all of it is thicker, since nasally of the centre it would be too thin.
     temporal_mm = 25.0 + 2.5
     grown = base_out.as_made.edge_max_mm - (thinnest.edge_max_mm or 0.0)
-    assert grown == pytest.approx(temporal_mm * 0.03 / 0.6, abs=0.15)
+    thicker = base_out.as_made.centre_thickness_mm - (thinnest.centre_thickness_mm or 0.0)
+    assert thicker > 0.2
+    assert grown == pytest.approx(temporal_mm * 0.03 / 0.6 + thicker, abs=0.15)
     assert base_out.shown("edge_max_mm") == base_out.as_made.edge_max_mm
     assert base_out.shown("decentration_in_mm") == 2.5
 
