@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any
 
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
@@ -21,6 +22,9 @@ ABOVE, FROM, BELOW, UP_TO = "above", "from", "below", "up to"
 """Where a rule speaks: beyond the limit only, or on it as well; on its upper or its lower side."""
 
 Changes = dict[str, Any]
+
+ORDERED_ON = date(2026, 11, 25)
+"""The day of the clean order."""
 
 
 @dataclass(frozen=True)
@@ -601,4 +605,14 @@ EDGES: tuple[Edge, ...] = (
         step=1,
         besides={"lenses.right.treatments": ["tint-light"], "lenses.left.treatments": ["tint-light"]},
     ),
+    Edge(
+        "promise-date",
+        "latest_days",
+        180,
+        ABOVE,
+        lambda q: {"needed_on": (ORDERED_ON + timedelta(days=round(q))).isoformat()},
+        eye=None,
+        step=1,
+    ),
+    Edge("dates-make-sense", "oldest_years", 105, ABOVE, of_age, eye=None, step=1),
 )
