@@ -306,6 +306,15 @@ def _ten_years_before(a_year: float) -> Changes:
 RECORDED = "pd-as-recorded"
 CHILD, YOUTH = of_age(6), of_age(14)
 
+AMERICAN_SAFETY: Changes = {"practice.country": "US", "remarks": "Z87.1 safety glasses"}
+STRONG_PLUS: Changes = {"prescription.right.sphere": 3.0}
+TOUGH: Changes = {"lenses.right.material": "tough", "lenses.left.material": "tough"}
+
+
+def _centre(centre_mm: float) -> Changes:
+    return {"lenses.right.centre_thickness_mm": centre_mm}
+
+
 EDGES: tuple[Edge, ...] = (
     # Pupil distances
     Edge(
@@ -571,6 +580,20 @@ EDGES: tuple[Edge, ...] = (
         ABOVE,
         field("prescription.right.sphere"),
         besides={"frame.front_curve_d": 8.0},
+    ),
+    # Safety
+    Edge("safety-job", "high_impact_mm", 2.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY | TOUGH),
+    Edge("safety-job", "basic_impact_mm", 3.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY),
+    Edge("safety-job", "basic_in_plus_mm", 2.5, BELOW, _centre, "stop", besides=AMERICAN_SAFETY | STRONG_PLUS),
+    Edge(
+        "safety-job",
+        "strong_plus_d",
+        3.0,
+        BELOW,
+        lambda q: {"prescription.right.sphere": q},
+        "stop",
+        step=0.25,
+        besides=AMERICAN_SAFETY | _centre(2.8),
     ),
     # Binocular balance
     Edge("vertical-imbalance", "most_pd", 1.0, FROM, _imbalance, eye="both"),
