@@ -25,6 +25,7 @@ from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.queries.limits import practice_limits
 from dispensing.trade import PracticeLimits
+from dispensing.trade.remark_words import mentions
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import (
     FORMAT,
@@ -149,7 +150,15 @@ def _patient(patient: Patient) -> PatientFacts:
         born_on=patient.born_on,
         driver=patient.driver,
         protected=patient.sight_impaired,
+        **_hazards(patient),
     )
+
+
+def _hazards(patient: Patient) -> dict[str, Any]:
+    """The words about a danger to the eye in occupation and recreation; no more of either leaves the practice."""
+    lives = (patient.occupation, patient.recreation)
+    found = [mention.said for text in lives for mention in mentions(text, "hazard")]
+    return {"extra": {"hazards": found}} if found else {}
 
 
 def _prescription(prescription: Prescription) -> PrescriptionPart:

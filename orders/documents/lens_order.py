@@ -8,6 +8,7 @@ out of range: that is for the check to find, and not a fault in the document's f
 from __future__ import annotations
 
 import math
+from datetime import date
 from typing import Literal
 
 from pydantic import Field, field_validator
@@ -233,14 +234,24 @@ class LensOrder(DocumentPart):
     @property
     def wearer_age(self) -> int | None:
         """Age in whole years on the day of the order, else of the test, else on the day the order is needed."""
-        days = (self.ordered_on, self.prescription.tested_on, self.needed_on)
-        ages = (years_between(self.patient.born_on, day) for day in days)
+        return self.age_of_wearer(None)
+
+    def age_of_wearer(self, today: date | None) -> int | None:
+        """The same; an order without a date is of ``today``, if the day is known."""
+        days = (self.believed_order_day, today if self.ordered_on is None else None, self.prescription.tested_on)
+        ages = (years_between(self.patient.born_on, day) for day in (*days, self.needed_on))
         return next((age for age in ages if age is not None), None)
 
     @property
     def pair_use(self) -> Use | None:
         """What the pair is for: as the order says, else as the prescription says."""
         return self.use or self.prescription.use
+
+    @property
+    def believed_order_day(self) -> date | None:
+        """The day of the order, or None if its year is mistyped: later than the year in which the pair is wanted."""
+        ordered, needed = self.ordered_on, self.needed_on
+        return None if ordered is not None and needed is not None and ordered.year > needed.year else ordered
 
     @property
     def ordered_eyes(self) -> tuple[Eye, ...]:

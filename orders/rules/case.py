@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 
 from dispensing.optics.errors import OpticsError
@@ -58,12 +59,13 @@ class EyeCase(EyeFacts):
 
 @dataclass(frozen=True)
 class Case:
-    """One order, its catalogue, and the other orders it is compared with."""
+    """One order, its catalogue, the other orders it is compared with, and today for an order without a date."""
 
     order: LensOrder
     catalogue: LensCatalogue
     others: Sequence[LensOrder] = ()
     limits: Limits = field(default_factory=Limits)
+    today: date | None = None
 
     @cached_property
     def right(self) -> EyeCase:
@@ -99,7 +101,7 @@ class Case:
     @cached_property
     def age(self) -> int | None:
         """The wearer's age in whole years, as far as the order gives it."""
-        return self.order.wearer_age
+        return self.order.age_of_wearer(self.today)
 
     @cached_property
     def is_driver(self) -> bool:

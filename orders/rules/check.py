@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date
 
 from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
@@ -25,14 +26,16 @@ def check(
     catalogue: LensCatalogue,
     others: Sequence[LensOrder] = (),
     practice_limits: PracticeLimits | None = None,
+    today: date | None = None,
 ) -> OrderReport:
     """Judge `order` against `catalogue`.
 
     others: orders to compare with for duplicates; the order itself must not be among them. practice_limits:
-    the practice's own limits, used in place of the trade's.
+    the practice's own limits, used in place of the trade's. today: the day of an order without a date, from which the
+    wearer's age is taken; nothing else reads it.
     """
     practice = practice_limits or PracticeLimits()
-    case = Case(order, catalogue, others, Limits(practice))
+    case = Case(order, catalogue, others, Limits(practice), today)
     findings = [
         _part(rule, finding)
         for rule in all_rules()

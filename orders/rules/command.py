@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -36,12 +37,13 @@ def run(
     stdout: Stream,
     stderr: Stream,
     finish: Finish = as_it_is,
+    today: date | None = None,
 ) -> int:
     """Write one compact ``order-report/1`` for each valid order to `stdout`, and one line for each fault to `stderr`.
 
-    Each order is compared with the others in the same call for duplicates. `finish` may add to a report. Returns 0 if
-    no order has a stop, 1 if any has, and 2 if any file is not valid; valid orders are still reported, unless the
-    catalogue itself is not valid.
+    Each order is compared with the others in the same call for duplicates. `finish` may add to a report. `today`: the
+    day of an order without a date. Returns 0 if no order has a stop, 1 if any has, and 2 if any file is not valid;
+    valid orders are still reported, unless the catalogue itself is not valid.
     """
     try:
         catalogue = read(LensCatalogue, catalogue_path, format_name=lens_catalogue.FORMAT)
@@ -56,17 +58,19 @@ def run(
         except InvalidDocument as invalid:
             _tell(path, invalid, stderr)
             all_valid = False
-    stopped = catalogue is not None and _report(orders, catalogue, stdout, finish)
+    stopped = catalogue is not None and _report(orders, catalogue, stdout, finish, today)
     if not all_valid:
         return NOT_VALID
     return STOP if stopped else NO_STOP
 
 
-def _report(orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: Stream, finish: Finish) -> bool:
+def _report(
+    orders: Sequence[LensOrder], catalogue: LensCatalogue, stdout: Stream, finish: Finish, today: date | None
+) -> bool:
     """Write one line for each order; return whether any has a stop."""
     stopped = False
     for order, others in _with_others_of_the_patient(orders):
-        report = finish(order, catalogue, others, check(order, catalogue, others))
+        report = finish(order, catalogue, others, check(order, catalogue, others, today=today))
         stopped = stopped or report.verdict == "stop"
         stdout.write(line(report) + "\n")
     return stopped

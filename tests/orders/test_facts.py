@@ -158,3 +158,17 @@ def test_the_rules_of_the_practice_s_state_hold_for_its_orders() -> None:
 
     assert "prescription-in-date" not in of_california
     assert of_new_hampshire["prescription-in-date"] == "stop"
+
+
+def test_a_danger_at_work_or_play_goes_along_and_no_more_of_the_patients_life() -> None:
+    order = shop.draft()
+    order.patient.occupation, order.patient.recreation = "Welder at Nine Elms, pier 4", "Sings; squash"
+    order.patient.save()
+    said = facts(order)
+    assert said["patient"]["extra"] == {"hazards": ["Welder", "squash"]}
+    assert not [word for word in ("Elms", "pier", "Sings") if word in str(said)]
+
+
+def test_a_harmless_life_stays_out_of_the_order() -> None:
+    teacher = shop.patient("P-90008", occupation="Teacher", recreation="Chess, retired welder")
+    assert "extra" not in facts(shop.draft(patient=teacher))["patient"]

@@ -6,6 +6,7 @@ import sys
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
+from django.utils import timezone
 
 from orders.options.in_report import with_remedies
 from orders.rules.command import as_it_is, run
@@ -30,6 +31,6 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         orders = [STANDARD_INPUT if path == "-" else path for path in options["orders"]]
         finish = with_remedies if options["remedies"] else as_it_is
-        code = run(orders, options["catalogue"], self.stdout, self.stderr, finish)
+        code = run(orders, options["catalogue"], self.stdout, self.stderr, finish, timezone.localdate())
         if code:
             sys.exit(code)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from orders.rules import words
@@ -11,22 +10,6 @@ from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
 rule = Family("completeness").rule
-
-FIELDS_IN_REMARKS = {
-    "PD": r"\bp\.?d\.?\b|pupil",
-    "height": r"\bheight|\bseg\b|segment",
-    "axis": r"\bax(is|es)?\b",
-    "add": r"\badd(ition)?\b(?!ress)",
-    "prism": r"\bprism",
-    "base curve": r"\bbase curve|\bbc\b",
-    "tint": r"\btint|\bbrown\b|\bgr[ae]y\b",
-    "coating": r"\bcoat|\banti.?reflect|\bar\b|\bmar\b",
-    "polarised": r"\bpolari[sz]",
-    "photochromic": r"\bphotochrom",
-    "material": r"\bindex\b|\bpolycarb|\b1[.,](5|6|67|74)\d?\b",
-    "thickness": r"\bthin|\bthick|\bct\b",
-    "frame": r"\bframe\b.*\b(other|different|instead|not)\b|\beye ?size",
-}
 
 
 @rule(
@@ -78,29 +61,6 @@ def _route_complete(case: Case) -> Iterator[Finding]:
 
 def _missing(text: str, limit: str, remedy: str, field: str, eye: EyeCase | None = None) -> Finding:
     return Finding(text, remedy, eye.eye if eye else None, None, limit, None, (remedy,), field)
-
-
-@rule(
-    id="remarks-contradict",
-    number=110,
-    level="ask",
-    title="Remarks hold nothing that has its own field",
-    why="What stands in the remarks is overlooked or contradicts the fields; the lab must ask which holds.",
-)
-def remarks_contradict(case: Case) -> Iterator[Finding]:
-    remarks = (case.order.remarks or "").strip()
-    named = [name for name, pattern in FIELDS_IN_REMARKS.items() if re.search(pattern, remarks, re.IGNORECASE)]
-    if named:
-        yield Finding(
-            f"The remarks speak of {words.listed(named)}, which the order has fields for.",
-            "Put it there, and confirm that the remarks say nothing else than the fields.",
-            None,
-            remarks[:200],
-            "remarks without order data",
-            None,
-            ("Put it in its field and clear the remark.", "Confirm that remark and fields agree."),
-            "remarks",
-        )
 
 
 @rule(

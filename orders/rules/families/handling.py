@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
-from orders.documents.lens_order import EYES, FramePart, LensOrder, PrescribedEye
+from orders.documents.lens_order import EYES, FramePart, LensOrder, PrescribedEye, PrescriptionPart
 from orders.rules import dates
 from orders.rules.case import Case
 from orders.rules.compare import at_least
@@ -63,14 +64,14 @@ def _is_same_job(order: LensOrder, other: LensOrder) -> bool:
     return (
         patient is not None
         and patient == other.patient.reference
-        and _powers(order) == _powers(other)
+        and powers_of(order.prescription) == powers_of(other.prescription)
         and _frame(order.frame) == _frame(other.frame)
     )
 
 
-def _powers(order: LensOrder) -> tuple[object, ...]:
-    """The lenses' powers, treating a cylinder or add of 0 like an absent one."""
-    return tuple(_power(order.prescription.eye(eye)) for eye in EYES)
+def powers_of(prescription: PrescriptionPart) -> tuple[object, ...]:
+    """The powers of both eyes, treating a cylinder or add of 0 like an absent one."""
+    return tuple(_power(prescription.eye(eye)) for eye in EYES)
 
 
 def _power(eye: PrescribedEye) -> tuple[object, ...]:
@@ -92,7 +93,11 @@ def _frame(frame: FramePart) -> tuple[object, ...]:
 )
 def promise_date(case: Case) -> Iterator[Finding]:
     ordered, needed = case.order.ordered_on, case.order.needed_on
-    if ordered is None or needed is None:
+    if ordered is None or needed is None or needed < ordered:
+        return
+    latest = case.limit("promise-date", "latest_days")
+    if (needed - ordered).days > latest:
+        yield _far_off(needed, ordered, latest)
         return
     least, what = _norm_days(case)
     given = dates.working_days_between(ordered, needed)
@@ -107,6 +112,21 @@ def promise_date(case: Case) -> Iterator[Finding]:
         least,
         "working days",
         ("Promise a later day.", "Ask the lab for an express job."),
+        "needed_on",
+    )
+
+
+def _far_off(needed: date, ordered: date, latest: float) -> Finding:
+    days = (needed - ordered).days
+    sooner = dates.year_meant(needed, ordered)
+    return Finding(
+        f"The order is wanted on {dates.written(needed)}, {days} days after {dates.written(ordered)}.",
+        f"Give the day that was promised{f': {dates.written(sooner)}' if sooner else ''}, or confirm it.",
+        None,
+        float(days),
+        latest,
+        "days",
+        ("Correct the year.", "Confirm that the pair is wanted so late."),
         "needed_on",
     )
 

@@ -24,12 +24,13 @@ COPIED = re.compile(r"focimet|lensmet|vertomet|neutrali|copied|copy|from .*(spec
 @rule(
     id="prescription-in-date",
     number=1,
-    level=("stop", "ask"),
+    level=("stop", "ask", "note"),
     title="The prescription is in date",
     why="Supply on an old prescription is against the law in many places, and eyes change.",
 )
 def prescription_in_date(case: Case) -> Iterator[Finding]:
-    prescription, ordered = case.order.prescription, case.order.ordered_on
+    prescription, ordered = case.order.prescription, case.order.believed_order_day
+    yield from _printed_too_late(case)
     if ordered is None:
         return
     if prescription.expires_on is not None and ordered > prescription.expires_on:
@@ -42,6 +43,36 @@ def prescription_in_date(case: Case) -> Iterator[Finding]:
     if ordered > last:
         level: Level = law["level"]
         yield _out_of_date(f"is older than {law['words']}; it was good", last, ordered, "prescription.tested_on", level)
+
+
+def _printed_too_late(case: Case) -> Iterator[Finding]:
+    """A printed expiry beyond the term of the law does not lengthen it, unless the law leaves the term to the paper."""
+    tested, printed = case.order.prescription.tested_on, case.order.prescription.expires_on
+    if tested is None or printed is None:
+        return
+    longest = dates.years_later(tested, round(case.limit("prescription-in-date", "longest_years")))
+    law = _validity(case)
+    last = dates.months_later(tested, law["months"]) if law else None
+    if printed > longest:
+        advice = "Read it again on the paper: a year is easily mistyped."
+        yield _printed(printed, longest, f"no prescription is good beyond {dates.written(longest)}", advice, "ask")
+    elif law and last is not None and printed > last:
+        advice = f"Do not count on the printed day: here a prescription is good for {law['words']}."
+        yield _printed(printed, last, f"by the law of the place it is good until {dates.written(last)}", advice, "note")
+
+
+def _printed(printed: date, last: date, what: str, advice: str, level: Level) -> Finding:
+    return Finding(
+        f"The prescription says that it is good until {dates.written(printed)}; {what}.",
+        advice,
+        None,
+        printed.isoformat(),
+        last.isoformat(),
+        None,
+        ("Correct the printed expiry.", "Go by the earlier of the two days."),
+        "prescription.expires_on",
+        level,
+    )
 
 
 def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level) -> Finding:
@@ -179,39 +210,6 @@ def _law_known(case: Case) -> Iterator[Finding]:
 
 def _named(row: dict[str, Any]) -> tuple[str, ...]:
     return (row["place"], *row.get("also", ()))
-
-
-@rule(
-    id="dates-make-sense",
-    number=5,
-    level="stop",
-    title="The dates follow one another",
-    why="A test in the future or before birth is a mistyped date, and other checks lean on it.",
-)
-def dates_make_sense(case: Case) -> Iterator[Finding]:
-    order, prescription = case.order, case.order.prescription
-    for first, second, what, field in (
-        (order.patient.born_on, prescription.tested_on, "The test lies before the patient's birth", "patient.born_on"),
-        (order.patient.born_on, order.ordered_on, "The order lies before the patient's birth", "patient.born_on"),
-        (prescription.tested_on, order.ordered_on, "The order lies before the test", "prescription.tested_on"),
-        (
-            prescription.tested_on,
-            prescription.expires_on,
-            "The prescription expires before its test",
-            "prescription.expires_on",
-        ),
-    ):
-        if first is not None and second is not None and second < first:
-            yield Finding(
-                f"{what}: {dates.written(second)} against {dates.written(first)}.",
-                "Correct the date that is wrong.",
-                None,
-                second.isoformat(),
-                first.isoformat(),
-                None,
-                ("Correct the date that is wrong.",),
-                field,
-            )
 
 
 @rule(

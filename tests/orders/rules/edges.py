@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any
 
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
@@ -21,6 +22,9 @@ ABOVE, FROM, BELOW, UP_TO = "above", "from", "below", "up to"
 """Where a rule speaks: beyond the limit only, or on it as well; on its upper or its lower side."""
 
 Changes = dict[str, Any]
+
+ORDERED_ON = date(2026, 11, 25)
+"""The day of the clean order."""
 
 
 @dataclass(frozen=True)
@@ -302,6 +306,15 @@ def _ten_years_before(a_year: float) -> Changes:
 RECORDED = "pd-as-recorded"
 CHILD, YOUTH = of_age(6), of_age(14)
 
+AMERICAN_SAFETY: Changes = {"practice.country": "US", "remarks": "Z87.1 safety glasses"}
+STRONG_PLUS: Changes = {"prescription.right.sphere": 3.0}
+TOUGH: Changes = {"lenses.right.material": "tough", "lenses.left.material": "tough"}
+
+
+def _centre(centre_mm: float) -> Changes:
+    return {"lenses.right.centre_thickness_mm": centre_mm}
+
+
 EDGES: tuple[Edge, ...] = (
     # Pupil distances
     Edge(
@@ -568,6 +581,20 @@ EDGES: tuple[Edge, ...] = (
         field("prescription.right.sphere"),
         besides={"frame.front_curve_d": 8.0},
     ),
+    # Safety
+    Edge("safety-job", "high_impact_mm", 2.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY | TOUGH),
+    Edge("safety-job", "basic_impact_mm", 3.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY),
+    Edge("safety-job", "basic_in_plus_mm", 2.5, BELOW, _centre, "stop", besides=AMERICAN_SAFETY | STRONG_PLUS),
+    Edge(
+        "safety-job",
+        "strong_plus_d",
+        3.0,
+        BELOW,
+        lambda q: {"prescription.right.sphere": q},
+        "stop",
+        step=0.25,
+        besides=AMERICAN_SAFETY | _centre(2.8),
+    ),
     # Binocular balance
     Edge("vertical-imbalance", "most_pd", 1.0, FROM, _imbalance, eye="both"),
     Edge("vertical-imbalance", "slab_pd", 1.5, FROM, _imbalance, eye="both", says="slab-off"),
@@ -601,4 +628,14 @@ EDGES: tuple[Edge, ...] = (
         step=1,
         besides={"lenses.right.treatments": ["tint-light"], "lenses.left.treatments": ["tint-light"]},
     ),
+    Edge(
+        "promise-date",
+        "latest_days",
+        180,
+        ABOVE,
+        lambda q: {"needed_on": (ORDERED_ON + timedelta(days=round(q))).isoformat()},
+        eye=None,
+        step=1,
+    ),
+    Edge("dates-make-sense", "oldest_years", 105, ABOVE, of_age, eye=None, step=1),
 )
