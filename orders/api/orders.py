@@ -112,7 +112,7 @@ class OrderViewSet(
     @extend_schema(request=SettleSerializer, responses=WholeOrderSerializer)
     @action(detail=True, methods=["post"])
     def settle(self, request: Request, **kwargs: Any) -> Response:
-        """Confirm a question or lift a stop, with a reason."""
+        """Confirm a question or lift a stop, with a reason; 409 for what is missing, which nobody lifts."""
         order = self.get_object()
         asked = valid(SettleSerializer(data=request.data))
         judged = with_conflicts(lift, order=order, actor=caller(request), version=self.version, **asked)

@@ -23,6 +23,7 @@ FindingEye = Literal["right", "left", "both"]
 class FindingPart(DocumentPart):
     """One finding. title: its rule in words. message: what was found and what to do about it, as one text.
     says, advice: those two separately; empty in a report from a program that does not give them separately.
+    liftable: false for what the order lacks altogether, which no reason and nobody lifts; absent otherwise.
     """
 
     rule: str
@@ -39,6 +40,7 @@ class FindingPart(DocumentPart):
     source: str | None = None
     grade: Grade | None = None
     field: str | None = None
+    liftable: bool | None = None
     confirmed_by: str | None = None
     reason: str | None = None
 

@@ -16,7 +16,7 @@ from orders.forms.desk import DeskForms
 from orders.forms.lenses import LensForm
 from orders.models import Order
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
-from orders.presentation.findings import verdict_words
+from orders.presentation.findings import still_to_choose, verdict_level, verdict_words, with_an_answer
 from orders.services.judging import Judgement, judge
 
 # Beside the choices, a pair of lenses is drawn at about 2.7 px to the millimetre, so the smallest text is 11 px high.
@@ -74,8 +74,10 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "order": order,
         "document": document,
         "report": report if order.catalogue_id else None,
-        "findings": report.findings if order.catalogue_id else (),
+        "to_choose": still_to_choose(report.findings, order) if order.catalogue_id else (),
+        "findings": with_an_answer(report.findings) if order.catalogue_id else (),
         "verdict_words": verdict_words(report),
+        "verdict_level": verdict_level(report),
         "computed_rows": computed_rows(report),
         "eye_rows": eye_rows(document, headings),
         "lens_rows": lens_rows(document, headings),

@@ -1,4 +1,8 @@
-"""What the check found, grouped as people answer it, and the verdict in a sentence. It decides nothing."""
+"""What the check found, grouped as people answer it, and the verdict in a sentence. It decides nothing.
+
+What the order still lacks is kept apart from what the check has an opinion on: on a new draft nothing is wrong with it
+yet, it is only not complete.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from orders.documents.lens_order import EYES
-from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.order_report import FindingPart, Level, OrderReport, Verdict
+from orders.documents.said_once import Said, said_once
+from orders.models import Order
 from orders.options.by_rule import has_way_out
+from orders.presentation.places import Place, place_of
 
 
 @dataclass(frozen=True)
@@ -38,6 +45,11 @@ class FindingGroup:
         return tuple(eye for eye in EYES if eye in eyes) if len(eyes) > 1 else ()
 
     @property
+    def said(self) -> list[Said]:
+        """What there is to read, with what is alike for right and left in one line."""
+        return said_once(self.parts)
+
+    @property
     def has_way_out(self) -> bool:
         return any(has_way_out(part) for part in self.parts)
 
@@ -55,15 +67,73 @@ def finding_groups(findings: Iterable[FindingPart]) -> list[FindingGroup]:
     return [FindingGroup(place, tuple(parts)) for place, parts in enumerate(groups.values(), start=1)]
 
 
+def with_an_answer(findings: Iterable[FindingPart]) -> list[FindingPart]:
+    """The findings that can be answered, which leaves out what the order lacks altogether."""
+    return [part for part in findings if part.liftable is not False]
+
+
+@dataclass(frozen=True)
+class StillToChoose:
+    """Something that the order lacks, in words, and where it is chosen or given."""
+
+    said: Said
+    place: Place | None
+
+
+def still_to_choose(findings: Iterable[FindingPart], order: Order) -> list[StillToChoose]:
+    """What the order lacks, in the order of the report; the same for right and left once."""
+    return [StillToChoose(said, place_of(field, order)) for field, said in _lacking(findings)]
+
+
+def _lacking(findings: Iterable[FindingPart]) -> list[tuple[str, Said]]:
+    """Each thing that is missing, by the key of the order; that of the right eye if both eyes lack it."""
+    missing = _missing(findings)
+    # Without any prescription there is nothing to say about the sphere of an eye.
+    no_prescription = any(part.field == "prescription" for part in missing)
+    named = [part for part in missing if not (no_prescription and _is_within(part, "prescription"))]
+    return [
+        (same_field[0].field or "", said) for same_field in _by_field(named).values() for said in said_once(same_field)
+    ]
+
+
+def _missing(findings: Iterable[FindingPart]) -> list[FindingPart]:
+    return [part for part in findings if part.liftable is False]
+
+
+def _is_within(part: FindingPart, section: str) -> bool:
+    return (part.field or "").startswith(f"{section}.")
+
+
+def _by_field(findings: Iterable[FindingPart]) -> dict[str, list[FindingPart]]:
+    """By the key of the order, the eyes' keys taken together."""
+    fields: dict[str, list[FindingPart]] = {}
+    for part in findings:
+        fields.setdefault((part.field or "").replace(".left.", ".right."), []).append(part)
+    return fields
+
+
+def verdict_level(report: OrderReport) -> Verdict:
+    """The colour of the verdict: an order that is only not complete yet is no reason for alarm."""
+    left = [part for part in report.findings if part.confirmed_by is None]
+    answers: list[Level] = [part.level for part in with_an_answer(left)]
+    return answers[0] if answers else "note" if left else "clear"
+
+
 def verdict_words(report: OrderReport) -> str:
     """The verdict as a sentence that says how much is left to settle."""
-    left = [part.level for part in report.findings if part.confirmed_by is None]
-    stops, asks = left.count("stop"), left.count("ask")
+    left = [part for part in report.findings if part.confirmed_by is None]
+    missing = len(_lacking(left))
+    answers = [part.level for part in with_an_answer(left)]
+    stops, asks = answers.count("stop"), answers.count("ask")
+    counted = [_count(stops, "stop") + " to clear" if stops else "", _count(asks, "question") if asks else ""]
+    if missing:
+        also = " and ".join(text for text in counted if text)
+        return f"{_count(missing, 'thing')} still to choose before this can be sent{f', and {also}' if also else ''}."
     if stops:
-        also = f", and {_count(asks, 'question')}" if asks else ""
-        return f"{_count(stops, 'stop')} to clear before this can be sent{also}."
+        also = f", and {counted[1]}" if asks else ""
+        return f"{counted[0]} before this can be sent{also}."
     if asks:
-        return f"{_count(asks, 'question')} to confirm before this can be sent."
+        return f"{counted[1]} to confirm before this can be sent."
     return "Nothing stands in the way of sending this order."
 
 

@@ -2,7 +2,8 @@
 
 A finding whose rule and eye are in the order's `lifted` list keeps its level and says who lifted it and why, but it
 no longer counts towards the verdict. To be valid, a lifted stop needs a name and a reason, and a confirmed ask needs
-a name. An entry for ``both`` covers each eye; one without an eye covers findings that are not about one eye.
+a name. What the order lacks altogether (`liftable` false) stays open whatever the list says. An entry for ``both``
+covers each eye; one without an eye covers findings that are not about one eye.
 """
 
 from __future__ import annotations
@@ -86,6 +87,7 @@ def _part(rule: Rule, finding: Finding) -> FindingPart:
         source=rule.origin.source,
         grade=rule.origin.grade,
         field=finding.field,
+        liftable=None if finding.liftable else False,
     )
 
 
@@ -96,7 +98,7 @@ def _marked(part: FindingPart, lifted: Sequence[Lifted]) -> FindingPart:
 
 
 def _lifts(entry: Lifted, part: FindingPart) -> bool:
-    if entry.rule != part.rule or not (entry.by or "").strip():
+    if entry.rule != part.rule or part.liftable is False or not (entry.by or "").strip():
         return False
     covers = entry.eye == "both" or entry.eye == part.eye or (entry.eye is None and part.eye == "both")
     return covers and (part.level != "stop" or bool((entry.reason or "").strip()))

@@ -104,7 +104,7 @@ def plain(report: OrderReport) -> dict[str, Any]:
     return values
 
 
-UNSTATED = frozenset({"extra", "confirmed_by", "reason", "as_made"})
+UNSTATED = frozenset({"extra", "liftable", "confirmed_by", "reason", "as_made"})
 
 
 def _stated(value: Any) -> Any:

@@ -18,7 +18,7 @@ class Finding:
     also in complete sentences. found, limit: the two figures (or words) compared, in `unit`. eye: right, left, both, or
     None if it is not about an eye. level: only if a rule has several; None means the rule's own. remedies: what clears
     it, one way each. field: the key of the order to look at (``fitting.right.height_mm``), so that a page can show the
-    finding beside its field.
+    finding beside its field. liftable: False for what the order simply lacks, which is no opinion: no reason lifts it.
     """
 
     says: str
@@ -30,6 +30,7 @@ class Finding:
     remedies: tuple[str, ...] = ()
     field: str | None = None
     level: Level | None = None
+    liftable: bool = True
 
     @property
     def message(self) -> str:

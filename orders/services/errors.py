@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dispensing.services.audit import differing
@@ -57,6 +57,15 @@ class NoSuchFinding(ValueError):
         known = rule_by_id(rule)
         said = known.title if known else rule
         super().__init__(f"The check no longer says “{said}”{where}. Look at the findings again.")
+
+
+class NotLiftable(ValueError):
+    """What the order lacks altogether is no opinion: it is completed, and nobody can lift it."""
+
+    def __init__(self, findings: Sequence[FindingPart]):
+        self.findings = tuple(findings)
+        said = " ".join(part.message for part in findings)
+        super().__init__(f"{said} No reason can stand in for what is missing, so this cannot be lifted.")
 
 
 class NotRegistered(Exception):

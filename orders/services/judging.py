@@ -114,7 +114,7 @@ def _holds(
     """
     key = entry.get("rule"), entry.get("eye")
     parts = said.get(key)
-    if parts is None:
+    if parts is None or any(part.liftable is False for part in parts):
         return False
     if facts_hash(now, parts) == entry.get("facts"):
         return True

@@ -14,7 +14,7 @@ from orders.documents.order_report import FindingPart
 from orders.models import Order
 from orders.rules.registry import title_of
 from orders.services.drafts import write_draft
-from orders.services.errors import NoSuchFinding
+from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.judging import Groups, Judgement, by_rule_and_eye, facts_hash, judge
 
 LONGEST_REASON = 300
@@ -29,7 +29,7 @@ def lift(
 
     ``eye`` both settles what is said about the pair, or else what is said about either eye. A stop needs a reason. The
     entry goes on the record and with the order, and lapses if the facts it was about change. Raises `NoSuchFinding`,
-    `ValidationError`, `ChangedMeanwhile`.
+    `NotLiftable`, `ValidationError`, `ChangedMeanwhile`.
     """
     judged = judge(order)
     said = by_rule_and_eye(judged.report)
@@ -37,6 +37,9 @@ def lift(
     findings = [part for one in eyes for part in said[rule, one]]
     if not findings:
         raise NoSuchFinding(rule, eye)
+    missing = [part for part in findings if part.liftable is False]
+    if missing:
+        raise NotLiftable(missing)
     reason = _reason(reason, findings)
     entries = [_entry(actor, judged, said[rule, one], reason) for one in eyes]
     kept = [old for old in order.lifted if old.get("rule") != rule or old.get("eye") not in eyes]

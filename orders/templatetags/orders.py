@@ -1,6 +1,6 @@
 """What the dispensing record's pages show about orders, fetched here because that app knows nothing about orders."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import template
@@ -13,6 +13,7 @@ from orders.models import Delivery, Order
 from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
 from orders.presentation.findings import FindingGroup, finding_groups
+from orders.presentation.places import Place, place_of
 from orders.queries import late_before, orders_of, troubled_deliveries
 from orders.states import OrderState
 
@@ -37,6 +38,19 @@ def open_orders() -> dict[str, Any]:
 def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
     """The findings, with those that are answered together grouped."""
     return finding_groups(findings)
+
+
+@register.simple_tag(takes_context=True)
+def may_go(context: Mapping[str, Any], place: Place | None) -> str:
+    """The address of a place, if there is one and the person signed in may change things there."""
+    ability = str(place.ability).replace(".", "_") if place else ""
+    return place.href if place and context["may"][ability] else ""
+
+
+@register.simple_tag(takes_context=True)
+def field_of(context: Mapping[str, Any], finding: FindingPart) -> str:
+    """The address of the field that a finding about the order on this page is about; empty if there is none."""
+    return may_go(context, place_of(finding.field, context["order"]))
 
 
 @register.filter

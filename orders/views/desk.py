@@ -26,7 +26,7 @@ from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
-from orders.services.errors import NoSuchFinding
+from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.lifting import lift, take_back
 from orders.states import NotAllowed
 from orders.views.answers import conflict_answer, strip_answer
@@ -155,7 +155,7 @@ def _settled(request: StaffRequest, order_id: uuid.UUID, action: Any, **said: st
         judged = action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
     except ChangedMeanwhile as refused:
         return conflict_answer(request, refused)
-    except (NoSuchFinding, NotAllowed) as refused:
+    except (NoSuchFinding, NotLiftable, NotAllowed) as refused:
         return strip_answer(request, str(refused))
     except ValidationError as refused:
         return strip_answer(request, " ".join(refused.messages))

@@ -29,7 +29,7 @@ from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
 from orders.presentation.desk import DeskPage
-from orders.presentation.findings import finding_groups
+from orders.presentation.findings import finding_groups, with_an_answer
 from orders.queries import for_page
 from orders.services.applying import fields_of_change
 from orders.services.drafts import save_draft
@@ -75,7 +75,7 @@ def _stock(order: Order) -> list[FramePart]:
 def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]]) -> list[dict[str, Any]]:
     """One entry for each group of findings with a remedy: its place in the list, and its remedies, each once."""
     places = []
-    for group in finding_groups(judged.report.findings):
+    for group in finding_groups(with_an_answer(judged.report.findings)):
         ways: dict[str, dict[str, Any]] = {}
         for part in group.parts:
             for remedy in found.get(finding_key(part), ()):

@@ -5,13 +5,16 @@ Pure: an order document and the report on it in, texts out. It must never know a
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from dispensing.choice_words import label
 from orders.documents import words
 from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.said_once import Said, said_once
 from orders.printing.content.cautions import cautions
 from orders.printing.content.tables import Table, tables
 
@@ -54,7 +57,7 @@ def lab_order_content(order: LensOrder, report: OrderReport, sha256: str) -> Lab
         facts=_facts(order),
         tables=tables(order, report),
         cautions=cautions(order),
-        lifted=tuple(_lifted(part) for part in report.findings if part.confirmed_by),
+        lifted=tuple(_lifted(report)),
         remarks=(order.remarks or "").strip(),
         sha256=sha256,
     )
@@ -81,8 +84,20 @@ def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _lifted(part: FindingPart) -> str:
-    eye = f" ({part.eye})" if part.eye in ("right", "left") else ""
+def _lifted(report: OrderReport) -> Iterator[str]:
+    """One line for each finding that was answered, without its advice, which is for the practice and not the lab."""
+    answered: dict[Any, list[FindingPart]] = {}
+    for part in report.findings:
+        if part.confirmed_by:
+            answered.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
+    for parts in answered.values():
+        told = said_once([part.model_copy(update={"advice": ""}) for part in parts])
+        yield from (_answered(parts[0], line) for line in told)
+
+
+def _answered(part: FindingPart, line: Said) -> str:
+    eye = f" ({line.eye})" if line.eye in ("right", "left") else ""
     verb = "lifted" if part.level == "stop" else "confirmed"
     reason = f": {part.reason.rstrip('.')}" if part.reason else ""
-    return f"{part.title or part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {part.says or part.message}"
+    about = f"{line.about}: " if line.about else ""
+    return f"{part.title or part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {about}{line.says}"

@@ -21,6 +21,10 @@ rule = Family("completeness").rule
 )
 def job_complete(case: Case) -> Iterator[Finding]:
     order = case.order
+    if not (order.lab.name or "").strip():
+        yield _missing("No lab is named.", "a lab", "Choose the lab.", "lab.name")
+    if not any(_is_prescribed(eye) for eye in case.both):
+        yield _missing("There is no prescription.", "a prescription", "Choose the prescription.", "prescription")
     if not case.eyes:
         yield _missing("No lens is ordered for either eye.", "a lens", "Choose the lenses.", "lenses.right")
     for eye in case.eyes:
@@ -30,6 +34,13 @@ def job_complete(case: Case) -> Iterator[Finding]:
         yield _missing(text, "uncut, edged or fitted", "Say how the lenses are supplied.", "supply")
     elif order.supply != "uncut":
         yield from _route_complete(case)
+
+
+def _is_prescribed(eye: EyeCase) -> bool:
+    """Whether there is anything to make for this eye: a power, if only in part, or a lens made without one."""
+    said = (eye.prescribed.sphere, eye.prescribed.cylinder, eye.prescribed.axis, eye.prescribed.add)
+    instructed = eye.lens is not None and eye.lens.instruction is not None
+    return instructed or any(figure is not None for figure in said)
 
 
 def _lens_complete(eye: EyeCase) -> Iterator[Finding]:
@@ -43,7 +54,7 @@ def _lens_complete(eye: EyeCase) -> Iterator[Finding]:
     if design is not None and lens.corridor_mm is None and len(design.corridors) > 1:
         listed = words.listed([words.mm(row.length_mm) for row in design.corridors], "or")
         text = f"{design.name} ({eye.eye} lens) comes with several corridors, and none is named."
-        yield _missing(text, listed, f"Choose {listed}.", eye.at("lenses.corridor_mm"), eye)
+        yield _missing(text, listed, f"Choose {listed}.", eye.at("lenses.corridor_mm"), eye, liftable=True)
 
 
 def _route_complete(case: Case) -> Iterator[Finding]:
@@ -59,8 +70,11 @@ def _route_complete(case: Case) -> Iterator[Finding]:
         yield _missing(text, "a traced shape", "Send the traced shape.", "frame.shape")
 
 
-def _missing(text: str, limit: str, remedy: str, field: str, eye: EyeCase | None = None) -> Finding:
-    return Finding(text, remedy, eye.eye if eye else None, None, limit, None, (remedy,), field)
+def _missing(
+    text: str, limit: str, remedy: str, field: str, eye: EyeCase | None = None, *, liftable: bool = False
+) -> Finding:
+    """What the lab cannot begin without. Only a corridor may be left to the lab, and then with a reason."""
+    return Finding(text, remedy, eye.eye if eye else None, None, limit, None, (remedy,), field, liftable=liftable)
 
 
 @rule(

@@ -27,10 +27,13 @@ NAMES = {"a_mm": "lens width (A)", "b_mm": "lens depth (B)", "dbl_mm": "bridge (
 )
 def box_complete(case: Case) -> Iterator[Finding]:
     frame = case.order.frame
+    # Uncut lenses are not cut to the frame, so somebody may answer for sending them without its figures.
+    liftable = case.order.supply == "uncut"
     for key, name in NAMES.items():
         if getattr(frame, key) is None:
             text, advice = f"The frame's {name} is missing.", "Measure it on the frame or read it from the trace."
-            yield Finding(text, advice, None, None, f"the {name}", "mm", (f"Give the {name}.",), f"frame.{key}")
+            remedies, field = (f"Give the {name}.",), f"frame.{key}"
+            yield Finding(text, advice, None, None, f"the {name}", "mm", remedies, field, liftable=liftable)
     if frame.ed_mm is None and frame.shape is None:
         yield Finding(
             "The frame has neither an ED nor a traced shape.",
@@ -41,6 +44,7 @@ def box_complete(case: Case) -> Iterator[Finding]:
             "mm",
             ("Send the traced shape.", "Measure the ED: twice the longest radius from the boxed centre."),
             "frame.ed_mm",
+            liftable=liftable,
         )
 
 

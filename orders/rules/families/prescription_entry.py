@@ -187,4 +187,5 @@ def sphere_blank(case: Case) -> Iterator[Finding]:
                 "D",
                 ("Type the sphere from the prescription; 0.00 for plano.", "Instruct a balance or occluder lens."),
                 eye.at("prescription.sphere"),
+                liftable=False,
             )

@@ -240,5 +240,15 @@ def test_an_instruction_names_its_eye(eye: str, instruction: str, words: str) ->
     ],
 )
 def test_what_was_lifted_is_told_with_who_and_why(entry: dict[str, Any], line: str) -> None:
-    said = content(lifted=[entry], fitting__right={"pd_mm": 28.0, "height_mm": 22.0}, frame__ed_mm=None).lifted
+    facts = {"fitting__right": {"pd_mm": 28.0, "height_mm": 22.0}, "frame__ed_mm": None, "supply": "uncut"}
+    said = content(lifted=[entry], **facts).lifted
     assert [text[: len(line)] for text in said] == [line]
+
+
+def test_what_was_answered_alike_for_both_eyes_is_one_line_without_the_advice_to_the_practice() -> None:
+    entries = [{"rule": "decentration", "eye": eye, "by": "R. Castellan"} for eye in ("right", "left")]
+    fitted = {"pd_mm": 28.0, "height_mm": 22.0}
+    said = content(lifted=entries, fitting__right=fitted, fitting__left=fitted, fitting__binocular_pd_mm=56.0).lifted
+    told = "confirmed by R. Castellan. Right and left: Each lens is decentred"
+    assert [text.partition(", ")[2][: len(told)] for text in said] == [told]
+    assert "Check PD" not in said[0]

@@ -6,6 +6,7 @@ The catalogue in these tests has codes unlike any name, so that one that slips t
 from __future__ import annotations
 
 import json
+import math
 import re
 from datetime import timedelta
 from html.parser import HTMLParser
@@ -134,9 +135,14 @@ def paper(document: OrderDocument) -> str:
     return read(lab_order_html(parse_order(text), text, catalogue=catalogue_of(document.order), report=report))
 
 
+TRACED = [
+    round(1 / math.hypot(math.cos(turn) / 29, math.sin(turn) / 19), 2) for turn in map(math.radians, range(0, 360, 5))
+]
+
+
 def a_wrong_order(**fields: Any) -> Order:
     """Much that can be wrong is, so that many findings are said."""
-    patient, frame = shop.patient(driver=True), shop.frame(mount="grooved", a_mm=58, ed_mm=60)
+    patient, frame = shop.patient(driver=True), shop.frame(mount="grooved", a_mm=58, ed_mm=60, radii_mm=TRACED)
     prescription = shop.prescription(patient, right={"add": 2.0}, left={"add": 1.75}, use="distance_and_near")
     right = {"design": "d-22", "material": MATERIAL, "treatments": [TINT, MIRROR], "corridor_mm": 14, "blank_mm": 70}
     left = {"design": "d-11", "material": "m-33", "treatments": ["t-55"], "instruction": "balance", "blank_mm": 65}

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from html import unescape
+
 import pytest
 from django.urls import reverse
 
 from dispensing.roles import ABILITIES, Ability, Role
 from orders.models import Order
+from orders.rules.registry import rule_by_id
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
+from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import HTMX, change, page_of, settle, stored, text_of
 from tests.people import signed_in
@@ -84,3 +88,14 @@ def test_a_finding_that_nobody_made_cannot_be_settled() -> None:
     assert "The check no longer says “The lens cuts out of the blank” for the right eye" in text_of(
         settle(order, "blank-size", "right", reason="x")
     )
+
+
+def test_a_finding_leads_to_its_field_and_to_its_rule_whose_page_alone_gives_the_source() -> None:
+    order = drawn_too_big()
+    html = page_of(order)
+    finding = html[html.index("needs a blank") : html.index("Lift this stop")]
+    assert f'<a href="{reverse("check-page", args=["blank-size"])}">About this check and its source</a>' in finding
+    assert '<a href="#id_right-blank_mm">Go to the field</a>' in finding
+    source = there(rule_by_id("blank-size")).origin.source
+    assert source not in unescape(html)
+    assert source in unescape(signed_in("ravi").get(reverse("check-page", args=["blank-size"])).content.decode())
