@@ -45,7 +45,8 @@ TESTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("dispensing/services/", ("tests/bystanders", "tests/dispensing", "tests/orders/api")),
     ("dispensing/queries/", ("tests/bystanders", "tests/dispensing", "tests/orders/api")),
     ("dispensing/api/", ("tests/dispensing/api", "tests/bystanders", "tests/orders/api", "tests/access")),
-    ("dispensing/trade/", ("tests/orders/rules", "tests/contract", "tests/fitting", "tests/dispensing")),
+    ("dispensing/trade/", ("tests/orders/rules", "tests/trade", "tests/roads", "tests/fitting", "tests/dispensing")),
+    ("dispensing/forms/", ("tests/dispensing", "tests/roads", "tests/fitting", "tests/orders/api")),
     ("dispensing/", ("tests/dispensing", "tests/access", "tests/bystanders", "tests/orders/api")),
     ("orders/rules/", ("tests/orders/rules", "tests/contract", "tests/orders/options", "tests/orders/corpus")),
     ("orders/options/", ("tests/orders/options", "tests/orders/rules", "tests/orders/views")),
@@ -54,7 +55,8 @@ TESTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("orders/drawings/", ("tests/orders/drawings", "tests/orders/printing", "tests/orders/views")),
     ("orders/services/", ("tests/orders/services", "tests/bystanders", "tests/orders/api", "tests/orders/views")),
     ("orders/sending/", ("tests/orders/sending", "tests/bystanders", "tests/orders/views")),
-    ("orders/api/", ("tests/orders/api", "tests/bystanders", "tests/access")),
+    ("orders/api/", ("tests/orders/api", "tests/bystanders", "tests/access", "tests/roads")),
+    ("orders/forms/", ("tests/orders/views", "tests/roads", "tests/orders/api")),
     ("orders/", ("tests/orders", "tests/bystanders", "tests/access")),
 )
 
