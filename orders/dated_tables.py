@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
+from dispensing.prescribing.acuity import in_metres
 from dispensing.trade.facts import Origin, data_file
 from orders.rules import words
 
@@ -62,8 +63,21 @@ def _indices() -> DatedTable:
     return DatedTable("index", ("Index up to", "Mean sphere up to"), rows, (str(Origin.of(data)),))
 
 
+def _driving_sight() -> DatedTable:
+    rows = data_file("driving_sight")["rule"]
+    shown = tuple((row["place"], row["words"], _for_hire(row)) for row in rows)
+    sources = tuple(f"{row['place']}: {Origin.of(row)}" for row in rows)
+    return DatedTable("country", ("Place", "Cars, at least", "Lorries and buses, at least"), shown, sources)
+
+
+def _for_hire(row: dict[str, Any]) -> str:
+    better, worse = in_metres(row["for_hire_better"]), in_metres(row["for_hire_worse"])
+    return f"{better} in the better eye, {worse} in the other"
+
+
 TABLES: dict[str, Callable[[], DatedTable]] = {
     "prescription-in-date": _terms,
     "add-for-age": _adds,
     "index-for-power": _indices,
+    "driving-sight": _driving_sight,
 }

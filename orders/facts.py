@@ -25,6 +25,7 @@ from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.queries.limits import practice_limits
 from dispensing.trade import PracticeLimits
+from dispensing.trade.light import shares_stated
 from dispensing.trade.remark_words import mentions
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import (
@@ -308,9 +309,10 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
         "impact_resistant": material.impact_resistant if material else None,
         "treatment_names": [one.name if one else code for code, one in zip(codes, treatments, strict=True)],
         "treatment_kinds": [treatment.kind for treatment in treatments if treatment],
-        "luminous_transmittances": [
-            t.luminous_transmittance for t in treatments if t and t.luminous_transmittance is not None
-        ],
+        "luminous_transmittances": shares_stated(
+            ((treatment.kind, treatment.luminous_transmittance) for treatment in treatments if treatment),
+            lens.get("colour"),
+        ),
     }
 
 

@@ -22,6 +22,7 @@ from orders.documents.order_report import FindingEye
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 from orders.rules.figures import Figures, figure
 from orders.rules.frame_shape import FrameShapes
+from orders.rules.wearer_remarks import WearerRemarks
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,11 @@ class EyeCase(EyeFacts):
 
     @property
     def is_not_seen_with(self) -> bool:
-        """Poor sight, a lens that is not to be seen through, or neither lens nor power: any of these is enough."""
+        """Poor sight, a lens not to be seen through, neither lens nor power, or a remark: any of these is enough."""
         instructed = self.lens is not None and self.lens.instruction is not None
         nothing = self.lens is None and self.prescribed.sphere is None
-        return instructed or nothing or self.acuity.is_at_most(self.case.poor_acuity)
+        remarked = self.eye in self.case.remarks.unseeing
+        return instructed or nothing or remarked or self.acuity.is_at_most(self.case.poor_acuity)
 
     @property
     def worn_vertex_mm(self) -> float | None:
@@ -104,13 +106,21 @@ class Case:
         return self.order.age_of_wearer(self.today)
 
     @cached_property
+    def remarks(self) -> WearerRemarks:
+        """What the remarks say of the wearer."""
+        return WearerRemarks(self.order.remarks or "")
+
+    @cached_property
     def is_driver(self) -> bool:
-        return self.order.patient.driver is True
+        """Whether the record or a remark says that the wearer drives. If they disagree, a rule asks."""
+        return self.order.patient.driver is True or self.remarks.drives is not None
 
     @cached_property
     def is_one_eyed(self) -> bool:
-        """One eye is seen with and the other is not."""
-        return self.right.is_not_seen_with != self.left.is_not_seen_with
+        """One eye is seen with and the other is not, whichever it is."""
+        if self.right.is_not_seen_with and self.left.is_not_seen_with:
+            return False
+        return self.right.is_not_seen_with or self.left.is_not_seen_with or self.remarks.one_eyed is not None
 
     @cached_property
     def has_two_poor_eyes(self) -> bool:
@@ -118,8 +128,8 @@ class Case:
 
     @cached_property
     def is_only_pair(self) -> bool:
-        """The order counts as the only pair unless it says that there is another."""
-        return self.order.other_pair is not True
+        """Somebody asked, and there is no other. Not having asked is not the same: a rule asks then."""
+        return self.order.other_pair is False
 
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:

@@ -37,7 +37,6 @@ UNDECIDABLE: tuple[Undecidable, ...] = (
         "An order has no centration error; only the finished pair has one.",
     ),
     Undecidable(89, "Equal prism thinning", "Thinning is the lab's choice; the finished pair shows it."),
-    Undecidable(95, "Traffic signals", "The catalogue gives no spectrum; the lab states the tint's signal factors."),
     Undecidable(
         101,
         "The material takes the tint",

@@ -464,10 +464,17 @@ CASES = [
     RuleCase("night-driving", "ask", PAIR, {**TINTED, **DRIVER}, {**TINTED, "patient.driver": None}),
     RuleCase(
         "category-four",
-        "ask",
+        "stop",
         PAIR,
-        {**TINTED, "lenses.both.treatments": ["ar", "dark"]},
-        {**TINTED, "lenses.both.treatments": ["ar", "sun"]},
+        {**TINTED, **DRIVER, "lenses.both.treatments": ["ar", "dark"]},
+        {**TINTED, **DRIVER, "lenses.both.treatments": ["ar", "sun"]},
+    ),
+    RuleCase(
+        "category-four",
+        "note",
+        PAIR,
+        {**TINTED, "patient.driver": False, "lenses.both.treatments": ["ar", "dark"]},
+        {**TINTED, "patient.driver": False, "lenses.both.treatments": ["ar", "sun"]},
     ),
     RuleCase(
         "photochromic-driving",

@@ -147,7 +147,7 @@ def test_a_tint_says_the_same_in_the_check_on_the_page_on_paper_and_over_the_api
     treatments: tuple[str, ...], colour: str, percent: Any, road: Any
 ) -> None:
     order = tinted(*treatments, colour=colour)
-    never = [("ask", "both")] if road == NEVER else []
+    never = [("stop", "both")] if road == NEVER else []
     night = [("ask", "both")] if road else []
     assert (found(order, "category-four"), found(order, "night-driving")) == (never, night)
     assert (over_the_api(order, "category-four"), over_the_api(order, "night-driving")) == (never, night)
@@ -174,7 +174,7 @@ def test_a_stricter_limit_for_the_night_reaches_check_page_paper_and_api() -> No
     assert found(order, "night-driving") == []
     stricter("night-driving", "transmittance_percent", 80.0)
     assert found(order, "night-driving") == over_the_api(order, "night-driving") == [("ask", "both")]
-    assert "below 80 % it is not for driving at dusk or night" in text_of(page_of(order))
+    assert "below 80 % it must not be worn to drive at dusk or night" in text_of(page_of(order))
     assert f"Luminous transmittance 75 %: {NIGHT}" in on_paper(order)
     assert "Luminous transmittance" not in on_paper(bystander)
 

@@ -6,7 +6,14 @@ from typing import Any
 
 import pytest
 
-from dispensing.trade.light import as_share, transmittance_percent
+from dispensing.trade.light import (
+    as_share,
+    colours_named,
+    impossible_depth,
+    shares_stated,
+    shifts_signals,
+    transmittance_percent,
+)
 
 
 @pytest.mark.parametrize(
@@ -35,3 +42,43 @@ def test_up_to_one_a_transmittance_is_a_share_and_above_it_per_cent(stated: floa
 )
 def test_what_is_left_behind_all_treatments(stated: Any, percent: float | None) -> None:
     assert transmittance_percent(stated) == (None if percent is None else pytest.approx(percent))
+
+
+@pytest.mark.parametrize(
+    ("treatments", "colour", "percent"),
+    [
+        ([("tint", None)], "brown 92 %", 8.0),
+        ([("tint", 0.85)], "grey 85 %", 85.0),
+        ([("antireflection", 0.98)], "grey 85 %", 14.7),
+        ([("mirror", 50.0), ("tint", None)], "brown 60 %", 20.0),
+        ([("polarised", 0.15), ("mirror", 0.5)], "brown 60 %", 7.5),
+        ([("tint", None)], "brown", None),
+    ],
+)
+def test_words_count_unless_a_tint_of_the_list_says_how_dark_it_is(
+    treatments: Any, colour: str, percent: float | None
+) -> None:
+    assert transmittance_percent(shares_stated(treatments, colour)) == (percent and pytest.approx(percent))
+
+
+@pytest.mark.parametrize(
+    ("words", "depth"), [("grey 150 %", 150.0), ("grey 100 %", None), ("grey 85 %, or 101,5 %", 101.5), (None, None)]
+)
+def test_no_tint_takes_away_more_than_all_the_light(words: str | None, depth: float | None) -> None:
+    assert impossible_depth(words) == depth
+
+
+@pytest.mark.parametrize(
+    ("words", "colours", "shifts"),
+    [
+        ("Blue 80 %", {"blue"}, True),
+        ("gray 15 %", {"grey"}, False),
+        ("brown with a blue mirror", {"brown", "blue"}, False),
+        ("ROSE 20 %", {"rose"}, True),
+        ("yellow", {"yellow"}, False),
+        ("colourless", set(), False),
+    ],
+)
+def test_colours_that_change_signal_lights(words: str, colours: set[str], shifts: bool) -> None:
+    assert colours_named(words) == colours
+    assert shifts_signals(colours_named(words)) is shifts

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, below
+from orders.rules.families.drivers import CLOSE_USES
+from orders.rules.families.driving import LOCAL, NOT_ASKED, is_dark, pair_unless_another
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -36,19 +38,9 @@ def office_lens(case: Case) -> Iterator[Finding]:
             ("Give the working distance.",),
             "fitting.near_distance_mm",
         )
-    if case.is_driver and case.is_only_pair:
-        yield Finding(
-            "An office lens is the only pair of a driver; it is not for driving.",
-            "Say so on the order and to the wearer, and see to a second pair. Local rules and the licensed "
-            "practitioner decide.",
-            None,
-            "the only pair",
-            "another pair to drive with",
-            None,
-            ("Order a pair for the distance as well.", "Confirm that the wearer was told."),
-            "other_pair",
-            "ask",
-        )
+    pair = pair_unless_another(case)
+    if pair is not None and not (pair == NOT_ASKED and is_dark(case)):
+        yield _not_for_the_road("An office lens blurs the distance and is not for driving", pair)
     least = case.limit("office-lens", "least_height_mm")
     for eye in eyes:
         height = eye.fitted.height_mm
@@ -68,21 +60,29 @@ def office_lens(case: Case) -> Iterator[Finding]:
 
 
 def _near_only(case: Case) -> Iterator[Finding]:
-    """Single vision for near as a driver's only pair: the road is blurred through it."""
-    near = [eye for eye in case.eyes if eye.kind == "single_vision"]
-    if near and case.order.pair_use == "near" and case.is_driver and case.is_only_pair:
-        yield Finding(
-            "Single vision for near is the only pair of a driver; the road is a blur in it.",
-            "Ask what is worn to drive, and see to a pair for the distance. Local rules and the licensed practitioner "
-            "decide.",
-            None,
-            "the only pair",
-            "another pair to drive with",
-            None,
-            ("Order a pair for the distance as well.", "Confirm that there is another pair to drive with."),
-            "other_pair",
-            "ask",
-        )
+    """Single vision for near or intermediate as a driver's only pair, or said to be for driving."""
+    use, said, pair = case.order.pair_use, case.remarks.drives, pair_unless_another(case)
+    if use not in CLOSE_USES or not any(eye.kind == "single_vision" for eye in case.eyes):
+        return
+    if said is not None:
+        pair = f"the remarks speak of driving (“{said}”)"
+    if pair is not None and not (pair == NOT_ASKED and is_dark(case)):
+        field = "prescription.use" if said is not None else "other_pair"
+        yield _not_for_the_road(f"The road is a blur through single vision for {use}", pair, field)
+
+
+def _not_for_the_road(what: str, pair: str, field: str = "other_pair") -> Finding:
+    return Finding(
+        f"{what}, and {pair}.",
+        f"Ask what is worn to drive, and see to a pair for the distance. {LOCAL}",
+        None,
+        "the only pair" if pair.startswith("it is") else "not asked",
+        "another pair to drive with",
+        None,
+        ("Order a pair for the distance as well.", "Confirm that there is another pair to drive with."),
+        field,
+        "ask",
+    )
 
 
 @rule(

@@ -16,13 +16,14 @@ rule = Family("materials").rule
 @rule(
     id="drill-material",
     number=69,
-    level="stop",
-    title="A material that can be drilled",
-    why="Notch-sensitive materials crack from the drill hole.",
+    level=("stop", "ask"),
+    title="A material that can be drilled, and a wearer whom it suits",
+    why="Notch-sensitive materials crack from the drill hole, and rimless lenses do not survive a school yard.",
 )
 def drill_material(case: Case) -> Iterator[Finding]:
     if case.order.frame.mount != "drilled":
         return
+    yield from _drilled_for_a_child(case)
     for eye in case.eyes:
         if eye.material is not None and eye.material.drillable is False:
             yield Finding(
@@ -35,6 +36,23 @@ def drill_material(case: Case) -> Iterator[Finding]:
                 (*_that_can(eye, drillable=True), "Choose a full-rim or grooved frame."),
                 eye.at("lenses.material"),
             )
+
+
+def _drilled_for_a_child(case: Case) -> Iterator[Finding]:
+    years = case.limit("drill-material", "child_below_years")
+    if case.age is not None and case.age < years:
+        yield Finding(
+            f"A drilled rimless mount is ordered for a child of {case.age}: it breaks easily, and leaves the edges of "
+            "the lenses bare before the face.",
+            "Offer a full rim. Local rules and the licensed practitioner decide.",
+            None,
+            float(case.age),
+            years,
+            "years",
+            ("Choose a full-rim frame.", "Confirm that the parents were told."),
+            "frame.mount",
+            "ask",
+        )
 
 
 def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) -> tuple[str, ...]:

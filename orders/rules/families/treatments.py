@@ -5,19 +5,25 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from dispensing.trade.light import (
+    MOST_PERCENT,
+    SEEN_THROUGH,
+    colours_named,
+    impossible_depth,
+    percent_left_by,
+    transmittance_percent,
+)
 from orders.documents.lens_catalogue import Treatment
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import at_least, at_most, below
-from orders.rules.families.driving import light_let_through
+from orders.rules.compare import above, at_least, at_most, below
+from orders.rules.families.driving import LOCAL, light_let_through
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
 rule = Family("treatments").rule
 
-COLOUR = re.compile(
-    r"(?i)\b(brown|gr[ea]y|green|blue|yellow|amber|orange|red|pink|rose|violet|purple|black|copper|bronze)\b"
-)
+TRANSMITTANCE = "transmittance_percent"
 SUN_BASE = frozenset({"tint", "photochromic", "polarised"})
 
 
@@ -28,7 +34,7 @@ def _of_kind(eye: EyeCase, *kinds: str) -> list[Treatment]:
 @rule(
     id="treatments-together",
     number=97,
-    level="stop",
+    level=("stop", "ask"),
     title="Treatments that the lab makes together",
     why="What excludes each other cannot be made, and the job comes back as a query.",
 )
@@ -48,6 +54,30 @@ def treatments_together(case: Case) -> Iterator[Finding]:
                         (f"Leave out {first.name}.", f"Leave out {second.name}."),
                         eye.at("lenses.treatments"),
                     )
+        yield from _dark_on_dark(case, eye)
+
+
+def _dark_on_dark(case: Case, eye: EyeCase) -> Iterator[Finding]:
+    """A photochromic lens with a fixed tint as well: outdoors the two multiply, and indoors the tint stays."""
+    photochromic, fixed = _of_kind(eye, "photochromic"), light_let_through(eye)
+    darkened, least = case.limit("treatments-together", "darkened_percent"), case.limit("category-four", TRANSMITTANCE)
+    if not photochromic or fixed is None:
+        return
+    outdoors = darkened * fixed / MOST_PERCENT
+    if at_most(outdoors, least):
+        yield Finding(
+            f"The {eye.eye} lens has {photochromic[0].name} and a tint that lets {words.number(fixed)} % through; "
+            f"in full sun about {words.number(round(outdoors, 1))} % is left, and indoors the tint stays. Up to "
+            f"{words.number(least)} % must not be worn to drive.",
+            f"Choose one of the two. {LOCAL}",
+            eye.eye,
+            outdoors,
+            least,
+            "%",
+            (f"Leave out {photochromic[0].name}.", "Leave out the fixed tint."),
+            eye.at("lenses.treatments"),
+            "ask",
+        )
 
 
 @rule(
@@ -217,30 +247,81 @@ def gradient_depth(case: Case) -> Iterator[Finding]:
 @rule(
     id="tint-stated",
     number=104,
-    level="stop",
-    title="A tint is fully stated",
-    why="“Brown” is not an order: an unspecified tint is 5.3 % of what labs call back about.",
+    level=("stop", "ask"),
+    title="A tint is fully stated, and stated once",
+    why="“Brown” is not an order: an unspecified tint is 5.3 % of what labs call back about. Nor is one stated twice.",
 )
 def tint_stated(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
+        colour = (eye.lens.colour or "").strip() if eye.lens else ""
+        impossible = impossible_depth(colour)
+        if impossible is not None:
+            yield _no_such_depth(eye, colour, impossible)
+            continue
         for tint in _of_kind(eye, "tint"):
-            colour = (eye.lens.colour or "").strip() if eye.lens else ""
             # The catalogue may give a tint's depth; a tint made to order must have it in words.
             has_depth = tint.luminous_transmittance is not None or bool(re.search(r"\d", colour))
             # “Brown 85 %” from the lab's own list gives its colour in its name.
-            has_colour = bool(colour) or bool(COLOUR.search(tint.name))
+            has_colour = bool(colour) or bool(colours_named(tint.name))
             missing = [name for name, there in (("colour", has_colour), ("depth", has_depth)) if not there]
             if missing:
-                yield Finding(
-                    f"{tint.name} is ordered for the {eye.eye} lens and its {words.listed(missing)} is not stated.",
-                    "Give colour, depth in per cent, solid or gradient, and a sample if there is one.",
-                    eye.eye,
-                    colour or None,
-                    words.listed(missing),
-                    None,
-                    ("State colour, depth, solid or gradient.", "Send a sample."),
-                    eye.at("lenses.colour"),
-                )
+                yield _tint_missing(eye, tint, colour, words.listed(missing))
+        yield from _told_apart(case, eye, colour)
+
+
+def _tint_missing(eye: EyeCase, tint: Treatment, colour: str, missing: str) -> Finding:
+    return Finding(
+        f"{tint.name} is ordered for the {eye.eye} lens and its {missing} is not stated.",
+        "Give colour, depth in per cent, solid or gradient, and a sample if there is one.",
+        eye.eye,
+        colour or None,
+        missing,
+        None,
+        ("State colour, depth, solid or gradient.", "Send a sample."),
+        eye.at("lenses.colour"),
+    )
+
+
+def _no_such_depth(eye: EyeCase, colour: str, depth: float) -> Finding:
+    """A digit too many: each figure that is left when one is taken out again is offered."""
+    digits = f"{depth:.0f}"
+    guesses = sorted({int(digits[:at] + digits[at + 1 :]) for at in range(len(digits))} - {0, int(MOST_PERCENT)})
+    return Finding(
+        f"The tint of the {eye.eye} lens is written as “{colour}”; no tint takes away more than all the light, "
+        f"{words.number(MOST_PERCENT)} %.",
+        f"Correct the depth: {words.listed(map(str, guesses), 'or')} %?",
+        eye.eye,
+        depth,
+        MOST_PERCENT,
+        "%",
+        ("Correct the depth of the tint.",),
+        eye.at("lenses.colour"),
+    )
+
+
+def _told_apart(case: Case, eye: EyeCase, colour: str) -> Iterator[Finding]:
+    """Two different tints, one in words and one from the lab's list: which is to be made?"""
+    bases = _of_kind(eye, *SEEN_THROUGH)
+    in_words, listed = percent_left_by(colour), transmittance_percent(base.luminous_transmittance for base in bases)
+    named, wanted = colours_named(" ".join(base.name for base in bases)), colours_named(colour)
+    depths = (
+        in_words is not None
+        and listed is not None
+        and above(abs(in_words - listed), case.limit("tint-stated", "apart_percent"))
+    )
+    if bases and (depths or (named and wanted and not named & wanted)):
+        tint = words.listed(base.name for base in bases)
+        yield Finding(
+            f"The tint of the {eye.eye} lens is “{colour}” in words and {tint} in the list: these are two tints.",
+            "Say which is meant, and take the other away: whether it is too dark to drive was judged by the list.",
+            eye.eye,
+            colour,
+            tint,
+            None,
+            (f"Take “{colour}” away.", f"Leave out {tint}."),
+            eye.at("lenses.colour"),
+            "ask",
+        )
 
 
 @rule(

@@ -287,6 +287,19 @@ def _tint_in_words(q: float) -> Changes:
     return {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": f"grey {100.0 - q:.2f} %"}
 
 
+def _blue_tint(q: float) -> Changes:
+    return {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": f"blue {100.0 - q:.2f} %"}
+
+
+def _apart_from_the_list(q: float) -> Changes:
+    """A tint of the list that lets 85 % through, and words that say less."""
+    return {"lenses.right.treatments": ["tint-light"], "lenses.right.colour": f"grey {15.0 + q:.2f} %"}
+
+
+def _seen_with(q: float) -> Changes:
+    return {f"prescription.{eye}.acuity": f"{q:.2f} decimal" for eye in ("right", "left")}
+
+
 def _acuity_fallen_by(q: float) -> Changes:
     return {"prescription.right.acuity": f"{q:.2f} logMAR", "previous_prescription.right.acuity": "0.00 logMAR"}
 
@@ -500,7 +513,32 @@ EDGES: tuple[Edge, ...] = (
     Edge("vertex-band", "most_mm", 18.0, ABOVE, field("fitting.right.vertex_mm"), says="adjust the frame"),
     Edge("vertex-band", "possible_least_mm", 6.0, BELOW, field("prescription.vertex_mm"), eye=None),
     Edge("vertex-band", "possible_most_mm", 20.0, ABOVE, field("prescription.vertex_mm"), eye=None),
-    Edge("category-four", "sunglass_percent", 3.0, BELOW, _tint_in_words, says="darker than any category"),
+    # Driving
+    Edge(
+        "category-four",
+        "sunglass_percent",
+        3.0,
+        BELOW,
+        _tint_in_words,
+        says="darker than any category",
+        besides={"patient.driver": False},
+    ),
+    Edge("category-four", "transmittance_percent", 8.0, UP_TO, _tint_in_words, "stop"),
+    Edge("night-driving", "transmittance_percent", 75.0, BELOW, _tint_in_words),
+    Edge("traffic-signals", "transmittance_percent", 80.0, BELOW, _blue_tint),
+    Edge("driving-asked", "youngest_years", 14, BELOW, of_age, eye=None, step=1),
+    Edge("driving-sight", "least_acuity", 0.5, BELOW, _seen_with, eye=None, besides={"practice.country": "US-TX"}),
+    Edge("tint-stated", "apart_percent", 5.0, ABOVE, _apart_from_the_list),
+    Edge(
+        "drill-material",
+        "child_below_years",
+        16,
+        BELOW,
+        of_age,
+        eye=None,
+        step=1,
+        besides={"frame.mount": "drilled"},
+    ),
     Edge("pantoscopic-band", "least_deg", 0.0, BELOW, field("fitting.pantoscopic_deg"), eye=None),
     Edge("face-form-band", "least_deg", 0.0, BELOW, field("fitting.face_form_deg"), eye=None),
     # Thickness, materials and pairs

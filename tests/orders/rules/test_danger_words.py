@@ -60,7 +60,34 @@ def test_a_tint_darker_than_any_category_is_said_to_be() -> None:
     assert "let 1 % of the light through" in found.message
     assert "Below 3 % they are darker than any category of tinted prescription lenses (ISO 8980-3)" in found.message
     assert found.message.endswith("Local rules and the licensed practitioner decide.")
-    assert found.field == "lenses.right.colour"
+    assert (found.level, found.field) == ("ask", "lenses.right.colour")
+
+
+@pytest.mark.parametrize(("driver", "level"), [(True, "stop"), (None, "ask"), (False, "note")])
+def test_category_four_is_judged_by_who_drives(driver: bool | None, level: str) -> None:
+    dark = {"lenses.right.treatments": ["tint-free"], "lenses.right.colour": "brown 95 %", "patient.driver": driver}
+    [found] = findings("category-four", dark)
+    assert (found.level, found.found, found.limit) == (level, 5.0, 8.0)
+    assert "they must not be worn to drive" in found.message
+    assert "label them “not for driving”" in found.message.replace("Label", "label")
+
+
+def test_another_pair_is_asked_about_once_and_only_where_nobody_asked() -> None:
+    dark = {
+        "lenses.right.treatments": ["tint-dark", "photo"],
+        "lenses.right.design": "office",
+        "lenses.right.colour": "brown",
+        "lenses.left.design": "office",
+    }
+    spoken = {}
+    for other in (None, False, True):
+        changes = {**dark, "other_pair": other}
+        rules = ("night-driving", "photochromic-driving", "office-lens")
+        spoken[other] = [part.rule for rule in rules for part in findings(rule, changes) if part.field == "other_pair"]
+    assert spoken == {None: ["night-driving"], False: ["office-lens"], True: []}
+    [asked] = findings("night-driving", {**dark, "other_pair": None})
+    assert "nobody asked whether there is another pair to drive with" in asked.message
+    assert "only pair" not in asked.message
 
 
 @pytest.mark.parametrize(
