@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from dispensing.optics.conventions import axis_difference
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.rounding import at_least
-from dispensing.trade import Limits
+from dispensing.trade import Limits, figure
 
 TEN = 10.0
 SAME_D = 0.005
@@ -36,6 +37,38 @@ def is_flipped(first_d: float, second_d: float, limits: Limits) -> bool:
 def is_ten_times(first: float, second: float, limits: Limits) -> bool:
     """Whether one of two non-zero figures is about ten times the other, with the same sign."""
     return abs(max(first / second, second / first) - TEN) <= limits.of("decimal-slip", "about_ten")
+
+
+def half_transposed(now: SphereCylinder, then: SphereCylinder) -> bool:
+    """Whether `now` is `then` with only some of its three figures written in the other cylinder form.
+
+    The other form of S/C×A is S + C / −C × (A ± 90). A power between the two has one or two of these changes; an eye
+    does not change by exactly its own cylinder, or by none but its axis and that by a right angle.
+    """
+    if abs(then.cylinder) < SAME_D:
+        return False
+    other = then.transposed()
+    turned = [
+        _nearer(now.sphere, then.sphere, other.sphere),
+        _nearer(now.cylinder, then.cylinder, other.cylinder),
+        _nearer_axis(now.axis, then.axis, other.axis),
+    ]
+    return None not in turned and len(set(turned)) > 1
+
+
+def _nearer(now: float, then: float, other: float) -> bool | None:
+    """Whether the figure is the other form's; None if it is neither form's to the step in which powers are written."""
+    within = figure("power-step-and-range", "fine_step_d")
+    if abs(now - then) <= within:
+        return False
+    return True if abs(now - other) <= within else None
+
+
+def _nearer_axis(now: float, then: float, other: float) -> bool | None:
+    within = figure("sign-change", "same_axis_deg")
+    if axis_difference(now, then) <= within:
+        return False
+    return True if axis_difference(now, other) <= within else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import Any, Literal, get_args
 
 from dispensing.trade.facts import Origin, data_file
 
-Kind = Literal["doctor", "hazard", "order"]
+Kind = Literal["doctor", "hazard", "order", "lab"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 SENTENCES = re.compile(r"[.;!?]+(?=\s|$)|\n+")

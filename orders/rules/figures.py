@@ -170,11 +170,20 @@ class Figures:
     @figure
     def base_curve(self) -> BaseCurve | None:
         """The 1.530 tooling curve in use: ordered, else by the design's table, else Vogel's rule."""
-        lens, mean = self._eye.lens, self.mean_sphere
-        if lens is None or self._eye.design is None or (mean is None and lens.base_curve_d is None):
+        ordered = self._eye.lens.base_curve_d if self._eye.lens else None
+        return self._base_curve(ordered)
+
+    @figure
+    def usual_base_curve(self) -> BaseCurve | None:
+        """The curve that it would be if none were ordered; None without a power."""
+        return self._base_curve(None)
+
+    def _base_curve(self, ordered_d: float | None) -> BaseCurve | None:
+        design, mean = self._eye.design, self.mean_sphere
+        if self._eye.lens is None or design is None or (mean is None and ordered_d is None):
             return None
-        rows = [BaseCurveRow(row.from_d, row.to_d, row.curve_d) for row in self._eye.design.base_curves]
-        return base_curve.base_curve(mean or 0.0, rows, lens.base_curve_d)
+        rows = [BaseCurveRow(row.from_d, row.to_d, row.curve_d) for row in design.base_curves]
+        return base_curve.base_curve(mean or 0.0, rows, ordered_d)
 
     @property
     def base_curve_d(self) -> float | None:

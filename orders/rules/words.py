@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
+from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 
 MINUS = "−"
@@ -18,6 +19,12 @@ def power(value_d: float) -> str:
     if abs(value_d) <= LARGEST_WRITTEN_D:
         return format_power(value_d, minus=MINUS)
     return f"{value_d:+.3g}".replace("-", MINUS)
+
+
+def full_power(power: SphereCylinder) -> str:
+    """Sphere, cylinder and axis in one: ``−3.25/−1.00×170``; a sphere alone without a cylinder."""
+    sphere, axis = format_power(power.sphere, minus=MINUS), number(power.axis)
+    return f"{sphere}/{format_power(power.cylinder, minus=MINUS)}×{axis}" if power.cylinder else sphere
 
 
 def number(value: float) -> str:

@@ -8,7 +8,7 @@ from orders.documents.lens_catalogue import Design
 from orders.documents.lens_order import OrderedLens
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, outside, same
+from orders.rules.compare import above, below, outside, same
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -21,7 +21,7 @@ ONE_OF_THESE = "Choose one of these."
 @rule(
     id="in-range",
     number=82,
-    level="stop",
+    level=("stop", "ask"),
     title="The catalogue offers what is ordered",
     why="What the lab does not make comes back as a query, and the job waits at the end of the queue.",
 )
@@ -79,12 +79,31 @@ def _powers(eye: EyeCase, design: Design) -> Iterator[Finding]:
     power = eye.made_power.minus_form
     if design.sphere and power.sphere is not None and outside(power.sphere, *_ends(design.sphere)):
         yield _beyond(eye, "sphere", power.sphere, _ends(design.sphere))
+    yield from _other_meridian(eye, design)
     if design.cylinder_max is not None and power.cylinder and above(abs(power.cylinder), design.cylinder_max):
         yield _too_much(eye, "cylinder", abs(power.cylinder), design.cylinder_max, "D")
     if design.add and eye.power.add is not None and eye.is_multifocal and outside(eye.power.add, *_ends(design.add)):
         yield _beyond(eye, "add", eye.power.add, _ends(design.add))
     if design.prism_max is not None and above(power.prism_pd, design.prism_max):
         yield _too_much(eye, "prism", power.prism_pd, design.prism_max, "Δ")
+
+
+def _other_meridian(eye: EyeCase, design: Design) -> Iterator[Finding]:
+    """A lens kept in stock hardly ever has its strongest sphere and its strongest cylinder in one."""
+    power, stock_d = eye.power.minus_form, eye.case.limit("in-range", "stock_cylinder_d")
+    if not design.sphere or power.sphere is None or power.cylinder is None or design.cylinder_max is None:
+        return
+    low, high = _ends(design.sphere)
+    both = power.sphere + power.cylinder
+    if above(design.cylinder_max, stock_d) or outside(power.sphere, low, high) or not below(both, low):
+        return
+    text = (
+        f"Sphere and cylinder of the {eye.name} make {words.power(both)} in one meridian, and {design.name} ends at "
+        f"{words.power(low)}."
+    )
+    advice = "Ask the lab whether it has both in one, or choose a lens that is made to order."
+    remedies = ("Ask the lab for its range of both together.", ANOTHER_LENS)
+    yield Finding(text, advice, eye.eye, both, low, "D", remedies, eye.at("prescription.cylinder"), "ask")
 
 
 def _ends(range_: tuple[float, ...]) -> tuple[float, float]:

@@ -78,27 +78,6 @@ def _missing(
 
 
 @rule(
-    id="remake-reference",
-    number=114,
-    level="stop",
-    title="A remake names the order it replaces",
-    why="Without the first order's number the lab gives no credit and cannot see what was wrong.",
-)
-def remake_reference(case: Case) -> Iterator[Finding]:
-    if case.order.purpose == "remake" and not (case.order.remake_of or "").strip():
-        yield Finding(
-            "This is a remake, and the number of the first order is missing.",
-            "Give it, with what is to change.",
-            None,
-            None,
-            "the first order's number",
-            None,
-            ("Give the number of the first order.",),
-            "remake_of",
-        )
-
-
-@rule(
     id="account-and-names",
     number=117,
     level="stop",

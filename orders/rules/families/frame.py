@@ -6,7 +6,10 @@ import math
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
+from dispensing.prescribing.slips import TEN
+from dispensing.trade import figure
 from orders.documents.lens_order import FramePart
+from orders.documents.names import FRAME_SOURCES
 from orders.rules import words
 from orders.rules.case import Case
 from orders.rules.compare import above, below, outside
@@ -73,8 +76,27 @@ def box_sane(case: Case) -> Iterator[Finding]:
                 f"frame.{key}",
                 "ask",
             )
+    yield from _impossible_curve(frame)
     yield from _deeper_than_wide(case, frame)
     yield from _impossible_ed(frame)
+
+
+def _impossible_curve(frame: FramePart) -> Iterator[Finding]:
+    most, curve = figure("typed-frame", "curve_most_d"), frame.front_curve_d
+    if curve is None or not above(curve, most):
+        return
+    meant = f" {words.number(curve / TEN)}?" if not above(curve / TEN, most) else ""
+    yield Finding(
+        f"The frame's front curve is {words.dioptres(curve)}; no front is steeper than {words.dioptres(most)}.",
+        f"Read it again from the frame.{meant}",
+        None,
+        curve,
+        most,
+        "D",
+        ("Read the curve again from the frame.",),
+        "frame.front_curve_d",
+        "ask",
+    )
 
 
 def _deeper_than_wide(case: Case, frame: FramePart) -> Iterator[Finding]:
@@ -216,11 +238,13 @@ def own_frame(case: Case) -> Iterator[Finding]:
 @rule(
     id="frame-route",
     number=64,
-    level="stop",
+    level=("stop", "ask"),
     title="The frame gets to the lab that fits it",
     why="A job to be fitted stands still until the frame arrives.",
 )
 def frame_route(case: Case) -> Iterator[Finding]:
+    yield from _travels_for_nothing(case)
+    yield from _no_name(case)
     if case.order.supply == "fitted" and case.order.frame.source == "trace_only":
         yield Finding(
             "The lenses are to be fitted, but the lab gets only a trace.",
@@ -231,4 +255,37 @@ def frame_route(case: Case) -> Iterator[Finding]:
             None,
             ("Enclose the frame or let it follow.", "Let the lab supply the frame.", "Order the lenses edged."),
             "frame.source",
+        )
+
+
+def _travels_for_nothing(case: Case) -> Iterator[Finding]:
+    source = case.order.frame.source
+    if case.order.supply != "uncut" or source not in ("enclosed", "to_follow", "own"):
+        return
+    yield Finding(
+        f"The lenses come uncut, and of the frame is said: {FRAME_SOURCES[source]}.",
+        "If the practice edges, the frame stays here: correct one of the two.",
+        None,
+        FRAME_SOURCES[source],
+        "a frame that stays here",
+        None,
+        ("Keep the frame.", "Order the lenses edged or fitted."),
+        "frame.source",
+        "ask",
+    )
+
+
+def _no_name(case: Case) -> Iterator[Finding]:
+    frame = case.order.frame
+    if frame.source == "lab_supplies" and not (frame.model or "").strip():
+        yield Finding(
+            "The lab is to supply the frame, and it has no name.",
+            "Give model, size and colour.",
+            None,
+            None,
+            "the frame's name",
+            None,
+            ("Give the name of the frame.", "Send the frame, or a trace of it."),
+            "frame.model",
+            "ask",
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from dispensing.prescribing.slips import half_transposed
 from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
@@ -19,6 +20,9 @@ from orders.rules.registry import Family
 rule = Family("prescription changes").rule
 
 CONFIRM = "Confirm if it is as prescribed."
+
+Change = tuple[float, float, str, str, str]
+"""Amount, limit, unit, words and key."""
 
 
 @rule(
@@ -34,7 +38,11 @@ def large_change(case: Case) -> Iterator[Finding]:
         changes = _changes(case, eye)
         if not changes:
             continue
-        amount, limit, unit, _, key = changes[0]
+        # The finding stands at what changed most, measured by its own limit.
+        amount, limit, unit, _, key = max(changes, key=_weight)
+        if half_transposed_eye(eye):
+            yield _half_transposed(eye, amount, limit, key)
+            continue
         told = words.listed(text for _, _, _, text, _ in changes)
         elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
         care = "At this age a large change is a risk of falls: show it first. " if elder else ""
@@ -48,6 +56,34 @@ def large_change(case: Case) -> Iterator[Finding]:
             ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
             eye.at(f"prescription.{key}"),
         )
+
+
+def _weight(change: Change) -> float:
+    amount, limit, unit, *_ = change
+    return amount / limit if unit == "D" and limit else 0.0
+
+
+def half_transposed_eye(eye: EyeCase) -> bool:
+    """Whether this eye's figures, as written, are last time's with only some of them in the other cylinder form."""
+    now, then = eye.power.optical, eye.previous_power.optical if eye.previous_power else None
+    return now is not None and then is not None and half_transposed(now, then)
+
+
+def _half_transposed(eye: EyeCase, amount: float, limit: float, key: str) -> Finding:
+    then = eye.previous_power.optical if eye.previous_power else None
+    forms = [words.full_power(form) for form in (then, then.transposed())] if then else []
+    now = eye.power.optical
+    return Finding(
+        f"The {eye.name} is written as {words.full_power(now) if now else 'unknown'}; last time it was "
+        f"{' or, in the other form, '.join(forms)}: it may be half transposed.",
+        f"Read the paper again: which form is on it? {CONFIRM}",
+        eye.eye,
+        amount,
+        limit,
+        "D",
+        ("Write all three figures in one form.", "Ask the prescriber.", CONFIRM),
+        eye.at(f"prescription.{key}"),
+    )
 
 
 def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
@@ -72,11 +108,8 @@ def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
         )
 
 
-Change = tuple[float, float, str, str, str]
-
-
 def _changes(case: Case, eye: EyeCase) -> list[Change]:
-    """Amount, limit, unit, words and key of each large change of this eye."""
+    """Each large change of this eye."""
     now, then = eye.power.minus_form, eye.previous_power.minus_form if eye.previous_power else None
     if then is None:
         return []

@@ -109,6 +109,35 @@ def _impossible_axis(eye: EyeCase, axis: float) -> Finding:
 
 
 @rule(
+    id="nothing-to-correct",
+    number=11,
+    level="ask",
+    title="Lenses that do something",
+    why="Plano in both eyes and clear is more often a prescription that was never typed than a wish.",
+)
+def nothing_to_correct(case: Case) -> Iterator[Finding]:
+    if not case.is_pair or not all(_does_nothing(eye) for eye in case.both):
+        return
+    yield Finding(
+        "Neither eye has a power, an add or a prism, and the lenses are clear.",
+        "Was the prescription typed? If they are for looks, confirm it.",
+        "both",
+        0.0,
+        "a power, a prism or a tint",
+        "D",
+        ("Type the prescription.", "Confirm that they are wanted without a power."),
+        "prescription.right.sphere",
+    )
+
+
+def _does_nothing(eye: EyeCase) -> bool:
+    power, lens = eye.power, eye.lens
+    filters = any(treatment.kind in ("tint", "photochromic", "polarised", "mirror") for treatment in eye.treatments)
+    special = lens is not None and (lens.instruction is not None or bool((lens.colour or "").strip()))
+    return power.sphere == 0.0 and not (power.cylinder or power.add or power.prism_pd or filters or special)
+
+
+@rule(
     id="cylinder-sign-mixed",
     number=12,
     level="stop",

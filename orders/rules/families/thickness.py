@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.prescribing.slips import TEN
 from dispensing.trade.facts import data_file
 from orders.documents.lens_catalogue import Material
 from orders.rules import words
@@ -142,12 +143,13 @@ def edge_minimum(case: Case) -> Iterator[Finding]:
 @rule(
     id="centre-minimum",
     number=70,
-    level="stop",
+    level=("stop", "ask"),
     title="The ordered centre is not below the material's minimum",
-    why="A thin centre flexes, cracks and does not withstand a blow.",
+    why="A thin centre flexes, cracks and does not withstand a blow; one many times thicker is a slip of the point.",
 )
 def centre_minimum(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
+        yield from _far_too_thick(case, eye)
         ordered = eye.lens.centre_thickness_mm if eye.lens else None
         least = eye.material.min_centre_mm if eye.material else None
         if ordered is not None and least is not None and eye.material and below(ordered, least):
@@ -162,6 +164,61 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
                 (f"Order {words.mm(least)}.", "Leave the thickness to the lab."),
                 eye.at("lenses.centre_thickness_mm"),
             )
+
+
+def _far_too_thick(case: Case, eye: EyeCase) -> Iterator[Finding]:
+    ordered, material = eye.lens.centre_thickness_mm if eye.lens else None, eye.material
+    needed = eye.figures.body_with_prism
+    if ordered is None or material is None or needed is None:
+        return
+    most = needed.centre_thickness_mm + case.limit("centre-minimum", "beyond_needed_mm")
+    if not above(ordered, most):
+        return
+    tenth = ordered / TEN
+    guess = f"{words.mm(tenth)}? " if at_least(tenth, material.min_centre_mm or tenth) else ""
+    yield Finding(
+        f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens; "
+        f"{words.mm(round(needed.centre_thickness_mm, 1))} is enough for it.",
+        f"{guess}Correct it, or leave it to the lab.",
+        eye.eye,
+        ordered,
+        most,
+        "mm",
+        ("Correct the thickness.", "Leave the thickness to the lab."),
+        eye.at("lenses.centre_thickness_mm"),
+        "ask",
+    )
+
+
+@rule(
+    id="base-curve-for-power",
+    number=77,
+    level="ask",
+    title="An ordered base curve that the power can have",
+    why="A curve far from the usual one for a power is mistyped, or makes a lens that distorts and hardly mounts.",
+)
+def base_curve_for_power(case: Case) -> Iterator[Finding]:
+    most, follows = (case.limit("base-curve-for-power", name) for name in ("apart_d", "follows_frame_d"))
+    frame_curve = case.order.frame.front_curve_d
+    for eye in case.eyes:
+        ordered, usual = eye.lens.base_curve_d if eye.lens else None, eye.figures.usual_base_curve
+        if ordered is None or usual is None or not above(abs(ordered - usual.curve_d), most):
+            continue
+        if frame_curve is not None and not above(abs(ordered - frame_curve), follows):
+            continue
+        whose = "as a rule" if usual.by == "vogel" else "in the catalogue"
+        mean = eye.made_power.mean_sphere
+        yield Finding(
+            f"A base curve of {words.dioptres(ordered)} is ordered for the {eye.eye} lens; for a mean sphere of "
+            f"{words.power(mean) if mean is not None else 'this power'} it is {words.dioptres(usual.curve_d)} {whose}.",
+            "Correct it, or leave the curve to the lab.",
+            eye.eye,
+            ordered,
+            usual.curve_d,
+            "D",
+            ("Correct the base curve.", "Leave it to the lab.", "Ask the lab whether it makes this power on it."),
+            eye.at("lenses.base_curve_d"),
+        )
 
 
 @rule(

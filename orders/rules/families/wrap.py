@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case
 from orders.rules.compare import above, at_least, below
@@ -15,7 +16,9 @@ rule = Family("wrapped frames").rule
 
 def _is_wrapped(case: Case) -> bool:
     curve = case.order.frame.front_curve_d
-    return curve is not None and at_least(curve, case.limit("wrap-base", "frame_curve_d"))
+    if curve is None or above(curve, figure("typed-frame", "curve_most_d")):
+        return False
+    return at_least(curve, case.limit("wrap-base", "frame_curve_d"))
 
 
 @rule(

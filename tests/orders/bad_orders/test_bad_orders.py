@@ -18,9 +18,9 @@ from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
 from orders.rules.registry import SEVERITY, all_rules
 from tests.orders.bad_orders.orders import HERE, Written, bad_orders, both_eyes, changed, clean_orders
-from tests.orders.bad_orders.trial import Tried, asks_each, judged, share, table, tried
+from tests.orders.bad_orders.trial import Tried, asks_each, share, table, tried
 
-LEAST_CAUGHT = 0.83
+LEAST_CAUGHT = 0.87
 """Just under the share of today; whoever raises the share raises this."""
 
 MOST_ASKS = 0.25
@@ -93,11 +93,13 @@ def test_caught_is_the_field_and_the_level(finding: FindingPart, caught: bool) -
     assert Tried(WANTED, (finding,)).caught is caught
 
 
-def test_a_finding_judged_by_hand_counts_as_judged() -> None:
-    counting, rule = next(iter(judged("counts")))
-    assert Tried(replace(WANTED, id=counting), (_found(rule=rule, field=None),)).caught
-    other, its_rule = next(iter(judged("does_not_count")))
-    assert not Tried(replace(WANTED, id=other), (_found(rule=its_rule),)).caught
+def test_a_finding_judged_by_hand_counts_as_judged(monkeypatch: pytest.MonkeyPatch) -> None:
+    by_hand = {"counts": {(WANTED.id, "pd-sum")}, "does_not_count": {(WANTED.id, "pd-range")}}
+    monkeypatch.setattr("tests.orders.bad_orders.trial.judged", lambda how: by_hand[how])
+    assert Tried(WANTED, (_found(rule="pd-sum", field=None),)).caught
+    assert not Tried(WANTED, (_found(rule="near-pd", field=None),)).caught
+    assert not Tried(WANTED, (_found(rule="pd-range"),)).caught
+    assert Tried(replace(WANTED, id="another"), (_found(rule="pd-range"),)).caught
 
 
 def test_what_was_lifted_is_not_caught() -> None:

@@ -619,6 +619,32 @@ EDGES: tuple[Edge, ...] = (
         field("prescription.right.sphere"),
         besides={"frame.front_curve_d": 8.0},
     ),
+    # Curves and stock
+    Edge(
+        "base-curve-for-power",
+        "apart_d",
+        4.0,
+        ABOVE,
+        lambda q: {"lenses.left.base_curve_d": 5.0 + q},
+        eye="left",
+    ),
+    Edge(
+        "base-curve-for-power",
+        "follows_frame_d",
+        1.0,
+        ABOVE,
+        lambda q: {"lenses.left.base_curve_d": 10.0, "frame.front_curve_d": 10.0 - q},
+        eye="left",
+    ),
+    Edge(
+        "in-range",
+        "stock_cylinder_d",
+        2.0,
+        UP_TO,
+        lambda q: {},
+        besides={"prescription.right.sphere": -9.5},
+        catalogue=lambda q: {"designs.progressive.cylinder_max": q},
+    ),
     # Safety
     Edge("safety-job", "high_impact_mm", 2.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY | TOUGH),
     Edge("safety-job", "basic_impact_mm", 3.0, BELOW, _centre, "stop", besides=AMERICAN_SAFETY),

@@ -156,3 +156,35 @@ def test_no_binocular_advice_where_one_eye_does_not_see(rule: str) -> None:
     assert findings(rule, apart)
     assert findings(rule, {**apart, "lenses.left.instruction": "occluder"}) == []
     assert findings(rule, {**apart, "prescription.left.acuity": "CF"}) == []
+
+
+def test_half_a_transposition_is_named_with_both_forms_of_the_last_prescription() -> None:
+    then = {"sphere": 1.00, "cylinder": -2.00, "axis": 90}
+    now = {"sphere": -1.00, "cylinder": -2.00, "axis": 180}
+    [found] = findings("large-change", {"previous_prescription.right": then, "prescription.right": now})
+    assert found.says == (
+        "The right eye is written as −1.00/−2.00×180; last time it was +1.00/−2.00×90 or, in the other form, "
+        "−1.00/+2.00×180: it may be half transposed."
+    )
+    assert found.advice.startswith("Read the paper again: which form is on it?")
+
+
+def test_what_changed_most_is_where_the_finding_stands() -> None:
+    gone = {"prescription.right.cylinder": -3.25, "previous_prescription.right.cylinder": -1.00}
+    [found] = findings("large-change", gone)
+    assert (found.field, found.found) == ("prescription.right.cylinder", 2.25)
+
+
+def test_a_centre_with_its_point_gone_says_what_was_meant() -> None:
+    [found] = findings("centre-minimum", {"lenses.left.centre_thickness_mm": 15.0})
+    assert found.advice == "1.5 mm? Correct it, or leave it to the lab."
+    assert (found.level, found.eye) == ("ask", "left")
+    assert findings("centre-minimum", {"lenses.left.centre_thickness_mm": 6.0}) == []
+
+
+def test_a_front_curve_that_no_front_has_wraps_nothing() -> None:
+    [found] = findings("box-sane", {"frame.front_curve_d": 50.0})
+    assert found.advice == "Read it again from the frame. 5?"
+    assert found.field == "frame.front_curve_d"
+    assert findings("wrap-base", {"frame.front_curve_d": 50.0}) == []
+    assert findings("wrap-base", {"frame.front_curve_d": 8.0})
