@@ -121,6 +121,11 @@ class Case:
         """The order counts as the only pair unless it says that there is another."""
         return self.order.other_pair is not True
 
+    @property
+    def is_compensated_here(self) -> bool:
+        """Whether the practice itself allowed for where or how the lenses are worn."""
+        return self.order.power_basis in ("carried_to_vertex", "as_worn")
+
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:
         """The right and left powers to be made, or None if either cannot be used."""

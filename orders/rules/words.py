@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
+from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 
 MINUS = "−"
@@ -18,6 +19,12 @@ def power(value_d: float) -> str:
     if abs(value_d) <= LARGEST_WRITTEN_D:
         return format_power(value_d, minus=MINUS)
     return f"{value_d:+.3g}".replace("-", MINUS)
+
+
+def whole_power(value: SphereCylinder) -> str:
+    """``+4.25 −0.50 × 90``; the sphere alone if there is no cylinder."""
+    sphere = power(value.sphere)
+    return f"{sphere} {power(value.cylinder)} × {number(value.axis)}" if value.cylinder else sphere
 
 
 def number(value: float) -> str:

@@ -18,6 +18,7 @@ from orders.rules.families import (
     materials,
     measuring,
     order_dates,
+    ordered_powers,
     pairs,
     pd_record,
     position_of_wear,
@@ -30,6 +31,7 @@ from orders.rules.families import (
     signs_and_decimals,
     thickness,
     treatments,
+    use_of_pair,
     weak_eyes,
     wrap,
 )
@@ -52,6 +54,7 @@ __all__ = [
     "materials",
     "measuring",
     "order_dates",
+    "ordered_powers",
     "pairs",
     "pd_record",
     "position_of_wear",
@@ -64,6 +67,7 @@ __all__ = [
     "signs_and_decimals",
     "thickness",
     "treatments",
+    "use_of_pair",
     "weak_eyes",
     "wrap",
 ]
