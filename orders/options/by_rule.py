@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from orders.documents.lens_order import FramePart
 from orders.documents.order_report import FindingPart
-from orders.options import frame_proposals, lens_proposals, other_proposals, treatment_choice
+from orders.options import frame_proposals, lens_proposals, other_proposals, power_proposals, treatment_choice
 from orders.options.remedy import Proposal
 from orders.rules.case import Case, EyeCase
 
@@ -22,6 +22,10 @@ leave_out, exchange, add = treatment_choice.left_out, treatment_choice.exchanged
 lower, higher = frame_proposals.sits_lower, frame_proposals.sits_higher
 
 PROPOSERS: dict[str, tuple[Proposer, ...]] = {
+    "vertex-effect": (power_proposals.carried,),
+    "ordered-power": (power_proposals.worked_out, power_proposals.as_prescribed),
+    "compensated-twice": (power_proposals.as_prescribed, design),
+    "use-and-design": (power_proposals.uses,),
     "blank-size": (blank, design),
     "minimum-height": (corridor, design, lower),
     "corridor-fits": (corridor, design, lower),

@@ -18,7 +18,7 @@ from orders.documents.lens_order import LensOrder
 
 Change = Mapping[str, Any]
 
-DRAFT_KEYS = frozenset({"needed_on", "supply", "frame.source"})
+DRAFT_KEYS = frozenset({"needed_on", "supply", "frame.source", "use", "power_basis"})
 """What a draft itself decides besides the lenses; everything else is a record of its own and is changed there."""
 
 

@@ -131,6 +131,11 @@ class Case:
         """Somebody asked, and there is no other. Not having asked is not the same: a rule asks then."""
         return self.order.other_pair is False
 
+    @property
+    def is_compensated_here(self) -> bool:
+        """Whether the practice itself allowed for where or how the lenses are worn."""
+        return self.order.power_basis in ("carried_to_vertex", "as_worn")
+
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:
         """The right and left powers to be made, or None if either cannot be used."""

@@ -142,7 +142,7 @@ def _protected(case: Case, mention: Mention) -> bool:
 
 
 def _driver(case: Case, mention: Mention) -> bool:
-    return case.is_driver
+    return case.order.patient.driver is True
 
 
 def _tough_and_rimmed(case: Case, mention: Mention) -> bool:

@@ -53,7 +53,7 @@ class ToBeMade:
     @cached_property
     def power_that_follows(self) -> WrittenPower:
         """The power that follows from prescription and use alone, whatever the order states."""
-        add = self._add_for_use
+        add = self.add_for_use
         return self.prescribed if add is None else self.prescribed.with_add(add)
 
     @cached_property
@@ -61,7 +61,7 @@ class ToBeMade:
         """Where the power comes from."""
         if self._stated is not None:
             return "order"
-        if self._add_for_use is None:
+        if self.add_for_use is None:
             return "prescription"
         if self.use == "near":
             return "near"
@@ -120,7 +120,7 @@ class ToBeMade:
         return None if power is None or power.sphere is None else power
 
     @property
-    def _add_for_use(self) -> float | None:
+    def add_for_use(self) -> float | None:
         """What is added to the prescribed sphere for the use; None if nothing is."""
         near = self._written.add or None
         if not self.is_for_close_work:

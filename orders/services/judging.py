@@ -157,6 +157,8 @@ def facts_hash(document: LensOrder, findings: Sequence[FindingPart]) -> str:
         for part in findings
         for name in _sections((part.field or "").split(".", 1)[0])
     }
+    # What is to be made changes with these two, whatever the finding points at.
+    about |= {name: facts[name] for name in ("use", "power_basis") if facts.get(name)}
     text = json.dumps([said, about], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 

@@ -19,6 +19,7 @@ from orders.rules.families import (
     materials,
     measuring,
     order_dates,
+    ordered_powers,
     pairs,
     pd_record,
     position_of_wear,
@@ -33,6 +34,7 @@ from orders.rules.families import (
     thickness,
     tint_use,
     treatments,
+    use_of_pair,
     weak_eyes,
     wrap,
 )
@@ -56,6 +58,7 @@ __all__ = [
     "materials",
     "measuring",
     "order_dates",
+    "ordered_powers",
     "pairs",
     "pd_record",
     "position_of_wear",
@@ -70,6 +73,7 @@ __all__ = [
     "thickness",
     "tint_use",
     "treatments",
+    "use_of_pair",
     "weak_eyes",
     "wrap",
 ]

@@ -78,7 +78,7 @@ def _powers(eye: EyeCase, design: Design) -> Iterator[Finding]:
     """Sphere (in minus cylinder form, as ranges are stated), cylinder, add and prism against the design."""
     power = eye.made_power.minus_form
     if design.sphere and power.sphere is not None and outside(power.sphere, *_ends(design.sphere)):
-        yield _beyond(eye, "sphere", power.sphere, _ends(design.sphere))
+        yield _beyond(eye, "sphere", power.sphere, _ends(design.sphere), _near_sphere(eye))
     yield from _other_meridian(eye, design)
     if design.cylinder_max is not None and power.cylinder and above(abs(power.cylinder), design.cylinder_max):
         yield _too_much(eye, "cylinder", abs(power.cylinder), design.cylinder_max, "D")
@@ -90,7 +90,7 @@ def _powers(eye: EyeCase, design: Design) -> Iterator[Finding]:
 
 def _other_meridian(eye: EyeCase, design: Design) -> Iterator[Finding]:
     """A lens kept in stock hardly ever has its strongest sphere and its strongest cylinder in one."""
-    power, stock_d = eye.power.minus_form, eye.case.limit("in-range", "stock_cylinder_d")
+    power, stock_d = eye.made_power.minus_form, eye.case.limit("in-range", "stock_cylinder_d")
     if not design.sphere or power.sphere is None or power.cylinder is None or design.cylinder_max is None:
         return
     low, high = _ends(design.sphere)
@@ -110,11 +110,19 @@ def _ends(range_: tuple[float, ...]) -> tuple[float, float]:
     return range_[0], range_[-1]
 
 
-def _beyond(eye: EyeCase, name: str, value: float, ends: tuple[float, float]) -> Finding:
+def _near_sphere(eye: EyeCase) -> str:
+    """How the sphere of a lens for close work comes about: ``+2.75 with the add of +2.25``; empty for others."""
+    written, add = eye.power.sphere, eye.made.add_for_use
+    if written is None or add is None or eye.made.power_by == "order":
+        return ""
+    return f" ({words.power(written)} with an add of {words.power(add)})"
+
+
+def _beyond(eye: EyeCase, name: str, value: float, ends: tuple[float, float], why: str = "") -> Finding:
     low, high = ends
     design = eye.design.name if eye.design else "This lens"
     text = (
-        f"The {name} of the {eye.name} is {words.power(value)}; {design} is made from {words.power(low)} to "
+        f"The {name} of the {eye.name} is {words.power(value)}{why}; {design} is made from {words.power(low)} to "
         f"{words.power(high)}."
     )
     return _not_offered(eye, f"prescription.{name}", text, value, low if value < low else high, "D")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
@@ -35,7 +34,7 @@ def vertex_effect(case: Case) -> Iterator[Finding]:
             yield from _unknown_vertex(case, eye, strongest)
         elif eye.fitted.vertex_mm is None:
             yield from _nothing_worn(case, eye, strongest)
-        elif tested is not None and worn is not None:
+        elif tested is not None and worn is not None and not case.is_compensated_here:
             yield from _changed_vertex(case, eye, strongest, tested, worn)
 
 
@@ -219,31 +218,3 @@ def _missing(eye: EyeCase, name: str, field: str, whose: str | None) -> Finding:
         (f"Measure the {name}.", "Choose a lens that does not need it."),
         field,
     )
-
-
-COMPENSATED = re.compile(r"(?i)(?<!\bnot )(?<!\bnot yet )\b(compensated|vertex (corrected|adjusted))")
-
-
-@rule(
-    id="compensated-twice",
-    number=81,
-    level="stop",
-    title="A power is compensated once",
-    why="A lens made for the position of wear compensates the power itself; one compensated before is then wrong.",
-)
-def compensated_twice(case: Case) -> Iterator[Finding]:
-    """An order has no key for a power that is already compensated, so only its remarks can say so."""
-    said = COMPENSATED.search(case.order.remarks or "")
-    for eye in case.eyes if said else ():
-        if said is not None and eye.design is not None and eye.design.compensated is True:
-            yield Finding(
-                f"The remarks say “{said.group(0)}”, and {eye.design.name} ({eye.eye} lens) compensates the power "
-                "itself.",
-                "Order the power as prescribed, or a lens that is made as ordered.",
-                eye.eye,
-                said.group(0),
-                "a power as prescribed",
-                None,
-                ("Order the power as prescribed and clear the remark.", "Choose a lens that is made as ordered."),
-                "remarks",
-            )

@@ -256,3 +256,36 @@ def test_a_lens_that_lists_no_materials_is_offered_in_all_of_the_catalogue() -> 
     drilled = order({"frame.mount": "drilled", **both("material", "m150")})
     found = remedies(drilled, catalogue, check(drilled, catalogue), STOCK, only=["drill-material"])
     assert "Order 1.60 for both lenses." in [text for offered in found.values() for text in texts(offered)]
+
+
+STRONG = {
+    "prescription.right.sphere": -9.0,
+    "prescription.right.cylinder": -1.0,
+    "fitting.right.vertex_mm": 15.0,
+    "fitting.left.vertex_mm": 12.0,
+}
+
+
+def test_the_power_carried_to_the_worn_distance_is_worked_out_and_ordered() -> None:
+    basic = order({**STRONG, **both("design", "progressive-basic"), **both("corridor_mm", 13)})
+
+    # −9.00 from 12 to 15 mm: −9 / (1 + 0.003 × −9) = −9.25; −10 / (1 + 0.003 × −10) = −10.31, in eighths.
+    carried = ways(basic, "vertex-effect")[0]
+    assert carried.change == {
+        "power_basis": "carried_to_vertex",
+        "lenses.right.power": {"sphere": -9.25, "cylinder": -1.0, "axis": 170.0},
+        "lenses.left.power": {"sphere": -1.75, "cylinder": -0.5, "axis": 15.0},
+    }
+    assert carried.is_applicable
+    assert "right −9.25/−1.00×170, left −1.75/−0.50×15" in carried.text
+
+
+def test_a_lens_that_compensates_itself_is_never_ordered_carried() -> None:
+    assert [part.rule for part in check(order(STRONG), CATALOGUE).findings if part.eye == "right"] != []
+    assert ways(order(STRONG), "vertex-effect") == ()
+
+
+def test_a_progressive_for_near_may_be_said_to_be_for_both() -> None:
+    assert [way.change for way in ways(order({"use": "near"}), "use-and-design", None)] == [
+        {"use": "distance_and_near"}
+    ]

@@ -228,6 +228,20 @@ def _curves_by_table(q: float) -> Changes:
     return _spheres((-2.9, -2.9 - q), (-2.9, -2.9 - q))
 
 
+def _add_beyond_a_metre(q: float) -> Changes:
+    """A metre asks for one dioptre; the right add is so much more."""
+    return {"fitting.near_distance_mm": 1000, "prescription.right.add": 1.0 + q}
+
+
+CARRIED_NOWHERE = {"power_basis": "carried_to_vertex", "fitting.right.vertex_mm": 12.0}
+"""Worn where it was tested, so that the carried power is the prescribed one."""
+
+
+def _stated_off(q: float) -> Changes:
+    """A stated power whose sphere is so far from the prescribed one."""
+    return {"lenses.right.power": {"sphere": -2.25 - q, "cylinder": -0.75, "axis": 170}}
+
+
 def _strong(sphere: float, material: str) -> Changes:
     return {"prescription.right.sphere": sphere, "lenses.right.material": material}
 
@@ -671,6 +685,30 @@ EDGES: tuple[Edge, ...] = (
         eye="both",
         says="base down on the right lens",
     ),
+    # Use of the pair and ordered powers
+    Edge(
+        "use-and-design",
+        "add_from_years",
+        50,
+        FROM,
+        of_age,
+        eye="both",
+        step=1,
+        besides={**SINGLE, "use": "near"},
+        null=("prescription.right.add", "prescription.left.add"),
+    ),
+    Edge("working-distance", "add_too_strong_d", 1.0, ABOVE, _add_beyond_a_metre, eye=None),
+    Edge(
+        "working-distance",
+        "add_too_weak_d",
+        1.0,
+        ABOVE,
+        field("prescription.right.add", -1.0, 2.5),
+        eye=None,
+        besides=of_age(70),
+    ),
+    Edge("ordered-power", "exact_d", 0.06, ABOVE, _stated_off),
+    Edge("ordered-power", "rounding_d", 0.125, ABOVE, _stated_off, besides=CARRIED_NOWHERE),
     # Days
     Edge(
         "promise-date",

@@ -169,7 +169,9 @@ def test_the_power_to_be_made_is_held_against_the_range_of_the_design() -> None:
 
     eye: dict[str, Any] = {"sphere": 5.5, "cylinder": None, "axis": None, "add": 2.5, "prism": []}
     assert refused(order_for("near", prescription__right=eye)) == []
-    assert refused(order_for("near", prescription__right=eye | {"sphere": 5.75})) == [(8.25, 8.0)]
+    beyond = order_for("near", prescription__right=eye | {"sphere": 5.75})
+    assert refused(beyond) == [(8.25, 8.0)]
+    assert any("+8.25 (+5.75 with an add of +2.50)" in part.message for part in reported(beyond).findings)
     assert refused(order_for("distance", prescription__right=eye | {"sphere": 5.75})) == []
 
 
