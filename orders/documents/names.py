@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from dispensing.choice_words import MOUNTS, USES
+from dispensing.choice_words import DESIGN_KINDS, MOUNTS, USES
 from orders.documents.lens_catalogue import DesignKind
 from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, Purpose, Supply
 
@@ -30,13 +30,6 @@ INSTRUCTIONS: Final[dict[Instruction, str]] = {
     "balance": "balance lens",
     "occluder": "occluder",
     "frosted": "frosted lens",
-}
-DESIGN_KINDS: Final[dict[DesignKind, str]] = {
-    "single_vision": "single vision",
-    "bifocal": "bifocal",
-    "trifocal": "trifocal",
-    "progressive": "progressive",
-    "office": "office",
 }
 HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
     "single_vision": "optical centre",

@@ -1,4 +1,4 @@
-"""Has the prescription changed so much that the wearer must be told?
+"""Has the prescription changed so much, since the last one or from the pair worn now, that the wearer must be told?
 
 Powers are compared in minus cylinder form, and oblique cylinders as power vectors.
 """
@@ -12,6 +12,7 @@ from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
+from orders.rules.earlier import WORN
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -19,6 +20,7 @@ from orders.rules.registry import Family
 rule = Family("prescription changes").rule
 
 CONFIRM = "Confirm if it is as prescribed."
+Change = tuple[float, float, str, str, str]
 
 
 @rule(
@@ -31,23 +33,41 @@ CONFIRM = "Confirm if it is as prescribed."
 def large_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
         yield from _acuity_fallen(case, eye)
-        changes = _changes(case, eye)
-        if not changes:
-            continue
-        amount, limit, unit, _, key = changes[0]
-        told = words.listed(text for _, _, _, text, _ in changes)
-        elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
-        care = "At this age a large change is a risk of falls: show it first. " if elder else ""
-        yield Finding(
-            f"The {eye.name} changed much since the last prescription: {told}.",
-            f"{care}Confirm, and tell the wearer what to expect.",
-            eye.eye,
-            amount,
-            limit,
-            unit,
-            ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
-            eye.at(f"prescription.{key}"),
-        )
+        changes = _changes(case, eye, eye.previous_power)
+        if changes:
+            yield _changed_much(case, eye, changes, "since the last prescription")
+
+
+@rule(
+    id="present-spectacles",
+    number=122,
+    level="ask",
+    title="Large changes from the pair worn now are meant",
+    why="What the wearer is used to is on the nose: a slip shows against it even for a new patient.",
+)
+def present_spectacles(case: Case) -> Iterator[Finding]:
+    """Silent about an eye of which the last prescription already says it: one question is enough."""
+    for eye in case.both:
+        changes = _changes(case, eye, eye.worn_power)
+        if changes and not _changes(case, eye, eye.previous_power):
+            yield _changed_much(case, eye, changes, f"from {WORN}")
+
+
+def _changed_much(case: Case, eye: EyeCase, changes: list[Change], since: str) -> Finding:
+    amount, limit, unit, _, key = changes[0]
+    told = words.listed(text for _, _, _, text, _ in changes)
+    elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
+    care = "At this age a large change is a risk of falls: show it first. " if elder else ""
+    return Finding(
+        f"The {eye.name} changed much {since}: {told}.",
+        f"{care}Confirm, and tell the wearer what to expect.",
+        eye.eye,
+        amount,
+        limit,
+        unit,
+        ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
+        eye.at(f"prescription.{key}"),
+    )
 
 
 def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
@@ -72,14 +92,11 @@ def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
         )
 
 
-Change = tuple[float, float, str, str, str]
-
-
-def _changes(case: Case, eye: EyeCase) -> list[Change]:
+def _changes(case: Case, eye: EyeCase, before: WrittenPower | None) -> list[Change]:
     """Amount, limit, unit, words and key of each large change of this eye."""
-    now, then = eye.power.minus_form, eye.previous_power.minus_form if eye.previous_power else None
-    if then is None:
+    if before is None:
         return []
+    now, then = eye.power.minus_form, before.minus_form
     found: list[Change] = []
     if now.mean_sphere is not None and then.mean_sphere is not None:
         found += _larger(case, "mean_sphere_d", now.mean_sphere - then.mean_sphere, "the mean sphere by", "sphere")

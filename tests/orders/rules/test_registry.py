@@ -10,7 +10,8 @@ from dispensing.trade.facts import GRADES
 from orders.rules.registry import Family, Rule, all_rules, rule_by_id
 from orders.rules.undecidable import UNDECIDABLE
 
-HOW_MANY = 117
+OF_THE_TRADE = 117
+"""The trade's list ends here; the numbers after it are rules that came later."""
 
 FIXED_IDS = {
     1: "prescription-in-date",
@@ -78,7 +79,7 @@ FIXED_IDS = {
 def test_every_rule_of_the_trade_is_checked_or_said_to_be_beyond_an_orders_data() -> None:
     checked, said = {rule.number for rule in all_rules()}, {entry.number for entry in UNDECIDABLE}
 
-    assert checked | said == set(range(1, HOW_MANY + 1))
+    assert checked | said >= set(range(1, OF_THE_TRADE + 1))
     assert checked & said == set()
 
 
