@@ -9,6 +9,13 @@ from __future__ import annotations
 from typing import Final
 
 MOUNTS: Final = {"full_rim": "full rim", "grooved": "grooved (supra)", "drilled": "drilled (rimless)"}
+DESIGN_KINDS: Final = {
+    "single_vision": "single vision",
+    "bifocal": "bifocal",
+    "trifocal": "trifocal",
+    "progressive": "progressive",
+    "office": "office",
+}
 USES: Final = {
     "distance": "distance",
     "intermediate": "intermediate",

@@ -21,8 +21,8 @@ from django.utils import timezone
 from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
-from dispensing.models.choices import Use
 from dispensing.models.fittings import MeasuredEye, Quantity
+from dispensing.prescribing.uses import comparable_uses
 from dispensing.queries.limits import practice_limits
 from dispensing.trade import PracticeLimits
 from dispensing.trade.light import shares_stated
@@ -48,14 +48,6 @@ from orders.documents.lens_order import (
 from orders.documents.lens_order import Practice as PracticePart
 from orders.documents.lens_order import PrescribedEye as EyePart
 from orders.models import Catalogue, Order
-
-# A previous prescription can be compared only for the same distance: far with far, near with near.
-COMPARABLE_USES: dict[str, tuple[str, ...]] = {
-    Use.DISTANCE: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
-    Use.DISTANCE_AND_NEAR: (Use.DISTANCE, Use.DISTANCE_AND_NEAR),
-    Use.INTERMEDIATE: (Use.INTERMEDIATE,),
-    Use.NEAR: (Use.NEAR,),
-}
 
 
 def order_document(
@@ -200,7 +192,7 @@ def previous_prescription(prescription: Prescription) -> Prescription | None:
         Prescription.objects.filter(
             patient_id=prescription.patient_id,
             tested_on__lt=prescription.tested_on,
-            use__in=COMPARABLE_USES.get(prescription.use, (prescription.use,)),
+            use__in=comparable_uses(prescription.use),
         )
         .prefetch_related("eyes")
         .order_by("-tested_on", "-pk")

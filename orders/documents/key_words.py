@@ -17,6 +17,7 @@ SECTIONS: Final = {
     "previous_prescription": "{} of the last prescription",
     "kept_lens": "{} of the lens that stays",
     "practice": "{} of the practice",
+    "patient.present_spectacles": "{} of the pair worn now",
 }
 """Parts of an order that must be named with their keys; elsewhere the key alone is clear enough."""
 
@@ -35,6 +36,7 @@ KEYS: Final = {
     "practice.account": "account",
     "practice.name": "name of the practice",
     "patient.reference": "reference",
+    "patient.present_spectacles": "pair worn now",
 }
 """Complete keys whose last word would not be clear by itself."""
 
@@ -67,6 +69,7 @@ WORDS: Final = {
     "power_basis": "what the powers allow for",
     "pre_adjusted": "frame adjusted before measuring",
     "protected": "protected patient",
+    "read_on": "day it was read",
     "radii_mm": "radii of the traced shape",
     "remake_of": "remake of",
     "side": "side of the traced shape",
@@ -98,7 +101,10 @@ def key_in_words(path: str) -> str:
     last = bare.rpartition(".")[2]
     said = KEYS.get(bare) or WORDS.get(last) or last.replace("_", " ")
     said = " ".join([*eyes, said])
-    return said if bare in KEYS or not steps else SECTIONS.get(section, "{}").format(said)
+    if bare in KEYS or not steps:
+        return said
+    named = next((words for part, words in SECTIONS.items() if bare.startswith(f"{part}.")), "{}")
+    return named.format(said)
 
 
 def value_in_words(path: str, value: Any, catalogue: LensCatalogue | None = None) -> str:

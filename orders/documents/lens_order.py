@@ -40,15 +40,6 @@ class LabName(DocumentPart):
     name: str | None = None
 
 
-class PatientFacts(DocumentPart):
-    """Only what the lab and the check need: no name, no address."""
-
-    reference: str | None = None
-    born_on: Day | None = None
-    driver: bool | None = None
-    protected: bool | None = None
-
-
 class PrismPart(DocumentPart):
     amount: float | None = None
     base: Base | None = None
@@ -81,6 +72,25 @@ class PrescriptionPart(DocumentPart):
 
     def eye(self, eye: Eye) -> PrescribedEye:
         return self.right if eye == "right" else self.left
+
+
+class PresentSpectacles(PrescriptionPart):
+    """The pair worn now, as the lensmeter reads it.
+
+    Its kind, heights, curves and age, what the wearer thinks of it and what the new pair is for go under ``extra``.
+    """
+
+    read_on: Day | None = None
+
+
+class PatientFacts(DocumentPart):
+    """Only what the lab and the check need: no name, no address."""
+
+    reference: str | None = None
+    born_on: Day | None = None
+    driver: bool | None = None
+    protected: bool | None = None
+    present_spectacles: PresentSpectacles | None = None
 
 
 class ShapePart(DocumentPart):

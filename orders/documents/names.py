@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from dispensing.choice_words import MOUNTS, USES
+from dispensing.choice_words import DESIGN_KINDS, MOUNTS, USES
 from orders.documents.lens_catalogue import DesignKind
 from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, PowerBasis, Purpose, Supply
 
@@ -35,13 +35,6 @@ POWER_BASES: Final[dict[PowerBasis, str]] = {
     "as_prescribed": "as prescribed",
     "carried_to_vertex": "carried to the vertex distance as worn",
     "as_worn": "compensated for the position of wear",
-}
-DESIGN_KINDS: Final[dict[DesignKind, str]] = {
-    "single_vision": "single vision",
-    "bifocal": "bifocal",
-    "trifocal": "trifocal",
-    "progressive": "progressive",
-    "office": "office",
 }
 HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
     "single_vision": "optical centre",

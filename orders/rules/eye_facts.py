@@ -11,6 +11,7 @@ from dispensing.prescribing.acuity import read as read_acuity
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import DESIGN_KINDS
+from orders.rules.earlier import Earlier, earlier_of, worn_power
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.powers import WrittenPower
 from orders.rules.to_be_made import MULTIFOCAL, ToBeMade
@@ -54,6 +55,20 @@ class EyeFacts:
     @cached_property
     def previous_power(self) -> WrittenPower | None:
         return None if self.previous is None else WrittenPower.of(self.previous)
+
+    @cached_property
+    def worn_power(self) -> WrittenPower | None:
+        """What the pair worn now reads, if that can be compared with what is prescribed."""
+        return worn_power(self.order, self.eye)
+
+    @cached_property
+    def earlier(self) -> Earlier | None:
+        """What slips of the pen show against: the last prescription, or else the pair worn now."""
+        return earlier_of(self.previous_power, self.worn_power)
+
+    @property
+    def earlier_power(self) -> WrittenPower | None:
+        return self.earlier.power if self.earlier else None
 
     @cached_property
     def acuity(self) -> Acuity:

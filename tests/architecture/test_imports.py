@@ -61,6 +61,7 @@ MAY_KNOW = {
         "dispensing.optics",
         "dispensing.prescribing.acuity",
         "dispensing.prescribing.slips",
+        "dispensing.prescribing.uses",
         "orders.documents",
     ),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),

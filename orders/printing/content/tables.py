@@ -25,7 +25,14 @@ class Table:
 
 def tables(order: LensOrder, report: OrderReport) -> tuple[Table, ...]:
     """All the tables that are not empty."""
-    found = [_prescription(order), _centring(order), _lenses(order), _frame(order), _computed(order, report)]
+    found = [
+        _prescription(order),
+        worn_now(order),
+        _centring(order),
+        _lenses(order),
+        _frame(order),
+        _computed(order, report),
+    ]
     return tuple(table for table in found if table is not None)
 
 
@@ -43,20 +50,44 @@ Rows = tuple[tuple[str, ...], ...]
 
 
 def _prescription(order: LensOrder) -> Table:
-    def cells(eye: Eye) -> tuple[str, ...]:
-        prescribed = order.prescription.eye(eye)
-        sphere, cylinder, axis = in_form(prescribed, words.extra_of(order.practice, "cylinder_form"))
-        near = (prescribed.add, prescribed.intermediate_add)
-        return (
-            words.power(sphere),
-            words.power(cylinder),
-            words.axis(axis),
-            *(words.power(add) for add in near),
-            words.prism(prescribed.prism),
-        )
-
     head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base")
-    return Table("Prescription", head, _by_eye(order, cells))
+    return Table("Prescription", head, _by_eye(order, lambda eye: power_cells(order, order.prescription.eye(eye))))
+
+
+def power_cells(order: LensOrder, eye: PrescribedEye) -> tuple[str, ...]:
+    """Sphere, cylinder, axis, both adds and prism, in the practice's cylinder form."""
+    sphere, cylinder, axis = in_form(eye, words.extra_of(order.practice, "cylinder_form"))
+    adds = (words.power(add) for add in (eye.add, eye.intermediate_add))
+    return (words.power(sphere), words.power(cylinder), words.axis(axis), *adds, words.prism(eye.prism))
+
+
+def worn_now(order: LensOrder) -> Table | None:
+    """The pair worn now, below the new powers, so that a reader sees what changes; None if nobody read it."""
+    worn = order.patient.present_spectacles
+    if worn is None:
+        return None
+
+    def cells(eye: Eye) -> tuple[str, ...]:
+        sizes = words.extra_of(worn, eye)
+        height, curve = (_number(sizes, key) for key in ("height_mm", "base_curve_d"))
+        return (*power_cells(order, worn.eye(eye)), words.figure(height), words.figure(curve, "D", 2))
+
+    kind = words.text_of(worn, "design_kind")
+    age = _number(worn.extra, "age_years")
+    told = [
+        f"read on the lensmeter {words.day(worn.read_on)}" if worn.read_on else "read on the lensmeter",
+        value_in_words("prescription.use", worn.use) if worn.use else "",
+        names.DESIGN_KINDS.get(kind, "" if kind == words.MISSING else kind),
+        f"{age:g} years old" if age is not None else "",
+    ]
+    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base", "Height mm", "Curve")
+    return Table("Pair worn now", head, _by_eye(order, cells), " · ".join(text for text in told if text))
+
+
+def _number(values: object, key: str) -> float | None:
+    """A number that stands under ``extra``, where another program may have put anything."""
+    value = values.get(key) if isinstance(values, dict) else None
+    return value if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
 def in_form(eye: PrescribedEye, form: object) -> tuple[float | None, float | None, float | None]:

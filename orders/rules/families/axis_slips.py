@@ -1,6 +1,7 @@
 """Is the axis the same as last time, or at least not with its digits swapped or 90 degrees off?
 
-It is compared in minus cylinder form; if there is no last prescription, with the mirror image of the other eye.
+It is compared in minus cylinder form with the last prescription, or else the pair worn now, or else the mirror image of
+the other eye.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ CONFIRM = "Confirm if it is as prescribed."
 def axis_slip(case: Case) -> Iterator[Finding]:
     for eye in case.both:
         now = eye.power.minus_form
-        then = eye.previous_power.minus_form if eye.previous_power is not None else None
+        then = eye.earlier.power.minus_form if eye.earlier is not None else None
         if now.cylinder is None or now.axis is None or not 1.0 <= (eye.power.axis or 0.0) <= 180.0:
             continue
         if then is not None and then.cylinder is not None and then.axis is not None:
@@ -54,9 +55,9 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
         return
     allowed = min(allowed, case.limit("axis-slip", "swap_least_deg")) if exact else allowed
     yield Finding(
-        f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from last "
-        f"time's {words.number(_as_written(eye, then))}{slip}; a cylinder of {words.dioptres(cylinder)} that far "
-        f"off leaves {words.dioptres(left_over)}.",
+        f"The axis of the {eye.name} is {words.number(eye.power.axis or axis)}, {words.degrees(change)} from "
+        f"{_before(eye, then)}{slip}; a cylinder of {words.dioptres(cylinder)} that far off leaves "
+        f"{words.dioptres(left_over)}.",
         LOOK,
         eye.eye,
         change,
@@ -65,6 +66,11 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
         ("Correct the axis if it was mistyped.", CONFIRM),
         eye.at("prescription.axis"),
     )
+
+
+def _before(eye: EyeCase, then: float) -> str:
+    axis = words.number(_as_written(eye, then))
+    return eye.earlier.its(axis) if eye.earlier else axis
 
 
 def _is_exact_swap(case: Case, eye: EyeCase, cylinder: float, wanted: float, change: float) -> bool:

@@ -1,6 +1,6 @@
 """Are right and left on the correct sides, each with its own figures?
 
-They are compared with the last prescription as power vectors.
+They are compared as power vectors with the last prescription, or else with the pair worn now.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ CONFIRM = "Confirm if it is as prescribed."
 )
 def eyes_exchanged(case: Case) -> Iterator[Finding]:
     now = [eye.power.optical for eye in case.both]
-    then = [eye.previous_power.optical if eye.previous_power else None for eye in case.both]
+    then = [eye.earlier.power.optical if eye.earlier else None for eye in case.both]
     if now[0] is None or now[1] is None or then[0] is None or then[1] is None:
         return
     found = exchanged((now[0], now[1]), (then[0], then[1]), case.limits)
@@ -38,7 +38,7 @@ def eyes_exchanged(case: Case) -> Iterator[Finding]:
         return
     as_written_d, exchanged_d = found.as_written_d, found.exchanged_d
     yield Finding(
-        f"Exchanged, the two eyes would fit the last prescription much better ({words.dioptres(exchanged_d)} apart "
+        f"Exchanged, the two eyes would fit {_name(case)} much better ({words.dioptres(exchanged_d)} apart "
         f"instead of {words.dioptres(as_written_d)}).",
         f"Are right and left exchanged? {LOOK}",
         "both",
@@ -48,6 +48,11 @@ def eyes_exchanged(case: Case) -> Iterator[Finding]:
         ("Exchange the two eyes if they were copied crosswise.", CONFIRM),
         "prescription.right.sphere",
     )
+
+
+def _name(case: Case) -> str:
+    """What the eyes are compared with; one eye may be known from the last prescription only."""
+    return " and ".join(dict.fromkeys(eye.earlier.name for eye in case.both if eye.earlier is not None))
 
 
 @rule(
@@ -62,7 +67,7 @@ def eyes_identical(case: Case) -> Iterator[Finding]:
     right, left = case.right.power, case.left.power
     if right.cylinder is None or not at_least(abs(right.cylinder), least) or not _alike(right, left):
         return
-    before = [eye.previous_power for eye in case.both]
+    before = [eye.earlier_power for eye in case.both]
     if before[0] is not None and before[1] is not None and _alike(before[0], before[1]):
         return
     yield Finding(

@@ -1,4 +1,4 @@
-"""Has the prescription changed so much that the wearer must be told?
+"""Has the prescription changed so much, since the last one or from the pair worn now, that the wearer must be told?
 
 Powers are compared in minus cylinder form, and oblique cylinders as power vectors.
 """
@@ -13,6 +13,7 @@ from dispensing.trade import figure
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
+from orders.rules.earlier import WORN
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -20,7 +21,7 @@ from orders.rules.registry import Family
 rule = Family("prescription changes").rule
 
 CONFIRM = "Confirm if it is as prescribed."
-
+LAST = "the last prescription"
 Change = tuple[float, float, str, str, str]
 """Amount, limit, unit, words and key."""
 
@@ -35,27 +36,47 @@ Change = tuple[float, float, str, str, str]
 def large_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
         yield from _acuity_fallen(case, eye)
-        changes = _changes(case, eye)
-        if not changes:
-            continue
-        # The finding stands at what changed most, measured by its own limit.
-        amount, limit, unit, _, key = max(changes, key=_weight)
-        if half_transposed_eye(eye):
-            yield _half_transposed(eye, amount, limit, key)
-            continue
-        told = words.listed(text for _, _, _, text, _ in changes)
-        elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
-        care = "At this age a large change is a risk of falls: show it first. " if elder else ""
-        yield Finding(
-            f"The {eye.name} changed much since the last prescription: {told}.",
-            f"{care}Confirm, and tell the wearer what to expect.",
-            eye.eye,
-            amount,
-            limit,
-            unit,
-            ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
-            eye.at(f"prescription.{key}"),
-        )
+        changes = _changes(case, eye, eye.previous_power)
+        if changes:
+            yield _changed_much(case, eye, eye.previous_power, changes, LAST)
+
+
+@rule(
+    id="present-spectacles",
+    number=122,
+    level="ask",
+    title="Large changes from the pair worn now are meant",
+    why="What the wearer is used to is on the nose: a slip shows against it even for a new patient.",
+)
+def present_spectacles(case: Case) -> Iterator[Finding]:
+    """Silent about an eye of which the last prescription already says it: one question is enough."""
+    for eye in case.both:
+        changes = _changes(case, eye, eye.worn_power)
+        if changes and not _changes(case, eye, eye.previous_power):
+            yield _changed_much(case, eye, eye.worn_power, changes, WORN)
+
+
+def _changed_much(
+    case: Case, eye: EyeCase, before: WrittenPower | None, changes: list[Change], compared_with: str
+) -> Finding:
+    """Stands at what changed most, measured by its own limit."""
+    amount, limit, unit, _, key = max(changes, key=_weight)
+    if half_transposed_power(eye.power, before):
+        return _half_transposed(eye, before, amount, limit, key, compared_with)
+    told = words.listed(text for _, _, _, text, _ in changes)
+    elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
+    care = "At this age a large change is a risk of falls: show it first. " if elder else ""
+    since = f"since {LAST}" if compared_with == LAST else f"from {compared_with}"
+    return Finding(
+        f"The {eye.name} changed much {since}: {told}.",
+        f"{care}Confirm, and tell the wearer what to expect.",
+        eye.eye,
+        amount,
+        limit,
+        unit,
+        ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
+        eye.at(f"prescription.{key}"),
+    )
 
 
 def _weight(change: Change) -> float:
@@ -63,18 +84,21 @@ def _weight(change: Change) -> float:
     return amount / limit if unit == "D" and limit else 0.0
 
 
-def half_transposed_eye(eye: EyeCase) -> bool:
-    """Whether this eye's figures, as written, are last time's with only some of them in the other cylinder form."""
-    now, then = eye.power.optical, eye.previous_power.optical if eye.previous_power else None
-    return now is not None and then is not None and half_transposed(now, then)
+def half_transposed_power(now: WrittenPower, before: WrittenPower | None) -> bool:
+    """Whether the figures, as written, are the earlier ones with only some of them in the other cylinder form."""
+    one, other = now.optical, before.optical if before else None
+    return one is not None and other is not None and half_transposed(one, other)
 
 
-def _half_transposed(eye: EyeCase, amount: float, limit: float, key: str) -> Finding:
-    then = eye.previous_power.optical if eye.previous_power else None
+def _half_transposed(
+    eye: EyeCase, before: WrittenPower | None, amount: float, limit: float, key: str, compared_with: str
+) -> Finding:
+    then = before.optical if before else None
     forms = [words.full_power(form) for form in (then, then.transposed())] if then else []
     now = eye.power.optical
+    was = "last time it was" if compared_with == LAST else f"{compared_with} reads"
     return Finding(
-        f"The {eye.name} is written as {words.full_power(now) if now else 'unknown'}; last time it was "
+        f"The {eye.name} is written as {words.full_power(now) if now else 'unknown'}; {was} "
         f"{' or, in the other form, '.join(forms)}: it may be half transposed.",
         f"Read the paper again: which form is on it? {CONFIRM}",
         eye.eye,
@@ -108,11 +132,11 @@ def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
         )
 
 
-def _changes(case: Case, eye: EyeCase) -> list[Change]:
+def _changes(case: Case, eye: EyeCase, before: WrittenPower | None) -> list[Change]:
     """Each large change of this eye."""
-    now, then = eye.power.minus_form, eye.previous_power.minus_form if eye.previous_power else None
-    if then is None:
+    if before is None:
         return []
+    now, then = eye.power.minus_form, before.minus_form
     found: list[Change] = []
     if now.mean_sphere is not None and then.mean_sphere is not None:
         found += _larger(case, "mean_sphere_d", now.mean_sphere - then.mean_sphere, "the mean sphere by", "sphere")

@@ -160,7 +160,7 @@ def _inset(eye: EyeCase, what: str, found: float, limit: float, unit: str) -> Fi
 )
 def first_progressive_late(case: Case) -> Iterator[Finding]:
     age, elder = case.age, case.limit("first-progressive-late", "elder_years")
-    had_add = [eye.previous_power.add is not None for eye in case.both if eye.previous_power is not None]
+    had_add = [eye.earlier_power.add is not None for eye in case.both if eye.earlier_power is not None]
     if age is None or age < elder or not had_add or any(had_add):
         return
     if any(eye.kind == "progressive" for eye in case.eyes):

@@ -1,5 +1,7 @@
 """Have signs and decimal points stayed where they were, compared with the last prescription and between the eyes?
 
+If there is no last prescription, the pair worn now shows the slip.
+
 Powers are compared in minus cylinder form. Nothing is said about a change that eyes really make.
 """
 
@@ -12,6 +14,7 @@ from dispensing.prescribing.slips import is_flipped, is_ten_times
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import same
+from orders.rules.earlier import Earlier
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
 from orders.rules.registry import Family
@@ -31,19 +34,18 @@ CONFIRM = "Confirm if it is as prescribed."
 )
 def sign_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
-        before = eye.previous_power
-        if before is not None:
-            yield from _sphere_sign(case, eye, before)
-            yield from _cylinder_sign(case, eye, before)
+        if eye.earlier is not None:
+            yield from _sphere_sign(case, eye, eye.earlier)
+            yield from _cylinder_sign(case, eye, eye.earlier)
     yield from _antimetropia(case)
 
 
-def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
-    now, then = eye.power.minus_form.sphere, before.minus_form.sphere
+def _sphere_sign(case: Case, eye: EyeCase, before: Earlier) -> Iterator[Finding]:
+    now, then = eye.power.minus_form.sphere, before.power.minus_form.sphere
     if now is None or then is None or not is_flipped(now, then, case.limits):
         return
     yield Finding(
-        f"The sphere of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}.",
+        f"The sphere of the {eye.name} is {words.power(now)}; {before.had(words.power(then))}.",
         f"Is the sign right? {LOOK}",
         eye.eye,
         now,
@@ -54,17 +56,17 @@ def _sphere_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Fin
     )
 
 
-def _cylinder_sign(case: Case, eye: EyeCase, before: WrittenPower) -> Iterator[Finding]:
+def _cylinder_sign(case: Case, eye: EyeCase, before: Earlier) -> Iterator[Finding]:
     """The same figures and axis with the opposite cylinder sign: half of a transposition."""
-    now, then = eye.power, before
+    now, then = eye.power, before.power
     if now.cylinder is None or then.cylinder is None or now.axis is None or then.axis is None:
         return
     turned = axis_difference(now.axis, then.axis)
     if not same(now.cylinder, -then.cylinder) or turned > case.limit("sign-change", "same_axis_deg"):
         return
     yield Finding(
-        f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; last time it was "
-        f"{words.power(then.cylinder)} at about the same axis.",
+        f"The cylinder of the {eye.name} is {words.power(now.cylinder)}; "
+        f"{before.had(words.power(then.cylinder))} at about the same axis.",
         f"Was it only half transposed? {LOOK}",
         eye.eye,
         now.cylinder,
@@ -93,7 +95,7 @@ def _antimetropia(case: Case) -> Iterator[Finding]:
 
 
 def _was_antimetropic(case: Case) -> bool:
-    spheres = [eye.previous_power.minus_form.sphere for eye in case.both if eye.previous_power is not None]
+    spheres = [eye.earlier_power.minus_form.sphere for eye in case.both if eye.earlier_power is not None]
     known = [sphere for sphere in spheres if sphere is not None]
     return len(known) == 2 and known[0] * known[1] < 0.0
 
@@ -117,8 +119,9 @@ def _value(power: WrittenPower | None, name: str) -> float | None:
 
 
 def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
-    now, then = _value(eye.power, name), _value(eye.previous_power, name)
-    if now is None or then is None or abs(now - then) < case.limit("decimal-slip", "apart_d"):
+    before = eye.earlier
+    now, then = _value(eye.power, name), _value(eye.earlier_power, name)
+    if before is None or now is None or then is None or abs(now - then) < case.limit("decimal-slip", "apart_d"):
         return
     if name == "sphere" and _is_as_in_the_other_form(case, eye):
         return
@@ -131,7 +134,7 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
     asked = "Did a decimal point slip?" if power is None else f"Was {words.power(power)} meant?"
     written = "the power as prescribed" if power is None else words.power(power)
     yield Finding(
-        f"The {name} of the {eye.name} is {words.power(now)}; last time it was {words.power(then)}.",
+        f"The {name} of the {eye.name} is {words.power(now)}; {before.had(words.power(then))}.",
         f"{asked} {LOOK}",
         eye.eye,
         now,
@@ -144,7 +147,7 @@ def _against_last(case: Case, eye: EyeCase, name: str) -> Iterator[Finding]:
 
 def _is_as_in_the_other_form(case: Case, eye: EyeCase) -> bool:
     """Whether the sphere is about the same as last time once both are written with the same cylinder sign."""
-    now, then = eye.power, eye.previous_power
+    now, then = eye.power, eye.earlier_power
     if then is None or now.cylinder is None or then.cylinder is None or now.cylinder * then.cylinder > 0.0:
         return False
     first, second = now.minus_form.sphere, then.minus_form.sphere
@@ -182,5 +185,5 @@ def _against_fellow(case: Case, name: str) -> Iterator[Finding]:
 
 
 def _is_as_last_time(case: Case, eye: EyeCase, name: str) -> bool:
-    now, then = _value(eye.power, name), _value(eye.previous_power, name)
+    now, then = _value(eye.power, name), _value(eye.earlier_power, name)
     return now is not None and then is not None and abs(now - then) < case.limit("decimal-slip", "apart_d")

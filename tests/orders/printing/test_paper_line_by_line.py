@@ -252,3 +252,34 @@ def test_what_was_answered_alike_for_both_eyes_is_one_line_without_the_advice_to
     told = "confirmed by R. Castellan. Right and left: Each lens is decentred"
     assert [text.partition(", ")[2][: len(told)] for text in said] == [told]
     assert "Check PD" not in said[0]
+
+
+def test_the_pair_worn_now_stands_below_the_new_powers_with_what_is_known_of_it() -> None:
+    worn = {
+        "read_on": "2026-11-20",
+        "use": "distance",
+        "right": {"sphere": -1.25, "cylinder": -0.5, "axis": 90, "prism": [{"amount": 1.0, "base": "in"}]},
+        "left": {"sphere": 0.0, "add": 1.5},
+        "extra": {"design_kind": "progressive", "age_years": 3, "right": {"height_mm": 19.5, "base_curve_d": 4.25}},
+    }
+    told = table("Pair worn now", patient__present_spectacles=worn)
+    right, left = [dict(zip(told.head, row, strict=True)) for row in told.rows]
+    assert (right["Sphere"], right["Cylinder"], right["Axis"], right["Prism Δ, base"]) == (
+        "-1.25",
+        "-0.50",
+        "90",
+        "1.00 in",
+    )
+    assert (right["Height mm"], right["Curve"]) == ("19.5", "4.25 D")
+    assert (left["Sphere"], left["Add"], left["Height mm"], left["Curve"]) == ("0.00", "+1.50", "–", "–")
+    assert told.note == "read on the lensmeter 20 Nov 2026 · distance · progressive · 3 years old"
+    titles = [one.title for one in content(patient__present_spectacles=worn).tables]
+    assert titles[:3] == ["Prescription", "Pair worn now", "Centring, mm"]
+
+
+def test_without_a_reading_there_is_no_table_of_the_pair_worn_now_and_odd_extras_are_left_out() -> None:
+    assert "Pair worn now" not in [one.title for one in content().tables]
+    odd = {"extra": {"design_kind": 7, "age_years": "old", "right": {"height_mm": "tall"}, "left": []}}
+    told = table("Pair worn now", patient__present_spectacles=odd)
+    assert told.note == "read on the lensmeter"
+    assert [row[-2:] for row in told.rows] == [("–", "–"), ("–", "–")]
