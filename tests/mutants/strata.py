@@ -40,7 +40,7 @@ STRATA: dict[str, tuple[str, ...]] = {
 TESTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("dispensing/optics/", ("tests/optics", "tests/contract", "tests/orders/drawings", "tests/orders/rules")),
     ("dispensing/fitting/", ("tests/fitting", "tests/contract", "tests/dispensing")),
-    ("dispensing/pictures/", ("tests/dispensing", "tests/orders/drawings")),
+    ("dispensing/pictures/", ("tests/kept_pictures", "tests/dispensing", "tests/orders/drawings")),
     ("dispensing/prescribing/", ("tests/dispensing", "tests/orders/rules")),
     ("dispensing/services/", ("tests/bystanders", "tests/dispensing", "tests/orders/api")),
     ("dispensing/queries/", ("tests/bystanders", "tests/dispensing", "tests/orders/api")),
@@ -52,7 +52,7 @@ TESTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("orders/options/", ("tests/orders/options", "tests/orders/rules", "tests/orders/views")),
     ("orders/documents/", ("tests/orders/documents", "tests/orders/printing", "tests/orders/rules", "tests/contract")),
     ("orders/printing/", ("tests/orders/printing", "tests/orders/services")),
-    ("orders/drawings/", ("tests/orders/drawings", "tests/orders/printing", "tests/orders/views")),
+    ("orders/drawings/", ("tests/kept_pictures", "tests/orders/drawings", "tests/orders/printing")),
     ("orders/services/", ("tests/orders/services", "tests/bystanders", "tests/orders/api", "tests/orders/views")),
     ("orders/sending/", ("tests/orders/sending", "tests/bystanders", "tests/orders/views")),
     ("orders/api/", ("tests/orders/api", "tests/bystanders", "tests/access", "tests/roads")),

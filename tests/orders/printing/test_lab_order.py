@@ -6,6 +6,7 @@ import functools
 import io
 import json
 import re
+from datetime import UTC, datetime
 from typing import Any
 
 import pikepdf
@@ -272,3 +273,17 @@ def test_a_page_that_asks_for_a_file_or_an_address_is_not_fetched() -> None:
 
 def test_a_traced_shape_prints_as_well() -> None:
     assert "72 radii attached" in words(printed(frame__shape=traced()))
+
+
+@pytest.mark.parametrize(
+    ("ordered", "tested", "stamped"),
+    [
+        ("2026-11-25", "2026-10-30", datetime(2026, 11, 25, 12, 0, tzinfo=UTC)),
+        (None, "2026-10-30", datetime(2026, 10, 30, 12, 0, tzinfo=UTC)),
+        (None, None, datetime(2000, 1, 1, tzinfo=UTC)),
+    ],
+)
+def test_a_pdf_is_stamped_with_a_day_of_its_order_so_that_the_same_order_gives_the_same_file(
+    ordered: str | None, tested: str | None, stamped: datetime
+) -> None:
+    assert moment_of(order(ordered_on=ordered, prescription__tested_on=tested)) == stamped

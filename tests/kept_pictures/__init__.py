@@ -1,0 +1,1 @@
+"""Drawings as they were last looked at, kept as SVG."""
