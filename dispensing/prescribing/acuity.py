@@ -18,7 +18,10 @@ from typing import Literal
 from dispensing.trade import figure
 
 Notation = Literal["fraction", "decimal", "logMAR", "words", "bare"]
+Print = Literal["N", "J", "M"]
+"""Near print: points (N), Jaeger's numbers (J), whose sizes differ from card to card, and metres (M)."""
 
+PRINTS: tuple[Print, ...] = ("N", "J", "M")
 BEST_DECIMAL = figure("typed-acuity", "best_acuity")
 LOGMAR_RANGE = (round(-math.log10(BEST_DECIMAL), 1), -math.log10(figure("typed-acuity", "worst_acuity")))
 
@@ -47,6 +50,9 @@ _NEAR_PRINT = re.compile(
     r"(?:\b(?:[Nn]ear|[Rr]eading|NVA?)\b\s*[:=]?\s*)?\b(?:[Nn]\s?\.?\s?\d+(?:\.\d+)?|[Jj](?:aeger)?\s?\.?\s?\d+"
     rf"|P(?:arinaud)?\s?\d+|{_NUMBER}\s?M\b){_LETTERS}{_LENGTH}?"
 )
+_PRINT_SIZE = re.compile(
+    rf"\b(?:[Nn]\s?\.?\s?(?P<N>\d+(?:\.\d+)?)|[Jj](?:aeger)?\s?\.?\s?(?P<J>\d+))|(?<![\w.])(?P<M>{_NUMBER})\s?M\b"
+)
 _WITHOUT_GLASSES = re.compile(r"\b(?:ua|u/a|unaided|uncorrected|ucva|uva|sc|s/c|without)\b")
 _NOT_THIS = re.compile(r"\b(?:ph|pinhole|near|nv|nva|reading|was|old|prev\w*)\b")
 
@@ -57,7 +63,8 @@ class Acuity:
 
     It is empty if nothing is said about distance vision with glasses, and has more than one if it is not clear which is
     meant. ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: only near print
-    is written. ``readable``: part of it is an acuity, or nothing is written.
+    is written. ``readable``: part of it is an acuity, or nothing is written. ``print_read``: the near print that is
+    read, its kind and size. ``otherwise``: what it would mean in the notation that the fellow eye's spoke against.
     """
 
     written: str = ""
@@ -65,6 +72,8 @@ class Acuity:
     lacks_notation: bool = False
     near_only: bool = False
     readable: bool = True
+    print_read: tuple[Print, float] | None = None
+    otherwise: tuple[tuple[Notation, float], ...] = ()
 
     @property
     def decimal(self) -> float | None:
@@ -101,6 +110,13 @@ class Acuity:
         """Whether one reading of it is no better than ``decimal`` and another is better."""
         return len({value <= decimal + 1e-9 for _, value in self.possible}) == 2
 
+    @property
+    def doubt(self) -> str:
+        """What it would mean if the fellow eye's notation is not its own; empty where nothing else is possible."""
+        own = self.notation
+        other = "; ".join(f"if it is {notation}, it is {in_metres(value)}" for notation, value in self.otherwise)
+        return f"read in {own} like the other eye's; {other}" if other else ""
+
     def question(self) -> str:
         """What each possible reading would mean: ``as a decimal it is 6/6, in logMAR 6/60``."""
         if not self.lacks_notation:
@@ -120,7 +136,8 @@ def read(written: str | None, fellow: str | None = None) -> Acuity:
     own = _read(written or "")
     if own.lacks_notation and fellow:
         same = tuple(pair for pair in own.possible if pair[0] == _read(fellow).notation)
-        return replace(own, possible=same, lacks_notation=False) if same else own
+        other = tuple(pair for pair in own.possible if pair not in same)
+        return replace(own, possible=same, otherwise=other, lacks_notation=False) if same else own
     return own
 
 
@@ -156,7 +173,15 @@ def _read(written: str) -> Acuity:
         lacks_notation=len(clear) == 1 and len(possible) == 2,
         near_only=near and not possible,
         readable=bool(possible or near or len(kept) < len(found)),
+        print_read=_print_read(text),
     )
+
+
+def _print_read(text: str) -> tuple[Print, float] | None:
+    """The smallest near print named."""
+    sizes = [(float(match[kind]), kind) for match in _PRINT_SIZE.finditer(text) for kind in PRINTS if match[kind]]
+    size, kind = min(sizes, default=(None, None))
+    return None if size is None or kind is None else (kind, size)
 
 
 def _is_of_something_else(text: str, found: list[re.Match[str]], position: int) -> bool:

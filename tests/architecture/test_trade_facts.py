@@ -69,7 +69,6 @@ ALLOWED = {
     ("orders.rules.families.axis_slips", "axis is 11 %"): STATISTIC,
     ("orders.rules.families.frame", "Frame figures are 9 %"): STATISTIC,
     ("orders.rules.families.large_changes", "behind 38 %"): STATISTIC,
-    ("orders.rules.families.lens_choice", "by 40 %"): STATISTIC,
     ("orders.rules.families.prescription_entry", "wrong axis is 11 %"): STATISTIC,
     ("orders.rules.families.signs_and_decimals", "sign is 11 %"): STATISTIC,
     ("orders.rules.families.treatments", "about 6 % a surface"): STATISTIC,

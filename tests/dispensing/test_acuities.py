@@ -230,3 +230,25 @@ def test_no_text_breaks_the_reading(written: str, fellow: str) -> None:
     acuity = read(written, fellow)
     assert all(math.isfinite(value) and value >= 0.0 for _, value in acuity.possible)
     assert acuity.question()
+
+
+@pytest.mark.parametrize(
+    ("written", "print_read"),
+    [
+        ("6/9 N24", ("N", 24.0)),
+        ("20/25 J10", ("J", 10.0)),
+        ("6/6 1.6M", ("M", 1.6)),
+        ("6/6, N5 at 40 cm, N8 at 60 cm", ("N", 5.0)),
+        ("6/6", None),
+        ("CF at 1 m", None),
+        ("", None),
+    ],
+)
+def test_the_near_print_that_is_read(written: str, print_read: tuple[str, float] | None) -> None:
+    assert read(written).print_read == print_read
+
+
+def test_a_notation_taken_from_the_fellow_eye_says_what_else_it_could_be() -> None:
+    assert read("1.2", "0.0 logMAR").doubt == "read in logMAR like the other eye's; if it is decimal, it is 6/5"
+    assert read("1.2 logMAR", "0.0 logMAR").doubt == ""
+    assert read("1.2", "6/6").doubt == ""

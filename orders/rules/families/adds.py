@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.prescribing.acuity import Print
 from dispensing.trade.adds import believable_add, usual_add
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, below, on_step, outside, same
+from orders.rules.compare import above, at_least, below, on_step, outside, same
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -121,6 +122,53 @@ def add_for_age(case: Case) -> Iterator[Finding]:
             ("Type the add again from the prescription.", "Confirm if a working distance or low vision asks for it."),
             eye.at("prescription.add"),
         )
+
+
+@rule(
+    id="near-print",
+    number=121,
+    level="ask",
+    title="What is read with the add goes with the sight far off",
+    why="An eye that sees well far off and reads only large print has the wrong add, or something wrong at the macula.",
+)
+def near_print(case: Case) -> Iterator[Finding]:
+    poor = [eye for eye in case.both if _reads_little(case, eye)]
+    alike = len(poor) == 2 and poor[0].acuity.written == poor[1].acuity.written
+    for eye in poor[:1] if alike else poor:
+        kind, size = eye.acuity.print_read or ("N", 0.0)
+        most = case.limit("near-print", PRINT_LIMITS[kind])
+        yield Finding(
+            f"{'Each eye' if alike else f'The {eye.name}'} reads {_print(kind, size)} with its add of "
+            f"{words.power(eye.power.add or 0.0)} and sees well far off ({eye.acuity.written}); such an eye usually "
+            f"reads {_print(kind, most)} or smaller.",
+            "Ask the prescriber: is the add right, and is the cause known? The licensed practitioner decides.",
+            "both" if alike else eye.eye,
+            _print(kind, size),
+            _print(kind, most),
+            None,
+            (
+                "Type the add and the acuity again from the prescription.",
+                "Confirm that the prescriber knows the cause.",
+            ),
+            eye.at("prescription.acuity"),
+        )
+
+
+PRINT_LIMITS: dict[Print, str] = {"N": "n_points", "J": "jaeger_number", "M": "m_units"}
+
+
+def _print(kind: Print, size: float) -> str:
+    return f"{words.number(size)} M" if kind == "M" else f"{kind}{words.number(size)}"
+
+
+def _reads_little(case: Case, eye: EyeCase) -> bool:
+    far, read = eye.acuity.decimal, eye.acuity.print_read
+    if read is None or far is None or not eye.power.add:
+        return False
+    kind, size = read
+    return at_least(far, case.limit("near-print", "far_acuity")) and above(
+        size, case.limit("near-print", PRINT_LIMITS[kind])
+    )
 
 
 @rule(

@@ -11,7 +11,7 @@ from dispensing.trade.facts import data_file
 from orders.documents.order_report import Level
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import at_most, below
+from orders.rules.compare import above, at_most, below
 from orders.rules.families.driving import LOCAL, dark_eyes
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
@@ -140,6 +140,8 @@ def driving_sight(case: Case) -> Iterator[Finding]:
     least = law["least"] if law else case.limit("driving-sight", "least_acuity")
     better, worse = max(seen), min(seen)
     for_hire = _for_hire(case, law, better, worse)
+    if law:
+        yield from _eye_lost(case)
     if below(better, least):
         whose = (
             law["words"] if law else f"{in_metres(least)}, which the European Union asks for; we hold no law of {place}"
@@ -150,6 +152,30 @@ def driving_sight(case: Case) -> Iterator[Finding]:
     elif law and below(better, law.get("sight_test", least)):
         told = f"the sight test for a licence there asks for {in_metres(law['sight_test'])} in each eye"
         yield _too_poor(case, told, better, law["sight_test"], "note")
+
+
+def _eye_lost(case: Case) -> Iterator[Finding]:
+    """The sight of one eye lost since the last prescription. Of two poor eyes more is said elsewhere."""
+    lost = [eye for eye in case.both if _is_lost(case, eye)]
+    if len(lost) != 1 or case.has_two_poor_eyes:
+        return
+    eye = lost[0]
+    yield Finding(
+        f"The {eye.name} saw {eye.previous_acuity.said} last time and sees {eye.acuity.said} now, and the wearer "
+        "drives: after losing the sight of one eye, a driver must first adapt to it.",
+        f"Ask the prescriber whether the cause is known, and tell the wearer not to drive until he is cleared. {LOCAL}",
+        eye.eye,
+        eye.acuity.written,
+        eye.previous_acuity.written,
+        None,
+        ("Ask the prescriber.", "Correct the acuity.", "Record that the wearer was told."),
+        "patient.driver",
+    )
+
+
+def _is_lost(case: Case, eye: EyeCase) -> bool:
+    then = eye.previous_acuity.decimal
+    return then is not None and above(then, case.poor_acuity) and eye.acuity.is_at_most(case.poor_acuity)
 
 
 def _acuities(case: Case) -> list[float]:

@@ -110,17 +110,36 @@ def _half_transposed(
     )
 
 
-def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
-    """Only if both acuities are known for certain; no sight at all counts as the worst acuity written as a number."""
+def _then_and_now(eye: EyeCase) -> tuple[float, float, str] | None:
+    """Both acuities as decimals, and how they were read if that is not certain.
+
+    A bare 1.0 that became 0.3 has fallen as a decimal and risen in logMAR. Both are read in the notation in which the
+    eye saw better last time, as eyes mostly do.
+    """
     now, then = eye.acuity.decimal, eye.previous_acuity.decimal
-    if now is None or then is None:
+    if now is not None and then is not None:
+        return then, now, ""
+    were, are = dict(eye.previous_acuity.possible), dict(eye.acuity.possible)
+    shared = [(were[notation], notation) for notation in were if notation in are]
+    if not (eye.acuity.lacks_notation or eye.previous_acuity.lacks_notation) or not shared:
+        return None
+    then, notation = max(shared)
+    return then, are[notation], f", read as {notation},"
+
+
+def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
+    """No sight at all counts as the worst acuity written as a number."""
+    known = _then_and_now(eye)
+    if known is None:
         return
+    then, now, how = known
     limit, worst = case.limit("large-change", "acuity_logmar"), figure("typed-acuity", "worst_acuity")
     fallen = math.log10(max(then, worst)) - math.log10(max(now, worst))
     if at_least(fallen, limit):
         yield Finding(
-            f"The acuity of the {eye.name} has fallen from {eye.previous_acuity.written} to {eye.acuity.written} since "
-            f"the last prescription, by {words.number(fallen)} logMAR; from {words.number(limit)} on it wants a cause.",
+            f"The acuity of the {eye.name} has fallen from {eye.previous_acuity.written} to {eye.acuity.written}{how} "
+            f"since the last prescription, by {words.number(fallen)} logMAR; from {words.number(limit)} on it wants a "
+            "cause.",
             "Ask the prescriber what it comes from: without a known cause it is for a doctor before it is for a lab. "
             "Local rules and the licensed practitioner decide.",
             eye.eye,

@@ -149,29 +149,3 @@ def _inset(eye: EyeCase, what: str, found: float, limit: float, unit: str) -> Fi
         ("Choose a design whose inset follows the power.",),
         eye.at("lenses.design"),
     )
-
-
-@rule(
-    id="first-progressive-late",
-    number=106,
-    level="ask",
-    title="A first progressive lens late in life",
-    why="Progressive wearers fall twice as often; single vision for outdoors cut falls of active elders by 40 %.",
-)
-def first_progressive_late(case: Case) -> Iterator[Finding]:
-    age, elder = case.age, case.limit("first-progressive-late", "elder_years")
-    had_add = [eye.earlier_power.add is not None for eye in case.both if eye.earlier_power is not None]
-    if age is None or age < elder or not had_add or any(had_add):
-        return
-    if any(eye.kind == "progressive" for eye in case.eyes):
-        yield Finding(
-            f"At the age of {age} these are the first lenses with an add.",
-            "Progressive lenses raise the risk of falls: offer single vision for outdoors, and confirm that it "
-            "was talked about.",
-            None,
-            float(age),
-            elder,
-            "years",
-            ("Offer single vision lenses for outdoors.", "Confirm that the risk was explained."),
-            "lenses.right.design",
-        )

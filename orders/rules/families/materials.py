@@ -77,10 +77,9 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
 def impact_need(case: Case) -> Iterator[Finding]:
     years = case.limit("impact-need", "below_years")
     young = case.age is not None and case.age < years
-    if not (young or case.is_one_eyed or case.has_two_poor_eyes):
+    reason = f"is {case.age} years old" if young else _eyes_at_risk(case)
+    if reason is None:
         return
-    eyes = "sees little with both eyes" if case.has_two_poor_eyes else "has one good eye only"
-    reason = f"is {case.age} years old" if young else eyes
     for eye in case.eyes:
         if eye.material is not None and eye.material.impact_resistant is False:
             yield Finding(
@@ -94,6 +93,21 @@ def impact_need(case: Case) -> Iterator[Finding]:
                 (*_that_can(eye, impact=True), "Confirm that it was recommended and refused."),
                 eye.at("lenses.material"),
             )
+
+
+def _eyes_at_risk(case: Case) -> str | None:
+    """What is known of the eyes that makes a broken lens worse, in words that follow “the wearer”."""
+    if case.has_two_poor_eyes:
+        return "sees little with both eyes"
+    said = case.remarks.one_eyed
+    if case.is_one_eyed:
+        return f"has one good eye only, say the remarks (“{said}”)" if said else "has one good eye only"
+    lazy = [(eye, case.remarks.lazy[eye.eye]) for eye in case.both if eye.eye in case.remarks.lazy]
+    unknown = [(eye, told) for eye, told in lazy if eye.acuity.decimal is None]
+    if unknown:
+        eye, told = unknown[0]
+        return f"may have one good eye only: the remarks say “{told}” of the {eye.name}, and no acuity is written"
+    return None
 
 
 @rule(

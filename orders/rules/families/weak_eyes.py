@@ -9,7 +9,7 @@ from orders.documents.names import INSTRUCTIONS
 from orders.documents.order_report import FindingEye
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above
+from orders.rules.compare import above, at_least
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -74,12 +74,16 @@ def _instructed_wrongly(case: Case) -> Iterator[Finding]:
                 f"and is to have: {INSTRUCTIONS[instruction]}."
             )
             yield _wrong_instruction(text, eye.eye, eye.acuity.written, fellow.acuity.written, eye)
+        elif own is not None and at_least(own, case.limit("low-acuity-eye", "useful_acuity")):
+            text = f"The {eye.name} sees well ({eye.acuity.said}), and is to have: {INSTRUCTIONS[instruction]}."
+            useful = in_metres(case.limit("low-acuity-eye", "useful_acuity"))
+            yield _wrong_instruction(text, eye.eye, eye.acuity.written, f"worse than {useful}", eye)
 
 
 def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye: EyeCase) -> Finding:
     return Finding(
         text,
-        "Ask the prescriber which eye is meant. Local rules and the licensed practitioner decide.",
+        "Ask the prescriber who wants it so and which eye is meant. Local rules and the licensed practitioner decide.",
         whose,
         found,
         limit,
@@ -90,8 +94,10 @@ def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye
 
 
 def _no_instruction(eye: EyeCase, poor: float) -> Finding:
+    doubt = f" ({eye.acuity.doubt})" if eye.acuity.doubt else ""
     return Finding(
-        f"The acuity of the {eye.name} is {eye.acuity.said}, and no balance, occluder or frosted lens is asked for.",
+        f"The acuity of the {eye.name} is {eye.acuity.said}{doubt}, and no balance, occluder or frosted lens is "
+        "asked for.",
         "Say which it is to have, or confirm the power.",
         eye.eye,
         eye.acuity.written,

@@ -314,6 +314,10 @@ def _seen_with(q: float) -> Changes:
     return {f"prescription.{eye}.acuity": f"{q:.2f} decimal" for eye in ("right", "left")}
 
 
+def _frosted(q: float) -> Changes:
+    return {"lenses.right.instruction": "frosted", "prescription.right.acuity": f"{q:.2f} decimal"}
+
+
 def _acuity_fallen_by(q: float) -> Changes:
     return {"prescription.right.acuity": f"{q:.2f} logMAR", "previous_prescription.right.acuity": "0.00 logMAR"}
 
@@ -527,6 +531,13 @@ EDGES: tuple[Edge, ...] = (
     Edge("vertex-band", "most_mm", 18.0, ABOVE, field("fitting.right.vertex_mm"), says="adjust the frame"),
     Edge("vertex-band", "possible_least_mm", 6.0, BELOW, field("prescription.vertex_mm"), eye=None),
     Edge("vertex-band", "possible_most_mm", 20.0, ABOVE, field("prescription.vertex_mm"), eye=None),
+    # Sight and falls
+    Edge("near-print", "n_points", 8.0, ABOVE, lambda q: {"prescription.right.acuity": f"6/6 N{q:.2f}"}),
+    Edge("near-print", "jaeger_number", 7.0, ABOVE, lambda q: {"prescription.right.acuity": f"6/6 J{q:.0f}"}, step=1),
+    Edge("near-print", "m_units", 1.0, ABOVE, lambda q: {"prescription.right.acuity": f"6/6 {q:.2f} M"}),
+    Edge("near-print", "far_acuity", 0.5, FROM, lambda q: {"prescription.right.acuity": f"{q:.2f} decimal N24"}),
+    Edge("low-acuity-eye", "useful_acuity", 0.5, FROM, _frosted),
+    Edge("first-progressive-late", "unknown_years", 80, FROM, of_age, eye=None, step=1, null=NO_PREVIOUS),
     # Driving
     Edge(
         "category-four",
