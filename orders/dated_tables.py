@@ -57,6 +57,12 @@ def _adds() -> DatedTable:
     return DatedTable("age", ("Age", "Usual add"), rows, (str(Origin.of(data)),))
 
 
+def _pds() -> DatedTable:
+    data = data_file("pd_by_age")
+    rows = tuple((row["who"], f"{words.mm(row['least_mm'])} to {words.mm(row['most_mm'])}") for row in data["band"])
+    return DatedTable("age", ("Who", "Usual PD"), rows, (str(Origin.of(data)),))
+
+
 def _indices() -> DatedTable:
     data = data_file("index_for_power")
     rows = tuple((f"{row['up_to_index']:g}", words.dioptres(row["mean_sphere_d"])) for row in data["index"])
@@ -78,6 +84,7 @@ def _for_hire(row: dict[str, Any]) -> str:
 TABLES: dict[str, Callable[[], DatedTable]] = {
     "prescription-in-date": _terms,
     "add-for-age": _adds,
+    "pd-range": _pds,
     "index-for-power": _indices,
     "driving-sight": _driving_sight,
 }

@@ -1,4 +1,4 @@
-"""The bands in which an adult's figures from photos usually lie, and how closely the two sides agree.
+"""The bands in which a wearer's figures from photos usually lie, and how closely the two sides agree.
 
 The bands are made from the limits in force and the trade's facts, with one small class. This module must never know
 about marks.
@@ -41,13 +41,13 @@ class Band:
         return (self.usual[1] - self.usual[0]) / 4
 
 
-def bands(limits: Limits) -> tuple[Band, ...]:
-    """Every band, those of the face first."""
-    return (*_pupils(limits), *_boxes(limits), *_wear(limits), *_comparisons(limits))
+def bands(limits: Limits, age_years: int | None = None) -> tuple[Band, ...]:
+    """Every band, those of the face first; of an adult if the age is not known."""
+    return (*_pupils(limits, age_years), *_boxes(limits), *_wear(limits), *_comparisons(limits))
 
 
-def _pupils(limits: Limits) -> Iterator[Band]:
-    usual, possible = usual_pd(limits, None), possible_pd(limits)
+def _pupils(limits: Limits, age_years: int | None) -> Iterator[Band]:
+    usual, possible = usual_pd(limits, age_years), possible_pd(limits, _or_the_youngest(age_years))
     yield Band("binocular_pd_mm", "binocular PD", "mm", _ends(usual), _ends(possible))
     one_usual, one_possible = _ends(of_one_eye(usual, limits)), _ends(of_one_eye(possible, limits))
     for eye in EYES:
@@ -56,6 +56,11 @@ def _pupils(limits: Limits) -> Iterator[Band]:
     off = _either_way(figure("fitting-height", "off_middle_possible_mm"))
     for eye in EYES:
         yield Band(f"{eye}.above_half_b_mm", f"{eye} height above half of B", "mm", above, off, allows_plus_minus=True)
+
+
+def _or_the_youngest(age_years: int | None) -> int:
+    """A face of unknown age may be a baby's: its PD is unlikely, but no reason to take the photo again."""
+    return 0 if age_years is None else age_years
 
 
 def _ends(band: PdBand) -> Ends:

@@ -103,6 +103,12 @@ class FittingPoints(DocumentPart):
     spreads: Spreads | None = None
     near_distance_mm: float | None = None
 
+    @property
+    def age_years(self) -> int | None:
+        """The wearer's age in whole years, if whoever wrote the document stated it under ``extra``."""
+        stated = (self.extra or {}).get("age_years")
+        return stated if isinstance(stated, int) and not isinstance(stated, bool) and stated >= 0 else None
+
 
 class Figure(DocumentPart):
     """A measured value and its ± at 95 % (1.96 standard deviations), in the unit that the key names."""

@@ -12,7 +12,6 @@ from dispensing.trade.position_of_wear import dress_face_form_deg, usual_tilt_de
 from dispensing.trade.pupil_distances import PdBand, near_of_one_eye, of_one_eye, usual_pd
 
 POSSIBLE = "typed-fitting"
-OF_THE_AGE = {"children": " of a child", "young people": " of a young person"}
 
 
 @dataclass(frozen=True)
@@ -63,4 +62,4 @@ def usual(quantity: str, limits: Limits, age_years: int | None) -> Usual:
 
 
 def _of_an_age(band: PdBand) -> Usual:
-    return Usual(band.low, band.high, OF_THE_AGE.get(band.who, ""))
+    return Usual(band.low, band.high, band.whose)

@@ -46,7 +46,7 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
         right=_eye("right", figures),
         left=_eye("left", figures),
         retake=(*mistakes, *_reasons(propagated, points, sound, limits)),
-        unlikely=unlikely_figures(propagated, limits),
+        unlikely=unlikely_figures(propagated, limits, points.age_years),
         shares=_shares(propagated, figures),
         **pair,
     )
@@ -67,7 +67,7 @@ def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints
     return (
         *missing,
         *posture_reasons(propagated),
-        *impossible_figures(propagated, limits),
+        *impossible_figures(propagated, limits, points.age_years),
         *large_doubts(propagated),
     )
 

@@ -104,13 +104,16 @@ def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> di
     return settings if face_form_deg is None else {**settings, "face_form_deg": face_form_deg}
 
 
-def composed(photos: Sequence[PhotoFacts], frame: FrameFacts, near_distance_mm: float) -> tuple[Together, ...]:
+def composed(
+    photos: Sequence[PhotoFacts], frame: FrameFacts, near_distance_mm: float, age_years: int | None = None
+) -> tuple[Together, ...]:
     """All photos of one wearer in one frame, ready to be measured: grouped, with usual values for the frame as worn.
 
-    Whatever nobody measured gets its usual value, and its spread counts (see ``as_worn``). Raises InvalidDocument for
-    bad marks.
+    Whatever nobody measured gets its usual value, and its spread counts (see ``as_worn``). ``age_years``: the
+    wearer's, by which a PD is judged. Raises InvalidDocument for bad marks.
     """
-    documents = [points_of(photo, frame, near_distance_mm) for photo in photos]
+    aged = {} if age_years is None else {"extra": {"age_years": age_years}}
+    documents = [points_of(photo, frame, near_distance_mm).model_copy(update=aged) for photo in photos]
     numbers = [photo.number for photo in photos]
     return tuple(
         replace(group, points=as_worn(group.points, front_curve_d=frame.front_curve_d))

@@ -79,9 +79,9 @@ class _Doubted:
         return excess
 
 
-def unlikely_figures(propagated: Propagated, limits: Limits) -> tuple[Unlikely, ...]:
+def unlikely_figures(propagated: Propagated, limits: Limits, age_years: int | None = None) -> tuple[Unlikely, ...]:
     """Every figure outside its usual band, with the mark to look at first where one mark explains it."""
-    doubted = _doubted(propagated, limits)
+    doubted = _doubted(propagated, limits, age_years)
     outside = [index for index in range(len(doubted.bands)) if _is_outside(doubted, index)]
     if not outside:
         return ()
@@ -89,9 +89,9 @@ def unlikely_figures(propagated: Propagated, limits: Limits) -> tuple[Unlikely, 
     return tuple(_report(doubted, index, suspects) for index in outside)
 
 
-def impossible_figures(propagated: Propagated, limits: Limits) -> Iterator[str]:
-    """A reason to take the photo again, for every figure that no adult's face or frame could have."""
-    doubted = _doubted(propagated, limits)
+def impossible_figures(propagated: Propagated, limits: Limits, age_years: int | None = None) -> Iterator[str]:
+    """A reason to take the photo again, for every figure that no face of this age, nor any frame, could have."""
+    doubted = _doubted(propagated, limits, age_years)
     for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
         margin = COVERAGE_FACTOR * sd if band.allows_plus_minus else 0.0
         if not band.possible[0] - margin <= value <= band.possible[1] + margin:
@@ -101,9 +101,13 @@ def impossible_figures(propagated: Propagated, limits: Limits) -> Iterator[str]:
             )
 
 
-def _doubted(propagated: Propagated, limits: Limits) -> _Doubted:
+def _doubted(propagated: Propagated, limits: Limits, age_years: int | None) -> _Doubted:
     place = {name: index for index, name in enumerate(propagated.figures)}
-    known = [band for band in bands(limits) if band.figure in place and _says_something(propagated, place[band.figure])]
+    known = [
+        band
+        for band in bands(limits, age_years)
+        if band.figure in place and _says_something(propagated, place[band.figure])
+    ]
     rows = [place[band.figure] for band in known]
     return _Doubted(tuple(known), propagated.values[rows], propagated.sd[rows], propagated.slopes[rows])
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from django.db.models import Count, Prefetch, QuerySet
 from django.utils import timezone
 
+from dispensing.ages import years_between
 from dispensing.fitting.documents import Fitting as Measured
 from dispensing.fitting.documents import FittingPoints
 from dispensing.fitting.on_record import FrameFacts, PhotoFacts, composed
@@ -80,7 +81,7 @@ def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     if not photos:
         return None
     facts = [photo_facts(photo, number) for number, photo in photos.items()]
-    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm)
+    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm, _age_of_wearer(measuring))
     marked = list(photos.values())
     by_somebody = [photo for photo in marked if photo.marked_by]
     last = max(by_somebody, key=lambda photo: photo.marked_at or photo.added_at, default=None)
@@ -104,8 +105,12 @@ def points_in_hand(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
     # A side photo only gives its own figures; a front photo is measured together with the side photo that helps it.
     beside = [photo_facts(one, numbers[one.pk]) for one in others if photo.view == PhotoView.FRONT and one.marked]
     facts = sorted([in_hand, *beside], key=lambda one: one.number)
-    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm)
+    groups = composed(facts, frame_facts(measuring.frame), measuring.near_distance_mm, _age_of_wearer(measuring))
     return next(group.points for group in groups if group.numbers[0] == in_hand.number)
+
+
+def _age_of_wearer(measuring: PhotoMeasuring) -> int | None:
+    return years_between(measuring.patient.born_on, timezone.localdate())
 
 
 def photo_facts(photo: FittingPhoto, number: int = 1, marks: Any = None) -> PhotoFacts:

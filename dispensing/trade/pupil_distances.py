@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dispensing.trade.facts import figure
+from dispensing.trade.facts import data_file, figure
 from dispensing.trade.limits import Limits
 
 RULE = "pd-range"
@@ -13,11 +13,12 @@ NEAR = "near-pd"
 
 @dataclass(frozen=True, slots=True)
 class PdBand:
-    """Lowest and highest PD in mm, and who has it: ``adults``."""
+    """Lowest and highest PD in mm, and who has it: ``adults``. ``whose``: the same after a figure; empty for adults."""
 
     low: float
     high: float
     who: str = ""
+    whose: str = ""
 
     def __contains__(self, pd_mm: float) -> bool:
         return self.low <= pd_mm <= self.high
@@ -25,15 +26,29 @@ class PdBand:
 
 def usual_pd(limits: Limits, age_years: int | None) -> PdBand:
     """The usual PD of both eyes at an age; the adult one if the age is not known."""
-    for who, words in (("child", "children"), ("youth", "young people")):
-        if age_years is not None and age_years < limits.of(RULE, f"{who}_below_years"):
-            return PdBand(limits.of(RULE, f"{who}_least_mm"), limits.of(RULE, f"{who}_most_mm"), words)
+    return _of_a_child(age_years) or _of_adults(limits)
+
+
+def _of_adults(limits: Limits) -> PdBand:
     return PdBand(limits.of(RULE, "adult_least_mm"), limits.of(RULE, "adult_most_mm"), "adults")
 
 
-def possible_pd(limits: Limits) -> PdBand:
-    """The possible range of the PD of both eyes; a figure outside it is a slip."""
-    return PdBand(limits.of(RULE, "least_possible_mm"), limits.of(RULE, "most_possible_mm"))
+def _of_a_child(age_years: int | None) -> PdBand | None:
+    """The band of the first row whose age is not reached; None for adults and if the age is not known."""
+    rows = data_file("pd_by_age")["band"] if age_years is not None else ()
+    row = next((row for row in rows if age_years is not None and age_years < row["below_years"]), None)
+    return None if row is None else PdBand(row["least_mm"], row["most_mm"], row["who"], row["whose"])
+
+
+def possible_pd(limits: Limits, age_years: int | None = None) -> PdBand:
+    """The possible range of the PD of both eyes at an age, the adult one if it is not known; beyond it is a slip.
+
+    A child's may be as far below what is usual as an adult's.
+    """
+    least, most = limits.of(RULE, "least_possible_mm"), limits.of(RULE, "most_possible_mm")
+    child = _of_a_child(age_years)
+    below_usual = _of_adults(limits).low - least
+    return PdBand(least if child is None else min(least, child.low - below_usual), most)
 
 
 def of_one_eye(both: PdBand, limits: Limits) -> PdBand:
@@ -42,14 +57,14 @@ def of_one_eye(both: PdBand, limits: Limits) -> PdBand:
     For 54 to 74 mm with a difference of 2 mm between the eyes: 26 to 38 mm.
     """
     uneven = limits.of("pd-asymmetry", "difference_mm") / 2.0
-    return PdBand(both.low / 2.0 - uneven, both.high / 2.0 + uneven, both.who)
+    return PdBand(both.low / 2.0 - uneven, both.high / 2.0 + uneven, both.who, both.whose)
 
 
 def near_of_one_eye(both: PdBand, limits: Limits) -> PdBand:
     """The near PD of one eye that goes with a far PD of both eyes: less the usual difference between far and near."""
     far = of_one_eye(both, limits)
     least, most = usual_convergence(far.high, limits).low, usual_convergence(far.low, limits).high
-    return PdBand(far.low - most, far.high - least, both.who)
+    return PdBand(far.low - most, far.high - least, both.who, both.whose)
 
 
 def usual_convergence(far_pd_mm: float, limits: Limits, near_distance_mm: float | None = None) -> PdBand:

@@ -70,6 +70,32 @@ def test_an_impossible_figure_is_a_reason_to_take_the_photo_again() -> None:
     assert any("binocular PD comes out as 85.5 mm" in reason for reason in found["retake"])
 
 
+CHILD = Wearer(pd_right_mm=23.0, pd_left_mm=23.0)
+
+
+@pytest.mark.parametrize(("age", "doubted"), [(9, []), (30, ["binocular PD"]), (None, ["binocular PD"])])
+def test_a_childs_pd_is_no_reason_to_take_the_photo_again(age: int | None, doubted: list[str]) -> None:
+    """46 mm: usual at nine, impossible in a grown person, and unlikely but possible where nobody said the age."""
+    points = good_points(wearer=CHILD) | ({} if age is None else {"extra": {"age_years": age}})
+    found = measure(parse_points(json.dumps(points)))
+    told = [one.says.split(" is ")[0] for one in found.unlikely]
+    assert [one for one in told if one == "binocular PD"] == doubted
+    impossible = any("binocular PD comes out as 46.0 mm; possible is 48 to 80 mm" in one for one in found.retake)
+    assert impossible is (age == 30)
+
+
+def test_fifty_eight_millimetres_at_nine_months_are_unlikely() -> None:
+    points = good_points(wearer=Wearer(pd_right_mm=29.0, pd_left_mm=29.0)) | {"extra": {"age_years": 0}}
+    [found] = [one for one in measure(parse_points(json.dumps(points))).unlikely if one.figure == "binocular_pd_mm"]
+    assert found.usual == (34.0, 52.0)
+    assert measure(parse_points(json.dumps(points | {"extra": {"age_years": 30}}))).unlikely == ()
+
+
+@pytest.mark.parametrize("stated", [-1, 9.5, True, "nine", None])
+def test_an_age_that_is_none_counts_as_not_known(stated: object) -> None:
+    assert parse_points(json.dumps(good_points() | {"extra": {"age_years": stated}})).age_years is None
+
+
 def test_wide_set_eyes_within_the_usual_band_raise_no_doubt() -> None:
     assert figures(good_points(wearer=Wearer(pd_right_mm=36.5, pd_left_mm=36.5)))["unlikely"] == []
 

@@ -358,10 +358,14 @@ def sheet(patient: Patient, **figures: str) -> Any:
 @pytest.mark.parametrize(
     ("age", "both_mm", "asks"),
     [
-        (12, 60.0, ""),
-        (12, 61.0, "children"),
-        (13, 61.0, ""),
-        (13, 44.0, "young people"),
+        (9, 46.0, ""),
+        (10, 63.0, ""),
+        (10, 64.0, "children of 9 or 10"),
+        (11, 64.0, ""),
+        (12, 65.0, ""),
+        (12, 66.0, "children of 11 or 12"),
+        (13, 66.0, ""),
+        (13, 48.0, "young people of 13 to 15"),
         (15, 62.0, ""),
         (15, 53.0, ""),
         (16, 53.0, "adults"),
@@ -373,7 +377,8 @@ def test_the_pd_of_a_child_is_judged_by_one_age_on_the_sheet_and_in_the_check(
 ) -> None:
     patient = aged(age, guardian="Signe Lindqvist")
     order = fitted(patient, both_mm)
-    of = {"children": " of a child", "young people": " of a young person", "adults": "", "": ""}[asks]
+    whose = asks.replace("children", "of a child").replace("young people", "of a young person")
+    of = "" if asks in ("", "adults") else f" {whose}"
     said = text_of(sheet(patient, binocular_pd_mm__both=f"{both_mm:g}").content.decode())
     assert (f"{both_mm:g} mm is unusual: a binocular PD{of} is mostly" in said) == bool(asks)
     assert ("is unusual" in said) == bool(asks)
@@ -505,6 +510,6 @@ def test_a_wearer_who_needs_impact_resistance_is_the_same_in_the_check_and_on_pa
 def test_the_day_before_a_birthday_is_still_the_age_before() -> None:
     """Whole years, on the sheet as in the check: not days over 365.25."""
     patient = shop.patient("P-80001", born_on=date(TODAY.year - 13, 12, 1), guardian="Signe Lindqvist")
-    assert found(fitted(patient, 61.0), "pd-range") == [("ask", "both")]
-    said = sheet(patient, binocular_pd_mm__both="61").content.decode()
-    assert "a binocular PD of a child is mostly" in text_of(said)
+    assert found(fitted(patient, 66.0), "pd-range") == [("ask", "both")]
+    said = sheet(patient, binocular_pd_mm__both="66").content.decode()
+    assert "a binocular PD of a child of 11 or 12 is mostly" in text_of(said)

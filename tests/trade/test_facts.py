@@ -43,7 +43,10 @@ def test_no_two_figures_of_a_subject_have_the_same_words() -> None:
     assert doubled == []
 
 
-@pytest.mark.parametrize("name", ["add_for_age", "index_for_power", "prescription_validity", "repeatability"])
+BY_SOMETHING = ("add_for_age", "index_for_power", "pd_by_age", "prescription_validity", "remark_words", "repeatability")
+
+
+@pytest.mark.parametrize("name", BY_SOMETHING)
 def test_rows_that_go_by_something_have_their_source_date_and_grade(name: str) -> None:
     data = data_file(name)
     rows = [data] if "source" in data else next(iter(data.values()))

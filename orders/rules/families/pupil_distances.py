@@ -103,7 +103,7 @@ def pd_range(case: Case) -> Iterator[Finding]:
     pd = case.binocular_pd_mm
     if pd is None:
         return
-    usual, possible = usual_pd(case.limits, case.age), possible_pd(case.limits)
+    usual, possible = usual_pd(case.limits, case.age), possible_pd(case.limits, case.age)
     low, high, least, most = usual.low, usual.high, possible.low, possible.high
     if not outside(pd, low, high):
         return

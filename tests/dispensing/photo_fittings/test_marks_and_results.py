@@ -12,6 +12,7 @@ import pytest
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
+from dispensing.ages import age_on
 from dispensing.fitting.on_record import composed
 from dispensing.models import AuditEvent, Fitting, FittingPhoto, Frame, PhotoMeasuring
 from dispensing.queries.photo_fittings import (
@@ -347,7 +348,8 @@ def test_a_photo_in_hand_is_measured_as_it_is_with_all_the_others(measuring: Pho
     a_photo(measuring, "side", marks=part("side"))
     own_side = a_photo(measuring, "side", marks=deeper)
     photos = [photo_facts(photo, number) for number, photo in enumerate(measuring.photos.all(), start=1)]
-    groups = composed(photos, frame_facts(measuring.frame), measuring.near_distance_mm)
+    age = age_on(measuring.patient.born_on, timezone.localdate())
+    groups = composed(photos, frame_facts(measuring.frame), measuring.near_distance_mm, age)
     assert [points_in_hand(photo) for photo in fronts] == [group.points for group in groups]
     assert groups[0].points.side != groups[1].points.side
     assert list(there(there(groups[1].points.side).cornea)) == deeper["cornea"]

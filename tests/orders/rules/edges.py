@@ -335,7 +335,6 @@ def _ten_years_before(a_year: float) -> Changes:
 
 
 RECORDED = "pd-as-recorded"
-CHILD, YOUTH = of_age(6), of_age(14)
 
 AMERICAN_SAFETY: Changes = {"practice.country": "US", "remarks": "Z87.1 safety glasses"}
 STRONG_PLUS: Changes = {"prescription.right.sphere": 3.0}
@@ -374,12 +373,6 @@ EDGES: tuple[Edge, ...] = (
     Edge("pd-range", "most_possible_mm", 80.0, ABOVE, _pd, "stop", "both", step=0.5),
     Edge("pd-range", "adult_least_mm", 54.0, BELOW, _pd, "ask", "both", step=0.5),
     Edge("pd-range", "adult_most_mm", 74.0, ABOVE, _pd, "ask", "both", step=0.5),
-    Edge("pd-range", "child_least_mm", 40.0, BELOW, _pd, "stop", "both", step=0.5, besides=CHILD),
-    Edge("pd-range", "child_most_mm", 60.0, ABOVE, _pd, "ask", "both", step=0.5, besides=CHILD),
-    Edge("pd-range", "child_below_years", 13, BELOW, of_age, "ask", "both", step=1, besides=_pd(62.0)),
-    Edge("pd-range", "youth_least_mm", 45.0, BELOW, _pd, "stop", "both", step=0.5, besides=YOUTH),
-    Edge("pd-range", "youth_most_mm", 74.0, ABOVE, _pd, "ask", "both", step=0.5, besides=YOUTH),
-    Edge("pd-range", "youth_below_years", 16, FROM, of_age, "ask", "both", step=1, besides=_pd(50.0)),
     Edge(
         RECORDED,
         "difference_mm",
