@@ -33,8 +33,18 @@ def test_a_figure_has_words_a_unit_and_a_side_that_is_one(fact: Fact) -> None:
     assert fact.label[0].isupper()
     assert not fact.label.endswith((".", ":"))
     assert fact.stricter in (None, "lower", "higher")
-    # Factors, shares, counts and indices have no unit; everything else names one.
-    assert fact.unit or fact.name.rsplit("_", 1)[-1] in {"share", "readings", "index", "abbe", "ten", "acuity"}
+    # Factors, shares, counts, indices and sizes of print have no unit; everything else names one.
+    assert fact.unit or fact.name.rsplit("_", 1)[-1] in {
+        "share",
+        "readings",
+        "index",
+        "abbe",
+        "ten",
+        "acuity",
+        "points",
+        "number",
+        "units",
+    }
 
 
 def test_no_two_figures_of_a_subject_have_the_same_words() -> None:
