@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -161,6 +162,9 @@ QUESTIONS = [
     ({"left__add": "2.25"}, "The adds differ"),
     ({"right__add": "0.25", "left__add": "0.25"}, "is unusual"),
     ({"right__sphere": "+3.25"}, "One eye is plus"),
+    ({"right__sphere": "-27.50", "right__cylinder": "", "right__axis": ""}, "One sphere is ten times the other"),
+    ({"right__acuity": "66"}, "is on no chart"),
+    ({"right__intermediate_add": "2.00"}, "intermediate add is not smaller"),
     ({"right__acuity": "1.0"}, "as a decimal it is 6/6, in logMAR 6/60"),
     ({"left__sphere": "", "left__cylinder": "", "left__axis": "", "left__add": ""}, "Nothing is written for the left"),
     (
@@ -179,6 +183,25 @@ def test_what_is_unusual_is_asked_and_taken_in_once_it_is_ticked(
     assert any(asks in remark.message for remark in found.open_questions)
     ticks = [remark.key for remark in found.open_questions]
     assert send(patient, **changes, confirmed=ticks).status_code == 302
+
+
+def mirrored(text: str) -> str:
+    return re.sub(r"(?:right|left)(?![?]| out| now)", lambda eye: {"right": "left", "left": "right"}[eye[0]], text)
+
+
+def words(message: str) -> list[str]:
+    """Sorted, since a question about both eyes names the right one first."""
+    return sorted(re.findall(r"[^\s,:.?]+", message))
+
+
+@pytest.mark.parametrize(("changes", "asks"), QUESTIONS, ids=[asks for _, asks in QUESTIONS])
+def test_the_same_is_asked_of_the_other_eye(patient: Patient, changes: dict[str, Any], asks: str) -> None:
+    typed = EYES | {name.replace("__", "-"): value for name, value in changes.items()}
+    other = {mirrored(name): value for name, value in typed.items()}
+    found, _ = entry(patient, **other)
+    expected, _ = entry(patient, **changes)
+    said = [words(remark.message) for remark in found.open_questions]
+    assert sorted(said) == sorted(words(mirrored(remark.message)) for remark in expected.open_questions)
 
 
 def test_a_tick_does_not_cover_figures_typed_after_it(patient: Patient) -> None:

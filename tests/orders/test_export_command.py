@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
+from django.utils import timezone
 
 from dispensing.append_only import protect, unprotect
 from dispensing.doctor.registry import Level
@@ -114,6 +116,13 @@ def test_the_doctor_sees_that_no_sender_runs() -> None:
     found = worst(doctor.the_outbox_moves)
     assert found.level == Level.WRONG
     assert "send_orders --watch" in found.to_do
+
+
+@pytest.mark.parametrize(("minutes", "level"), [(14, Level.OK), (16, Level.WRONG)])
+def test_the_doctor_gives_the_sender_a_quarter_of_an_hour(minutes: int, level: Level) -> None:
+    sent()
+    Delivery.objects.update(next_try_at=timezone.now() - timedelta(minutes=minutes))
+    assert worst(doctor.the_outbox_moves).level == level
 
 
 @pytest.mark.parametrize("state", ["unknown", "failed"])
