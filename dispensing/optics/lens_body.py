@@ -60,6 +60,11 @@ class LensBody:
         return float(self.edge_mm.max())
 
     @property
+    def is_thinnest_inside(self) -> bool:
+        """Whether the lens is thinner within its shape than at its edge."""
+        return self.thinnest_mm < self.edge_min_mm
+
+    @property
     def thickest_at(self) -> tuple[float, float]:
         """Where the edge is thickest, mm (in, up) from the boxed centre."""
         return _corner_of(self.shape, int(np.argmax(self.edge_mm)))

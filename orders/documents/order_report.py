@@ -70,22 +70,27 @@ class WornPower(DocumentPart):
 
 
 class EdgedLens(DocumentPart):
-    """The edged lens as it will be made."""
+    """The edged lens as it will be made. thinnest_mm: the least thickness anywhere in it."""
 
     centre_thickness_mm: float
+    thinnest_mm: float | None = None
     edge_min_mm: float
     edge_max_mm: float
     weight_g: float
 
 
 class ComputedEye(DocumentPart):
-    """Thickness, edge and weight are for the thinnest lens of this power, without its prism.
+    """Thickness, edge and weight are for the thinnest lens of this power and prism that the material's minima allow.
 
     power: the power to be made, from which everything below follows. pd_used_mm: the PD that the lens is centred by,
     for the distance that the pair is for, and pd_used_by where it comes from.
     base_curve_by: what the base curve comes from: the order, the catalogue's table, or Vogel's rule if that has none.
-    as_made: the same figures with the prescribed prism and the ordered centre thickness; absent if there is neither,
-    or if such a lens cannot be worked out.
+    centre_in_mm: from the boxed centre along the lens, which face form turns, to the line of sight of the use; the
+    lens, its blank and its zones are placed by this, and decentration_in_mm leaves face form out.
+    thinnest_mm: the least thickness anywhere inside the edged shape.
+    as_worn_model: through the lens as made, or a thin one where its body is not known.
+    as_made: the same figures with the ordered centre thickness; absent if none is ordered, or if such a lens cannot be
+    worked out.
     """
 
     power: PowerToBeMade | None = None
@@ -93,6 +98,7 @@ class ComputedEye(DocumentPart):
     pd_used_by: PdBy | None = None
     decentration_in_mm: float | None = None
     decentration_up_mm: float | None = None
+    centre_in_mm: float | None = None
     blank_needed_mm: float | None = None
     blank_by_formula_mm: float | None = None
     near_pd_mm: float | None = None
@@ -100,11 +106,13 @@ class ComputedEye(DocumentPart):
     base_curve_d: float | None = None
     base_curve_by: Literal["order", "catalogue", "vogel"] | None = None
     centre_thickness_mm: float | None = None
+    thinnest_mm: float | None = None
     edge_min_mm: float | None = None
     edge_max_mm: float | None = None
     weight_g: float | None = None
     mean_sphere: float | None = None
     as_worn: WornPower | None = None
+    as_worn_model: Literal["thick", "thin"] | None = None
     optical_centre_drop_mm: float | None = None
     as_made: EdgedLens | None = None
 

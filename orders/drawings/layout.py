@@ -71,12 +71,12 @@ class EyeLayout:
     @cached_property
     def reference(self) -> Point | None:
         """The fitting cross, segment top or optical centre, depending on the kind of design."""
-        return self._near_box(self.facts.figures.decentration_in_mm, self.facts.figures.decentration_up_mm)
+        return self._near_box(self.facts.figures.centre_in_mm, self.facts.figures.decentration_up_mm)
 
     @cached_property
     def pupil_x(self) -> float | None:
         """Where the line of sight meets the lens across: straight ahead, or at near in a pair for near."""
-        inwards = self.facts.figures.decentration_in_mm
+        inwards = self.facts.figures.centre_in_mm
         return None if inwards is None or abs(inwards) > FARTHEST_MM else self.place(inwards, 0.0)[0]
 
     @property

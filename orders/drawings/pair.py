@@ -151,8 +151,8 @@ def _draw_notes(picture: Picture, eye: EyeLayout, y: float) -> None:
         picture.text((eye.centre_x, y), "lens kept", "note")
         return
     figures = eye.facts.figures
-    if eye.reference is not None and figures.decentration_in_mm is not None and figures.decentration_up_mm is not None:
-        picture.text((eye.centre_x, y), _decentration(figures.decentration_in_mm, figures.decentration_up_mm), "note")
+    if eye.reference is not None and figures.centre_in_mm is not None and figures.decentration_up_mm is not None:
+        picture.text((eye.centre_x, y), _decentration(figures.centre_in_mm, figures.decentration_up_mm), "note")
     if eye.fit is None:
         return
     step = 3.2 * picture.lettering

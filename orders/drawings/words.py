@@ -26,7 +26,7 @@ def _eye(eye: EyeLayout) -> str:
 
 
 def _centring(eye: EyeLayout) -> str:
-    inwards, upwards = eye.facts.figures.decentration_in_mm, eye.facts.figures.decentration_up_mm
+    inwards, upwards = eye.facts.figures.centre_in_mm, eye.facts.figures.decentration_up_mm
     if eye.reference is None or inwards is None or upwards is None:
         return ""
     across, above = ("in" if inwards >= 0.0 else "out"), ("up" if upwards >= 0.0 else "down")

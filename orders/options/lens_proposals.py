@@ -131,7 +131,7 @@ def thicknesses(case: Case, eye: EyeCase) -> Iterator[Proposal]:
     """The thickness left to the lab, or the least that leaves the edge and centre thick enough."""
     key = f"lenses.{eye.eye}.centre_thickness_mm"
     yield Proposal("thickness", f"Leave the thickness of the {eye.eye} lens to the lab.", {key: None}, 1.1)
-    body = eye.figures.body_with_prism
+    body = eye.figures.body
     if body is not None:
         least = math.ceil(body.centre_thickness_mm * 10.0 - 1e-6) / 10.0
         text = f"Order a centre thickness of {words.mm(least)} for the {eye.eye} lens."

@@ -93,6 +93,7 @@ def lens_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
 # Label, key of the computed block, decimals, unit.
 EYE_FIGURES = (
     ("Decentration in", "decentration_in_mm", 1, "mm"),
+    ("The same along the lens, with its face form", "centre_in_mm", 1, "mm"),
     ("Decentration up", "decentration_up_mm", 1, "mm"),
     ("Blank needed, from the shape", "blank_needed_mm", 1, "mm"),
     ("Blank by the formula", "blank_by_formula_mm", 1, "mm"),
@@ -100,6 +101,7 @@ EYE_FIGURES = (
     ("Optical centre drop for the tilt", "optical_centre_drop_mm", 1, "mm"),
     ("Base curve (1.530)", "base_curve_d", 2, "D"),
     ("Centre thickness", "centre_thickness_mm", 1, "mm"),
+    ("Thinnest place", "thinnest_mm", 1, "mm"),
     ("Thinnest edge", "edge_min_mm", 1, "mm"),
     ("Thickest edge", "edge_max_mm", 1, "mm"),
     ("Weight", "weight_g", 1, "g"),

@@ -28,6 +28,7 @@ def _eye(eye: EyeCase) -> ComputedEye:
         pd_used_by=eye.made.pd_by,
         decentration_in_mm=figures.decentration_in_mm,
         decentration_up_mm=figures.decentration_up_mm,
+        centre_in_mm=figures.centre_in_mm,
         blank_needed_mm=figures.blank_needed_mm,
         blank_by_formula_mm=figures.blank_by_formula_mm,
         near_pd_mm=figures.near_pd_mm,
@@ -35,11 +36,13 @@ def _eye(eye: EyeCase) -> ComputedEye:
         base_curve_d=figures.base_curve_d,
         base_curve_by=figures.base_curve.by if figures.base_curve else None,
         centre_thickness_mm=body.centre_thickness_mm if body else None,
+        thinnest_mm=body.thinnest_mm if body else None,
         edge_min_mm=body.edge_min_mm if body else None,
         edge_max_mm=body.edge_max_mm if body else None,
         weight_g=body.weight_g if body else None,
         mean_sphere=figures.mean_sphere,
         as_worn=None if worn is None else WornPower(sphere=worn.sphere, cylinder=worn.cylinder, axis=worn.axis),
+        as_worn_model=figures.as_worn_model,
         optical_centre_drop_mm=figures.optical_centre_drop_mm,
         as_made=_as_made(eye),
     )
@@ -53,12 +56,13 @@ def _power(eye: EyeCase) -> PowerToBeMade:
 
 
 def _as_made(eye: EyeCase) -> EdgedLens | None:
-    """The lens with its prism and ordered thickness, if either makes it different."""
-    body = eye.figures.body_as_made
-    if body is None or body is eye.figures.body:
+    """The lens with its ordered centre thickness, if there is one."""
+    body = eye.figures.body_as_ordered
+    if body is None:
         return None
     return EdgedLens(
         centre_thickness_mm=body.centre_thickness_mm,
+        thinnest_mm=body.thinnest_mm,
         edge_min_mm=body.edge_min_mm,
         edge_max_mm=body.edge_max_mm,
         weight_g=body.weight_g,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Generic, TypeVar, overload
+from typing import Any, Generic, Literal, TypeVar, overload
 
 from dispensing.optics import base_curve, blank, centration, cutout
 from dispensing.optics.base_curve import BaseCurve, BaseCurveRow
@@ -18,6 +18,7 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import ZoneInFrame
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.lens_body import LensBody, lens_body
+from dispensing.optics.oblique_lens import STEEPEST_DEG
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 from dispensing.optics.tilt import worn_power
@@ -84,6 +85,32 @@ class Figures:
         return None if frame_pd is None or pd is None else centration.decentration_in(frame_pd, pd)
 
     @figure
+    def centre_in_mm(self) -> float | None:
+        """From the boxed centre along the lens to where the line of sight meets it: A/2 + (DBL/2 − PD)/cos face form.
+
+        Everything that lies on the lens is placed by this; `decentration_in_mm` is the handbook's figure, for a lens
+        in the plane of the face.
+        """
+        return self._centre_in(self._eye.made.pd_mm)
+
+    @figure
+    def far_centre_in_mm(self) -> float | None:
+        """The same with the far PD, whatever the pair is for."""
+        return self._centre_in(self._eye.made.far_pd_mm)
+
+    def _centre_in(self, pd: float | None) -> float | None:
+        frame = self._order.frame
+        if frame.a_mm is None or frame.dbl_mm is None or pd is None:
+            return None
+        return centration.centre_in(frame.a_mm, frame.dbl_mm, pd, self._face_form_deg or 0.0)
+
+    @property
+    def _face_form_deg(self) -> float | None:
+        """The face form, if a frame can have it; nothing follows from a mistyped one."""
+        angle = self._order.fitting.face_form_deg
+        return None if angle is None or abs(angle) > STEEPEST_DEG else angle
+
+    @figure
     def decentration_up_mm(self) -> float | None:
         """Height − B/2 for the cross, segment top or optical centre; 0 for single vision without a height."""
         height, b = self._eye.fitted.height_mm, self._order.frame.b_mm
@@ -94,7 +121,7 @@ class Figures:
     @figure
     def prism_point(self) -> tuple[float, float] | None:
         """The position of the prism reference point from the boxed centre, (in, up)."""
-        inwards, upwards, design = self.decentration_in_mm, self._centre_up_mm, self._eye.design
+        inwards, upwards, design = self.centre_in_mm, self._centre_up_mm, self._eye.design
         if inwards is None or upwards is None or design is None:
             return None
         below_cross = design.cross_above_prism_point_mm or 0.0 if self._eye.has_cross else 0.0
@@ -192,39 +219,31 @@ class Figures:
 
     @figure
     def body(self) -> LensBody | None:
-        """The edged lens with the thinnest centre that the material's minima allow; its power without prism."""
+        """The edged lens with its prism and the thinnest centre that the material's minima allow."""
         return self._body()
 
     @figure
-    def body_with_prism(self) -> LensBody | None:
-        """The same lens with the prescribed prism worked in, as its edge will really be."""
-        prism = self._eye.made_power.prism
-        return self.body if prism is None else self._body(prism)
-
-    @figure
     def body_as_ordered(self) -> LensBody | None:
-        """The lens with the prescribed prism and the ordered centre thickness; None when none is ordered."""
+        """The lens with the ordered centre thickness; None when none is ordered."""
         lens = self._eye.lens
         if lens is None or lens.centre_thickness_mm is None:
             return None
-        return self._body(self._eye.made_power.prism or NO_PRISM, lens.centre_thickness_mm)
+        return self._body(lens.centre_thickness_mm)
 
     @property
     def body_as_made(self) -> LensBody | None:
-        """The edged lens with everything ordered: its prism, and the centre thickness if one is ordered."""
-        return self.body_as_ordered or self.body_with_prism
+        """The edged lens with everything ordered, the centre thickness too if one is."""
+        return self.body_as_ordered or self.body
 
     def body_in(self, material: Material) -> LensBody | None:
-        """The lens with its prism in another material, at its thinnest; None if the optics core refuses it."""
+        """The lens in another material, at its thinnest; None if the optics core refuses it."""
         try:
-            return self._body(self._eye.made_power.prism or NO_PRISM, material=material)
+            return self._body(material=material)
         except OpticsError:
             return None
 
-    def _body(
-        self, prism: Prism = NO_PRISM, centre_thickness_mm: float | None = None, material: Material | None = None
-    ) -> LensBody | None:
-        material = material or self._eye.material
+    def _body(self, centre_thickness_mm: float | None = None, material: Material | None = None) -> LensBody | None:
+        material, prism = material or self._eye.material, self._eye.made_power.prism or NO_PRISM
         power, curve = self._eye.made_power.optical, self.base_curve_d
         shape, point = self.shape, self.prism_point
         if power is None or material is None or curve is None or shape is None or point is None:
@@ -262,7 +281,9 @@ class Figures:
 
     @figure
     def as_worn(self) -> SphereCylinder | None:
-        """The power felt when the ordered power sits at the given vertex, tilt and face form."""
+        """The power felt when the ordered power sits at the given vertex, tilt and face form: through the lens as made,
+        or if its body is not known, through a thin lens.
+        """
         fitting, tested = self._order.fitting, possible_vertex_mm(self._order.prescription.vertex_mm, Limits())
         power, material, worn = self._eye.made_power.optical, self._eye.material, self._worn_vertex_mm
         tilt, face_form = fitting.pantoscopic_deg, fitting.face_form_deg
@@ -270,15 +291,25 @@ class Figures:
             return None
         if tilt is None or face_form is None:
             return None
+        body = self.body_as_made
         return worn_power(
             power,
             eye=self._eye.eye,
             index=material.index,
             pantoscopic_deg=tilt,
             face_form_deg=face_form,
+            base_curve_d=self.base_curve_d if body else None,
+            centre_thickness_mm=body.centre_thickness_mm if body else None,
             tested_vertex_mm=tested,
             worn_vertex_mm=worn,
         )
+
+    @property
+    def as_worn_model(self) -> Literal["thick", "thin"] | None:
+        """Whether `as_worn` follows light through the lens as made, or through a thin one because no more is known."""
+        if self.as_worn is None:
+            return None
+        return "thick" if self.body_as_made else "thin"
 
     @figure
     def optical_centre_drop_mm(self) -> float | None:
@@ -302,7 +333,7 @@ class Figures:
     @figure
     def near_circle(self) -> ZoneInFrame | None:
         """The near circle against the lens shape: below the cross by the corridor, and nasal of it by the inset."""
-        inwards, upwards = self.decentration_in_mm, self.decentration_up_mm
+        inwards, upwards = self.centre_in_mm, self.decentration_up_mm
         design, shape = self._eye.design, self.shape
         if not self._eye.has_cross or design is None or shape is None or inwards is None or upwards is None:
             return None
@@ -323,7 +354,7 @@ class Figures:
     @figure
     def clearance_above_mm(self) -> float | None:
         """Room from the fitting cross to the upper edge, within 10 mm to either side."""
-        inwards, upwards = self.decentration_in_mm, self.decentration_up_mm
+        inwards, upwards = self.centre_in_mm, self.decentration_up_mm
         if not self._eye.has_cross or self.shape is None or inwards is None or upwards is None:
             return None
         return cutout.clearance_above(self.shape, inwards, upwards)

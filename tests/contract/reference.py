@@ -33,6 +33,7 @@ class Body(NamedTuple):
     """A lens cut to its shape."""
 
     centre_thickness_mm: float
+    thinnest_mm: float
     edge_min_mm: float
     edge_max_mm: float
     weight_g: float
@@ -67,6 +68,13 @@ def decentration_in_mm(order: Document, eye: str) -> float:
     return float((frame["a_mm"] + frame["dbl_mm"]) / 2 - order["fitting"][eye]["pd_mm"])
 
 
+def centre_in_mm(order: Document, eye: str) -> float:
+    """A/2 + (DBL/2 − pd)/cos θ, along the lens; + towards the nose."""
+    frame, fitting = order["frame"], order["fitting"]
+    turned = math.cos(math.radians(fitting["face_form_deg"] or 0.0))
+    return float(frame["a_mm"] / 2 + (frame["dbl_mm"] / 2 - fitting[eye]["pd_mm"]) / turned)
+
+
 def decentration_up_mm(order: Document, catalogue: Document, eye: str) -> float:
     """height − B/2; 0 for single vision without a height."""
     height = order["fitting"][eye]["height_mm"]
@@ -84,7 +92,7 @@ def prism_reference_point(order: Document, catalogue: Document, eye: str) -> np.
     if design["kind"] in ("bifocal", "trifocal"):
         below_centre = design["segment"].get("below_centre_mm")
         up = 0.0 if below_centre is None else up + below_centre
-    return np.array([NASAL[eye] * decentration_in_mm(order, eye), up])
+    return np.array([NASAL[eye] * centre_in_mm(order, eye), up])
 
 
 def blank_needed_mm(order: Document, catalogue: Document, eye: str, blank: Blank) -> float:
@@ -213,9 +221,10 @@ def lens_body(order: Document, catalogue: Document, eye: str) -> Body:
     if edges(thickness).min() < least_edge:
         thickness = brentq(lambda t: edges(t).min() - least_edge, thickness, 30)
     area_points, weights = _quadrature(order, eye)
-    volume_mm3 = float(weights @ thickness_at(area_points - centre, thickness, curve, power, material["index"]))
-    weight = volume_mm3 / 1000 * material["density_g_cm3"]
-    return Body(thickness, float(edges(thickness).min()), float(edges(thickness).max()), weight)
+    within = thickness_at(area_points - centre, thickness, curve, power, material["index"])
+    weight = float(weights @ within) / 1000 * material["density_g_cm3"]
+    edge_min, edge_max = float(edges(thickness).min()), float(edges(thickness).max())
+    return Body(thickness, min(edge_min, float(within.min())), edge_min, edge_max, weight)
 
 
 def thickness_at(points: np.ndarray, centre_mm: float, curve_d: float, power: Document, index: float) -> np.ndarray:

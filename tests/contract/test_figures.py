@@ -66,6 +66,7 @@ def test_the_figures_are_those_of_the_contract(order: Document, tmp_path: Path) 
         near = reference.near_pd_mm(order, eye)
         expected = {
             "decentration_in_mm": reference.decentration_in_mm(order, eye),
+            "centre_in_mm": reference.centre_in_mm(order, eye),
             "decentration_up_mm": reference.decentration_up_mm(order, catalogue, eye),
             "blank_needed_mm": reference.blank_needed_mm(order, catalogue, eye, reference.Blank(75, 0, 0)),
             "blank_by_formula_mm": reference.blank_by_formula_mm(order, eye),
@@ -79,8 +80,9 @@ def test_the_figures_are_those_of_the_contract(order: Document, tmp_path: Path) 
         }
         assert {key: computed[eye][key] for key in expected} == pytest.approx(expected, abs=1e-9)
         body = reference.lens_body(order, catalogue, eye)
-        assert [computed[eye][key] for key in ("centre_thickness_mm", "edge_min_mm", "edge_max_mm")] == pytest.approx(
-            [body.centre_thickness_mm, body.edge_min_mm, body.edge_max_mm], abs=0.02
+        thicknesses = ("centre_thickness_mm", "thinnest_mm", "edge_min_mm", "edge_max_mm")
+        assert [computed[eye][key] for key in thicknesses] == pytest.approx(
+            [getattr(body, key) for key in thicknesses], abs=0.02
         )
         assert computed[eye]["weight_g"] == pytest.approx(body.weight_g, rel=0.005)
     assert computed["vertical_imbalance_pd"] == pytest.approx(reference.vertical_imbalance_pd(order))
@@ -186,11 +188,14 @@ def test_without_a_trace_the_shape_is_assumed_from_the_box(tmp_path: Path) -> No
     [
         ("prescription.right.sphere", ["near_pd_mm", "centre_thickness_mm", "weight_g", "mean_sphere", "as_worn"]),
         ("prescription.right.axis", ["near_pd_mm", "edge_max_mm", "as_worn"]),
-        ("fitting.right.pd_mm", ["decentration_in_mm", "blank_needed_mm", "near_pd_mm", "near_inset_mm"]),
+        (
+            "fitting.right.pd_mm",
+            ["decentration_in_mm", "centre_in_mm", "blank_needed_mm", "near_pd_mm", "near_inset_mm"],
+        ),
         ("fitting.right.height_mm", ["decentration_up_mm", "blank_needed_mm", "edge_max_mm"]),
         ("fitting.near_distance_mm", ["near_pd_mm", "near_inset_mm"]),
-        ("fitting.pantoscopic_deg", ["as_worn", "optical_centre_drop_mm"]),
-        ("frame.a_mm", ["decentration_in_mm", "blank_needed_mm", "blank_by_formula_mm"]),
+        ("fitting.pantoscopic_deg", ["as_worn", "as_worn_model", "optical_centre_drop_mm"]),
+        ("frame.a_mm", ["decentration_in_mm", "centre_in_mm", "blank_needed_mm", "blank_by_formula_mm"]),
     ],
 )
 def test_what_depends_on_a_missing_value_is_null(missing: str, unknown: list[str], tmp_path: Path) -> None:

@@ -60,7 +60,7 @@ def test_its_near_neighbour_does_not_trip_it(case: RuleCase, tmp_path: Path) -> 
         (
             {"lenses.both.blank_mm": 60, "fitting.left.pd_mm": 33.5},
             "blank-size",
-            61.302,
+            61.136,
             60.0,
             "mm",
             "Order the 65 mm blank.",
@@ -79,7 +79,7 @@ def test_its_near_neighbour_does_not_trip_it(case: RuleCase, tmp_path: Path) -> 
             "Measure it again, or adjust the frame.",
         ),
         ({"frame.ed_mm": 51.0}, "box-sane", 51.0, 52.0, "mm", "Measure A, B and ED again."),
-        ({"fitting.both.height_mm": 27.0}, "clearance-above", 9.672, 10.0, "mm", DEEPER),
+        ({"fitting.both.height_mm": 27.0}, "clearance-above", 9.696, 10.0, "mm", DEEPER),
         ({"prescription.right.sphere": -4.25}, "vertical-imbalance", 1.985, 1.0, "Δ", SLAB),
         ({"prescription.right.sphere": -20.25}, "power-step-and-range", -20.25, 20.0, "D", TYPE_AGAIN),
         (

@@ -188,8 +188,9 @@ def _computed(order: LensOrder, report: OrderReport) -> Table | None:
     def cells(eye: Eye) -> tuple[str, ...]:
         found: ComputedEye = getattr(report.computed, eye)
         edge = [words.rounded(found.shown(key)) for key in ("edge_min_mm", "edge_max_mm")]
+        inwards = found.decentration_in_mm if found.centre_in_mm is None else found.centre_in_mm
         return (
-            f"{_way(found.decentration_in_mm, 'in', 'out')}, {_way(found.decentration_up_mm, 'up', 'down')}",
+            f"{_way(inwards, 'in', 'out')}, {_way(found.decentration_up_mm, 'up', 'down')}",
             f"{words.rounded(found.blank_needed_mm)} ({words.rounded(found.blank_by_formula_mm)})",
             words.rounded(found.near_pd_mm),
             words.base_curve(found),
@@ -199,7 +200,10 @@ def _computed(order: LensOrder, report: OrderReport) -> Table | None:
         )
 
     head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", "Base curve", "Centre", "Edge", "Weight")
-    note = "Worked out by the practice's program for information; the ordered values above count."
+    note = (
+        "Worked out by the practice's program for information; the ordered values above count. "
+        "The decentration is along the lens."
+    )
     if "vogel" in (report.computed.right.base_curve_by, report.computed.left.base_curve_by):
         note += f" A base curve {words.CURVE_BY_RULE} is a guess: the catalogue has none for this power."
     return Table("Worked out, mm", head, _by_eye(order, cells, order.ordered_eyes), note)

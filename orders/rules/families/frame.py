@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dispensing.optics.errors import OpticsError
 from dispensing.prescribing.slips import TEN
 from dispensing.trade import figure
+from dispensing.trade.position_of_wear import dress_face_form_deg
 from orders.documents.lens_order import FramePart
 from orders.documents.names import FRAME_SOURCES
 from orders.rules import words
@@ -145,10 +146,13 @@ def _impossible_ed(frame: FramePart) -> Iterator[Finding]:
     why="Much decentration makes a thick edge, needs a large blank, and looks as if the eyes were close-set.",
 )
 def decentration(case: Case) -> Iterator[Finding]:
-    """Whether a frame suits a face shows at the far PD, whatever the pair is for."""
-    most = case.limit("decentration", "in_max_mm")
+    """Whether a frame suits a face shows at the far PD, whatever the pair is for. The limit is meant for the handbook's
+    figure, which is out by millimetres for the turned lens of a wrap.
+    """
+    most, angle = case.limit("decentration", "in_max_mm"), case.order.fitting.face_form_deg
+    is_turned = angle is not None and above(angle, dress_face_form_deg(case.limits)[1])
     for eye in case.eyes:
-        moved = eye.figures.far_decentration_in_mm
+        moved = eye.figures.far_centre_in_mm if is_turned else eye.figures.far_decentration_in_mm
         if moved is None or not (above(moved, most) or below(moved, 0.0)):
             continue
         outwards = moved < 0.0

@@ -199,7 +199,7 @@ def trifocal_height(case: Case) -> Iterator[Finding]:
 def pupil_in_frame(case: Case) -> Iterator[Finding]:
     most = case.limit("pupil-in-frame", "vertical_mm")
     for eye in case.eyes:
-        up, inwards, a = eye.figures.decentration_up_mm, eye.figures.decentration_in_mm, case.order.frame.a_mm
+        up, inwards, a = eye.figures.decentration_up_mm, eye.figures.centre_in_mm, case.order.frame.a_mm
         at_pupil = eye.has_cross or (eye.kind == "single_vision" and eye.fitted.height_mm is not None)
         if at_pupil and up is not None and above(abs(up), most):
             side = "above" if up > 0.0 else "below"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from dispensing.prescribing.slips import TEN
@@ -124,7 +125,7 @@ def edge_minimum(case: Case) -> Iterator[Finding]:
         body, least = eye.figures.body_as_ordered, eye.figures.min_edge_mm
         if body is None or least is None or not below(body.edge_min_mm, least):
             continue
-        thinnest = eye.figures.body_with_prism
+        thinnest = eye.figures.body
         better = None if thinnest is None else words.mm(round(thinnest.centre_thickness_mm + 0.05, 1))
         advice = f"Order {better} of centre thickness, or leave it to the lab." if better else "Leave it to the lab."
         yield Finding(
@@ -152,18 +153,36 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
         yield from _far_too_thick(case, eye)
         ordered = eye.lens.centre_thickness_mm if eye.lens else None
         least = eye.material.min_centre_mm if eye.material else None
-        if ordered is not None and least is not None and eye.material and below(ordered, least):
-            yield Finding(
-                f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens; "
-                f"{eye.material.name} needs at least {words.mm(least)}.",
-                "Order that, or leave it to the lab.",
-                eye.eye,
-                ordered,
-                least,
-                "mm",
-                (f"Order {words.mm(least)}.", "Leave the thickness to the lab."),
-                eye.at("lenses.centre_thickness_mm"),
-            )
+        if ordered is None or least is None or eye.material is None:
+            continue
+        start = f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens"
+        needs = f"{eye.material.name} needs at least {words.mm(least)}"
+        if below(ordered, least):
+            yield _too_thin(eye, f"{start}; {needs}.", ordered, least, least)
+            continue
+        body, thinnest = eye.figures.body_as_ordered, eye.figures.body
+        if body is not None and body.is_thinnest_inside and below(body.thinnest_mm, least):
+            better = None if thinnest is None else math.ceil(thinnest.centre_thickness_mm * 10.0 - 1e-6) / 10.0
+            says = f"{start}; its prism makes it {words.mm(round(body.thinnest_mm, 2))} at its thinnest, and {needs}."
+            yield _too_thin(eye, says, body.thinnest_mm, least, better)
+
+
+def _leave_to_lab(better: float | None) -> str:
+    return "Leave it to the lab." if better is None else f"Order {words.mm(better)}, or leave it to the lab."
+
+
+def _too_thin(eye: EyeCase, says: str, found: float, least: float, better: float | None) -> Finding:
+    order = () if better is None else (f"Order {words.mm(better)}.",)
+    return Finding(
+        says,
+        "Order that, or leave it to the lab." if better == least else _leave_to_lab(better),
+        eye.eye,
+        found,
+        least,
+        "mm",
+        (*order, "Leave the thickness to the lab."),
+        eye.at("lenses.centre_thickness_mm"),
+    )
 
 
 def _far_too_thick(case: Case, eye: EyeCase) -> Iterator[Finding]:

@@ -175,15 +175,15 @@ def test_the_frame() -> None:
 
 def test_what_is_worked_out_stands_under_its_heading() -> None:
     right, left = rows("Worked out, mm", **UNLIKE)
-    # (A + DBL)/2 − PD and height − B/2, by hand: 34 − 31 and 22 − 20, 34 − 32.5 and 21.5 − 20.
-    assert (right["Decentration"], left["Decentration"]) == ("3.0 in, 2.0 up", "1.5 in, 1.5 up")
+    # A/2 + (DBL/2 − PD)/cos 5° and height − B/2, by hand: 25 − 22.08 and 22 − 20, 25 − 23.59 and 21.5 − 20.
+    assert (right["Decentration"], left["Decentration"]) == ("2.9 in, 2.0 up", "1.4 in, 1.5 up")
     # ED + 2 × decentration + 2, by hand.
-    assert (right["Blank needed (ED rule)"], left["Blank needed (ED rule)"]) == ("63.2 (62.0)", "61.3 (59.0)")
+    assert (right["Blank needed (ED rule)"], left["Blank needed (ED rule)"]) == ("63.1 (62.0)", "61.1 (59.0)")
     assert (right["Base curve"], left["Base curve"]) == ("4.25 D", "4.00 D")
     assert (right["Centre"], left["Centre"]) == ("2.1", "1.5")
     # Regression values: the lens body has tests of its own.
-    assert (right["Edge"], left["Edge"]) == ("3.3 to 5.0", "2.5 to 3.7")
-    assert (right["Weight"], left["Weight"]) == ("7.4 g", "5.4 g")
+    assert (right["Edge"], left["Edge"]) == ("3.3 to 5.0", "2.5 to 3.8")
+    assert (right["Weight"], left["Weight"]) == ("7.4 g", "5.5 g")
     outwards = rows("Worked out, mm", fitting__right={"pd_mm": 35.0, "height_mm": 18.5})[0]
     assert outwards["Decentration"] == "1.0 out, 1.5 down"
 

@@ -59,11 +59,43 @@ def test_the_blank_of_a_round_lens_is_known_without_a_computer() -> None:
         frame__ed_mm=50.0,
         frame__shape={"side": "right", "radii_mm": radii},
         fitting__right__height_mm=32.0,
+        fitting__face_form_deg=0.0,
         lenses__right__design="progressive",
     )
     # 2.5 mm in; the cross 7 mm up, the prism reference point 4 mm below it.
     offset = math.hypot(2.5, 7.0 - 4.0)
     assert figures.right.blank_needed_mm == pytest.approx(2 * (25.0 + offset + 1.0), abs=0.001)
+
+
+def test_on_a_turned_lens_the_centre_lies_farther_from_the_nose_than_in_the_plane_of_the_face() -> None:
+    wrap = {"frame__a_mm": 62.0, "frame__dbl_mm": 16.0, "frame__ed_mm": 64.0, "fitting__right__pd_mm": 32.0}
+    turned, flat = (computed(**wrap, fitting__face_form_deg=angle).right for angle in (25.0, 0.0))
+
+    assert (turned.decentration_in_mm, flat.decentration_in_mm) == (7.0, 7.0)
+    assert turned.centre_in_mm == pytest.approx(31.0 - 24.0 / math.cos(math.radians(25.0)) + 0.0, abs=1e-9)
+    assert turned.centre_in_mm == pytest.approx(4.5, abs=0.05)
+    assert flat.centre_in_mm == pytest.approx(7.0)
+    assert turned.blank_needed_mm == pytest.approx((flat.blank_needed_mm or 0.0) - 2 * 2.48, abs=0.5)
+    assert turned.blank_by_formula_mm == flat.blank_by_formula_mm == 64.0 + 14.0 + 2.0
+    assert (turned.edge_max_mm or 0.0) < (flat.edge_max_mm or 0.0) - 0.3
+
+
+@pytest.mark.parametrize("unknown", [None, 60.0])
+def test_a_face_form_that_is_not_known_or_cannot_be_turns_no_lens(unknown: float | None) -> None:
+    assert computed(fitting__face_form_deg=unknown).right.centre_in_mm == pytest.approx(2.5)
+    assert computed(fitting__face_form_deg=45.0).right.centre_in_mm == pytest.approx(
+        25.0 + (9.0 - 31.5) / math.cos(math.radians(45.0))
+    )
+
+
+def test_what_a_lens_does_as_worn_is_worked_out_with_its_body_where_that_is_known() -> None:
+    thick, thin = computed(fitting__face_form_deg=20.0), computed(fitting__face_form_deg=20.0, frame__a_mm=None)
+
+    assert (thick.right.as_worn_model, thin.right.as_worn_model) == ("thick", "thin")
+    assert thick.right.as_worn is not None
+    assert thin.right.as_worn is not None
+    assert abs(thick.right.as_worn.sphere - thin.right.as_worn.sphere) > 0.005
+    assert computed(fitting__face_form_deg=None).right.as_worn_model is None
 
 
 def test_the_near_pd_follows_the_convergence_of_the_eyes_through_the_lens() -> None:
@@ -139,24 +171,29 @@ def test_the_report_says_where_the_shape_comes_from() -> None:
     assert check(none, example_catalogue()).shape is None
 
 
-def test_thickness_and_weight_are_also_told_with_the_prism_and_the_centre_that_are_ordered() -> None:
-    thinnest = computed().right
-    assert thinnest.as_made is None
-
+def test_a_prescribed_prism_is_part_of_the_lens() -> None:
+    without = computed().right
     base_out = computed(prescription__right__prism=[{"amount": 3.0, "base": "out"}]).right
-    assert base_out.edge_max_mm == thinnest.edge_max_mm
-    assert base_out.as_made is not None
+
     # A lens decentred in is thickest at the temple, and base out makes it thicker there: 3 Δ of index 1.6 slope by
     # 3/100/0.6, half a millimetre in ten; and all of it is thicker, since nasally of the centre it would be too thin.
     temporal_mm = 25.0 + 2.5
-    grown = base_out.as_made.edge_max_mm - (thinnest.edge_max_mm or 0.0)
-    thicker = base_out.as_made.centre_thickness_mm - (thinnest.centre_thickness_mm or 0.0)
+    grown = (base_out.edge_max_mm or 0.0) - (without.edge_max_mm or 0.0)
+    thicker = (base_out.centre_thickness_mm or 0.0) - (without.centre_thickness_mm or 0.0)
     assert thicker > 0.2
     assert grown == pytest.approx(temporal_mm * 0.03 / 0.6 + thicker, abs=0.15)
-    assert base_out.shown("edge_max_mm") == base_out.as_made.edge_max_mm
-    assert base_out.shown("decentration_in_mm") == 2.5
+    assert without.thinnest_mm == without.centre_thickness_mm == 1.5
+    assert base_out.thinnest_mm == pytest.approx(1.5, abs=1e-9)
+    assert base_out.as_made is None
 
-    thick = computed(lenses__right__centre_thickness_mm=3.0).right
+
+def test_thickness_and_weight_are_also_told_with_the_centre_that_is_ordered() -> None:
+    thinnest, thick = computed().right, computed(lenses__right__centre_thickness_mm=3.0).right
+
+    assert thinnest.as_made is None
+    assert thick.centre_thickness_mm == thinnest.centre_thickness_mm == 1.5
     assert thick.as_made is not None
-    assert thick.as_made.centre_thickness_mm == 3.0
+    assert thick.as_made.centre_thickness_mm == thick.as_made.thinnest_mm == 3.0
     assert thick.as_made.weight_g > (thinnest.weight_g or 0.0)
+    assert thick.shown("edge_max_mm") == thick.as_made.edge_max_mm
+    assert thick.shown("decentration_in_mm") == 2.5
