@@ -60,7 +60,9 @@ def _adds() -> DatedTable:
 
 def _pds() -> DatedTable:
     data = data_file("pd_by_age")
-    rows = tuple((row["who"], f"{words.mm(row['least_mm'])} to {words.mm(row['most_mm'])}") for row in data["band"])
+    rows = tuple(
+        (row["who"].capitalize(), f"{words.mm(row['least_mm'])} to {words.mm(row['most_mm'])}") for row in data["band"]
+    )
     return DatedTable("age", ("Who", "Usual PD"), rows, (str(Origin.of(data)),))
 
 
