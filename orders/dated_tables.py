@@ -12,6 +12,7 @@ from typing import Any
 
 from dispensing.prescribing.acuity import in_metres
 from dispensing.trade.facts import Origin, data_file
+from dispensing.trade.remark_words import Kind, meanings, origin
 from orders.rules import words
 
 
@@ -59,7 +60,9 @@ def _adds() -> DatedTable:
 
 def _pds() -> DatedTable:
     data = data_file("pd_by_age")
-    rows = tuple((row["who"], f"{words.mm(row['least_mm'])} to {words.mm(row['most_mm'])}") for row in data["band"])
+    rows = tuple(
+        (row["who"].capitalize(), f"{words.mm(row['least_mm'])} to {words.mm(row['most_mm'])}") for row in data["band"]
+    )
     return DatedTable("age", ("Who", "Usual PD"), rows, (str(Origin.of(data)),))
 
 
@@ -81,10 +84,21 @@ def _for_hire(row: dict[str, Any]) -> str:
     return f"{better} in the better eye, {worse} in the other"
 
 
+def _heard(kind: Kind) -> Callable[[], DatedTable]:
+    def table() -> DatedTable:
+        rows = dict.fromkeys((one.about.capitalize(), one.question) for one in meanings(kind))
+        return DatedTable("words", ("Heard in remarks", "What to do"), tuple(rows), (str(origin()),))
+
+    return table
+
+
 TABLES: dict[str, Callable[[], DatedTable]] = {
     "prescription-in-date": _terms,
     "add-for-age": _adds,
     "pd-range": _pds,
     "index-for-power": _indices,
     "driving-sight": _driving_sight,
+    "doctor-first": _heard("doctor"),
+    "eye-hazard": _heard("hazard"),
+    "remarks-contradict": _heard("order"),
 }

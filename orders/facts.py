@@ -22,6 +22,7 @@ from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
 from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
 from dispensing.models.fittings import MeasuredEye, Quantity
+from dispensing.models.prescriptions import Source
 from dispensing.prescribing.uses import comparable_uses
 from dispensing.queries.limits import practice_limits
 from dispensing.trade import PracticeLimits
@@ -154,6 +155,9 @@ def _hazards(patient: Patient) -> dict[str, Any]:
     return {"extra": {"hazards": found}} if found else {}
 
 
+FROM_OUTSIDE = (Source.WRITTEN, Source.SENT)
+
+
 def _prescription(prescription: Prescription) -> PrescriptionPart:
     return PrescriptionPart(
         tested_on=prescription.tested_on,
@@ -165,7 +169,15 @@ def _prescription(prescription: Prescription) -> PrescriptionPart:
         use=_word(prescription.use),
         right=_prescribed_eye(prescription.eye("right")),
         left=_prescribed_eye(prescription.eye("left")),
+        **_paper(prescription),
     )
+
+
+def _paper(prescription: Prescription) -> dict[str, Any]:
+    """Of a prescription from outside, whether its paper says where the prescriber is; the address itself stays here."""
+    if prescription.source not in FROM_OUTSIDE:
+        return {}
+    return {"extra": {"from_outside": True, "address_given": bool(prescription.prescriber_address.strip())}}
 
 
 def _prescribed_eye(eye: PrescribedEye | None) -> EyePart:

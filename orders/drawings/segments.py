@@ -15,7 +15,7 @@ from dispensing.pictures.picture import Picture, Point
 from orders.documents.lens_catalogue import Segment
 from orders.drawings.layout import EyeLayout
 
-FULL_WIDTH_WORDS = frozenset({"e", "e-line", "executive", "full", "full width", "straight"})
+FULL_WIDTH_WORDS = frozenset({"e", "e-line", "full", "full width", "straight"})
 CORNERS = 48
 
 

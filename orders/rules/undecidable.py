@@ -20,7 +20,11 @@ class Undecidable:
 
 UNDECIDABLE: tuple[Undecidable, ...] = (
     Undecidable(3, "Right patient", "The order carries a reference, not the name on the paper; compare at entry."),
-    Undecidable(7, "Entry checked against the original", "The order does not say who read the paper a second time."),
+    Undecidable(
+        7,
+        "Entry checked against the original",
+        "The order does not say who read the paper a second time; a strong change asks by itself.",
+    ),
     Undecidable(
         47, "Photo uncertainty", "The ± of a photo stays with the measurement, which asks for a retake itself."
     ),
@@ -30,7 +34,12 @@ UNDECIDABLE: tuple[Undecidable, ...] = (
         "The order carries no side length; a missing bridge is found.",
         covered_by="box-complete",
     ),
-    Undecidable(83, "Stock or surfaced", "The catalogue has no table of stock lenses; the lab chooses."),
+    Undecidable(
+        83,
+        "Stock or surfaced",
+        "The catalogue has no table of stock lenses; what looks like one is asked about where both its ends meet.",
+        covered_by="in-range",
+    ),
     Undecidable(
         87,
         "Horizontal prism by misplacement",

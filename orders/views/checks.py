@@ -20,6 +20,7 @@ from orders.forms.practice_rules import SilenceForm, TightenForm
 from orders.presentation.checks import decisions, examples_shown, families_shown, rule_shown
 from orders.presentation.documents import Headings, eye_rows, lens_rows
 from orders.rules.registry import Rule, rule_by_id
+from orders.rules.trade_list import left_out
 from orders.rules.undecidable import UNDECIDABLE
 from orders.services.practice_rules import can_be_silenced, silence
 
@@ -56,6 +57,7 @@ def _page(request: StaffRequest, rule: Rule, **forms: Any) -> HttpResponse:
     context: dict[str, Any] = {
         "shown": shown,
         "rule": rule,
+        "left_out": left_out(rule),
         "examples": [
             {
                 "example": example,

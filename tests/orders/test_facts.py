@@ -172,3 +172,15 @@ def test_a_danger_at_work_or_play_goes_along_and_no_more_of_the_patients_life() 
 def test_a_harmless_life_stays_out_of_the_order() -> None:
     teacher = shop.patient("P-90008", occupation="Teacher", recreation="Chess, retired welder")
     assert "extra" not in facts(shop.draft(patient=teacher))["patient"]
+
+
+@pytest.mark.parametrize(("source", "outside"), [("written", True), ("sent by prescriber", True), ("own test", False)])
+def test_a_prescription_from_outside_says_whether_its_paper_has_an_address(source: str, outside: bool) -> None:
+    prescription = shop.prescription(shop.patient(), source=source, prescriber_address="4 Quay Street", signed=None)
+    order = shop.draft(prescription=prescription)
+    paper = facts(order)["prescription"].get("extra")
+    assert paper == ({"from_outside": True, "address_given": True} if outside else None)
+    assert "Quay Street" not in str(facts(order)["prescription"])
+    asked = [part for part in judge(order).report.findings if part.rule == "prescriber-and-signature"]
+    told = ["The prescription comes from outside, and nothing says whether it is signed."] if outside else []
+    assert [part.says for part in asked] == told

@@ -9,9 +9,9 @@ from math import inf
 from typing import Any
 
 from dispensing.trade.facts import data_file
-from orders.documents.lens_order import Practice
+from orders.documents.lens_order import Practice, PrescriptionPart
 from orders.documents.order_report import Level
-from orders.rules import dates
+from orders.rules import dates, words
 from orders.rules.case import Case
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
@@ -119,7 +119,7 @@ def _places(practice: Practice) -> Iterator[str]:
 @rule(
     id="prescriber-and-signature",
     number=2,
-    level="stop",
+    level=("stop", "ask"),
     title="The prescription names its prescriber and is signed",
     why="Without prescriber and signature it is not a valid written prescription.",
 )
@@ -132,6 +132,24 @@ def prescriber_and_signature(case: Case) -> Iterator[Finding]:
     if prescription.signed is False:
         text, advice = "The prescription is not signed.", "Get a signed copy from the prescriber."
         yield Finding(text, advice, None, "not signed", "signed", None, (advice,), "prescription.signed")
+    unknown = list(_not_on_the_paper(prescription))
+    if unknown:
+        text = f"The prescription comes from outside, and nothing says {words.listed(unknown, 'or')}."
+        advice = "Look at the paper, and put it on record."
+        remedies = ("Put on record what the paper says.", "Get a copy of the prescription.")
+        limit = "prescriber's address and signature"
+        yield Finding(text, advice, None, None, limit, None, remedies, "prescription.signed", "ask")
+
+
+def _not_on_the_paper(prescription: PrescriptionPart) -> Iterator[str]:
+    """Only a practice's own record says that a prescription is from outside; then silence about its paper counts."""
+    paper = prescription.extra or {}
+    if paper.get("from_outside") is not True:
+        return
+    if prescription.signed is None:
+        yield "whether it is signed"
+    if paper.get("address_given") is False:
+        yield "where the prescriber is"
 
 
 @rule(

@@ -152,11 +152,11 @@ def centre_minimum(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         yield from _far_too_thick(case, eye)
         ordered = eye.lens.centre_thickness_mm if eye.lens else None
-        least = eye.material.min_centre_mm if eye.material else None
+        least, whose = _least_centre(case, eye)
         if ordered is None or least is None or eye.material is None:
             continue
         start = f"A centre thickness of {words.mm(ordered)} is ordered for the {eye.eye} lens"
-        needs = f"{eye.material.name} needs at least {words.mm(least)}"
+        needs = f"{whose} needs at least {words.mm(least)}"
         if below(ordered, least):
             yield _too_thin(eye, f"{start}; {needs}.", ordered, least, least)
             continue
@@ -183,6 +183,16 @@ def _too_thin(eye: EyeCase, says: str, found: float, least: float, better: float
         (*order, "Leave the thickness to the lab."),
         eye.at("lenses.centre_thickness_mm"),
     )
+
+
+def _least_centre(case: Case, eye: EyeCase) -> tuple[float | None, str]:
+    """The least centre in mm of this lens, and what needs it: the material, or a child where that wants more."""
+    least, name = (eye.material.min_centre_mm, eye.material.name) if eye.material else (None, "it")
+    young = case.age is not None and case.age < case.limit("centre-minimum", "child_below_years")
+    for_child = case.limit("centre-minimum", "child_least_mm")
+    if young and (least is None or above(for_child, least)):
+        return for_child, "a child's lens"
+    return least, name
 
 
 def _far_too_thick(case: Case, eye: EyeCase) -> Iterator[Finding]:

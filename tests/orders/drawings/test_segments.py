@@ -58,7 +58,7 @@ def test_what_the_frame_cuts_from_the_segment_is_not_drawn() -> None:
 
 
 def test_a_straight_segment_runs_across_the_whole_lens() -> None:
-    right, left = segments(bifocal("executive"), fitting__right__height_mm=20.0, fitting__left__height_mm=20.0)
+    right, left = segments(bifocal("full width"), fitting__right__height_mm=20.0, fitting__left__height_mm=20.0)
     assert box(right)[:2] == pytest.approx((-59, -9), abs=0.3)
     assert box(left)[2] == box(left)[3] == 0.0
 

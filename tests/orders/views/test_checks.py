@@ -140,3 +140,12 @@ def test_a_figure_is_shown_with_its_words_its_source_and_its_date() -> None:
     assert "<dt>Source</dt><dd>Frame centre distance against PD (common practice)</dd>" in text
     assert "<dt>Kind of source</dt><dd>Common practice</dd>" in text
     assert "<dt>Last reviewed</dt><dd>1 November 2026</dd>" in text
+
+
+@pytest.mark.django_db
+def test_the_page_says_what_a_rule_leaves_out_and_which_words_it_hears() -> None:
+    left_out = "<dt>What it leaves out</dt><dd>A note, because many wearers have sun lenses without it"
+    assert left_out in text_of(page("sun-lens-reflections"))
+    assert "What it leaves out" not in text_of(page("pd-sum"))
+    assert '<th scope="row">New double vision</th><td>New double vision belongs' in text_of(page("doctor-first"))
+    assert '<th scope="row">Babies</th><td>34 mm to 52 mm</td>' in text_of(page("pd-range"))

@@ -143,8 +143,8 @@ def test_ordering_one_lens_asks_what_is_known_of_the_lens_that_stays() -> None:
     assert stored(order).lenses["left"] == shop.LENS
     assert "The lens that is kept" in answer
     html = page_of(order)
-    change(order, on=html, kept__material="CR-39", kept__base_curve_d="6", kept__treatments="hard, tint")
-    assert stored(order).kept_lens == {"material": "CR-39", "base_curve_d": 6.0, "treatments": ["hard", "tint"]}
+    change(order, on=html, kept__material="1.50 resin", kept__base_curve_d="6", kept__treatments="hard, tint")
+    assert stored(order).kept_lens == {"material": "1.50 resin", "base_curve_d": 6.0, "treatments": ["hard", "tint"]}
     change(order, eyes="both")
     assert stored(order).lenses["right"] == shop.LENS
 

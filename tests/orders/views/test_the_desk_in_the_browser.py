@@ -81,7 +81,7 @@ def addresses() -> list[str]:
     single = shop.draft(
         patient=shop.patient("P-90041", family_name="Wolfeschlegelsteinhausenbergerdorff" * 3),
         lenses={"right": shop.LENS, "left": None},
-        kept_lens={"material": "CR-39"},
+        kept_lens={"material": "1.50 resin"},
     )
     bare = shop.draft(patient=shop.patient("P-90042"), lab=None)
     sent = shop.draft(patient=shop.patient("P-90043"))
