@@ -28,10 +28,13 @@ ID = "vertical-imbalance"
 )
 def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     found, most = case.vertical_imbalance_pd, case.limit(ID, "most_pd")
+    apart = is_for_one_distance(case)
+    # Through a pair for one distance the wearer looks near its centres: he turns his head.
+    most = case.limit(ID, "one_distance_pd") if apart else most
     if case.is_one_eyed or found is None or not at_least(found, most):
         return
-    slab = _slab(case) if at_least(found, case.limit(ID, "slab_pd")) else ()
-    advice = slab[0] if slab else "Consider a smaller or higher reading part, or a pair for reading."
+    slab = _slab(case) if at_least(found, case.limit(ID, "slab_pd")) and not apart else ()
+    advice = slab[0] if slab else _without_slab_off(apart)
     yield Finding(
         f"Looking {words.mm(case.limit(ID, 'below_mm'))} below the centres the eyes meet {words.prism(found)} of "
         "unequal vertical prism. Wearers differ in what they adapt to, so it is asked about from "
@@ -44,6 +47,20 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
         (*slab, "Order a pair for reading, centred for it.", "Consider contact lenses.", "Confirm if long worn so."),
         "prescription.right.sphere",
     )
+
+
+def is_for_one_distance(case: Case) -> bool:
+    """Whether both lenses are single vision and the pair is for one distance."""
+    return all(eye.kind == "single_vision" for eye in case.eyes) and case.order.pair_use not in (
+        None,
+        "distance_and_near",
+    )
+
+
+def _without_slab_off(apart: bool) -> str:
+    if apart:
+        return "Ask whether the wearer bears it; lower centres help in a pair for reading."
+    return "Consider a smaller or higher reading part, or a pair for reading."
 
 
 def _slab(case: Case) -> tuple[str, ...]:

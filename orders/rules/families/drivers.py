@@ -15,10 +15,9 @@ from orders.rules.compare import above, at_most, below
 from orders.rules.families.driving import LOCAL, dark_eyes
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
+from orders.rules.to_be_made import CLOSE
 
 rule = Family("driving").rule
-
-CLOSE_USES = ("near", "intermediate")
 
 
 @rule(
@@ -111,7 +110,7 @@ def _no_use_on_the_road(case: Case) -> Reason | None:
     kinds = {eye.kind for eye in case.eyes}
     if "office" in kinds:
         return Reason("Office lenses blur the road", "office lenses", "lenses for the distance", level=level)
-    if kinds == {"single_vision"} and case.order.prescription.use in CLOSE_USES:
+    if kinds == {"single_vision"} and case.order.pair_use in CLOSE:
         return Reason(
             "Through reading lenses the road is a blur", "reading lenses", "lenses for the distance", level=level
         )

@@ -12,8 +12,8 @@ from dispensing.trade.position_of_wear import dress_face_form_deg
 from orders.documents.lens_order import FramePart
 from orders.documents.names import FRAME_SOURCES
 from orders.rules import words
-from orders.rules.case import Case
-from orders.rules.compare import above, below, outside
+from orders.rules.case import Case, EyeCase
+from orders.rules.compare import above, at_most, below, outside
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -155,6 +155,8 @@ def decentration(case: Case) -> Iterator[Finding]:
         moved = eye.figures.far_centre_in_mm if is_turned else eye.figures.far_decentration_in_mm
         if moved is None or not (above(moved, most) or below(moved, 0.0)):
             continue
+        if above(moved, most) and _is_good_all_the_same(case, eye, moved):
+            continue
         outwards = moved < 0.0
         advice = "a larger lens or a wider bridge" if outwards else "a smaller lens or a narrower bridge"
         yield Finding(
@@ -168,6 +170,17 @@ def decentration(case: Case) -> Iterator[Finding]:
             ("Check the PD and the frame's A and DBL.", f"Choose a frame with {advice}."),
             eye.at("fitting.pd_mm"),
         )
+
+
+def _is_good_all_the_same(case: Case, eye: EyeCase, moved: float) -> bool:
+    """Whether nothing speaks against a wide frame: the two PDs agree, the blank covers, and the edge is not thick."""
+    pd, total, body = case.order.fitting.binocular_pd_mm, case.monocular_sum_mm, eye.figures.body_as_made
+    fit, mount = eye.figures.blank_fit, case.order.frame.mount
+    if pd is None or total is None or body is None or fit is None or not fit.fits:
+        return False
+    thickest = case.limit("edge-thick", "drilled_mm" if mount == "drilled" else "rimmed_mm")
+    agree = at_most(abs(total - pd), case.limit("whole-millimetres", "step_mm"))
+    return agree and at_most(body.edge_max_mm, thickest) and at_most(moved, case.limit("decentration", "in_known_mm"))
 
 
 @rule(

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, below
-from orders.rules.families.drivers import CLOSE_USES
 from orders.rules.families.driving import LOCAL, NOT_ASKED, is_dark, pair_unless_another
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
+from orders.rules.to_be_made import CLOSE
 
 rule = Family("lens choice").rule
 
@@ -62,7 +62,7 @@ def office_lens(case: Case) -> Iterator[Finding]:
 def _near_only(case: Case) -> Iterator[Finding]:
     """Single vision for near or intermediate as a driver's only pair, or said to be for driving."""
     use, said, pair = case.order.pair_use, case.remarks.drives, pair_unless_another(case)
-    if use not in CLOSE_USES or not any(eye.kind == "single_vision" for eye in case.eyes):
+    if use not in CLOSE or not any(eye.kind == "single_vision" for eye in case.eyes):
         return
     if said is not None:
         pair = f"the remarks speak of driving (“{said}”)"

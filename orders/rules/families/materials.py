@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from orders.rules import words
+from orders.rules.at_risk import reason_for_impact_resistance
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
+from orders.rules.families.thickness import materials_on_offer, what_a_higher_index_saves
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -75,9 +77,7 @@ def _that_can(eye: EyeCase, *, drillable: bool = False, impact: bool = False) ->
     why="Children and people with one good eye lose most from a broken lens: recommend it, record a refusal.",
 )
 def impact_need(case: Case) -> Iterator[Finding]:
-    years = case.limit("impact-need", "below_years")
-    young = case.age is not None and case.age < years
-    reason = f"is {case.age} years old" if young else _eyes_at_risk(case)
+    reason = reason_for_impact_resistance(case)
     if reason is None:
         return
     for eye in case.eyes:
@@ -95,45 +95,46 @@ def impact_need(case: Case) -> Iterator[Finding]:
             )
 
 
-def _eyes_at_risk(case: Case) -> str | None:
-    """What is known of the eyes that makes a broken lens worse, in words that follow “the wearer”."""
-    if case.has_two_poor_eyes:
-        return "sees little with both eyes"
-    said = case.remarks.one_eyed
-    if case.is_one_eyed:
-        return f"has one good eye only, say the remarks (“{said}”)" if said else "has one good eye only"
-    lazy = [(eye, case.remarks.lazy[eye.eye]) for eye in case.both if eye.eye in case.remarks.lazy]
-    unknown = [(eye, told) for eye, told in lazy if eye.acuity.decimal is None]
-    if unknown:
-        eye, told = unknown[0]
-        return f"may have one good eye only: the remarks say “{told}” of the {eye.name}, and no acuity is written"
-    return None
-
-
 @rule(
     id="low-abbe",
     number=74,
     level="ask",
     title="Strong power in a material that spreads colours little",
-    why="The lower its Abbe number, the more a material shows coloured edges to the side of a strong lens.",
+    why="A low Abbe number shows coloured edges to the side of a strong lens; asked where something else would do.",
 )
 def low_abbe(case: Case) -> Iterator[Finding]:
     least = case.limit("low-abbe", "abbe")
     for eye in case.eyes:
         abbe = eye.material.abbe if eye.material else None
         reason = _dispersing(case, eye)
-        if eye.material is not None and abbe is not None and abbe < least and reason:
+        if eye.material is None or abbe is None or abbe >= least or not reason:
+            continue
+        better = _with_better_abbe(case, eye)
+        if better:
             yield Finding(
                 f"The {eye.eye} lens has {reason} in {eye.material.name}, whose Abbe number is {words.number(abbe)}: "
                 f"coloured edges may show to the side. Below {words.number(least)} it is asked about.",
-                "Offer another material, or confirm.",
+                f"Offer {words.listed(better, 'or')}, or confirm.",
                 eye.eye,
                 abbe,
                 least,
                 None,
-                ("Offer a material with a higher Abbe number.", "Confirm that the wearer was told."),
+                (f"Offer {words.listed(better, 'or')}.", "Confirm that the wearer was told."),
                 eye.at("lenses.material"),
             )
+
+
+def _with_better_abbe(case: Case, eye: EyeCase) -> list[str]:
+    """Materials on offer that disperse less and of which the index question would not be asked in turn."""
+    least, at_risk = case.limit("low-abbe", "abbe"), reason_for_impact_resistance(case) is not None
+    return [
+        one.name
+        for one in materials_on_offer(case, eye)
+        if one.abbe is not None
+        and one.abbe >= least
+        and not (at_risk and one.impact_resistant is False)
+        and what_a_higher_index_saves(case, eye, one) == ""
+    ]
 
 
 def _dispersing(case: Case, eye: EyeCase) -> str | None:

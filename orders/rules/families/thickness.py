@@ -9,6 +9,7 @@ from dispensing.prescribing.slips import TEN
 from dispensing.trade.facts import data_file
 from orders.documents.lens_catalogue import Material
 from orders.rules import words
+from orders.rules.at_risk import reason_for_impact_resistance
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, below
 from orders.rules.finding import Finding
@@ -27,15 +28,13 @@ rule = Family("thickness").rule
 def index_for_power(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
         mean, material = eye.made_power.mean_sphere, eye.material
+        saves = None if material is None else what_a_higher_index_saves(case, eye, material)
         most = None if material is None else _most_for_index(material.index)
-        if mean is None or material is None or most is None or not above(abs(mean), most):
-            continue
-        thinner = _thinner(case, eye, material)
-        if thinner == "":
+        if mean is None or material is None or most is None or saves == "":
             continue
         yield Finding(
             f"The {eye.eye} lens has a mean sphere of {words.power(mean)} in {material.name}; up to "
-            f"{words.dioptres(most)} is usual for that index.{thinner or ''}",
+            f"{words.dioptres(most)} is usual for that index.{saves or ''}",
             "Offer a higher index, or confirm.",
             eye.eye,
             abs(mean),
@@ -46,14 +45,24 @@ def index_for_power(case: Case) -> Iterator[Finding]:
         )
 
 
-def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
+def what_a_higher_index_saves(case: Case, eye: EyeCase, material: Material) -> str | None:
     """What the highest index on offer would save, in words: empty if hardly anything, None if not known.
 
     The guide values take no account of frame or wearer. In a small frame that suits the eyes, a strong lens is thin
-    enough in a middle index, which also disperses colours less than a high one.
+    enough in a middle index, which also disperses colours less than a high one. For somebody at risk only
+    impact-resistant materials are compared, so that nobody is asked to leave one for a thinner lens.
     """
-    higher = max(_higher(case, eye, material), key=lambda one: one.index, default=None)
-    now = eye.figures.body_as_made
+    mean, most = eye.made_power.mean_sphere, _most_for_index(material.index)
+    if mean is None or most is None or not above(abs(mean), most):
+        return ""
+    tough = reason_for_impact_resistance(case) is not None and material.impact_resistant is True
+    higher = [one for one in materials_on_offer(case, eye) if above(one.index, material.index)]
+    offered = [one for one in higher if one.impact_resistant or not tough]
+    return _saving(case, eye, material, max(offered, key=lambda one: one.index, default=None))
+
+
+def _saving(case: Case, eye: EyeCase, material: Material, higher: Material | None) -> str | None:
+    now = eye.figures.body_as_made if material is eye.material else eye.figures.body_in(material)
     then = None if higher is None else eye.figures.body_in(higher)
     if now is None or (higher is not None and then is None):
         return None
@@ -65,15 +74,14 @@ def _thinner(case: Case, eye: EyeCase, material: Material) -> str | None:
     return f" It will be up to {words.mm(round(thick, 1))} thick, in {higher.name} up to {words.mm(round(thin, 1))}."
 
 
-def _higher(case: Case, eye: EyeCase, material: Material) -> list[Material]:
-    """Materials of higher index in which any lens of this kind is available and which this mount allows."""
+def materials_on_offer(case: Case, eye: EyeCase) -> list[Material]:
+    """Materials in which any lens of this kind is available and which this mount allows."""
     drilled = case.order.frame.mount == "drilled"
     kinds = [design for design in case.catalogue.designs if eye.kind in (None, design.kind)]
     return [
         one
         for one in case.catalogue.materials
-        if above(one.index, material.index)
-        and any(one.id in design.materials or not design.materials for design in kinds)
+        if any(one.id in design.materials or not design.materials for design in kinds)
         and not (drilled and one.drillable is False)
     ]
 
@@ -197,7 +205,7 @@ def _least_centre(case: Case, eye: EyeCase) -> tuple[float | None, str]:
 
 def _far_too_thick(case: Case, eye: EyeCase) -> Iterator[Finding]:
     ordered, material = eye.lens.centre_thickness_mm if eye.lens else None, eye.material
-    needed = eye.figures.body_with_prism
+    needed = eye.figures.body
     if ordered is None or material is None or needed is None:
         return
     most = needed.centre_thickness_mm + case.limit("centre-minimum", "beyond_needed_mm")
