@@ -20,7 +20,7 @@ from django.utils import timezone
 
 from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
-from dispensing.models import Fitting, Frame, Practice, Prescription, WornPair
+from dispensing.models import Fitting, Frame, Patient, Practice, Prescription, WornPair
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.models.power_lines import PowerLine
 from dispensing.prescribing.uses import comparable_uses
