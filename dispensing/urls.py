@@ -12,6 +12,7 @@ from dispensing.api.fittings import FittingViewSet, MeasureView
 from dispensing.api.frames import FrameViewSet
 from dispensing.api.patients import PatientViewSet
 from dispensing.api.prescriptions import PrescriptionViewSet
+from dispensing.api.worn_pairs import WornPairViewSet
 from dispensing.views import (
     account,
     audit,
@@ -28,6 +29,7 @@ from dispensing.views import (
     prescriptions,
     scans,
     staff,
+    worn_pairs,
 )
 
 account_pages = [
@@ -62,6 +64,11 @@ prescription_pages = [
     path("prescriptions/<uuid:prescription_id>/scans/", scans.scan_add, name="scan-add"),
     path("scans/<uuid:scan_id>/", scans.scan_file, name="scan-file"),
     path("scans/<uuid:scan_id>/remove/", scans.scan_remove, name="scan-remove"),
+]
+
+worn_pair_pages = [
+    path("patients/<uuid:patient_id>/worn-pairs/new/", worn_pairs.worn_pair_new, name="worn-pair-new"),
+    path("worn-pairs/<uuid:pair_id>/correct/", worn_pairs.worn_pair_correct, name="worn-pair-correct"),
 ]
 
 frame_pages = [
@@ -123,6 +130,7 @@ practice_pages = [
 router = SimpleRouter(use_regex_path=False)
 router.register("patients", PatientViewSet, basename="api-patient")
 router.register("prescriptions", PrescriptionViewSet, basename="api-prescription")
+router.register("worn-pairs", WornPairViewSet, basename="api-worn-pair")
 router.register("frames", FrameViewSet, basename="api-frame")
 router.register("fittings", FittingViewSet, basename="api-fitting")
 
@@ -137,6 +145,7 @@ urlpatterns = [
     *account_pages,
     *patient_pages,
     *prescription_pages,
+    *worn_pair_pages,
     *frame_pages,
     *fitting_pages,
     *photo_fitting_pages,

@@ -20,11 +20,13 @@ from django.utils import timezone
 
 from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
-from dispensing.models import Fitting, Frame, Patient, Practice, PrescribedEye, Prescription
+from dispensing.models import Fitting, Frame, Patient, Practice, Prescription, WornPair
 from dispensing.models.fittings import MeasuredEye, Quantity
+from dispensing.models.power_lines import PowerLine
 from dispensing.models.prescriptions import Source
 from dispensing.prescribing.uses import comparable_uses
 from dispensing.queries.limits import practice_limits
+from dispensing.queries.worn_pairs import worn_now
 from dispensing.trade import PracticeLimits
 from dispensing.trade.light import shares_stated
 from dispensing.trade.remark_words import mentions
@@ -43,6 +45,7 @@ from orders.documents.lens_order import (
     OrderedLens,
     PatientFacts,
     PrescriptionPart,
+    PresentSpectacles,
     PrismPart,
     ShapePart,
 )
@@ -77,7 +80,7 @@ def order_document(
         needed_on=order.needed_on,
         practice=_practice(practice, order, limits or practice_limits()),
         lab=LabName(name=order.lab.name if order.lab else None),
-        patient=_patient(order.patient),
+        patient=_patient(order),
         prescription=_prescription(order.prescription) if order.prescription else PrescriptionPart(),
         previous_prescription=_previous(order.prescription),
         frame=_frame(order),
@@ -138,14 +141,17 @@ def _own(limits: PracticeLimits) -> dict[str, Any]:
     return {"limits": {rule: dict(figures) for rule, figures in limits.values.items()}} if limits.values else {}
 
 
-def _patient(patient: Patient) -> PatientFacts:
-    return PatientFacts(
+def _patient(order: Order) -> PatientFacts:
+    patient = order.patient
+    facts = PatientFacts(
         reference=patient.reference,
         born_on=patient.born_on,
         driver=patient.driver,
         protected=patient.sight_impaired,
         **_hazards(patient),
     )
+    worn = worn_now(patient, order.prescription.use if order.prescription else "", timezone.localdate())
+    return facts.model_copy(update={"present_spectacles": _worn_pair(worn)}) if worn else facts
 
 
 def _hazards(patient: Patient) -> dict[str, Any]:
@@ -180,7 +186,7 @@ def _paper(prescription: Prescription) -> dict[str, Any]:
     return {"extra": {"from_outside": True, "address_given": bool(prescription.prescriber_address.strip())}}
 
 
-def _prescribed_eye(eye: PrescribedEye | None) -> EyePart:
+def _prescribed_eye(eye: PowerLine | None) -> EyePart:
     if eye is None:
         return EyePart()
     parts = [
@@ -195,6 +201,25 @@ def _prescribed_eye(eye: PrescribedEye | None) -> EyePart:
         intermediate_add=_figure(eye.intermediate_add),
         prism=tuple(PrismPart(amount=_figure(amount), base=_word(base)) for amount, base in parts if amount),
         acuity=eye.acuity or None,
+    )
+
+
+WORN_FACTS = ("likes", "dislikes", "tasks", "distances")
+
+
+def _worn_pair(pair: WornPair) -> PresentSpectacles:
+    """The pair worn now; what the format has no key for stands under ``extra``, and only if it is known."""
+    told: dict[str, Any] = {"design_kind": pair.kind, "age_years": _figure(pair.age_years)}
+    told |= {name: getattr(pair, name) for name in WORN_FACTS}
+    for row in pair.eyes.all():
+        sizes = {"height_mm": _figure(row.height_mm), "base_curve_d": _figure(row.base_curve_d)}
+        told[row.eye] = {name: size for name, size in sizes.items() if size is not None}
+    return PresentSpectacles(
+        read_on=pair.read_on,
+        use=_word(pair.use),
+        right=_prescribed_eye(pair.right),
+        left=_prescribed_eye(pair.left),
+        extra={name: value for name, value in told.items() if value not in (None, "", {})},
     )
 
 

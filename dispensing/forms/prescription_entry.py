@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
-from dispensing.models import Patient, Practice, Prescription
+from dispensing.models import Patient, Practice, Prescription, WornPair
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
@@ -157,13 +157,13 @@ def _whole_power(form: EyeForm) -> dict[str, Any]:
     return {name: None if name in parts and form.errors.keys() & set(parts) else value for name, value in read.items()}
 
 
-def figures_of(prescription: Prescription) -> tuple[EyeFigures, EyeFigures]:
+def figures_of(prescription: Prescription | WornPair) -> tuple[EyeFigures, EyeFigures]:
     """The stored lines of both eyes as figures; an eye with no prescription is empty."""
     right, left = (_figures(prescription, eye) for eye in EYES)
     return right, left
 
 
-def _figures(prescription: Prescription, eye: Eye) -> EyeFigures:
+def _figures(prescription: Prescription | WornPair, eye: Eye) -> EyeFigures:
     row = prescription.eye(eye)
     return EyeFigures(eye) if row is None else EyeFigures.of(eye, vars(row))
 
@@ -173,12 +173,12 @@ def _initial(prescription: Prescription) -> dict[str, Any]:
     facts["signed"] = {True: "yes", False: "no", None: ""}[prescription.signed]
     rows = {eye: prescription.eye(eye) for eye in EYES}
     return {"facts": facts} | {
-        eye: {name: _typed(name, getattr(row, name)) for name in EyeForm.base_fields} if row else None
+        eye: {name: as_typed(name, getattr(row, name)) for name in EyeForm.base_fields} if row else None
         for eye, row in rows.items()
     }
 
 
-def _typed(name: str, value: Any) -> Any:
+def as_typed(name: str, value: Any) -> Any:
     """A stored figure as someone would type it, with its sign."""
     if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
         return value

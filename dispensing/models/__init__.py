@@ -13,6 +13,7 @@ from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.staff import StaffUser
+from dispensing.models.worn_pairs import WornEye, WornPair
 
 __all__ = [
     "AuditEvent",
@@ -28,4 +29,6 @@ __all__ = [
     "Prescription",
     "PrescriptionScan",
     "StaffUser",
+    "WornEye",
+    "WornPair",
 ]

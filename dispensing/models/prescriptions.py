@@ -4,8 +4,9 @@ import uuid
 
 from django.db import models
 
-from dispensing.models.choices import Eye, HorizontalBase, Use, VerticalBase
+from dispensing.models.choices import Eye, Use
 from dispensing.models.patients import Patient
+from dispensing.models.power_lines import PowerLine, power_line_constraints
 from dispensing.models.staff import StaffUser
 from dispensing.models.versions import Versioned
 
@@ -57,50 +58,18 @@ class Prescription(Versioned):
         return self.eye(Eye.LEFT)
 
 
-class PrescribedEye(models.Model):
-    """One eye's line, in the cylinder form in which it was written; eighths of a dioptre are stored in full."""
+class PrescribedEye(PowerLine):
+    """One eye's line of a prescription."""
 
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="eyes")
-    eye = models.CharField(max_length=5, choices=Eye.choices)
-    sphere = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)
-    cylinder = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)
-    axis = models.PositiveSmallIntegerField(null=True, blank=True)
-    add = models.DecimalField(max_digits=5, decimal_places=3, null=True, blank=True)
-    intermediate_add = models.DecimalField(max_digits=5, decimal_places=3, null=True, blank=True)
-    prism_horizontal = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
-    prism_horizontal_base = models.CharField(max_length=4, choices=HorizontalBase.choices, blank=True)
-    prism_vertical = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
-    prism_vertical_base = models.CharField(max_length=4, choices=VerticalBase.choices, blank=True)
-    acuity = models.CharField(max_length=20, blank=True)
 
     class Meta:
         ordering = ["prescription", "-eye"]
         constraints = [
             models.UniqueConstraint(fields=["prescription", "eye"], name="prescribed_once_an_eye"),
             models.CheckConstraint(condition=models.Q(eye__in=Eye.values), name="prescribed_eye_known"),
-            models.CheckConstraint(
-                condition=models.Q(axis__isnull=True) | models.Q(axis__gte=1, axis__lte=180),
-                name="axis_1_to_180",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(cylinder__isnull=True, axis__isnull=True)
-                | models.Q(cylinder__isnull=False, axis__isnull=False),
-                name="cylinder_and_axis_together",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(prism_horizontal__isnull=True, prism_horizontal_base="")
-                | models.Q(prism_horizontal__gt=0, prism_horizontal_base__in=HorizontalBase.values),
-                name="horizontal_prism_has_base",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(prism_vertical__isnull=True, prism_vertical_base="")
-                | models.Q(prism_vertical__gt=0, prism_vertical_base__in=VerticalBase.values),
-                name="vertical_prism_has_base",
-            ),
+            *power_line_constraints(),
         ]
-
-    def __str__(self) -> str:
-        return f"{self.get_eye_display()} eye"
 
 
 class PrescriptionScan(models.Model):

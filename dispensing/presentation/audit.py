@@ -22,6 +22,8 @@ VERBS = {
     "patient.correct": "Corrected a patient's details",
     "prescription.record": "Took in a prescription",
     "prescription.correct": "Corrected a prescription",
+    "worn-pair.record": "Recorded the pair worn now",
+    "worn-pair.correct": "Corrected the pair worn now",
     "scan.add": "Added a scan of a prescription",
     "scan.remove": "Removed a scan of a prescription",
     "frame.add": "Added a frame",

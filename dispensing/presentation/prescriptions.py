@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from dispensing.forms.prescription_entry import figures_of
-from dispensing.models import Practice, PrescribedEye, Prescription
+from dispensing.models import Practice, PrescribedEye, Prescription, WornPair
 from dispensing.optics.notation import format_axis
 from dispensing.prescribing.comparison import prism_words
 from dispensing.prescribing.eye import EyeFigures, Form
@@ -58,7 +58,7 @@ class Rows:
         return any(row.acuity for row in self)
 
 
-def rows_of(prescription: Prescription, practice: Practice) -> Rows:
+def rows_of(prescription: Prescription | WornPair, practice: Practice) -> Rows:
     """``{% with lines=prescription|rows:practice %}``: both eyes written the practice's own way."""
     form: Form = "plus" if practice.cylinder_form == "plus" else "minus"
     right, left = figures_of(prescription)
@@ -68,7 +68,7 @@ def rows_of(prescription: Prescription, practice: Practice) -> Rows:
     )
 
 
-def _row(prescription: Prescription, figures: EyeFigures, heading: str) -> Row:
+def _row(prescription: Prescription | WornPair, figures: EyeFigures, heading: str) -> Row:
     stored = prescription.eye(figures.eye)
     prism = prism_words(figures)
     return Row(

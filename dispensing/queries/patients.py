@@ -6,7 +6,7 @@ from django.db.models import Max, Prefetch, QuerySet
 
 from dispensing.dates import dates_within
 from dispensing.folding import digits_of, folded_words
-from dispensing.models import AuditEvent, Fitting, Frame, Patient, Prescription, StaffUser
+from dispensing.models import AuditEvent, Fitting, Frame, Patient, Prescription, StaffUser, WornPair
 from dispensing.queries.paging import Page, page_of
 
 PATIENTS_A_PAGE = 25
@@ -58,6 +58,7 @@ def with_record() -> QuerySet[Patient]:
     """Patients with everything their page shows, in a fixed number of queries."""
     return Patient.objects.select_related("registered_by").prefetch_related(
         Prefetch("prescriptions", Prescription.objects.select_related("recorded_by").prefetch_related("eyes", "scans")),
+        Prefetch("worn_pairs", WornPair.objects.prefetch_related("eyes")),
         Prefetch("fittings", Fitting.objects.select_related("frame", "recorded_by").prefetch_related("measurements")),
         Prefetch("own_frames", Frame.objects.order_by("-added_at", "-pk")),
     )

@@ -13,6 +13,7 @@ from dispensing.models.choices import Eye
 from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.patients import mark_seen
+from dispensing.services.power_lines import LINE_FIELDS, Eyes, correct_line, differing_line, write_line
 
 FACTS = (
     "tested_on",
@@ -25,21 +26,7 @@ FACTS = (
     "vertex_mm",
     "notes",
 )
-EYE_FIELDS = (
-    "sphere",
-    "cylinder",
-    "axis",
-    "add",
-    "intermediate_add",
-    "prism_horizontal",
-    "prism_horizontal_base",
-    "prism_vertical",
-    "prism_vertical_base",
-    "acuity",
-)
-
-Eyes = Mapping[str, Mapping[str, Any]]
-"""``{"right": {field: value}}``: the fields of EYE_FIELDS; an eye left out has no prescription."""
+EYE_FIELDS = LINE_FIELDS
 
 
 @transaction.atomic
@@ -51,7 +38,7 @@ def take_in_prescription(
     prescription.full_clean(exclude={"recorded_by"})
     prescription.save()
     for eye, values in eyes.items():
-        _write_eye(PrescribedEye(prescription=prescription, eye=eye), values)
+        write_line(PrescribedEye(prescription=prescription, eye=eye), values)
     mark_seen(patient)
     record(actor=actor, verb="prescription.record", target=prescription, patient=patient)
     return prescription
@@ -73,7 +60,7 @@ def correct_prescription(
     stored = Prescription.objects.select_for_update().get(pk=prescription.pk)
     rows = {row.eye: row for row in stored.eyes.all()}
     changed = differing({name: getattr(stored, name) for name in facts}, facts)
-    changed_eyes = {eye: _differing_eye(rows.get(eye), eyes.get(eye)) for eye in Eye.values}
+    changed_eyes = {eye: differing_line(rows.get(eye), eyes.get(eye)) for eye in Eye.values}
     changes = changed | {f"{eye}.{name}": pair for eye, pairs in changed_eyes.items() for name, pair in pairs.items()}
     require_version(stored, version, changes)
     if not changes:
@@ -84,26 +71,6 @@ def correct_prescription(
         stored.full_clean(exclude={"recorded_by"})
     save_next_version(stored, changed)
     for eye in (eye for eye, pairs in changed_eyes.items() if pairs):
-        _correct_eye(rows.get(eye) or PrescribedEye(prescription=stored, eye=eye), eyes.get(eye))
+        correct_line(rows.get(eye) or PrescribedEye(prescription=stored, eye=eye), eyes.get(eye))
     record(actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=in_words(changes))
     return stored
-
-
-def _write_eye(row: PrescribedEye, values: Mapping[str, Any]) -> None:
-    for name, value in values.items():
-        setattr(row, name, value)
-    row.full_clean()
-    row.save()
-
-
-def _differing_eye(row: PrescribedEye | None, values: Mapping[str, Any] | None) -> dict[str, tuple[Any, Any]]:
-    empty = {"acuity": "", "prism_horizontal_base": "", "prism_vertical_base": ""}
-    before = {name: getattr(row, name) if row else empty.get(name) for name in EYE_FIELDS}
-    return differing(before, {name: values.get(name) if values else empty.get(name) for name in EYE_FIELDS})
-
-
-def _correct_eye(row: PrescribedEye, values: Mapping[str, Any] | None) -> None:
-    if values is None:
-        row.delete()
-    else:
-        _write_eye(row, values)

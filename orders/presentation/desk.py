@@ -17,6 +17,7 @@ from orders.forms.lenses import LensForm
 from orders.models import Order
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.findings import still_to_choose, verdict_level, verdict_words, with_an_answer
+from orders.presentation.worn_now import worn_context
 from orders.services.judging import Judgement, judge
 
 # Beside the choices, a pair of lenses is drawn at about 2.7 px to the millimetre, so the smallest text is 11 px high.
@@ -80,6 +81,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "verdict_level": verdict_level(report),
         "computed_rows": computed_rows(report),
         "eye_rows": eye_rows(document, headings),
+        **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),
         "job_words": job_words(document),
         **drawings(document, judgement.catalogue, headings),

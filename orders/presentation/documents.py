@@ -39,7 +39,7 @@ def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
     return [
         {
             "heading": headings.eye(eye),
-            **_power(document.prescription.eye(eye), headings),
+            **power_row(document.prescription.eye(eye), headings),
             "pd": _mm(document.fitting.eye(eye).pd_mm),
             "near_pd": _mm(document.fitting.eye(eye).near_pd_mm),
             "height": _mm(document.fitting.eye(eye).height_mm),
@@ -49,7 +49,8 @@ def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
     ]
 
 
-def _power(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
+def power_row(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
+    """The cells of one power, as this practice writes it."""
     sphere, cylinder, axis = in_form(eye, "plus" if headings.plus_cylinder else "minus")
     return {
         "sphere": DASH if sphere is None else _signed(sphere),

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
+
+from django.utils import timezone
 
 from dispensing.queries import (
     audit,
@@ -22,6 +25,7 @@ from dispensing.queries import (
     prescribed_powers,
     prescriptions,
     staff,
+    worn_pairs,
 )
 from orders import facts
 from orders import queries as orders
@@ -104,11 +108,18 @@ def _all_pages(w: World) -> list[str]:
             return seen
 
 
+RECORDS = ("prescriptions", "worn_pairs", "fittings", "own_frames")
+
+
 def _record_of_ours(w: World) -> dict[str, list[str]]:
     row = patients.with_record().get(pk=w["patient"].pk)
-    return {name: w.names_of(getattr(row, name).all()) for name in ("prescriptions", "fittings", "own_frames")} | {
+    return {name: w.names_of(getattr(row, name).all()) for name in RECORDS} | {
         "scans": [w.name_of(scan) for given in row.prescriptions.all() for scan in given.scans.all()]
     }
+
+
+def _worn(whose: str, use: str, days: int = 0) -> Callable[[World], Any]:
+    return lambda w: worn_pairs.worn_now(w[whose], use, timezone.localdate() - timedelta(days=days))
 
 
 def _board(**wanted: Any) -> Callable[[World], Any]:
@@ -223,9 +234,23 @@ READINGS: tuple[Reading, ...] = (
             "prescriptions": ["ours.near_prescription", *(f"ours.{name}" for name in FOR_DISTANCE)],
             "fittings": ["ours.fitting", "ours.fitting_in_own"],
             "own_frames": ["ours.own_frame"],
+            "worn_pairs": ["ours.readers", "ours.worn_pair", "ours.old_pair"],
             "scans": ["ours.scan"],
         },
     ),
+    # Pairs worn now
+    Reading(
+        worn_pairs.with_eyes,
+        lambda w: [eye.sphere for eye in worn_pairs.with_eyes().get(pk=w["worn_pair"].pk).eyes.all()],
+        [-2.25, -2.25],
+    ),
+    Reading(worn_pairs.worn_now, _worn("patient", "distance"), ["worn_pair"], "for the distance"),
+    Reading(worn_pairs.worn_now, _worn("patient", "distance_and_near"), ["worn_pair"], "for both"),
+    Reading(worn_pairs.worn_now, _worn("patient", "near"), ["readers"], "for near"),
+    Reading(worn_pairs.worn_now, _worn("patient", "intermediate"), ["readers"], "for what no pair is for"),
+    Reading(worn_pairs.worn_now, _worn("patient", "distance", days=20), ["worn_pair"], "before the readers were read"),
+    Reading(worn_pairs.worn_now, _worn("patient", "distance", days=100), [], "between two readings"),
+    Reading(worn_pairs.worn_now, _worn("namesake", "distance"), [], "of who has none"),
     # Prescriptions
     Reading(
         prescriptions.with_lines,

@@ -24,6 +24,8 @@ PAGES_OF_ONE = [
     ("patient-correct", "patient"),
     ("prescription-page", "prescription"),
     ("prescription-new", "patient"),
+    ("worn-pair-new", "patient"),
+    ("worn-pair-correct", "worn_pair"),
     ("fitting-page", "fitting"),
     ("fitting-correct", "fitting"),
     ("photo-fitting-page", "measuring"),

@@ -137,6 +137,8 @@ def _record(keep: Any, whose: str, patient: Patient, worker: StaffUser) -> None:
         given = shop.prescription(patient, sphere, sphere, tested_on=today - timedelta(days=days), use=use)
         keep(name, given)
     keep("scan", PrescriptionScan.objects.create(prescription=given, content_type="image/jpeg", file=f"{whose}.jpg"))
+    for name, days, use in (("old_pair", 900, "distance"), ("worn_pair", 30, "distance"), ("readers", 10, "near")):
+        keep(name, shop.worn_pair(patient, sphere, sphere, read_on=today - timedelta(days=days), use=use))
     frame = keep("frame", shop.frame(model="Alder 48", colour=whose, stock_number=f"S-{whose}", in_stock=2))
     keep("withdrawn_frame", shop.frame(model="Alder 48", colour=whose, withdrawn=True))
     own = keep("own_frame", shop.frame(model="Alder 48", colour=whose, owner=patient))

@@ -29,6 +29,7 @@ from dispensing.services import (
     scans,
     staff,
     tokens,
+    worn_pairs,
 )
 from dispensing.services.fittings import FigureTaken
 from orders.models import Delivery, Lab
@@ -193,6 +194,28 @@ WRITINGS: tuple[Writing, ...] = (
         ),
         changed=("prescription", "PrescribedEye of ours"),
         gone=("PrescribedEye of ours",),
+    ),
+    Writing(
+        worn_pairs.record_worn_pair,
+        by(
+            worn_pairs.record_worn_pair,
+            patient="=patient",
+            facts={"read_on": timezone.localdate(), "use": "near"},
+            eyes={"right": {"sphere": 1}, "left": {"sphere": 2}},
+        ),
+        changed=("patient",),
+        added={"AuditEvent": 1, "WornPair": 1, "WornEye": 2},
+    ),
+    Writing(
+        worn_pairs.correct_worn_pair,
+        by(
+            worn_pairs.correct_worn_pair,
+            pair="=worn_pair",
+            facts={"dislikes": "Heavy"},
+            eyes={"right": {"sphere": -3}},
+        ),
+        changed=("worn_pair", "WornEye of ours"),
+        gone=("WornEye of ours",),
     ),
     Writing(
         scans.add_scan,

@@ -11,7 +11,18 @@ from typing import Any
 
 from django.utils import timezone
 
-from dispensing.models import Fitting, Frame, Measurement, Patient, Practice, PrescribedEye, Prescription, StaffUser
+from dispensing.models import (
+    Fitting,
+    Frame,
+    Measurement,
+    Patient,
+    Practice,
+    PrescribedEye,
+    Prescription,
+    StaffUser,
+    WornEye,
+    WornPair,
+)
 from dispensing.roles import Role
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import EventKind, place_after
@@ -106,6 +117,16 @@ def prescription(
     row = Prescription.objects.create(patient=of, **given | fields)
     for eye, power, own in (("right", -2.25, right), ("left", -2.0, left)):
         PrescribedEye.objects.create(prescription=row, eye=eye, **{"sphere": power} | (own or {}))
+    return row
+
+
+def worn_pair(
+    of: Patient, right: dict[str, Any] | None = None, left: dict[str, Any] | None = None, **fields: Any
+) -> WornPair:
+    """The pair worn now, read today: as the prescription is, unless told otherwise."""
+    row = WornPair.objects.create(patient=of, **{"read_on": timezone.localdate(), "use": "distance"} | fields)
+    for eye, power, own in (("right", -2.25, right), ("left", -2.0, left)):
+        WornEye.objects.create(pair=row, eye=eye, **{"sphere": power} | (own or {}))
     return row
 
 

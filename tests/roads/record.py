@@ -16,6 +16,7 @@ from django.urls import reverse
 from dispensing.models import Fitting, Frame, Measurement, Patient
 from tests.builders import a_frame, a_patient, a_prescription
 from tests.dispensing.api.callers import based_on, caller, faults
+from tests.orders import shop
 from tests.people import person, signed_in
 
 Told = dict[str, str]
@@ -124,6 +125,18 @@ def _prescriptions() -> SetUp:
     return SetUp(addresses, {"patient": str(stored.patient.public_id)})
 
 
+def _worn_pairs() -> SetUp:
+    shop.worn_pair(a_patient(family_name="Okonkwo"))
+    stored = shop.worn_pair(a_patient())
+    addresses = {
+        "page new": reverse("worn-pair-new", args=[stored.patient.public_id]),
+        "page correct": reverse("worn-pair-correct", args=[stored.public_id]),
+        "api new": reverse("api-worn-pair-list"),
+        "api correct": reverse("api-worn-pair-detail", args=[stored.public_id]),
+    }
+    return SetUp(addresses, {"patient": str(stored.patient.public_id)})
+
+
 def _frames() -> SetUp:
     a_frame(model="Bystander")
     stored = a_frame()
@@ -186,6 +199,13 @@ NOUNS = {
             "left": {"sphere": -2.75, "cylinder": -0.5, "axis": 10},
         },
         _prescriptions,
+        of_entry,
+        correcting="put",
+    ),
+    "worn pair": Noun(
+        {"read_on": "30.10.2026", "use": "distance", "right-sphere": "-3.25", "left-sphere": "-2.75"},
+        {"read_on": "2026-10-30", "use": "distance", "right": {"sphere": -3.25}, "left": {"sphere": -2.75}},
+        _worn_pairs,
         of_entry,
         correcting="put",
     ),

@@ -160,7 +160,28 @@ FITTINGS = [
     Slip("fitting", "near_distance_mm", "near_distance_mm", 1501, "A near working distance of 1501 mm is not possible"),
     Slip("fitting", "notes", "notes", "x" * 2001, "at most 2000 characters (it has 2001)"),
 ]
-SLIPS = [*PATIENTS, *EYES, *FACTS, *FRAMES, *FITTINGS]
+
+
+def _worn(field: str, sent: Any, said: str, path: str = "", **kwargs: Any) -> Slip:
+    return Slip("worn pair", field, path or field, sent, said, **kwargs)
+
+
+WORN_PAIRS = [
+    _worn("read_on", TOMORROW.isoformat(), "is still to come"),
+    _worn("read_on", "1890-04-02", "is before the patient was born"),
+    _worn("use", "", "Choose what it is worn for"),
+    _worn("use", "both", "both is not one of the available choices"),
+    _worn("kind", "quadrifocal", "quadrifocal is not one of the available choices"),
+    _worn("age_years", 31, "31 years cannot be right: 0 to 30 years is possible."),
+    _worn("age_years", -1, "-1 years cannot be right"),
+    _worn("dislikes", "x" * 501, "This has 501 letters; 500 fit."),
+    _worn("distances", "x" * 201, "This has 201 letters; 200 fit."),
+    _worn("right-sphere", "3.25", "the sign is missing", path="right.sphere"),
+    _worn("left-axis", 181, "An axis of 181 cannot be", path="left.axis"),
+    _worn("right-height_mm", 71, "71 mm cannot be right", path="right.height_mm"),
+    _worn("left-base_curve_d", 15, "15 D cannot be right", path="left.base_curve_d"),
+]
+SLIPS = [*PATIENTS, *EYES, *FACTS, *WORN_PAIRS, *FRAMES, *FITTINGS]
 
 
 # Over the API a fitting is recorded and not corrected.
