@@ -25,6 +25,7 @@ from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
+from orders.presentation.powers import power_context
 from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
@@ -64,6 +65,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "report": report,
         "findings": report.findings,
         "computed_rows": computed_rows(report),
+        **power_context(document, report, headings),
         "eye_rows": eye_rows(document, headings),
         "lens_rows": lens_rows(document, headings),
         "job_words": job_words(document),
