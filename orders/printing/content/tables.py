@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from orders.documents import names, words
 from orders.documents.key_words import value_in_words
-from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import ComputedEye, OrderReport
 from orders.documents.powers_side_by_side import OnePower, in_form, powers_side_by_side, what_powers_stand_for
 

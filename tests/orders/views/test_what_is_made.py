@@ -166,7 +166,7 @@ def test_a_later_change_of_the_prescription_asks_about_the_powers_worked_out_bef
         use="near", power_basis="as_prescribed", powers={"right": {"sphere": 1.75, "cylinder": -0.5, "axis": 90}}
     )
     asked = {part.rule: part.message for part in judge(order).report.findings}
-    assert "as prescribed for near it is +4.25 −0.50 × 90" in asked["ordered-power"]
+    assert "as prescribed for near it is +4.25/−0.50×90" in asked["ordered-power"]
 
 
 def test_saving_the_page_keeps_the_basis_and_the_powers_that_have_no_field_on_it() -> None:
