@@ -78,6 +78,8 @@ def order_document(
         remake_of=order.remake_of.number if order.remake_of else None,
         ordered_on=on or timezone.localdate(),
         needed_on=order.needed_on,
+        use=_word(order.use),
+        power_basis=_word(order.power_basis),
         practice=_practice(practice, order, limits or practice_limits()),
         lab=LabName(name=order.lab.name if order.lab else None),
         patient=_patient(order),
@@ -304,12 +306,19 @@ def readings_of(fitting: Fitting) -> int | None:
 
 
 def _lenses(order: Order, catalogue: LensCatalogue | None) -> LensesPart:
-    lenses = order.lenses or {}
-    return LensesPart(right=_lens(lenses.get("right"), catalogue), left=_lens(lenses.get("left"), catalogue))
+    lenses, powers = order.lenses or {}, order.powers or {}
+    return LensesPart(
+        right=_lens(lenses.get("right"), powers.get("right"), catalogue),
+        left=_lens(lenses.get("left"), powers.get("left"), catalogue),
+    )
 
 
-def _lens(lens: dict[str, Any] | None, catalogue: LensCatalogue | None) -> OrderedLens | None:
-    return None if lens is None else of_values(OrderedLens, {**lens, "extra": _names(lens, catalogue)})
+def _lens(
+    lens: dict[str, Any] | None, power: dict[str, Any] | None, catalogue: LensCatalogue | None
+) -> OrderedLens | None:
+    """The lens with the power stated for it, which is kept by eye: two lenses chosen alike still differ in power."""
+    stated = {"power": power} if power else {}
+    return None if lens is None else of_values(OrderedLens, {**lens, **stated, "extra": _names(lens, catalogue)})
 
 
 KEPT_LENS_NAMES = ("design_name", "material_name", "treatment_names")

@@ -110,8 +110,18 @@ class LensPartSerializer(NoUnknownKeys):
         return values
 
 
+class OrderedPowerSerializer(NoUnknownKeys):
+    """A power to be made, stated instead of left to prescription and use. The prism stays as prescribed."""
+
+    sphere = Figure(required=False)
+    cylinder = Figure(allow_null=True, required=False)
+    axis = Figure(allow_null=True, required=False)
+
+
 class DraftLensSerializer(LensPartSerializer):
-    """A lens to be made, chosen from the lab's catalogue."""
+    """A lens to be made, chosen from the lab's catalogue. Without ``power``, one stated before stays."""
+
+    power = OrderedPowerSerializer(allow_null=True, required=False)
 
     corridor_mm = Figure(allow_null=True, required=False)
     blank_mm = Figure(allow_null=True, required=False)
@@ -151,6 +161,8 @@ class DraftSerializer(JudgedByForm[Order]):
             "remake_of",
             "lenses",
             "kept_lens",
+            "use",
+            "power_basis",
             "purpose",
             "other_pair",
             "supply",

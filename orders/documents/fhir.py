@@ -19,6 +19,7 @@ from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import lens_names
+from orders.documents.powers_side_by_side import what_powers_stand_for
 
 PRODUCT_SYSTEM = "http://terminology.hl7.org/CodeSystem/ex-visionprescriptionproduct"
 OWN_CODES = "urn:datumline:position-of-wear"
@@ -106,7 +107,7 @@ def _prescription(order: LensOrder) -> dict[str, Any]:
 
 
 def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
-    prescribed, notes = order.prescription.eye(eye), list(_notes(order.lenses.eye(eye)))
+    prescribed, notes = order.prescription.eye(eye), [*_notes(order.lenses.eye(eye)), *_made(order, eye)]
     powers = {"sphere": prescribed.sphere, **_cylinder(prescribed, notes), "add": prescribed.add}
     if prescribed.intermediate_add is not None:
         notes.append(f"Intermediate add {words.power(prescribed.intermediate_add)}.")
@@ -158,6 +159,19 @@ def _notes(lens: OrderedLens | None) -> Iterator[str]:
     named = lens_names(lens)
     said = [text for text in (named.design, named.material, *named.treatments) if text]
     yield f"Lens ordered: {', '.join(said)}."
+
+
+def _made(order: LensOrder, eye: Eye) -> Iterator[str]:
+    """The power to be made, where the order states it: the resource itself holds what was prescribed."""
+    lens = order.lenses.eye(eye)
+    made = lens.power if lens else None
+    if lens is None or made is None or made.sphere is None:
+        return
+    cylinder = f" {words.power(made.cylinder)} axis {words.axis(made.axis)}" if made.cylinder else ""
+    prism = f", prism {words.prism(made.prism)}" if made.prism else ""
+    pd = words.extra_of(lens, "pd_used_mm")
+    centred = f", centred for a PD of {pd:g} mm" if isinstance(pd, int | float) else ""
+    yield f"To be made: {words.power(made.sphere)}{cylinder}{prism}{centred}. {what_powers_stand_for(order)}"
 
 
 def _position_of_wear(order: LensOrder) -> dict[str, Any] | None:

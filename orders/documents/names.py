@@ -12,6 +12,7 @@ from typing import Final
 from dispensing.choice_words import DESIGN_KINDS, MOUNTS, USES
 from orders.documents.lens_catalogue import DesignKind
 from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, PowerBasis, Purpose, Supply
+from orders.documents.order_report import PdBy, PowerBy
 
 PURPOSES: Final[dict[Purpose, str]] = {"new": "new spectacles", "remake": "remake"}
 SUPPLIES: Final[dict[Supply, str]] = {
@@ -36,6 +37,19 @@ POWER_BASES: Final[dict[PowerBasis, str]] = {
     "carried_to_vertex": "carried to the vertex distance as worn",
     "as_worn": "compensated for the position of wear",
 }
+POWER_BY: Final[dict[PowerBy, str]] = {
+    "order": "as stated",
+    "prescription": "as prescribed",
+    "near": "with the add",
+    "intermediate": "with the intermediate add",
+    "half_the_add": "with half of the add",
+}
+PD_BY: Final[dict[PdBy, str]] = {
+    "far": "far",
+    "near_measured": "near",
+    "near_computed": "near, worked out",
+    "half_the_binocular": "half of the binocular",
+}
 HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
     "single_vision": "optical centre",
     "bifocal": "segment top",
@@ -51,7 +65,9 @@ __all__ = [
     "HEIGHT_POINTS",
     "INSTRUCTIONS",
     "MOUNTS",
+    "PD_BY",
     "POWER_BASES",
+    "POWER_BY",
     "PURPOSES",
     "SUPPLIES",
     "USES",

@@ -19,7 +19,7 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from dispensing.optics.prism import Prism, resultant
 from orders.documents import words
-from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, OrderedPower, PrescribedEye
 
 CrossHeight = Literal["SEGHT", "OCHT"]
 UNKNOWN = "?"
@@ -74,28 +74,50 @@ def _job(order: LensOrder) -> Iterator[str]:
 
 
 def _powers(order: LensOrder) -> Iterator[str]:
-    eye = order.prescription.eye
-    yield from _pair("SPH", lambda side: _power(eye(side).sphere))
-    yield from _pair("CYL", lambda side: _power(_cylinder(eye(side))))
-    if any(eye(side).cylinder for side in EYES):
-        yield from _pair("AX", lambda side: _fixed(_axis(eye(side)), 0))
-    yield from _pair("ADD", lambda side: _power(eye(side).add))
+    """The powers to be made: those that the order states, else those prescribed."""
+
+    def made(side: Eye) -> OrderedPower | PrescribedEye:
+        return _made(order, side)
+
+    yield from _pair("SPH", lambda side: _power(made(side).sphere))
+    yield from _pair("CYL", lambda side: _power(_cylinder(made(side))))
+    if any(made(side).cylinder for side in EYES):
+        yield from _pair("AX", lambda side: _fixed(_axis(made(side)), 0))
+    yield from _pair("ADD", lambda side: _add(order, side))
     yield from _pair("PRVM", lambda side: _prism(order, side)[0])
     yield from _pair("PRVA", lambda side: _prism(order, side)[1])
 
 
-def _cylinder(prescribed: PrescribedEye) -> float | None:
+def _made(order: LensOrder, eye: Eye) -> OrderedPower | PrescribedEye:
+    lens = order.lenses.eye(eye)
+    stated = lens.power if lens else None
+    return order.prescription.eye(eye) if stated is None or stated.sphere is None else stated
+
+
+def _add(order: LensOrder, eye: Eye) -> str | None:
+    """The add, unless the stated power of a lens for one distance has it already."""
+    lens = order.lenses.eye(eye)
+    has_it = lens is not None and lens.power is not None and _kind(lens) == "single_vision"
+    return None if has_it else _power(order.prescription.eye(eye).add)
+
+
+def _cylinder(power: OrderedPower | PrescribedEye) -> float | None:
     """The cylinder; a power without one is a sphere, not an eye with something unknown."""
-    return prescribed.cylinder or (None if prescribed.sphere is None else 0.0)
+    return power.cylinder or (None if power.sphere is None else 0.0)
 
 
-def _axis(prescribed: PrescribedEye) -> float | None:
-    return prescribed.axis if prescribed.cylinder else _cylinder(prescribed)
+def _axis(power: OrderedPower | PrescribedEye) -> float | None:
+    return power.axis if power.cylinder else _cylinder(power)
 
 
 def _prism(order: LensOrder, eye: Eye) -> tuple[str | None, str | None]:
-    """Prism size and base angle, 0 to 360 as seen from the front: base in is 0 for the right eye, 180 for the left."""
-    given = [part for part in order.prescription.eye(eye).prism if part.amount and part.base]
+    """Prism size and base angle, 0 to 360 as seen from the front: base in is 0 for the right eye, 180 for the left.
+
+    A stated power without prism of its own keeps the prescribed one.
+    """
+    stated = _made(order, eye).prism
+    parts = order.prescription.eye(eye).prism if stated is None else stated
+    given = [part for part in parts if part.amount and part.base]
     try:
         prism = resultant(Prism.from_base(part.amount or 0.0, part.base) for part in given)
     except OpticsError:
@@ -114,9 +136,16 @@ def _either(value: float | None) -> Callable[[Eye], str | None]:
     return lambda side: _fixed(value)
 
 
+def _pd(order: LensOrder, eye: Eye) -> float | None:
+    """The PD by which the lens is centred: in a lens for close work not the far one."""
+    used = words.extra_of(order.lenses.eye(eye), "pd_used_mm")
+    # Canonical JSON writes 29.0 as 29.
+    return float(used) if isinstance(used, int | float) else order.fitting.eye(eye).pd_mm
+
+
 def _centring(order: LensOrder, cross_height: CrossHeight) -> Iterator[str]:
     fitted = order.fitting.eye
-    yield from _pair("IPD", lambda side: _fixed(fitted(side).pd_mm))
+    yield from _pair("IPD", lambda side: _fixed(_pd(order, side)))
     yield from _pair("NPD", lambda side: _fixed(fitted(side).near_pd_mm))
 
     def height(label: str) -> Callable[[Eye], str | None]:

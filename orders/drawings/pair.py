@@ -130,7 +130,7 @@ def _draw_pds(picture: Picture, layout: PairLayout, y: float) -> None:
         return
     picture.line((0.0, layout.right.box[2]), (0.0, y + 2.0), "axis-line")
     for eye in layout.eyes:
-        pd, name = eye.facts.made.pd_mm, "near PD" if eye.facts.made.is_for_close_work else "PD"
+        pd, name = eye.facts.made.pd_mm, "near" if eye.facts.made.is_for_close_work else "PD"
         if eye.pupil_x is not None and eye.box is not None and pd is not None:
             picture.line((eye.pupil_x, eye.box[3]), (eye.pupil_x, y + 1.0), "extension")
             picture.dimension((0.0, y), (eye.pupil_x, y), f"{name} {pd:.1f}")

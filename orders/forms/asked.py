@@ -17,11 +17,12 @@ from orders.documents.lens_order import EYES
 from orders.forms.desk import DeskForms
 from orders.forms.job import JobForm
 from orders.forms.lenses import KeptLensForm, LensForm
+from orders.forms.ordered_power import OrderedPowerForm
 from orders.models import Order
 from orders.services.remaking import require_remakeable
 
 RECORDS = ("prescription", "fitting", "lab")
-JUDGED_ALONE = ("frame", "remake_of", "lenses", "kept_lens")
+JUDGED_ALONE = ("frame", "remake_of", "lenses", "powers", "kept_lens")
 Faults = dict[str, list[str]]
 Judged = tuple[dict[str, Any], Faults]
 """The fields that may be saved, and what is wrong with them, by path."""
@@ -36,7 +37,8 @@ def fields_asked(order: Order, asked: Mapping[str, Any]) -> dict[str, Any]:
     forms = DeskForms(order, typed({**JobForm.stored(order), **_job_as_typed(asked)}))
     fields: dict[str, Any] = {}
     faults: Faults = {}
-    for part, found in (_job(forms, asked), _remake(order, asked), _lenses(forms, asked), _kept(asked)):
+    judged = _job(forms, asked), _remake(order, asked), _lenses(forms, asked), _powers(order, asked), _kept(asked)
+    for part, found in judged:
         fields |= part
         faults |= found
     if faults:
@@ -91,11 +93,29 @@ def _made(forms: DeskForms, lenses: Mapping[str, Any] | None) -> Judged:
         chosen = (lenses or {}).get(eye)
         if chosen is None:
             continue
+        chosen = {name: value for name, value in chosen.items() if name != "power"}
         form = LensForm(typed(chosen, eye), prefix=eye, catalogue=forms.catalogue, chosen=None)
         made[eye] = form.lens()
         found = _faults(form, form.fields) | form.not_offered()
         faults |= {f"lenses.{eye}.{name}": told for name, told in found.items()}
     return made, faults
+
+
+def _powers(order: Order, asked: Mapping[str, Any]) -> Judged:
+    """The powers stated to be made. One that is not mentioned stays, and null leaves it to the prescription again."""
+    lenses = asked.get("lenses") or {}
+    stated = {eye: lens["power"] for eye, lens in lenses.items() if lens is not None and "power" in lens}
+    stated |= asked.get("powers") or {}
+    if not stated and "powers" not in asked:
+        return {}, {}
+    powers: dict[str, Any] = dict(order.powers or {})
+    faults: Faults = {}
+    for eye, power in stated.items():
+        form = None if power is None else OrderedPowerForm.of(power)
+        powers[eye] = form.power() if form else None
+        found = _faults(form, form.fields) if form else {}
+        faults |= {f"lenses.{eye}.power.{name}": told for name, told in found.items()}
+    return {"powers": {eye: power for eye, power in powers.items() if power}}, faults
 
 
 def _kept(asked: Mapping[str, Any]) -> Judged:

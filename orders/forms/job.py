@@ -14,8 +14,9 @@ from django.utils import timezone
 from dispensing.forms.fields import offer
 from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
+from dispensing.models.choices import Use
 from orders.models import Lab, Order
-from orders.models.orders import FrameSource, Purpose, Supply
+from orders.models.orders import FrameSource, PowerBasis, Purpose, Supply
 from orders.services.remaking import order_to_remake
 
 EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
@@ -50,6 +51,12 @@ def require_day_to_come(day: date | None) -> date | None:
     return day
 
 
+def _as_prescribed(order: Order) -> str:
+    """What an empty choice of use means for this order."""
+    prescription = order.prescription
+    return f"As the prescription: {prescription.get_use_display().lower()}" if prescription else "As the prescription"
+
+
 def _not_chosen(text: str) -> dict[str, str]:
     """The message for a record that is not among those on offer."""
     return {"invalid_choice": text}
@@ -77,6 +84,10 @@ class JobForm(forms.Form):
     )
     eyes = forms.ChoiceField(label="Lenses to make", choices=EYES_TO_MAKE, widget=forms.RadioSelect)
     same = forms.BooleanField(label="Left lens as the right", required=False)
+    use = forms.ChoiceField(label="This pair is for", required=False)
+    power_basis = forms.ChoiceField(
+        label="The powers are", required=False, choices=[("", "As prescribed"), *PowerBasis.choices]
+    )
     supply = forms.ChoiceField(label="The lab is to supply", choices=Supply.choices)
     frame_source = forms.ChoiceField(
         label="The frame", required=False, choices=[("", "Say how it gets to the lab"), *FrameSource.choices]
@@ -109,6 +120,7 @@ class JobForm(forms.Form):
         fittings = ((key, f"{row.frame}, fitted {row.measured_on:%d %b %Y}") for key, row in self.fittings.items())
         offer(self, "prescription", [("", "Choose a prescription"), *prescriptions])
         offer(self, "fitting", [("", "Choose a fitting"), *fittings])
+        offer(self, "use", [("", _as_prescribed(order)), *Use.choices])
         offer(self, "lab", [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())])
 
     @staticmethod
@@ -122,6 +134,8 @@ class JobForm(forms.Form):
             "lab": str(order.lab.public_id) if order.lab else "",
             "eyes": made[0] if len(made) == 1 else "both",
             "same": len(made) != 2 or lenses.get("right") == lenses.get("left"),
+            "use": order.use,
+            "power_basis": order.power_basis,
             "supply": order.supply,
             "frame_source": order.frame_source,
             "purpose": order.purpose,
@@ -152,7 +166,7 @@ class JobForm(forms.Form):
         cleaned = dict(self.cleaned_data)
         values: dict[str, Any] = {
             name: cleaned[name]
-            for name in ("supply", "frame_source", "purpose", "needed_on", "remarks", "remake_of")
+            for name in ("use", "supply", "frame_source", "purpose", "needed_on", "remarks", "remake_of")
             if name in cleaned
         }
         if "prescription" in cleaned:
@@ -162,6 +176,9 @@ class JobForm(forms.Form):
             # A frame chosen without a fitting, as the API allows, is not on this page, so it is left as it is.
             alone = self.order.frame if self.order.fitting_id is None else None
             values |= {"fitting": fitting, "frame": fitting.frame if fitting else alone}
+        # The page has a button for each basis, which works the powers out as well, and no field.
+        if "power_basis" in cleaned and "power_basis" in self.data:
+            values["power_basis"] = cleaned["power_basis"]
         if "other_pair" in cleaned:
             values["other_pair"] = {"yes": True, "no": False, "": None}[cleaned["other_pair"]]
         return values

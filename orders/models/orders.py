@@ -9,8 +9,9 @@ from django.db import models
 
 from dispensing.choice_words import label
 from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
+from dispensing.models.choices import Use
 from dispensing.models.versions import Versioned
-from orders.documents.names import FRAME_SOURCES, PURPOSES, SUPPLIES
+from orders.documents.names import FRAME_SOURCES, POWER_BASES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
 
@@ -34,6 +35,12 @@ class FrameSource(models.TextChoices):
     TRACE_ONLY = "trace_only", label(FRAME_SOURCES["trace_only"])
 
 
+class PowerBasis(models.TextChoices):
+    AS_PRESCRIBED = "as_prescribed", label(POWER_BASES["as_prescribed"])
+    CARRIED_TO_VERTEX = "carried_to_vertex", label(POWER_BASES["carried_to_vertex"])
+    AS_WORN = "as_worn", label(POWER_BASES["as_worn"])
+
+
 STATE_CHOICES = [(str(state), label) for state, label in LABELS.items()]
 
 
@@ -51,6 +58,11 @@ class Order(Versioned):
     )
     frame = models.ForeignKey(Frame, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
     fitting = models.ForeignKey(Fitting, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
+    # What this pair is for; empty: what the prescription is for.
+    use = models.CharField("use of the pair", max_length=20, choices=Use.choices, blank=True)
+    power_basis = models.CharField("what the powers allow for", max_length=20, choices=PowerBasis.choices, blank=True)
+    # Powers stated to be made, as in lens-order/1 by eye; an eye without one follows prescription and use.
+    powers = models.JSONField(default=dict, blank=True)
     lab = models.ForeignKey(Lab, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
     catalogue = models.ForeignKey(Catalogue, null=True, blank=True, on_delete=models.PROTECT, related_name="orders")
     # As in lens-order/1: {"right": {...} or null, "left": {...} or null}.

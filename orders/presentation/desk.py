@@ -17,6 +17,7 @@ from orders.forms.lenses import LensForm
 from orders.models import Order
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.findings import still_to_choose, verdict_level, verdict_words, with_an_answer
+from orders.presentation.powers import power_context, ways_to_order
 from orders.presentation.worn_now import worn_context
 from orders.services.judging import Judgement, judge
 
@@ -65,7 +66,12 @@ class DeskPage:
 def judged_page(order: Order, judgement: Judgement, headings: Headings | None = None) -> dict[str, Any]:
     """The judgement as the desk shows it, with the ways to settle its findings and the time it was saved."""
     headings = headings or Headings.of(Practice.current())
-    return {**judgement_context(order, judgement, headings), "settle": True, "saved_at": order.saved_at}
+    return {
+        **judgement_context(order, judgement, headings),
+        "ways_to_order": ways_to_order(judgement),
+        "settle": True,
+        "saved_at": order.saved_at,
+    }
 
 
 def judgement_context(order: Order, judgement: Judgement, headings: Headings) -> dict[str, Any]:
@@ -80,6 +86,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "verdict_words": verdict_words(report),
         "verdict_level": verdict_level(report),
         "computed_rows": computed_rows(report),
+        **power_context(document, report, headings),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),

@@ -12,8 +12,8 @@ from orders.documents.key_words import DASH, value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
 from orders.documents.names import INSTRUCTIONS, lens_names
 from orders.documents.order_report import Computed, ComputedEye, OrderReport
+from orders.documents.powers_side_by_side import in_form
 from orders.documents.words import base_curve
-from orders.printing.content.tables import in_form
 
 MINUS = "\N{MINUS SIGN}"
 

@@ -13,6 +13,7 @@ from dispensing.roles import Ability
 from orders.models import Order
 
 AT_THE_DESK = {
+    "use": "use",
     "lab.name": "lab",
     "supply": "supply",
     "frame.source": "frame_source",
@@ -39,6 +40,8 @@ def place_of(field: str | None, order: Order) -> Place | None:
     section, _, rest = (field or "").partition(".")
     if field in AT_THE_DESK:
         return _desk(AT_THE_DESK[field])
+    if field == "power_basis" or (section == "lenses" and rest.endswith(".power")):
+        return Place("#powers-title", Ability.ORDER_EDIT)
     if section == "lenses":
         return _lens(rest, order)
     if section == "patient" and rest in ON_THE_PATIENT:

@@ -58,8 +58,8 @@ class ToBeMade:
 
     @cached_property
     def power_by(self) -> PowerBy:
-        """Where the power comes from."""
-        if self._stated is not None:
+        """Where the power comes from; a stated one that follows from prescription and use comes from those."""
+        if self._stated is not None and self.power != self.power_that_follows:
             return "order"
         if self.add_for_use is None:
             return "prescription"

@@ -14,7 +14,13 @@ from orders.models import Order
 from orders.options import changed
 from orders.options.change import NoSuchKey, is_of_the_draft
 
-COLUMNS = {"needed_on": "needed_on", "supply": "supply", "frame.source": "frame_source"}
+COLUMNS = {
+    "use": "use",
+    "power_basis": "power_basis",
+    "needed_on": "needed_on",
+    "supply": "supply",
+    "frame.source": "frame_source",
+}
 
 
 def fields_of_change(order: Order, change: Mapping[str, Any]) -> dict[str, Any]:
@@ -33,13 +39,17 @@ def fields_of_change(order: Order, change: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _fields(order: Order, change: Mapping[str, Any]) -> dict[str, Any]:
-    lenses = copy.deepcopy(order.lenses or {})
+    lenses, powers = copy.deepcopy(order.lenses or {}), copy.deepcopy(order.powers or {})
     fields: dict[str, Any] = {}
     for path, value in change.items():
         if path in COLUMNS:
             fields[COLUMNS[path]] = date.fromisoformat(value) if path == "needed_on" else value
             continue
         _, eye, key = path.split(".")
+        if key == "power":
+            powers[eye] = value
+            fields["powers"] = powers
+            continue
         lens = lenses[eye]
         lens.pop(key, None)
         if value is not None:

@@ -33,6 +33,9 @@ DRAFT_FIELDS = (
     "prescription",
     "frame",
     "fitting",
+    "use",
+    "power_basis",
+    "powers",
     "lab",
     "lenses",
     "kept_lens",
@@ -119,6 +122,8 @@ def _take_over(order: Order, fields: dict[str, Any]) -> None:
     for name in ("lenses", "kept_lens"):
         if name in fields:
             _require_form(name, fields[name])
+    if "powers" in fields:
+        _require_form("lenses", {eye: {"power": power} for eye, power in (fields["powers"] or {}).items()})
     # The rows passed in do exist; the database checks again when they are written.
     others = {field.name for field in Order._meta.fields if field.is_relation or field.name not in fields}
     order.clean_fields(exclude=others)

@@ -6,11 +6,13 @@ module must never change an order's state.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from orders.documents.canonical import canonical_bytes, sha256_hex
-from orders.documents.lens_order import parse_order
+from orders.documents.lens_order import EYES, Eye, LensesPart, LensOrder, OrderedLens, OrderedPower, parse_order
+from orders.documents.order_report import Computed, OrderReport
 from orders.printing.render import paper
+from orders.rules import settled
 from orders.rules.command import line
 from orders.services.judging import Judgement
 
@@ -31,8 +33,39 @@ class Frozen:
 
 def freeze(judged: Judgement) -> Frozen:
     """Freeze what was judged; the same judgement gives the same bytes."""
-    text = canonical_bytes(judged.document)
+    document = with_what_is_made(judged.document, judged.report.computed)
+    report = _report_on(document, judged)
+    text = canonical_bytes(document)
     # Draw the PDF from what a reader will find in the text, and not from what the text was made from.
-    pdf = paper(parse_order(text), text, catalogue=judged.catalogue, report=judged.report)
-    has_notes = any(part.level == "note" for part in judged.report.findings)
-    return Frozen(text, line(judged.report).encode(), pdf, has_notes)
+    pdf = paper(parse_order(text), text, catalogue=judged.catalogue, report=report)
+    has_notes = any(part.level == "note" for part in report.findings)
+    return Frozen(text, line(report).encode(), pdf, has_notes)
+
+
+def with_what_is_made(document: LensOrder, computed: Computed) -> LensOrder:
+    """The document with use, basis and powers to be made stated, so that nobody who reads it has to work them out."""
+    right, left = (_stated(document, computed, eye) for eye in EYES)
+    return document.model_copy(
+        update={
+            "use": document.pair_use,
+            "power_basis": document.power_basis or "as_prescribed",
+            "lenses": LensesPart(right=right, left=left),
+        }
+    )
+
+
+def _stated(document: LensOrder, computed: Computed, eye: Eye) -> OrderedLens | None:
+    """The lens with its power, and under ``extra`` the PD that it is centred by: one worked out is nowhere else."""
+    lens, found = document.lenses.eye(eye), computed.right if eye == "right" else computed.left
+    if lens is None or found.power is None or found.power.sphere is None:
+        return lens
+    made = found.power
+    power = OrderedPower(sphere=made.sphere, cylinder=made.cylinder, axis=made.axis, prism=made.prism)
+    pd = {} if found.pd_used_mm is None else {"pd_used_mm": round(found.pd_used_mm, 1), "pd_used_by": found.pd_used_by}
+    return lens.model_copy(update={"power": power, "extra": {**(lens.extra or {}), **pd}})
+
+
+def _report_on(document: LensOrder, judged: Judgement) -> OrderReport:
+    """The report on the very document that is sent, as anybody who checks it will get it."""
+    found = replace(judged.asked, document=document.model_copy(update={"lifted": None})).check()
+    return settled(found, document.lifted or ())

@@ -28,6 +28,7 @@ from orders.services.cancelling import cancel_order
 from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
 from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.lifting import lift, take_back
+from orders.services.pairs import PAIRS_AT_ONCE, start_pairs
 from orders.states import NotAllowed
 from orders.views.answers import conflict_answer, strip_answer
 from orders.views.sent import sent_page
@@ -36,16 +37,27 @@ from orders.views.sent import sent_page
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
-    """Start a draft; ``remake_of`` names a sent order of this patient that is to be remade."""
+    """Start a draft, or with ``pairs`` one for each of several pairs; ``remake_of`` names a sent order to be remade."""
     patient = get_object_or_404(Patient, public_id=patient_id)
     before = _named(request, "remake_of", patient.orders.all())
     fields = _as_before(before) if before else _from_the_record(request, patient)
+    uses = PAIRS_AT_ONCE.get(request.POST.get("pairs", "")) if before is None else None
     try:
+        if uses:
+            return _pairs_started(request, start_pairs(patient=patient, actor=request.user, uses=uses, **fields))
         order = start_draft(patient=patient, actor=request.user, **fields)
     except ValidationError as refused:
         messages.error(request, " ".join(refused.messages))
         return redirect("patient-page", patient.public_id)
     return redirect("order-page", order.public_id)
+
+
+def _pairs_started(request: StaffRequest, orders: list[Order]) -> HttpResponse:
+    """The first of the drafts, with a word on where the others are."""
+    first, *others = orders
+    named = " and ".join(f"{order.number} ({order.get_use_display().lower()})" for order in others)
+    messages.success(request, f"{first.number} is for {first.get_use_display().lower()}. Also begun: {named}.")
+    return redirect("order-page", first.public_id)
 
 
 def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:

@@ -25,6 +25,7 @@ from orders.forms.events import EventForm
 from orders.models import Delivery, Order, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
+from orders.presentation.powers import power_context
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
@@ -65,6 +66,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "report": report,
         "findings": report.findings,
         "computed_rows": computed_rows(report),
+        **power_context(document, report, headings),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),

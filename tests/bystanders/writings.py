@@ -48,6 +48,7 @@ from orders.services import (
     lab_users,
     labs,
     lifting,
+    pairs,
     sending,
     transition,
 )
@@ -342,6 +343,11 @@ WRITINGS: tuple[Writing, ...] = (
         drafts.start_draft,
         by(drafts.start_draft, patient="=patient", prescription="=prescription"),
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+    ),
+    Writing(
+        pairs.start_pairs,
+        by(pairs.start_pairs, patient="=patient", prescription="=prescription", uses=("distance", "near")),
+        added={"AuditEvent": 2, "Order": 2, "OrderEvent": 2},
     ),
     Writing(
         drafts.save_draft,

@@ -78,7 +78,7 @@ def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
         ("Needed by", words.day(order.needed_on)),
         ("Patient", order.patient.reference or words.MISSING),
         ("Supply", label(value_in_words("supply", order.supply))),
-        ("Use", value_in_words("prescription.use", prescription.use)),
+        ("Use", value_in_words("use", order.pair_use)),
         ("Tested", f"{words.day(prescription.tested_on)}, vertex {words.figure(prescription.vertex_mm, 'mm')}"),
         ("Prescriber", prescription.prescriber or words.MISSING),
     )

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from dispensing.optics.errors import OpticsError
-from dispensing.optics.power import SphereCylinder
 from orders.documents import names, words
 from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.order_report import ComputedEye, OrderReport
+from orders.documents.powers_side_by_side import OnePower, in_form, powers_side_by_side, what_powers_stand_for
 
 
 @dataclass(frozen=True)
@@ -26,6 +25,7 @@ class Table:
 def tables(order: LensOrder, report: OrderReport) -> tuple[Table, ...]:
     """All the tables that are not empty."""
     found = [
+        _ordered(order, report),
         _prescription(order),
         worn_now(order),
         _centring(order),
@@ -90,17 +90,34 @@ def _number(values: object, key: str) -> float | None:
     return value if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
-def in_form(eye: PrescribedEye, form: object) -> tuple[float | None, float | None, float | None]:
-    """Sphere, cylinder and axis in ``plus`` or ``minus`` cylinder form; as written if it cannot be transposed."""
-    as_written = (eye.sphere, eye.cylinder, eye.axis if eye.cylinder else None)
-    if form not in ("plus", "minus") or not eye.cylinder:
-        return as_written
-    try:
-        power = SphereCylinder.written(eye.sphere, eye.cylinder, eye.axis)
-    except OpticsError:
-        return eye.sphere, eye.cylinder, eye.axis
-    turned = power.in_plus_cylinder() if form == "plus" else power.in_minus_cylinder()
-    return turned.sphere, turned.cylinder, turned.axis
+def _ordered(order: LensOrder, report: OrderReport) -> Table | None:
+    """The powers to be made, with the PD of the use, above the prescription that they follow from."""
+    names_of = dict(zip(EYES, headings(order), strict=True))
+    rows = tuple(
+        (
+            names_of[eye.eye],
+            words.power(eye.ordered.sphere),
+            words.power(eye.ordered.cylinder),
+            words.axis(eye.ordered.axis),
+            words.power(eye.ordered.add),
+            words.prism(eye.ordered.prism),
+            f"{words.rounded(eye.ordered.pd_mm)} {eye.ordered.pd_by}".rstrip(),
+            eye.ordered.power_by,
+            _whole(eye.worn),
+        )
+        for eye in powers_side_by_side(order, report, words.extra_of(order.practice, "cylinder_form"))
+    )
+    if not rows:
+        return None
+    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Prism Δ, base", "PD, mm", "How", "The eye then gets")
+    return Table("To be made", head, rows, what_powers_stand_for(order))
+
+
+def _whole(power: OnePower | None) -> str:
+    if power is None:
+        return words.MISSING
+    cylinder = f" {words.power(power.cylinder)} × {round(power.axis or 0) or 180}" if power.cylinder else ""
+    return f"{words.power(power.sphere)}{cylinder}"
 
 
 def _centring(order: LensOrder) -> Table:

@@ -274,7 +274,7 @@ def test_the_pair_worn_now_stands_below_the_new_powers_with_what_is_known_of_it(
     assert (left["Sphere"], left["Add"], left["Height mm"], left["Curve"]) == ("0.00", "+1.50", "–", "–")
     assert told.note == "read on the lensmeter 20 Nov 2026 · distance · progressive · 3 years old"
     titles = [one.title for one in content(patient__present_spectacles=worn).tables]
-    assert titles[:3] == ["Prescription", "Pair worn now", "Centring, mm"]
+    assert titles[:4] == ["To be made", "Prescription", "Pair worn now", "Centring, mm"]
 
 
 def test_without_a_reading_there_is_no_table_of_the_pair_worn_now_and_odd_extras_are_left_out() -> None:

