@@ -1,8 +1,13 @@
-"""``python -m tests.orders.bad_orders``: the table, what escaped, and what was asked about clean orders."""
+"""``python -m tests.orders.bad_orders``: the table, what escaped, and what was asked about clean orders.
+
+With ``--held-out``, the same of the set on which no rule is tuned.
+"""
 
 from __future__ import annotations
 
-from tests.orders.bad_orders.orders import bad_orders, clean_orders
+import argparse
+
+from tests.orders.bad_orders.orders import HELD_OUT, HERE, bad_orders, clean_orders
 from tests.orders.bad_orders.trial import Tried, asks_each, share, table, tried
 
 
@@ -17,7 +22,10 @@ def _asked(result: Tried) -> list[str]:
 
 
 def main() -> None:
-    bad, clean = tried(bad_orders()), tried(clean_orders())
+    asked_for = argparse.ArgumentParser(prog="python -m tests.orders.bad_orders")
+    asked_for.add_argument("--held-out", action="store_true", help="the set on which no rule is tuned")
+    folder = HELD_OUT if asked_for.parse_args().held_out else HERE
+    bad, clean = tried(bad_orders(folder)), tried(clean_orders(folder))
     print(table(bad, clean))
     print(f"\nCaught: {share(bad):.1%} of {len(bad)}. A clean order: {asks_each(clean):.2f} asks.")
     print(f"Clean orders stopped: {sum(1 for result in clean if result.stops)}.")

@@ -20,6 +20,9 @@ from orders.documents.lens_order import LensOrder, parse_order
 
 HERE = Path(__file__).parent
 
+HELD_OUT = HERE / "held_out"
+"""A second set with bases of its own, on which no rule is tuned: it shows whether the check generalises."""
+
 
 @dataclass(frozen=True)
 class Written:
@@ -39,24 +42,25 @@ def catalogue() -> LensCatalogue:
     return parse_catalogue((HERE / "catalogue.json").read_text())
 
 
-def bad_orders() -> tuple[Written, ...]:
+def bad_orders(folder: Path = HERE) -> tuple[Written, ...]:
     return tuple(
-        _written(row, table["theme"], row["says"])
-        for table in map(_table, sorted((HERE / "rows").glob("*.toml")))
+        _written(folder, row, table["theme"], row["says"])
+        for table in map(_table, sorted((folder / "rows").glob("*.toml")))
         for row in table["order"]
     )
 
 
-def clean_orders() -> tuple[Written, ...]:
-    return tuple(_written(row, row["theme"], row["why"]) for row in _table(HERE / "clean.toml")["order"])
+def clean_orders(folder: Path = HERE) -> tuple[Written, ...]:
+    rows = _table(folder / "clean.toml")["order"]
+    return tuple(_written(folder, row, row["theme"], row["why"]) for row in rows)
 
 
 def _table(path: Path) -> dict[str, Any]:
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
-def _written(row: Mapping[str, Any], theme: str, says: str) -> Written:
-    order = changed(_base(row["base"]), row.get("set", {}), row.get("null", ()))
+def _written(folder: Path, row: Mapping[str, Any], theme: str, says: str) -> Written:
+    order = changed(_base(folder / f"base_{row['base']}.json"), row.get("set", {}), row.get("null", ()))
     beside = tuple(parse_order(json.dumps(changed(order, changes, ()))) for changes in row.get("beside", ()))
     return Written(
         id=row["id"],
@@ -70,12 +74,12 @@ def _written(row: Mapping[str, Any], theme: str, says: str) -> Written:
 
 
 @cache
-def _base_text(name: str) -> str:
-    return (HERE / f"base_{name}.json").read_text()
+def _base_text(file: Path) -> str:
+    return file.read_text()
 
 
-def _base(name: str) -> dict[str, Any]:
-    base: dict[str, Any] = json.loads(_base_text(name))
+def _base(file: Path) -> dict[str, Any]:
+    base: dict[str, Any] = json.loads(_base_text(file))
     return base
 
 

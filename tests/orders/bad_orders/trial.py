@@ -1,7 +1,7 @@
 """Tries the check on the bad and the clean orders: what it caught, what escaped, and what it asked needlessly.
 
 Caught: a finding of at least the level that the order deserves, that nobody has lifted, at one of the fields that the
-dispenser mentions. Where the field alone does not decide, ``judged.toml`` does so by hand.
+dispenser mentions. Where the field alone does not decide, ``judged.toml`` of the set does so by hand.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from functools import cache
 from orders.documents.order_report import FindingPart
 from orders.rules import check
 from orders.rules.registry import SEVERITY
-from tests.orders.bad_orders.orders import HERE, Written, both_eyes, catalogue
+from tests.orders.bad_orders.orders import HELD_OUT, HERE, Written, both_eyes, catalogue
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,8 @@ def _fields(one: Written) -> set[str]:
 @cache
 def judged(how: str) -> frozenset[tuple[str, str]]:
     """The pairs of order and rule that were judged by hand: ``counts`` or ``does_not_count``."""
-    rows = tomllib.loads((HERE / "judged.toml").read_text(encoding="utf-8"))[how]
-    return frozenset((row["order"], row["rule"]) for row in rows)
+    tables = [tomllib.loads((folder / "judged.toml").read_text(encoding="utf-8")) for folder in (HERE, HELD_OUT)]
+    return frozenset((row["order"], row["rule"]) for table in tables for row in table[how])
 
 
 def share(results: Iterable[Tried]) -> float:
