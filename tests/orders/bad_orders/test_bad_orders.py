@@ -10,6 +10,7 @@ import tomllib
 import types
 import typing
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from pydantic import BaseModel
@@ -17,7 +18,7 @@ from pydantic import BaseModel
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart
 from orders.rules.registry import SEVERITY, all_rules
-from tests.orders.bad_orders.orders import HERE, Written, bad_orders, both_eyes, changed, clean_orders
+from tests.orders.bad_orders.orders import HELD_OUT, HERE, Written, bad_orders, both_eyes, changed, clean_orders
 from tests.orders.bad_orders.trial import Tried, asks_each, share, table, tried
 
 LEAST_CAUGHT = 0.98
@@ -118,25 +119,31 @@ def test_a_star_stands_for_both_eyes_and_the_base_stays() -> None:
 
 
 def test_every_row_is_one_of_its_own() -> None:
-    ids = [one.id for one in (*bad_orders(), *clean_orders())]
+    ids = [one.id for one in (*_all_bad(), *clean_orders(), *clean_orders(HELD_OUT))]
     assert len(ids) == len(set(ids))
     assert len(bad_orders()) >= 150
     assert len(clean_orders()) >= 60
-    assert {one.theme for one in clean_orders()} <= {one.theme for one in bad_orders()}
+    for folder in (HERE, HELD_OUT):
+        assert {one.theme for one in clean_orders(folder)} <= {one.theme for one in bad_orders(folder)}
 
 
 def test_every_bad_order_says_what_it_is_about() -> None:
-    for one in bad_orders():
+    for one in _all_bad():
         assert all((one.says, one.speaks_of, one.level in SEVERITY)), one.id
         wrong = [path for name in one.speaks_of for path in both_eyes(name) if not _is_a_field(LensOrder, path)]
         assert not wrong, (one.id, wrong)
 
 
-def test_what_was_judged_by_hand_exists() -> None:
-    rules, ids = {rule.id for rule in all_rules()}, {one.id for one in bad_orders()}
-    rows = tomllib.loads((HERE / "judged.toml").read_text(encoding="utf-8"))
+@pytest.mark.parametrize("folder", [HERE, HELD_OUT], ids=lambda folder: folder.name)
+def test_what_was_judged_by_hand_exists(folder: Path) -> None:
+    rules, ids = {rule.id for rule in all_rules()}, {one.id for one in bad_orders(folder)}
+    rows = tomllib.loads((folder / "judged.toml").read_text(encoding="utf-8"))
     for row in (*rows["counts"], *rows["does_not_count"]):
         assert all((row["order"] in ids, row["rule"] in rules, row["why"])), row
+
+
+def _all_bad() -> tuple[Written, ...]:
+    return (*bad_orders(), *bad_orders(HELD_OUT))
 
 
 def _is_a_field(model: type[BaseModel], path: str) -> bool:
