@@ -48,7 +48,7 @@ class Mention:
 def mentions(text: str | None, kind: Kind) -> list[Mention]:
     """What the text says of this kind, in the order of the table: each thing once, and no words for two things."""
     found: list[Mention] = []
-    for meaning in meanings(kind):
+    for meaning in meanings(kind) if text else ():
         if all(meaning.about != one.meaning.about for one in found):
             found.extend(next(([one] for one in _found(text or "", meaning) if not _taken(one, found)), []))
     return found
