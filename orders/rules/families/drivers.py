@@ -34,7 +34,7 @@ def driving_asked(case: Case) -> Iterator[Finding]:
         if patient.driver is True:
             text = f"The wearer is {age} years old and is said to drive; nobody below {words.number(youngest)} does."
             yield _driver(text, "Correct the date of birth, or that the wearer drives.", float(age), youngest, "years")
-    elif patient.driver is True and patient.protected is True:
+    elif patient.driver is True and patient.protected is True and not _is_child(case):
         text = "The wearer is marked as registered sight-impaired or otherwise protected, and as somebody who drives."
         advice = f"Ask which of the two is wrong: nobody registered as sight-impaired may drive. {LOCAL}"
         yield _driver(text, advice, "drives", "one of the two")
@@ -46,6 +46,11 @@ def driving_asked(case: Case) -> Iterator[Finding]:
         yield _driver(text, f"Ask, and put it on the record: a driver needs lenses for it. {LOCAL}", said, "the record")
     elif patient.driver is None:
         yield _not_asked(case)
+
+
+def _is_child(case: Case) -> bool:
+    """A child is protected by age alone, and may ride a moped."""
+    return case.age is not None and case.age < case.limit("protected-patient", "below_years")
 
 
 def _not_asked(case: Case) -> Finding:
