@@ -13,7 +13,7 @@ def reason_for_impact_resistance(case: Case) -> str | None:
         return "sees little with both eyes"
     if case.is_one_eyed:
         said = case.remarks.one_eyed
-        return f"has one good eye only, say the remarks (“{said}”)" if said else "has one good eye only"
+        return f"has one good eye only (“{said}”, say the remarks)" if said else "has one good eye only"
     return _lazy_eye(case)
 
 
@@ -24,4 +24,4 @@ def _lazy_eye(case: Case) -> str | None:
     if not unknown:
         return None
     eye, said = unknown[0]
-    return f"may have one good eye only: the remarks say “{said}” of the {eye.name}, and no acuity is written"
+    return f"may have one good eye only (the remarks say “{said}” of the {eye.name}, and no acuity is written)"

@@ -1,6 +1,7 @@
 """What the remarks say about the wearer that no field of an order holds: sight of one eye, falls, driving, flying.
 
-Words are looked for sentence by sentence, and one that is denied (“no falls”, “does not drive”) does not count. What is
+Words are looked for sentence by sentence, and one that is denied (“no falls”, “does not drive”) or said of somebody
+else does not count. What is
 found here only leads to a question, and what it means is for the rules: this module must never judge.
 """
 
@@ -16,18 +17,24 @@ from orders.documents.lens_order import Eye
 
 SENTENCE = re.compile(r"[.;!?\n]+(?=\s|$)")
 DENIED = re.compile(r"\b(?:no|not|never|nor|without|denies|non|stopped|gave up|given up)\b|n['’]t\b", re.IGNORECASE)
+OTHERS = re.compile(
+    r"\b(?:mother|father|wife|husband|son|daughter|partner|friend|neighbour|brother|sister)\b(?: \w+)?\s*$",
+    re.IGNORECASE,
+)
+"""Somebody else, of whom it is said: the last word but one before it."""
 CLAUSE = re.compile(r",|\b(?:but|and|so|although|though)\b", re.IGNORECASE)
 # OD, OS, RE and LE are only written in capitals.
+NOT_EYES = r"(?! (?:leg|arm|hand|foot|hip|knee|ear|side|shoulder|wrist|handed)\b)"
 EYES: dict[Eye, re.Pattern[str]] = {
-    "right": re.compile(r"(?i:\bright\b|\br\.? eye\b)|\b(?:OD|RE)\b"),
-    "left": re.compile(r"(?i:\bleft\b|\bl\.? eye\b)|\b(?:OS|LE)\b"),
+    "right": re.compile(rf"(?i:\bright\b{NOT_EYES}|\br\.? eye\b)|\b(?:OD|RE)\b"),
+    "left": re.compile(rf"(?i:\bleft\b{NOT_EYES}|\bl\.? eye\b)|\b(?:OS|LE)\b"),
 }
 ANY_EYE = re.compile(r"\beyes?\b|\bocular\b", re.IGNORECASE)
 
 UNSEEING = re.compile(
     r"\b(?:enucleat\w+|eviscerat\w+|anophthalm\w+|phthisi\w+|artificial|glass eye|prosthe\w+"
     r"|no light perception|npl|nlp|no (?:useful )?(?:sight|vision)|lost (?:the |his |her )?(?:sight|vision|right|left)"
-    r"|(?<!colour )(?<!color )(?<!registered )(?<!night )(?<!snow )(?<!severely )blind)\b",
+    r"|(?<!colour )(?<!color )(?<!registered )(?<!night )(?<!snow )(?<!severely )blind(?! spot| side))\b",
     re.IGNORECASE,
 )
 ONLY_EYE = re.compile(
@@ -36,7 +43,7 @@ ONLY_EYE = re.compile(
 )
 LAZY = re.compile(r"\bamblyop\w+|\blazy eye\b", re.IGNORECASE)
 FALLS = re.compile(
-    r"(?<!love )\b(?:fell|fallen|falls|falling)\b(?! (?:asleep|in love|short|out|off|apart|on the floor))"
+    r"(?<!love )\b(?:fell|fallen|falls|falling)\b(?! (?:asleep|ill|in love|short|out|off|down|apart|on the floor))"
     r"|\b(?:a|his|her|bad|last|first|recent|nasty) fall\b|\bfalls? risk\b|\brisk of fall\w*"
     r"|\b(?:tripped|stumbl\w+|dizz\w+|vertigo|unstead\w+|faint(?:s|ed|ing)|black(?:s|ed)?[- ]?outs?|parkinson\w*"
     r"|(?<!heat )(?<!sun )stroke|walking (?:frame|stick|aid)|zimmer|rollator|frail\w*)\b"
@@ -132,7 +139,7 @@ def _said(pattern: re.Pattern[str], text: str) -> Iterator[tuple[str, re.Match[s
     for sentence in SENTENCE.split(text):
         for match in pattern.finditer(sentence):
             before = CLAUSE.split(sentence[: match.start()])[-1]
-            if not DENIED.search(before):
+            if not DENIED.search(before) and not OTHERS.search(before):
                 yield sentence, match
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from dispensing.prescribing.acuity import in_metres
@@ -34,20 +34,23 @@ def driving_asked(case: Case) -> Iterator[Finding]:
         if patient.driver is True:
             text = f"The wearer is {age} years old and is said to drive; nobody below {words.number(youngest)} does."
             yield _driver(text, "Correct the date of birth, or that the wearer drives.", float(age), youngest, "years")
-    elif patient.driver is True and patient.protected is True:
+    elif patient.driver is True and patient.protected is True and not _is_child(case):
         text = "The wearer is marked as registered sight-impaired or otherwise protected, and as somebody who drives."
-        advice = f"Ask which of the two is wrong: who is registered sight-impaired must not drive. {LOCAL}"
+        advice = f"Ask which of the two is wrong: nobody registered as sight-impaired may drive. {LOCAL}"
         yield _driver(text, advice, "drives", "one of the two")
     elif patient.driver is not True and said is not None:
         known = (
             "nobody asked whether the wearer drives" if patient.driver is None else "the record says: does not drive"
         )
         text = f"The remarks speak of driving (“{said}”), and {known}."
-        yield _driver(
-            text, f"Ask, and put it on the record; who drives needs lenses for it. {LOCAL}", said, "the record"
-        )
+        yield _driver(text, f"Ask, and put it on the record: a driver needs lenses for it. {LOCAL}", said, "the record")
     elif patient.driver is None:
         yield _not_asked(case)
+
+
+def _is_child(case: Case) -> bool:
+    """A child is protected by age alone, and may ride a moped."""
+    return case.age is not None and case.age < case.limit("protected-patient", "below_years")
 
 
 def _not_asked(case: Case) -> Finding:
@@ -142,15 +145,30 @@ def driving_sight(case: Case) -> Iterator[Finding]:
     if law:
         yield from _eye_lost(case)
     if below(better, least):
-        whose = (
-            law["words"] if law else f"{in_metres(least)}, which the European Union asks for; we hold no law of {place}"
-        )
-        yield _too_poor(case, f"driving takes {whose}", better, least)
+        yield _too_poor(case, _standard(place, law, least), better, least)
     elif for_hire is not None:
         yield for_hire
     elif law and below(better, law.get("sight_test", least)):
-        told = f"the sight test for a licence there asks for {in_metres(law['sight_test'])} in each eye"
-        yield _too_poor(case, told, better, law["sight_test"], "note")
+        yield _needs_a_report(case, better, law["sight_test"])
+
+
+def _standard(place: str, law: dict[str, Any] | None, least: float) -> str:
+    if law:
+        return f"in {place} driving takes {law['words']}"
+    return (
+        f"we hold no law of {place} on the sight of drivers; {in_metres(least)} with both eyes open is the least that "
+        "the European Union asks for"
+    )
+
+
+def _needs_a_report(case: Case, better: float, limit: float) -> Finding:
+    asked = f"{words.number(limit)} ({in_metres(limit)})"
+    told = f"the sight test for a licence there asks for {asked} in each eye, or else for an ophthalmologist's report"
+    return replace(
+        _too_poor(case, told, better, limit),
+        advice=f"Tell the wearer, and ask whether there is a report. {LOCAL}",
+        level="note",
+    )
 
 
 def _eye_lost(case: Case) -> Iterator[Finding]:
@@ -209,18 +227,18 @@ def _for_hire(case: Case, law: dict[str, Any] | None, better: float, worse: floa
     return _too_poor(case, told, found, limit)
 
 
-def _too_poor(case: Case, told: str, found: float, limit: float, level: Level = "ask") -> Finding:
+def _too_poor(case: Case, told: str, found: float, limit: float) -> Finding:
     eyes = words.listed(f"{eye.eye} {_said(eye)}" for eye in case.both)
     return Finding(
         f"The wearer drives and sees {eyes} with glasses; {told}.",
-        f"Tell the wearer, ask the prescriber, and record it: who is below the standard must not drive. {LOCAL}",
+        "Measure it with both eyes open and ask the prescriber; whoever stays below the standard must not drive: tell "
+        f"the wearer, and record it. {LOCAL}",
         None,
         in_metres(found),
         in_metres(limit),
         None,
         ("Ask the prescriber.", "Correct the acuities.", "Record that the wearer was told not to drive."),
         "patient.driver",
-        level,
     )
 
 

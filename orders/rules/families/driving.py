@@ -46,7 +46,7 @@ def pair_unless_another(case: Case) -> str | None:
     return "it is the only pair of a driver" if case.is_only_pair else NOT_ASKED
 
 
-NOT_ASKED = "the wearer drives, and nobody asked whether there is another pair to drive with"
+NOT_ASKED = "nobody asked whether the wearer, who drives, has another pair to drive with"
 
 
 def is_dark(case: Case) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dispensing.trade.light import colours_named
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import below
 from orders.rules.families.driving import LOCAL, light_let_through
@@ -14,6 +15,7 @@ from orders.rules.words import number
 rule = Family("driving").rule
 
 FIXED = ("tint", "polarised")
+YELLOW = frozenset({"yellow", "amber"})
 TINTED = (*FIXED, "photochromic", "mirror")
 
 
@@ -60,9 +62,9 @@ def _by_night(case: Case, tinted: tuple[EyeCase, str]) -> Finding:
     if light is not None and below(light, least):
         fault = f"lets {number(light)} % of the light through; below {number(least)} % it must not be worn then"
     else:
-        fault = (
-            "takes light away when there is least of it; yellow lenses showed drivers nothing sooner than clear ones"
-        )
+        fault = "takes light away when there is least of it"
+        if colours_named(tinted[1]) & YELLOW:
+            fault += "; in a simulator yellow lenses showed drivers nothing sooner than clear ones"
     advice = f"Offer clear lenses with anti-reflection for the night. {LOCAL}"
     return _unsuited(tinted, f"{said}, and {fault}", advice, "clear lenses for the night")
 

@@ -86,7 +86,7 @@ def test_another_pair_is_asked_about_once_and_only_where_nobody_asked() -> None:
         spoken[other] = [part.rule for rule in rules for part in findings(rule, changes) if part.field == "other_pair"]
     assert spoken == {None: ["night-driving"], False: ["office-lens"], True: []}
     [asked] = findings("night-driving", {**dark, "other_pair": None})
-    assert "nobody asked whether there is another pair to drive with" in asked.message
+    assert "nobody asked whether the wearer, who drives, has another pair to drive with" in asked.message
     assert "only pair" not in asked.message
 
 

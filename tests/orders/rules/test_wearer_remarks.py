@@ -16,6 +16,9 @@ from orders.rules.wearer_remarks import WearerRemarks
         ("RE artificial. LE 6/6", {"right": "artificial"}),
         ("no useful vision left", {"left": "no useful vision"}),
         ("Wears a leg prosthesis", {}),
+        ("Left leg prosthesis", {}),
+        ("Enlarged blind spot right", {}),
+        ("Right: husband is blind", {}),
         ("Colour blind", {}),
         ("Registered blind", {}),
         ("not blind in the right eye", {}),
@@ -33,6 +36,7 @@ def test_an_eye_that_does_not_see(remark: str, unseeing: dict[str, str]) -> None
         ("Only eye, take care", "Only eye"),
         ("Monocular PD 31 and 32", None),
         ("Wears a leg prosthesis", None),
+        ("Artificial left hip", None),
         ("Two good eyes", None),
     ],
 )
@@ -61,6 +65,10 @@ def test_a_lazy_eye_is_no_blind_one() -> None:
         ("The old pair fell and broke", None),
         ("acuity has fallen", None),
         ("falls asleep reading", None),
+        ("Frame falls down", None),
+        ("Mother fell ill", None),
+        ("Mother has fallen", None),
+        ("Wife says he fell", "fell"),
         ("balance lens left", None),
         ("Likes walking and reading", None),
     ],
@@ -81,6 +89,7 @@ def test_falls_and_what_makes_them_likely(remark: str, falls: str | None) -> Non
         ("Works nights", None, None, None),
         ("On the driving range", None, None, None),
         ("screwdriver", None, None, None),
+        ("His wife drives him", None, None, None),
     ],
 )
 def test_driving(remark: str, drives: str | None, for_hire: str | None, by_night: str | None) -> None:
