@@ -11,7 +11,7 @@ from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES
 from orders.rules.registry import title_of
 
-DOCUMENT_KEYS = {"frame_source": "frame.source"}
+DOCUMENT_KEYS = {"frame_source": "frame.source", "registered": "ordered_by"}
 """Columns of a draft that have another name in the document."""
 
 LENS_KEYS = (

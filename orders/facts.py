@@ -20,7 +20,7 @@ from django.utils import timezone
 
 from dispensing.documents import of_values
 from dispensing.fitting.by_hand import as_ordered
-from dispensing.models import Fitting, Frame, Patient, Practice, Prescription, WornPair
+from dispensing.models import Fitting, Frame, Patient, Practice, Prescription, StaffUser, WornPair
 from dispensing.models.fittings import MeasuredEye, Quantity
 from dispensing.models.power_lines import PowerLine
 from dispensing.models.prescriptions import Source
@@ -42,6 +42,7 @@ from orders.documents.lens_order import (
     LensesPart,
     LensOrder,
     Lifted,
+    OrderedBy,
     OrderedLens,
     PatientFacts,
     PrescriptionPart,
@@ -90,10 +91,18 @@ def order_document(
         lenses=_lenses(order, catalogue),
         kept_lens=_kept_lens(order.kept_lens, catalogue),
         other_pair=order.other_pair,
+        **_ordered_by(order.registered),
         supply=_word(order.supply),
         remarks=order.remarks,
         lifted=lifted_parts(lifted),
     )
+
+
+def _ordered_by(person: StaffUser | None) -> dict[str, Any]:
+    """Only if somebody is named, so that a document without the key says that nobody is."""
+    if person is None or not person.registered_as:
+        return {}
+    return {"ordered_by": OrderedBy(name=person.display_name, registration=person.registered_as)}
 
 
 def catalogue_of(order: Order) -> LensCatalogue | None:

@@ -93,7 +93,7 @@ def orders_of(patient: Patient) -> QuerySet[MarkedOrder]:
 def for_desk() -> QuerySet[Order]:
     """Orders with what a change to a draft reads; the chosen records are read with those on offer."""
     return Order.objects.select_related(
-        "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of"
+        "patient", "prescription", "frame", "fitting__frame", "lab", "catalogue", "remake_of", "registered"
     )
 
 
@@ -105,6 +105,7 @@ def for_page() -> QuerySet[MarkedOrder]:
         "prescription__eyes",
         "fitting__measurements",
         "events__actor",
+        "events__registered",
         # Leave out the PDF, which is fetched when somebody asks for it.
         Prefetch("documents", queryset=OrderDocument.objects.defer("pdf", "report")),
         Prefetch("documents__deliveries", queryset=deliveries),

@@ -19,6 +19,9 @@ class StaffForm(ModelForm[StaffUser]):
 
     first_name = TidyCharField(label="Given name", max_length=150)
     last_name = TidyCharField(label="Family name", max_length=150)
+    registration_body = TidyCharField(
+        label="Registered with", max_length=40, required=False, help_text="The professional register, as in GOC."
+    )
     registration = TidyCharField(
         label="Registration number", max_length=40, required=False, help_text="With the professional register, if any."
     )
@@ -31,7 +34,7 @@ class StaffForm(ModelForm[StaffUser]):
 
     class Meta:
         model = StaffUser
-        fields = ["username", "first_name", "last_name", "registration", "role", "is_active"]
+        fields = ["username", "first_name", "last_name", "registration_body", "registration", "role", "is_active"]
         labels = {"username": "Sign-in name"}
         help_texts = {"username": "Letters, figures and . _ - only. It cannot be changed later."}
 

@@ -11,6 +11,9 @@ class StaffUser(Versioned, AbstractUser):
     """A member of staff, or a lab's API user (role ``lab``, which cannot open pages)."""
 
     role = models.CharField(max_length=20, choices=Role.choices, default=Role.FRONT_DESK)
+    registration_body = models.CharField(
+        "registered with", max_length=40, blank=True, help_text="The professional register, as in GOC."
+    )
     registration = models.CharField(
         "registration number", max_length=40, blank=True, help_text="With the professional register, if any."
     )
@@ -25,6 +28,12 @@ class StaffUser(Versioned, AbstractUser):
 
     def __str__(self) -> str:
         return self.display_name
+
+    @property
+    def registered_as(self) -> str:
+        """The registration with its body, ``GOC D-10442``; empty if there is none."""
+        number = self.registration.strip()
+        return f"{self.registration_body} {number}".strip() if number else ""
 
     @property
     def display_name(self) -> str:

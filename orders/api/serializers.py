@@ -21,10 +21,11 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
 
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
     actor: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
+    registered: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     class Meta:
         model = OrderEvent
-        fields = ["kind", "at", "note", "actor"]
+        fields = ["kind", "at", "note", "actor", "registered"]
         read_only_fields = ["at"]
 
 
@@ -32,6 +33,7 @@ class NotedEventSerializer(NoUnknownKeys):
     """An event that people record. Sending, cancelling or superseding an order is recorded by the action itself."""
 
     kind = Word(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
+    registered = Words(required=False, help_text="Sign-in name of the registered person who took part.")
     note = Words(required=False)
 
 
@@ -149,6 +151,9 @@ class DraftSerializer(JudgedByForm[Order]):
     remake_of = ByPublicId(Order, allow_null=True, required=False)
     lenses = DraftLensesSerializer(required=False)
     kept_lens = LensPartSerializer(required=False, allow_null=True)
+    registered = Words(
+        allow_null=True, required=False, help_text="Sign-in name of the registered person who takes part."
+    )
 
     class Meta:
         model = Order
@@ -164,6 +169,7 @@ class DraftSerializer(JudgedByForm[Order]):
             "use",
             "power_basis",
             "purpose",
+            "registered",
             "other_pair",
             "supply",
             "frame_source",

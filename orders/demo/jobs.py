@@ -8,6 +8,7 @@ from typing import Any
 from django.utils import timezone
 
 from dispensing.models import Fitting, Patient, StaffUser
+from dispensing.queries.protection import why_protected
 from orders.demo.clock import days_ago
 from orders.demo.mail import deliver, try_in_vain
 from orders.documents.lens_catalogue import Design, LensCatalogue
@@ -67,8 +68,6 @@ STAGES: tuple[tuple[str, tuple[int, ...], float], ...] = (
 NEEDED_AFTER_DAYS = 14
 AN_HOUR = 1 / 24
 WRAP_BASE_D = 8.0
-PROTECTED = "protected-patient"
-REASONS = {PROTECTED: "Fitted, ordered and to be handed over by the registered optician."}
 
 
 def lenses_for(row: dict[str, Any], catalogue: LensCatalogue) -> dict[str, Any]:
@@ -185,6 +184,7 @@ def _draft(
         frame_source="own" if fitting.frame.owner_id else "enclosed",
         needed_on=timezone.localdate() + timedelta(days=NEEDED_AFTER_DAYS),
         other_pair=True if "sun" in row["kind"] else None,
+        registered=dispenser if why_protected(patient, timezone.localdate()) else None,
         **also,
     )
 
@@ -203,10 +203,10 @@ def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None
 
 
 def _send(order: Order, dispenser: StaffUser) -> bool:
-    """Confirm the questions and vouch for protected patients. Any other stop leaves the order a draft."""
+    """Confirm the questions and send it; a stop leaves the order a draft."""
     order = for_page().get(pk=order.pk)
     judgement = judge(order)
-    if any(part.level == "stop" and part.rule != PROTECTED for part in judgement.open_findings):
+    if any(part.level == "stop" for part in judgement.open_findings):
         return False
     for part in judgement.open_findings:
         lift(
@@ -215,7 +215,7 @@ def _send(order: Order, dispenser: StaffUser) -> bool:
             version=order.version,
             rule=part.rule,
             eye=part.eye,
-            reason=REASONS.get(part.rule, "Discussed with the patient."),
+            reason="Discussed with the patient.",
         )
     send_order(order=order, actor=dispenser, version=order.version)
     return True

@@ -62,6 +62,7 @@ WORDS: Final = {
     "near_pd_mm": "near PD",
     "needed_on": "day it is needed",
     "number": "number of the order",
+    "ordered_by": "registered person who takes part",
     "other_pair": "other usable pair",
     "pantoscopic_deg": "pantoscopic tilt",
     "pd_mm": "PD",

@@ -197,6 +197,17 @@ class LensesPart(DocumentPart):
         return self.right if eye == "right" else self.left
 
 
+class OrderedBy(DocumentPart):
+    """Who answers for the order: for a protected patient, the registered person who takes part."""
+
+    name: str | None = None
+    registration: str | None = None
+
+    @property
+    def is_registered(self) -> bool:
+        return bool((self.name or "").strip() and (self.registration or "").strip())
+
+
 class Lifted(DocumentPart):
     """A stop lifted, or an ask confirmed, by a named person."""
 
@@ -233,6 +244,7 @@ class LensOrder(DocumentPart):
     kept_lens: KeptLens | None = None
     other_pair: bool | None = None
     lifted: tuple[Lifted, ...] | None = None
+    ordered_by: OrderedBy | None = None
     supply: Supply | None = None
     remarks: str | None = None
 

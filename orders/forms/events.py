@@ -8,7 +8,10 @@ from typing import Any
 from django import forms
 
 from dispensing.forms.fields import offer
+from dispensing.queries.protection import registered_people
 from orders.progress import BY_HAND, EventKind
+
+NOT_REGISTERED = "Nobody of that sign-in name is a registered dispenser or manager here."
 
 
 class EventForm(forms.Form):
@@ -16,6 +19,15 @@ class EventForm(forms.Form):
 
     kind = forms.TypedChoiceField(
         label="What happened", choices=[(kind.value, label) for kind, label in BY_HAND.items()], coerce=EventKind
+    )
+    registered = forms.ModelChoiceField(
+        label="Registered person who took part",
+        queryset=registered_people(),
+        to_field_name="username",
+        required=False,
+        empty_label="Nobody named",
+        help_text="Needed to check and hand over the pair of a child or a registered sight-impaired person.",
+        error_messages={"invalid_choice": NOT_REGISTERED},
     )
     note = forms.CharField(label="Note", required=False, max_length=500)
 

@@ -15,6 +15,8 @@ from dispensing.forms.fields import offer
 from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
 from dispensing.models.choices import Use
+from dispensing.queries.protection import registered_people, why_protected
+from orders.forms.events import NOT_REGISTERED
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, PowerBasis, Purpose, Supply
 from orders.services.remaking import order_to_remake
@@ -102,6 +104,15 @@ class JobForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": "There is no such day. Check day, month and year, or leave it empty."},
     )
+    registered = forms.ModelChoiceField(
+        label="Registered person who takes part",
+        queryset=registered_people(),
+        to_field_name="username",
+        required=False,
+        empty_label="Choose who answers for it",
+        help_text="For a child or a registered sight-impaired person: at order, measurement, check and collection.",
+        error_messages={"invalid_choice": NOT_REGISTERED},
+    )
     other_pair = forms.ChoiceField(
         label="Has another usable pair", required=False, choices=YES_NO_UNKNOWN, help_text="Counts for driving."
     )
@@ -123,6 +134,11 @@ class JobForm(forms.Form):
         offer(self, "use", [("", _as_prescribed(order)), *Use.choices])
         offer(self, "lab", [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())])
 
+    @property
+    def protected(self) -> str:
+        """Why the law protects this patient; empty if it does not."""
+        return why_protected(self.order.patient, timezone.localdate())
+
     @staticmethod
     def stored(order: Order) -> dict[str, Any]:
         """The fields as stored in the draft."""
@@ -141,6 +157,7 @@ class JobForm(forms.Form):
             "purpose": order.purpose,
             "remake_of": order.remake_of.number if order.remake_of else "",
             "needed_on": order.needed_on,
+            "registered": order.registered.username if order.registered else "",
             "other_pair": yes_or_no(order.other_pair),
             "remarks": order.remarks,
         }
@@ -166,7 +183,16 @@ class JobForm(forms.Form):
         cleaned = dict(self.cleaned_data)
         values: dict[str, Any] = {
             name: cleaned[name]
-            for name in ("use", "supply", "frame_source", "purpose", "needed_on", "remarks", "remake_of")
+            for name in (
+                "use",
+                "supply",
+                "frame_source",
+                "purpose",
+                "needed_on",
+                "remarks",
+                "remake_of",
+                "registered",
+            )
             if name in cleaned
         }
         if "prescription" in cleaned:

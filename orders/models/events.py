@@ -12,6 +12,8 @@ class OrderEvent(models.Model):
     kind = models.CharField(max_length=15, choices=[(str(kind), str(kind).capitalize()) for kind in EventKind])
     at = models.DateTimeField()
     actor = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    # Who of the registered people took part, where the law asks for one.
+    registered = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:

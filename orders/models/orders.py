@@ -70,6 +70,8 @@ class Order(Versioned):
     kept_lens = models.JSONField(null=True, blank=True)
     # Stops lifted and asks confirmed, each with rule, eye, reason, by, and the facts it was about.
     lifted = models.JSONField(default=list, blank=True)
+    # Who answers for the supply to a protected person; the document has it as ordered_by.
+    registered = models.ForeignKey(StaffUser, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     other_pair = models.BooleanField("another usable pair exists", null=True, blank=True)
     supply = models.CharField(max_length=6, choices=Supply.choices, default=Supply.FITTED)
     frame_source = models.CharField(max_length=12, choices=FrameSource.choices, blank=True)

@@ -91,9 +91,15 @@ def _lacking(findings: Iterable[FindingPart]) -> list[tuple[str, Said]]:
     # Without any prescription there is nothing to say about the sphere of an eye.
     no_prescription = any(part.field == "prescription" for part in missing)
     named = [part for part in missing if not (no_prescription and _is_within(part, "prescription"))]
-    return [
-        (same_field[0].field or "", said) for same_field in _by_field(named).values() for said in said_once(same_field)
-    ]
+    return [(_chosen_in(same[0]), said) for same in _by_field(named).values() for said in said_once(same)]
+
+
+CHOSEN_IN = {"protected-patient": "ordered_by"}
+"""The key of the order in which something is chosen, for a rule whose finding is about another."""
+
+
+def _chosen_in(part: FindingPart) -> str:
+    return CHOSEN_IN.get(part.rule, part.field or "")
 
 
 def _missing(findings: Iterable[FindingPart]) -> list[FindingPart]:

@@ -17,6 +17,7 @@ AT_THE_DESK = {
     "lab.name": "lab",
     "supply": "supply",
     "frame.source": "frame_source",
+    "ordered_by": "registered",
     "other_pair": "other_pair",
     "needed_on": "needed_on",
     "purpose": "purpose",

@@ -39,6 +39,7 @@ DRAFT_FIELDS = (
     "lab",
     "lenses",
     "kept_lens",
+    "registered",
     "other_pair",
     "supply",
     "frame_source",

@@ -69,10 +69,10 @@ class NotLiftable(ValueError):
 
 
 class NotRegistered(Exception):
-    """Only a registered person may hand over a protected patient's spectacles."""
+    """A registered person takes part when a protected patient's spectacles are checked and handed over."""
 
     def __init__(self, why: str):
         super().__init__(
-            f"The patient {why}: only a dispenser or manager with a registration number hands this pair over. "
-            "Have one of them note it; a manager enters registration numbers under Staff."
+            f"The patient {why}: only a dispenser or manager with a registration number checks this pair and "
+            "hands it over. Name the one who took part; a manager enters registration numbers under Staff."
         )

@@ -9,10 +9,12 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.models import Practice
+from dispensing.queries.protection import why_protected
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.views.meanwhile import posted_version
@@ -54,6 +56,7 @@ def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
         "events": list(reversed(order.events.all())),
         "may_happen": may_happen,
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
+        "protected": why_protected(order.patient, timezone.localdate()),
         "event_form": EventForm(may=may_happen),
     }
     return render(request, "orders/sent.html", context)

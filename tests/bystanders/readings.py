@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.utils import timezone
@@ -24,6 +24,7 @@ from dispensing.queries import (
     photo_fittings,
     prescribed_powers,
     prescriptions,
+    protection,
     staff,
     worn_pairs,
 )
@@ -433,6 +434,17 @@ READINGS: tuple[Reading, ...] = (
         lambda w: {member.username for member in staff.measuring_staff()},
         {"dana", "ravi", "ines", "elder-worker", "ours-worker", "younger-worker"},
     ),
+    Reading(
+        protection.registered_people,
+        lambda w: {member.username for member in protection.registered_people()},
+        {"ravi", "ines"},
+    ),
+    Reading(
+        protection.why_protected, lambda w: protection.why_protected(w["patient"], date(2001, 4, 1)), "is 15 years old"
+    ),
+    Reading(
+        protection.why_protected, lambda w: protection.why_protected(w["patient"], date(2001, 4, 2)), "", "grown up"
+    ),
     Reading(staff.tokens_of, lambda w: staff.tokens_of(w["worker"]), ["token_of_worker"]),
     # Orders
     Reading(orders.board, _board(), newest_first(*ORDERS), "all"),
@@ -534,5 +546,6 @@ NO_SCOPE: dict[Callable[..., Any], str] = {
     photo_fittings.points_in_hand: "works on the photos of the measuring that it is given",
     photo_fittings.photo_facts: "works on the photo that it is given",
     photo_fittings.frame_facts: "works on the frame that it is given",
+    protection.is_registered: "works on the person that it is given",
 }
 """Public functions of the queries that read no rows of their own, each with the reason."""

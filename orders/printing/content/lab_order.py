@@ -81,7 +81,15 @@ def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
         ("Use", value_in_words("use", order.pair_use)),
         ("Tested", f"{words.day(prescription.tested_on)}, vertex {words.figure(prescription.vertex_mm, 'mm')}"),
         ("Prescriber", prescription.prescriber or words.MISSING),
+        *_answers(order),
     )
+
+
+def _answers(order: LensOrder) -> tuple[tuple[str, str], ...]:
+    """The registered person who takes part, if one is named."""
+    named = order.ordered_by
+    told = ", ".join(text for text in (named.name, named.registration) if text) if named else ""
+    return (("Answers for it", told),) if told else ()
 
 
 def _lifted(report: OrderReport) -> Iterator[str]:

@@ -9,6 +9,7 @@ from math import inf
 from typing import Any
 
 from dispensing.trade.facts import data_file
+from dispensing.trade.protection import is_british
 from orders.documents.lens_order import Practice, PrescriptionPart
 from orders.documents.order_report import Level
 from orders.rules import dates, words
@@ -167,24 +168,23 @@ def protected_patient(case: Case) -> Iterator[Finding]:
     if not is_child and case.order.patient.protected is not True:
         return
     country = next(reversed(tuple(_places(case.order.practice))))
-    if country not in BRITISH:
+    if not is_british(country):
         yield from _law_elsewhere(country, is_child, case)
+        return
+    if case.order.ordered_by is not None and case.order.ordered_by.is_registered:
         return
     who = f"{age} years old" if is_child else "registered as sight-impaired or otherwise protected"
     yield Finding(
-        f"The patient is {who}.",
-        "A registered person must answer for order, measurement, check and collection: have one take it on by name.",
+        f"The patient is {who}, and the order names no registered person who takes part.",
+        "Name the one who answers for order, measurement, check and collection; a reason does not take their place.",
         None,
         float(age) if is_child and age is not None else "protected",
         youngest if is_child else "a named registered person",
         "years" if is_child else None,
-        ("A registered person takes it on, by name and with the reason.",),
+        ("Name the registered person who takes part, with the registration.",),
         "patient.born_on" if is_child else "patient.protected",
+        liftable=False,
     )
-
-
-BRITISH = frozenset({"GB", "UK"})
-"""The countries whose law on protected people is the one stated in the rule's source."""
 
 
 def _law_elsewhere(country: str, is_child: bool, case: Case) -> Iterator[Finding]:
@@ -208,7 +208,7 @@ def _law_known(case: Case) -> Iterator[Finding]:
     """If nothing is said about the law, that must not be read as the law being kept."""
     country = next(reversed(tuple(_places(case.order.practice))))
     known = {place.partition("-")[0] for row in data_file("prescription_validity")["rule"] for place in _named(row)}
-    if country in known | BRITISH:
+    if country in known or is_british(country):
         return
     text = f"We hold no law of {country}" if country else "The order names no country, so no law was looked at"
     yield Finding(

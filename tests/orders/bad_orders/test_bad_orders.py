@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from orders.documents.lens_order import LensOrder
+from orders.documents.lens_order import LensOrder, Lifted
 from orders.documents.order_report import FindingPart
 from orders.rules.registry import SEVERITY, all_rules
 from tests.orders.bad_orders.orders import HELD_OUT, HERE, Written, bad_orders, both_eyes, changed, clean_orders
@@ -105,10 +105,12 @@ def test_a_finding_judged_by_hand_counts_as_judged(monkeypatch: pytest.MonkeyPat
 
 def test_what_was_lifted_is_not_caught() -> None:
     row = next(one for one in bad_orders() if one.id == "nine-year-old who drives")
-    [result] = tried([row])
-    assert all(finding.rule != "protected-patient" for finding in result.findings)
-    [unlifted] = tried([replace(row, order=row.order.model_copy(update={"lifted": None}))])
-    assert any(finding.rule == "protected-patient" for finding in unlifted.findings)
+    [open_] = tried([row])
+    answers = tuple(Lifted(rule=one.rule, eye=one.eye, reason="Asked", by="T. D.") for one in open_.findings)
+    [result] = tried([replace(row, order=row.order.model_copy(update={"lifted": answers}))])
+    assert open_.caught
+    assert not result.caught
+    assert result.findings == ()
 
 
 def test_a_star_stands_for_both_eyes_and_the_base_stays() -> None:

@@ -111,8 +111,7 @@ def _order(rng: Random, number: int) -> CleanOrder | None:
         document["lenses"][eye].pop("_sun", None)
     _route(rng, document)
     if person.age < 16:
-        taken = "Measured, ordered and to be handed over by me."
-        document["lifted"] = [{"rule": "protected-patient", "eye": None, "reason": taken, "by": "R. Optician"}]
+        document["ordered_by"] = {"name": "R. Optician", "registration": "D-10001"}
     return CleanOrder(document, catalogue, person, frame)
 
 

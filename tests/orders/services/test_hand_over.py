@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from rest_framework.test import APIClient
 
-from dispensing.models import StaffUser
+from dispensing.models import Practice, StaffUser
 from orders.models import Order, OrderEvent
 from orders.progress import CannotHappen, EventKind
 from orders.services.errors import NotRegistered
@@ -83,6 +83,59 @@ def test_an_adults_pair_is_handed_over_by_the_front_desk() -> None:
     order = ready(shop.draft())
     hand_over(order, person("dora"))
     assert Order.objects.get(pk=order.pk).place == "handed over"
+
+
+@pytest.mark.parametrize(
+    ("place", "kind", "then"),
+    [
+        ("in, to be checked", EventKind.PASSED, "checked, patient not told"),
+        ("ready to collect", EventKind.HANDED_OVER, "handed over"),
+    ],
+)
+def test_the_front_desk_names_the_registered_person_who_took_part(place: str, kind: EventKind, then: str) -> None:
+    order = shop.brought_to(place, shop.draft(patient=shop.patient(sight_impaired=True)))
+    for nobody in (None, person("dot", role="front_desk", registration="D-1")):
+        with pytest.raises(NotRegistered, match="Name the one who took part"):
+            record_event(order=order, kind=kind, actor=person("dora"), registered=nobody)
+    event = record_event(order=order, kind=kind, actor=person("dora"), registered=person("ravi"))
+    assert (event.actor, event.registered) == (person("dora"), person("ravi"))
+    assert Order.objects.get(pk=order.pk).place == then
+
+
+def test_a_registered_person_who_notes_it_is_the_one_who_took_part_and_for_others_nobody_is_kept() -> None:
+    assert hand_over(child_order(), person("ines")).registered == person("ines")
+    assert hand_over(ready(shop.draft(patient=shop.patient("P-90002"))), person("ines")).registered is None
+
+
+@pytest.mark.parametrize(("country", "refused"), [("GB", True), ("DE", False), ("US", False)])
+def test_the_law_is_kept_where_it_is_law(country: str, refused: bool) -> None:
+    order = child_order()
+    Practice.objects.update(country=country)
+    if refused:
+        with pytest.raises(NotRegistered):
+            hand_over(order, person("dora"))
+    else:
+        assert hand_over(order, person("dora")).kind == "handed over"
+
+
+def test_page_and_api_take_the_name_of_a_registered_person_and_of_nobody_else() -> None:
+    person("ravi")
+    order = child_order()
+    page = signed_in("dora").get(reverse("order-page", args=[order.public_id])).content.decode()
+    assert '<option value="ravi">' in page
+    assert '<option value="dora">' not in page
+    address = reverse("api-order-events", args=[order.public_id])
+    client = APIClient()
+    client.force_authenticate(person("dora"))
+    refused = client.post(address, {"kind": "handed over", "registered": "dora"})
+    assert refused.status_code == 400
+    assert "registered dispenser or manager" in str(refused.data)
+    asked = {"kind": "handed over", "note": "", "registered": "ravi"}
+    shown = signed_in("dora").post(reverse("order-event", args=[order.public_id]), asked, follow=True).content.decode()
+    assert "Ravi Castellan</bdi>, D-10442" in shown
+    assert Order.objects.get(pk=order.pk).place == "handed over"
+    grown = ready(shop.draft(patient=shop.patient("P-90002")))
+    assert 'value="ravi"' not in signed_in("dora").get(reverse("order-page", args=[grown.public_id])).content.decode()
 
 
 def test_other_events_of_a_child_are_noted_by_anybody() -> None:
