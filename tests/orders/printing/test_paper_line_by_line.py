@@ -185,7 +185,7 @@ def test_what_is_worked_out_stands_under_its_heading() -> None:
     assert (right["Edge"], left["Edge"]) == ("3.3 to 5.0", "2.5 to 3.8")
     assert (right["Weight"], left["Weight"]) == ("7.4 g", "5.5 g")
     outwards = rows("Worked out, mm", fitting__right={"pd_mm": 35.0, "height_mm": 18.5})[0]
-    assert outwards["Decentration"] == "1.0 out, 1.5 down"
+    assert outwards["Decentration"] == "1.1 out, 1.5 down"
 
 
 @pytest.mark.parametrize(
