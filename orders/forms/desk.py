@@ -84,7 +84,7 @@ class DeskForms:
         slots = {
             name: [str(error) for error in self.job.errors.get(name, [])]
             for name in self.job.fields
-            if name not in ("same", "eyes")
+            if name not in ("same", "eyes", "power_basis")
         }
         if self.catalogue is None:
             return slots

@@ -61,7 +61,8 @@ def _carried(eye: EyeCase, wanted: SphereCylinder) -> SphereCylinder | None:
 
 
 def _compensated(eye: EyeCase, wanted: SphereCylinder) -> SphereCylinder | None:
-    fitting, material = eye.order.fitting, eye.material
+    """By the lens as made, as the power as worn is worked out; by a thin lens if its body is not known."""
+    fitting, material, body = eye.order.fitting, eye.material, eye.figures.body_as_made
     if missing_for(eye, "as_worn") is not None or material is None:
         return None
     return power_to_order(
@@ -70,6 +71,8 @@ def _compensated(eye: EyeCase, wanted: SphereCylinder) -> SphereCylinder | None:
         index=material.index,
         pantoscopic_deg=fitting.pantoscopic_deg or 0.0,
         face_form_deg=fitting.face_form_deg or 0.0,
+        base_curve_d=eye.figures.base_curve_d if body else None,
+        centre_thickness_mm=body.centre_thickness_mm if body else None,
         tested_vertex_mm=eye.case.tested_vertex_mm,
         worn_vertex_mm=eye.worn_vertex_mm,
     )
