@@ -12,7 +12,7 @@ from tests.orders.bad_orders import __main__ as command
 from tests.orders.bad_orders.orders import HELD_OUT, bad_orders, clean_orders
 from tests.orders.bad_orders.trial import Tried, asks_each, judged, share, tried
 
-LEAST_CAUGHT = 0.918
+LEAST_CAUGHT = 0.936
 """101 of 110. The first run said 103; by hand, two of those were found to say something else than was meant."""
 
 MOST_ASKS = 0.52
