@@ -44,12 +44,20 @@ class Corridor(DocumentPart):
     min_height_mm: float | None = None
 
 
+FULL_WIDTH_WORDS = frozenset({"e", "e-line", "full", "full width", "straight"})
+"""Shapes of a segment that takes the whole width of the lens below a straight line."""
+
+
 class Segment(DocumentPart):
     shape: str | None = None
     width_mm: float | None = None
     depth_mm: float | None = None
     inset_mm: float | None = None
     below_centre_mm: float | None = None
+
+    @property
+    def is_full_width(self) -> bool:
+        return (self.shape or "").strip().lower() in FULL_WIDTH_WORDS
 
 
 class Blank(DocumentPart):

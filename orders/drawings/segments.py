@@ -15,7 +15,6 @@ from dispensing.pictures.picture import Picture, Point
 from orders.documents.lens_catalogue import Segment
 from orders.drawings.layout import EyeLayout
 
-FULL_WIDTH_WORDS = frozenset({"e", "e-line", "full", "full width", "straight"})
 CORNERS = 48
 
 
@@ -24,7 +23,7 @@ def draw_segment(picture: Picture, eye: EyeLayout, segment: Segment) -> None:
     if eye.reference is None or eye.shape is None:
         return
     x, top = eye.reference
-    if (segment.shape or "").lower() in FULL_WIDTH_WORDS:
+    if segment.is_full_width:
         left, right, _, _ = eye.shape.box
         _draw_within(picture, eye, _fine([(eye.centre_x + left, top), (eye.centre_x + right, top)]))
         return

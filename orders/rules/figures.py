@@ -243,8 +243,30 @@ class Figures:
             return None
 
     def _body(self, centre_thickness_mm: float | None = None, material: Material | None = None) -> LensBody | None:
+        """A lens with a full-width segment is one piece, and as thick as its reading part asks (Bhootra, Ophthalmic
+        Lenses, p. 111); without prism thinning.
+        """
+        power, near = self._eye.made_power.optical, self._power_of_full_width_segment
+        body = self._cut(power, centre_thickness_mm, material)
+        reading = None if body is None or near is None or centre_thickness_mm else self._cut(near, None, material)
+        if body is None or reading is None or reading.centre_thickness_mm <= body.centre_thickness_mm:
+            return body
+        return self._cut(power, reading.centre_thickness_mm, material)
+
+    @property
+    def _power_of_full_width_segment(self) -> SphereCylinder | None:
+        """Distance power and add together, of a segment that takes the whole width; None of any other lens."""
+        power, add = self._eye.made_power.optical, self._eye.prescribed.add
+        segment = self._eye.design.segment if self._eye.design else None
+        if power is None or add is None or segment is None or not segment.is_full_width:
+            return None
+        return SphereCylinder(power.sphere + add, power.cylinder, power.axis)
+
+    def _cut(
+        self, power: SphereCylinder | None, centre_thickness_mm: float | None, material: Material | None
+    ) -> LensBody | None:
         material, prism = material or self._eye.material, self._eye.made_power.prism or NO_PRISM
-        power, curve = self._eye.made_power.optical, self.base_curve_d
+        curve = self.base_curve_d
         shape, point = self.shape, self.prism_point
         if power is None or material is None or curve is None or shape is None or point is None:
             return None
