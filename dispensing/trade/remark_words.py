@@ -14,11 +14,13 @@ from typing import Any, Literal, get_args
 
 from dispensing.trade.facts import Origin, data_file
 
-Kind = Literal["doctor", "hazard", "order", "lab"]
+Kind = Literal["doctor", "hazard", "order", "lab", "wearer"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 SENTENCES = re.compile(r"[.;!?]+(?=\s|$)|\n+")
 CLAUSES = re.compile(r",(?!\d)|\bbut\b|\bhowever\b", re.IGNORECASE)
+SHORTER_CLAUSES = re.compile(r",|\b(?:but|and|so|although|though)\b", re.IGNORECASE)
+"""Of what the wearer is like: “does not drive and falls” says one thing and denies the other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,11 @@ def mentions(text: str | None, kind: Kind) -> list[Mention]:
     return found
 
 
+def said_of_the_wearer(text: str, about: str) -> list[Mention]:
+    """Each place where the text says this of the wearer, in its order."""
+    return [one for meaning in meanings("wearer") if meaning.about == about for one in _found(text, meaning)]
+
+
 def _taken(mention: Mention, found: list[Mention]) -> bool:
     """Whether another row has already read some of these words."""
     (first, last), same = mention.span, [one.span for one in found if one.sentence == mention.sentence]
@@ -78,7 +85,7 @@ def _meaning(row: dict[str, Any], unless: str) -> Meaning:
         about=row["about"],
         words=re.compile(row["words"], re.IGNORECASE),
         harmless=re.compile(harmless, re.IGNORECASE),
-        question=row["question"],
+        question=row.get("question", ""),
         agrees=row.get("agrees", ""),
         of_remakes=row.get("of_remakes", False),
     )
@@ -87,9 +94,16 @@ def _meaning(row: dict[str, Any], unless: str) -> Meaning:
 def _found(text: str, meaning: Meaning) -> Iterator[Mention]:
     for sentence in filter(None, (part.strip() for part in SENTENCES.split(text))):
         for match in meaning.words.finditer(sentence):
-            around = _clause(sentence, match) if meaning.kind == "doctor" else sentence
+            around = _around(meaning.kind, sentence, match)
             if not (meaning.harmless and meaning.harmless.search(around)):
                 yield Mention(meaning, match.group().strip(), _value(match), sentence, match.span())
+
+
+def _around(kind: Kind, sentence: str, match: re.Match[str]) -> str:
+    """Where words stand that make those found harmless."""
+    if kind == "wearer":
+        return SHORTER_CLAUSES.split(sentence[: match.start()])[-1]
+    return _clause(sentence, match) if kind == "doctor" else sentence
 
 
 def _clause(sentence: str, match: re.Match[str]) -> str:
