@@ -44,7 +44,7 @@ def driving_asked(case: Case) -> Iterator[Finding]:
         )
         text = f"The remarks speak of driving (“{said}”), and {known}."
         yield _driver(text, f"Ask, and put it on the record: a driver needs lenses for it. {LOCAL}", said, "the record")
-    elif patient.driver is None:
+    elif patient.driver is None and not _is_child(case):
         yield _not_asked(case)
 
 
