@@ -52,6 +52,7 @@ PROPOSERS: dict[str, tuple[Proposer, ...]] = {
     "polarised-pair": (fellow, leave_out),
     "base-curve-match": (curve,),
     "wrap-base": (curve, design),
+    "curve-matches-frame": (curve, design),
     "wrap-range": (),
     "wrap-compensation": (design,),
     "as-worn-set": (design,),

@@ -14,6 +14,7 @@ from orders.documents.names import MOUNTS
 from orders.options.remedy import Proposal
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
+from orders.rules.wraps import has_wrap_curve, is_wrap
 
 MOST_FRAMES = 8
 """How many stock frames are tried, nearest in size first; each needs a whole check."""
@@ -28,8 +29,10 @@ BOX = ("a_mm", "b_mm", "dbl_mm", "ed_mm")
 
 
 def stock_frames(case: Case, frames: Sequence[FramePart]) -> Iterator[Proposal]:
-    """The frames nearest in size, most alike first."""
-    for apart, frame in _nearest(case.order.frame, frames):
+    """The frames nearest in size, most alike first; for a wrap only wraps, since another kind would be another job."""
+    wrapped = is_wrap(case.order, case.limits)
+    alike = [frame for frame in frames if has_wrap_curve(frame, case.limits) == wrapped]
+    for apart, frame in _nearest(case.order.frame, alike):
         text = f"Choose the frame {frame.model} ({_said(case.order.frame, frame)}) and measure in it."
         yield Proposal("frame", text, _in(case, frame), 8.0 + apart / 100.0)
 

@@ -14,6 +14,7 @@ from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least, below
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
+from orders.rules.wraps import is_wrap
 
 rule = Family("thickness").rule
 
@@ -99,26 +100,34 @@ def _most_for_index(index: float) -> float | None:
     number=67,
     level="ask",
     title="An edge that is not too thick",
-    why="Drilled mounts do not hold well on a thick edge; a thick rimmed lens looks and weighs too much.",
+    why="Drilled mounts do not hold well on a thick edge; a thick rimmed one is heavy, and in a wrap nears the face.",
 )
 def edge_thick(case: Case) -> Iterator[Finding]:
-    mount = case.order.frame.mount
-    most = case.limit("edge-thick", "drilled_mm" if mount == "drilled" else "rimmed_mm")
-    for eye in case.eyes:
-        body = eye.figures.body_as_made
-        if mount is not None and body is not None and above(body.edge_max_mm, most):
-            kind = "drilled" if mount == "drilled" else "rimmed"
+    name, kind = _mount_of(case)
+    for eye in case.eyes if name else ():
+        body, most = eye.figures.body_as_made, case.limit("edge-thick", name)
+        if body is not None and above(body.edge_max_mm, most):
+            smaller = "Choose a wrap with smaller lenses" if kind == "wrapped" else "Choose a smaller frame"
             yield Finding(
                 f"The edge of the {eye.eye} lens will be up to {words.mm(body.edge_max_mm)}; for a {kind} mount "
                 f"{words.mm(most)} is the most.",
-                "Choose a smaller frame or a higher index.",
+                f"{smaller} or a higher index.",
                 eye.eye,
                 body.edge_max_mm,
                 most,
                 "mm",
-                ("Choose a smaller frame, or one nearer the PD.", "Choose a material of higher index."),
+                (f"{smaller}, or one nearer the PD.", "Choose a material of higher index."),
                 eye.at("lenses.material"),
             )
+
+
+def _mount_of(case: Case) -> tuple[str, str]:
+    """Name of the limit, and the kind of mount in words; empty if neither mount nor wrap is known."""
+    if case.order.frame.mount == "drilled":
+        return "drilled_mm", "drilled"
+    if is_wrap(case.order, case.limits):
+        return "wrapped_mm", "wrapped"
+    return ("rimmed_mm", "rimmed") if case.order.frame.mount else ("", "")
 
 
 @rule(

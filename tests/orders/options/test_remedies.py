@@ -296,3 +296,19 @@ def test_a_progressive_for_near_may_be_said_to_be_for_both() -> None:
     assert [way.change for way in ways(order({"use": "near"}), "use-and-design", None)] == [
         {"use": "distance_and_near"}
     ]
+
+
+def test_for_a_wrap_only_wraps_are_offered_and_for_another_front_none() -> None:
+    steep = tuple(frame.model_copy(update={"model": f"Steep {frame.model}", "front_curve_d": 8.0}) for frame in STOCK)
+    minus = {f"prescription.{eye}.sphere": -4.5 for eye in ("right", "left")}
+    large = {**minus, **both("blank_mm", None), **both("base_curve_d", 8.0), "frame.a_mm": 60.0, "frame.ed_mm": 63.0}
+    for wrap in ({"frame.front_curve_d": 8.0}, {"frame.front_curve_d": None, "fitting.face_form_deg": 16.0}):
+        offered = ways(order({**large, **wrap}), "edge-thick", frames=STOCK + steep)
+        frames = [remedy.text for remedy in offered if remedy.kind == "frame"]
+        assert frames
+        assert all(text.startswith("Choose the frame Steep ") for text in frames)
+    strong = {f"prescription.{eye}.sphere": -5.0 for eye in ("right", "left")}
+    dress = order({**large, **strong, **both("base_curve_d", 4.0)})
+    frames = [remedy.text for remedy in ways(dress, "edge-thick", frames=STOCK + steep) if remedy.kind == "frame"]
+    assert frames
+    assert not any("Steep" in text for text in frames)

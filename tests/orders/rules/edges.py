@@ -255,6 +255,18 @@ def _thick_edge(q: float) -> Changes:
     return _strong(-at_which(edge_mm, q, 4.0, 12.0), "m150")
 
 
+TURNED: Changes = {"fitting.face_form_deg": 18.0, "frame.front_curve_d": None}
+
+
+def _thick_edge_in_a_wrap(q: float) -> Changes:
+    def edge_mm(minus: float) -> float:
+        body = case_of(_strong(-minus, "m150") | TURNED).right.figures.body_as_made
+        assert body is not None
+        return body.edge_max_mm
+
+    return _strong(-at_which(edge_mm, q, 2.0, 12.0), "m150") | TURNED
+
+
 def _thicker_than_need_be(q: float) -> Changes:
     """A lens in 1.50 whose thickest place would be so much thinner in the highest index on offer."""
 
@@ -582,6 +594,7 @@ EDGES: tuple[Edge, ...] = (
     # Thickness, materials and pairs
     Edge("shape-agrees", "difference_mm", 0.5, ABOVE, _traced, eye=None),
     Edge("edge-thick", "rimmed_mm", 8.0, ABOVE, _thick_edge),
+    Edge("edge-thick", "wrapped_mm", 6.0, ABOVE, _thick_edge_in_a_wrap),
     Edge("index-for-power", "worth_mm", 1.0, FROM, _thicker_than_need_be),
     Edge("image-size", "difference_percent", 3.0, ABOVE, _images_apart, eye="both"),
     Edge(
@@ -641,6 +654,31 @@ EDGES: tuple[Edge, ...] = (
         },
     ),
     Edge("base-curve-match", "alike_within_d", 1.0, FROM, _curves_by_table, eye="both"),
+    Edge(
+        "curve-matches-frame",
+        "steep_d",
+        6.0,
+        FROM,
+        field("frame.front_curve_d"),
+        besides={"lenses.right.base_curve_d": 3.0},
+    ),
+    Edge("curve-matches-frame", "turned_d", 6.0, BELOW, field("lenses.right.base_curve_d"), besides=TURNED),
+    Edge(
+        "curve-matches-frame",
+        "apart_d",
+        2.0,
+        ABOVE,
+        field("lenses.right.base_curve_d", -1.0, 7.0),
+        besides={"frame.front_curve_d": 7.0},
+    ),
+    Edge(
+        "curve-matches-frame",
+        "wrap_apart_d",
+        1.0,
+        ABOVE,
+        field("lenses.right.base_curve_d", 1.0, 8.0),
+        besides={"frame.front_curve_d": 8.0},
+    ),
     Edge(
         "wrap-base",
         "frame_curve_d",
