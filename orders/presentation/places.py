@@ -24,7 +24,12 @@ AT_THE_DESK = {
     "remake_of": "remake_of",
     "remarks": "remarks",
 }
-ON_THE_PATIENT = {"born_on": "born_on", "driver": "driver", "protected": "sight_impaired"}
+ON_THE_PATIENT = {
+    "born_on": "born_on",
+    "driver": "driver",
+    "protected": "sight_impaired",
+    "extra.hazards": "occupation",
+}
 EYES = ("right", "left")
 
 

@@ -13,6 +13,7 @@ from dispensing.models import Measurement, Practice
 from orders.documents.canonical import plain
 from orders.facts import order_document
 from orders.models import Order
+from orders.presentation.places import place_of
 from orders.queries import for_page
 from orders.services.drafts import start_draft
 from orders.services.judging import judge
@@ -184,3 +185,13 @@ def test_a_prescription_from_outside_says_whether_its_paper_has_an_address(sourc
     asked = [part for part in judge(order).report.findings if part.rule == "prescriber-and-signature"]
     told = ["The prescription comes from outside, and nothing says whether it is signed."] if outside else []
     assert [part.says for part in asked] == told
+
+
+def test_a_danger_on_record_leads_to_the_occupation_and_one_in_the_remarks_to_the_remarks() -> None:
+    order = shop.draft(patient=shop.patient("P-90007", occupation="Welder"), remarks="uses a chainsaw")
+    places = {part.found: place_of(part.field, order) for part in judge(order).report.findings if part.rule == HAZARD}
+    assert there(places["chainsaw"]).href == "#id_remarks"
+    assert there(places["Welder"]).href.endswith("#id_occupation")
+
+
+HAZARD = "eye-hazard"

@@ -37,23 +37,24 @@ AMERICAN = frozenset({"US", "CA"})
 )
 def eye_hazard(case: Case) -> Iterator[Finding]:
     told: set[str] = set()
-    for whence, text in _told(case):
+    for whence, text, field in _told(case):
         for mention in mentions(text, "hazard"):
             if mention.meaning.about in told or agrees(case, mention):
                 continue
             told.add(mention.meaning.about)
-            yield _hazard(case, whence, mention)
+            yield _hazard(case, whence, mention, field)
 
 
-def _told(case: Case) -> Iterator[tuple[str, str]]:
-    yield "The remarks speak of", case.order.remarks or ""
+def _told(case: Case) -> Iterator[tuple[str, str, str]]:
+    """Where it is said, in words, what is said, and the order's key of it."""
+    yield "The remarks speak of", case.order.remarks or "", "remarks"
     hazards = (case.order.patient.extra or {}).get("hazards")
     for text in hazards if isinstance(hazards, list | tuple) else ():
         if isinstance(text, str):
-            yield "The patient's record speaks of", text
+            yield "The patient's record speaks of", text, "patient.extra.hazards"
 
 
-def _hazard(case: Case, whence: str, mention: Mention) -> Finding:
+def _hazard(case: Case, whence: str, mention: Mention, field: str) -> Finding:
     only = " The wearer has one good eye to lose." if case.is_one_eyed else ""
     return Finding(
         f"{whence} “{mention.said}” ({mention.meaning.about}), and these are ordinary spectacles.{only}",
@@ -63,7 +64,7 @@ def _hazard(case: Case, whence: str, mention: Mention) -> Finding:
         "eye protection for it",
         None,
         ("Order eye protection beside or in place of them.", "Confirm that the wearer has it and was told."),
-        "remarks",
+        field,
     )
 
 

@@ -92,9 +92,10 @@ def test_a_symptom_goes_to_a_doctor_first_and_the_practitioner_decides() -> None
 
 
 def test_a_danger_is_named_with_its_protection_and_each_once() -> None:
-    found = findings("eye-hazard", {"remarks": "Welder, uses a grinder", "patient.extra": {"hazards": ["Welder"]}})
+    found = findings("eye-hazard", {"remarks": "Uses a grinder", "patient.extra": {"hazards": ["Welder", "lathe"]}})
     assert [part.found for part in found] == ["grinder", "Welder"]
     splinters, welding = found
+    assert [part.field for part in found] == ["remarks", "patient.extra.hazards"]
     assert "marked to EN ISO 16321-1 (older ones to EN 166), in the US to ANSI Z87.1." in splinters.advice
     assert "EN ISO 16321-2" in welding.advice
     assert all(part.advice.endswith("Local rules and the licensed practitioner decide.") for part in found)
