@@ -17,23 +17,33 @@ from random import Random
 from typing import Any
 
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material, parse_catalogue
-from tests.orders.corpus.wearers import Wearer, along_180, in_plus_form, wearer
+from tests.orders.corpus import pair_uses
+from tests.orders.corpus.pair_uses import Pair
+from tests.orders.corpus.wearers import Wearer, in_plus_form, wearer
+from tests.orders.corpus.worn_pairs import present_spectacles
+from tests.orders.corpus.writing import EYES, TODAY
 
 DEMO = Path(__file__).parents[3] / "fixtures" / "demo"
-TODAY = date(2026, 11, 25)
-EYES = ("right", "left")
+NEAR_MM = 2.0
+"""What each eye turns in to read, as a dispenser reckons when choosing a frame for a near pair."""
+
 PLUS_FORM_SHARE = 0.1
 """The share of prescriptions written with plus cylinders."""
 
 
 @dataclass(frozen=True)
 class CleanOrder:
-    """An order document and what a slip may need of where it came from. ``others``: other frames of the shop."""
+    """An order document and what a slip may need of where it came from.
+
+    worn_for: what the pair worn now is for in truth, whatever the order says of it; None if nobody read it.
+    """
 
     document: dict[str, Any]
     catalogue: LensCatalogue
     wearer: Wearer
     frame: dict[str, Any]
+    pair: Pair
+    worn_for: str | None
 
     def copy(self) -> dict[str, Any]:
         return copy.deepcopy(self.document)
@@ -74,20 +84,23 @@ def clean_orders(seed: int, count: int) -> Iterator[CleanOrder]:
 def _order(rng: Random, number: int) -> CleanOrder | None:
     """None where this wearer finds no frame or lens here, and leaves without ordering."""
     person, catalogue = wearer(rng), rng.choice(catalogues())
-    kind, use = _kind(rng, person)
-    frame = _frame(rng, person, kind)
+    pair = pair_uses.pair(rng, person)
+    frame = _frame(rng, person, pair)
     if frame is None:
         return None
-    eyes, previous = _prescribed(person, kind, use)
+    eyes, previous = pair_uses.prescribed(person, pair), pair_uses.prescribed_before(person, pair)
     if rng.random() < PLUS_FORM_SHARE:
         eyes = {side: in_plus_form(eye) for side, eye in eyes.items()}
-    design = _design(rng, catalogue, kind, eyes)
+    made = pair_uses.to_be_made(eyes, pair)
+    design = _design(rng, catalogue, pair.kind, made)
     if design is None:
         return None
-    heights = _heights(rng, kind, frame, eyes)
-    lens = _lens(rng, catalogue, design, person, frame, eyes, heights)
+    heights = _heights(rng, pair.kind, frame, made)
+    lens = _lens(rng, catalogue, design, person, frame, pair, made, heights)
     if lens is None:
         return None
+    sun = lens.pop("_sun", False)
+    worn, worn_for = present_spectacles(rng, person, pair.written)
     document: dict[str, Any] = {
         "format": "lens-order/1",
         "number": f"C-{number:05d}",
@@ -95,67 +108,50 @@ def _order(rng: Random, number: int) -> CleanOrder | None:
         "purpose": "new",
         "ordered_on": TODAY.isoformat(),
         "needed_on": (TODAY + timedelta(days=rng.randint(15, 24))).isoformat(),
+        "use": pair.use,
         "practice": {"name": "Corpus Practice", "account": "77", "country": "GB"},
         "lab": {"name": catalogue.lab},
-        "patient": _patient(rng, person, number),
-        "prescription": _prescription(rng, person, eyes, use, months_ago=0),
-        "previous_prescription": previous and _prescription(rng, person, previous, use, months_ago=rng.randint(11, 36)),
+        "patient": _patient(rng, person, number, worn),
+        "prescription": _prescription(rng, person, eyes, pair.written, months_ago=0),
+        "previous_prescription": previous
+        and _prescription(rng, person, previous, pair.written, months_ago=rng.randint(11, 36)),
         "frame": _frame_part(rng, frame),
-        "fitting": _fitting(rng, person, kind, eyes, heights, frame),
+        "fitting": _fitting(rng, person, pair, made, heights),
         "lenses": {eye: copy.deepcopy(lens) for eye in EYES},
-        "other_pair": True if lens.pop("_sun", False) or kind == "office" else rng.choice((True, True, False, None)),
+        "other_pair": _other_pair(rng, pair, is_for_sun=sun),
         "supply": "fitted",
         "remarks": "",
     }
-    for eye in EYES:
-        document["lenses"][eye].pop("_sun", None)
     _route(rng, document)
+    pair_uses.state_powers(rng, document, made, catalogue)
+    if not all(_makes(design, made[eye] | (document["lenses"][eye].get("power") or {})) for eye in EYES):
+        return None
     if person.age < 16:
         document["ordered_by"] = {"name": "R. Optician", "registration": "D-10001"}
-    return CleanOrder(document, catalogue, person, frame)
+    return CleanOrder(document, catalogue, person, frame, pair, worn_for)
 
 
-def _kind(rng: Random, person: Wearer) -> tuple[str, str]:
-    """What is worn, and what the prescription is for."""
-    if person.near_add is None:
-        return "single_vision", "distance"
-    pick = rng.random()
-    if pick < 0.60:
-        return "progressive", "distance_and_near"
-    if pick < 0.72:
-        return "bifocal", "distance_and_near"
-    if pick < 0.77 and person.near_add >= 1.0:
-        return "office", "distance_and_near"
-    return ("single_vision", "near") if pick < 0.86 else ("single_vision", "distance")
-
-
-def _prescribed(person: Wearer, kind: str, use: str) -> tuple[dict[str, Any], dict[str, Any] | None]:
-    def written(eyes: dict[str, dict[str, Any]], add: float | None) -> dict[str, Any]:
-        result = copy.deepcopy(eyes)
-        for eye in result.values():
-            if add is not None and use == "near":
-                eye["sphere"] = eye["sphere"] + add
-            elif add is not None and use == "distance_and_near":
-                eye["add"] = add
-        return result
-
-    earlier = None if person.near_add is None else max(0.75, person.near_add - (0.25 if person.age < 62 else 0.0))
-    return written(person.eyes, person.near_add), person.previous and written(person.previous, earlier)
+def _other_pair(rng: Random, pair: Pair, *, is_for_sun: bool) -> bool | None:
+    """Whoever sells a pair for the sun or for close work asks what is worn to drive."""
+    if is_for_sun or pair.kind == "office" or pair.is_close:
+        return True
+    return rng.choice((True, True, False, None))
 
 
 def _strength(eyes: dict[str, Any]) -> float:
     return float(max(abs(eye["sphere"] + (eye["cylinder"] or 0.0) / 2.0) for eye in eyes.values()))
 
 
-def _frame(rng: Random, person: Wearer, kind: str) -> dict[str, Any] | None:
+def _frame(rng: Random, person: Wearer, pair: Pair) -> dict[str, Any] | None:
     """One of the shop's frames whose centres lie near the wearer's eyes, deep enough for the lens."""
+    kind, strong = pair.kind, _strength(person.eyes) > 4.5
     least_b = {"progressive": 32, "office": 32, "bifocal": 33}.get(kind, 25)
-    strong = _strength(person.eyes) > 4.5
+    most = (2.5 if strong else 3.5) - (NEAR_MM if pair.is_close else 0.0)
     fitting = [
         frame
         for frame in frames()
         if frame["b_mm"] >= least_b
-        and all(0.0 <= frame_pd(frame) / 2.0 - own <= (2.5 if strong else 3.5) for own in person.pd.values())
+        and all(0.0 <= frame_pd(frame) / 2.0 - own <= most for own in person.pd.values())
         and frame["front_curve_d"] < 7.0
         and (frame["mount"] == "full_rim" or not strong)
         and (frame.get("family") != "pilot" or kind == "single_vision")
@@ -224,6 +220,7 @@ def _lens(
     design: Design,
     person: Wearer,
     frame: dict[str, Any],
+    pair: Pair,
     eyes: dict[str, Any],
     heights: dict[str, Any],
 ) -> dict[str, Any] | None:
@@ -239,7 +236,7 @@ def _lens(
             return None
         lens["corridor_mm"] = max(fitting)
     if rng.random() < 0.4:
-        lens["blank_mm"] = _blank(design, person, frame)
+        lens["blank_mm"] = _blank(design, person, frame, pair)
     return lens
 
 
@@ -294,20 +291,21 @@ def _treatments(
     return {"treatments": list(dict.fromkeys(c for c in chosen if c)), **extra}
 
 
-def _blank(design: Design, person: Wearer, frame: dict[str, Any]) -> float | None:
+def _blank(design: Design, person: Wearer, frame: dict[str, Any], pair: Pair) -> float | None:
     """By the handbook's sum and a little more, for the eye that lies farther from the middle."""
-    most = max(abs(frame_pd(frame) / 2.0 - pd) for pd in person.pd.values())
+    most = max(abs(frame_pd(frame) / 2.0 - pd) for pd in person.pd.values()) + (NEAR_MM if pair.is_close else 0.0)
     needed = frame["ed_mm"] + 2.0 * most + (8.0 if design.corridors else 5.0)
     return min((row.diameter_mm for row in design.blanks if row.diameter_mm >= needed), default=None)
 
 
-def _patient(rng: Random, person: Wearer, number: int) -> dict[str, Any]:
+def _patient(rng: Random, person: Wearer, number: int, worn: dict[str, Any] | None) -> dict[str, Any]:
     born = date(TODAY.year - person.age - 1, 12, 20) + timedelta(days=rng.randint(0, 330))
     return {
         "reference": f"P-{number:05d}",
         "born_on": born.isoformat(),
         "driver": person.driver,
         "protected": False,
+        "present_spectacles": worn,
     }
 
 
@@ -326,14 +324,9 @@ def _prescription(rng: Random, person: Wearer, eyes: dict[str, Any], use: str, m
     }
 
 
-def _fitting(
-    rng: Random, person: Wearer, kind: str, eyes: dict[str, Any], heights: dict[str, Any], frame: dict[str, Any]
-) -> dict[str, Any]:
-    vertex = round(rng.uniform(12.0, 13.5) * 2.0) / 2.0
-    reading = {"office": 600}.get(kind, rng.choice((400, 400, 400, 350, 400)))
-    given_near = kind != "single_vision" and rng.random() < 0.3
-    far = person.pd
-    near = {eye: _near_pd(far[eye], vertex, reading, along_180(eyes[eye])) if given_near else None for eye in EYES}
+def _fitting(rng: Random, person: Wearer, pair: Pair, made: dict[str, Any], heights: dict[str, Any]) -> dict[str, Any]:
+    vertex, far = pair_uses.worn_vertex(rng, made), person.pd
+    near = pair_uses.near_pds(rng, pair, far, vertex, person.eyes)
     return {
         **{
             eye: {"pd_mm": far[eye], "near_pd_mm": near[eye], "height_mm": heights[eye], "vertex_mm": vertex}
@@ -342,17 +335,11 @@ def _fitting(
         "binocular_pd_mm": sum(far.values()) if rng.random() < 0.7 else None,
         "pantoscopic_deg": round(min(max(rng.gauss(7.5, 1.5), 4.0), 11.0)),
         "face_form_deg": round(min(max(rng.gauss(4.5, 1.2), 1.0), 8.0)),
-        "near_distance_mm": reading,
+        "near_distance_mm": pair.working_mm,
         "readings": rng.choice((2, 2, 2, 3)),
         "measured_in_this_frame": True,
         "pre_adjusted": True,
     }
-
-
-def _near_pd(far: float, vertex: float, reading: float, power: float) -> float:
-    """By similar triangles through the centre of rotation, to the half millimetre."""
-    s = vertex + 13.5
-    return round(2.0 * (far - far / (1.0 + reading * (1.0 / s - power / 1000.0)))) / 2.0
 
 
 def _route(rng: Random, document: dict[str, Any]) -> None:

@@ -6,106 +6,34 @@ add. A slip names the keys that a good finding would point at; it returns None w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from random import Random
 from typing import Any
 
 from dispensing.optics.power import SphereCylinder
-from tests.orders.corpus.clean_orders import EYES, CleanOrder, frames
-
-Document = dict[str, Any]
-Make = Callable[[CleanOrder, Document, Random], tuple[str, ...] | None]
+from tests.orders.corpus.clean_orders import CleanOrder, frames
+from tests.orders.corpus.one_slip import (
+    Document,
+    by_earlier,
+    by_range_or_age,
+    by_the_need_of_an_add,
+    by_the_sum,
+    by_the_use,
+    never,
+    of_eyes,
+    one_eye,
+    slip,
+)
+from tests.orders.corpus.writing import EYES
 
 LEAST_APART_D = 0.5
 """Eyes closer than this can be exchanged without anybody noticing in wear (twice a refraction's repeatability)."""
-
-
-Tells = Callable[[CleanOrder, Document], bool]
-
-
-def always(order: CleanOrder, document: Document) -> bool:
-    """The order contradicts itself, or what the trade knows, whoever the wearer is."""
-    return True
-
-
-def never(order: CleanOrder, document: Document) -> bool:
-    """The order with the slip is another good order; only the wearer, the frame or the paper would show it."""
-    return False
-
-
-def by_previous(order: CleanOrder, document: Document) -> bool:
-    """Only what was worn before shows it: without that, this is another good prescription."""
-    return document["previous_prescription"] is not None
-
-
-def by_another_pd(order: CleanOrder, document: Document) -> bool:
-    """A binocular or a near PD beside it shows it; without, it is the PD of another person."""
-    fitting = document["fitting"]
-    return fitting["binocular_pd_mm"] is not None or fitting["right"]["near_pd_mm"] is not None
-
-
-def by_the_sum(order: CleanOrder, document: Document) -> bool:
-    """A half of the binocular PD in one eye says that the other has the other half: nothing is lost."""
-    fitting = document["fitting"]
-    given = fitting["right"]["pd_mm"] or fitting["left"]["pd_mm"]
-    return fitting["binocular_pd_mm"] is None or abs(fitting["binocular_pd_mm"] / 2.0 - given) > 0.01
-
-
-def by_range_or_age(order: CleanOrder, document: Document) -> bool:
-    """An add that nobody has, that differs between the eyes, or that is far from what was meant."""
-    right, left = (document["prescription"][eye]["add"] for eye in EYES)
-    meant = order.document["prescription"]["right"]["add"]
-    return right != left or not 0.5 <= right <= 4.0 or abs(right - meant) > 1.25
-
-
-@dataclass(frozen=True)
-class Slip:
-    """family: the survey's class. name: what went wrong. make: puts it into a copy of the order.
-
-    can_be_told: whether anything else in the order could show it.
-    """
-
-    family: str
-    name: str
-    make: Make
-    can_be_told: Tells
-
-
-SLIPS: list[Slip] = []
-
-
-def slip(family: str, name: str, can_be_told: Tells = always) -> Callable[[Make], Make]:
-    def register(make: Make) -> Make:
-        SLIPS.append(Slip(family, name, make, can_be_told))
-        return make
-
-    return register
-
-
-def slips_in(order: CleanOrder, rng: Random) -> Iterator[tuple[Slip, Document, tuple[str, ...]]]:
-    """Every slip that this order has room for, each in a copy of its own, with the keys it is about."""
-    for one in SLIPS:
-        document = order.copy()
-        fields = one.make(order, document, rng)
-        if fields is not None and document != order.document:
-            yield one, document, fields
-
-
-def of_eyes(*parts: str) -> tuple[str, ...]:
-    """``prescription.add`` → both eyes' keys."""
-    return tuple(f"{part.split('.')[0]}.{eye}.{part.split('.')[1]}" for part in parts for eye in EYES)
-
-
-def _eye(rng: Random) -> str:
-    return rng.choice(EYES)
 
 
 def _has_add(order: CleanOrder) -> bool:
     return order.document["prescription"]["right"]["add"] is not None
 
 
-@slip("add", "missing in both eyes")
+@slip("add", "missing in both eyes", by_the_need_of_an_add)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not _has_add(order):
         return None
@@ -118,7 +46,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not _has_add(order):
         return None
-    document["prescription"][_eye(rng)]["add"] = None
+    document["prescription"][one_eye(rng)]["add"] = None
     return of_eyes("prescription.add")
 
 
@@ -132,14 +60,14 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.add")
 
 
-@slip("pd", "the binocular PD in a monocular box")
+@slip("PD", "the binocular PD in a monocular box")
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
-    fitting, eye = document["fitting"], _eye(rng)
+    fitting, eye = document["fitting"], one_eye(rng)
     fitting[eye]["pd_mm"] = fitting["right"]["pd_mm"] + fitting["left"]["pd_mm"]
     return (*of_eyes("fitting.pd_mm"), "fitting.binocular_pd_mm")
 
 
-@slip("pd", "missing")
+@slip("PD", "missing", by_the_use)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     document["fitting"]["binocular_pd_mm"] = None
     for eye in EYES:
@@ -147,17 +75,10 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return (*of_eyes("fitting.pd_mm"), "fitting.binocular_pd_mm")
 
 
-@slip("pd", "missing in one eye", by_the_sum)
+@slip("PD", "missing in one eye", by_the_sum)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
-    document["fitting"][_eye(rng)]["pd_mm"] = None
+    document["fitting"][one_eye(rng)]["pd_mm"] = None
     return (*of_eyes("fitting.pd_mm"), "fitting.binocular_pd_mm")
-
-
-@slip("pd", "the near PD written as the far one", by_another_pd)
-def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
-    for eye in EYES:
-        document["fitting"][eye]["pd_mm"] -= 1.5
-    return (*of_eyes("fitting.pd_mm", "fitting.near_pd_mm"), "fitting.binocular_pd_mm", "frame.a_mm")
 
 
 def _astigmatic(order: CleanOrder) -> list[str]:
@@ -166,7 +87,7 @@ def _astigmatic(order: CleanOrder) -> list[str]:
     return [eye for eye in EYES if abs(eyes[eye]["cylinder"] or 0.0) >= 0.5]
 
 
-@slip("axis", "digits exchanged", by_previous)
+@slip("axis", "digits exchanged", by_earlier)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = [(eye, new) for eye in _astigmatic(order) for new in _exchanged(document["prescription"][eye]["axis"])]
     if not eyes:
@@ -189,7 +110,7 @@ def _exchanged(axis: int) -> list[int]:
     return sorted(found)
 
 
-@slip("axis", "turned by 90", by_previous)
+@slip("axis", "turned by 90", by_earlier)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = _astigmatic(order)
     if not eyes:
@@ -217,7 +138,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.sphere")
 
 
-@slip("sign", "of both spheres", by_previous)
+@slip("sign", "of both spheres", by_earlier)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if any(abs(document["prescription"][eye]["sphere"]) < 0.5 for eye in EYES):
         return None
@@ -260,7 +181,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("lenses.colour", "lenses.treatments")
 
 
-@slip("eyes", "right and left exchanged in the prescription", by_previous)
+@slip("eyes", "right and left exchanged in the prescription", by_earlier)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     prescription = document["prescription"]
     right, left = prescription["right"], prescription["left"]
@@ -310,7 +231,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.cylinder", "prescription.sphere", "prescription.axis")
 
 
-@slip("cylinder form", "both cylinders with the other sign", by_previous)
+@slip("cylinder form", "both cylinders with the other sign", by_earlier)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = _astigmatic(order)
     if len(eyes) < 2:
@@ -326,9 +247,9 @@ def _with_heights(document: Document) -> bool:
 
 @slip("height", "missing in a lens that is placed by it")
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
-    if not _with_heights(document) or not _has_add(order):
+    if not _with_heights(document) or order.pair.kind == "single_vision":
         return None
-    document["fitting"][_eye(rng)]["height_mm"] = None
+    document["fitting"][one_eye(rng)]["height_mm"] = None
     return of_eyes("fitting.height_mm")
 
 
@@ -336,7 +257,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not _with_heights(document):
         return None
-    part = document["fitting"][_eye(rng)]
+    part = document["fitting"][one_eye(rng)]
     part["height_mm"] = rng.choice((0.0, document["frame"]["b_mm"] + 1.0, part["height_mm"] * 10.0))
     return of_eyes("fitting.height_mm")
 

@@ -13,7 +13,7 @@ import pytest
 from orders.documents.lens_order import parse_order
 from tests.known import there
 from tests.orders.corpus.clean_orders import CleanOrder, clean_orders
-from tests.orders.corpus.slips import SLIPS
+from tests.orders.corpus.every_slip import SLIPS
 from tests.orders.corpus.trial import Trial, table, trial
 
 ORDERS, WITH_SLIPS = 400, 60
@@ -21,7 +21,7 @@ SEED = 1
 
 CLASSES = {
     "add",
-    "pd",
+    "PD",
     "axis",
     "sign",
     "frame data",
@@ -31,6 +31,10 @@ CLASSES = {
     "cylinder form",
     "height",
     "wrong frame",
+    "use",
+    "basis",
+    "PD of the wrong distance",
+    "near for far",
 }
 
 
@@ -64,7 +68,7 @@ def test_each_class_of_slip_is_injected_and_caught_where_data_can_tell(tried: Tr
 
 
 def test_a_slip_that_leaves_an_impossible_order_stops_it(tried: Trial) -> None:
-    for slip in (("add", "missing in one eye"), ("pd", "missing"), ("frame data", "a box figure missing")):
+    for slip in (("add", "missing in one eye"), ("PD", "missing"), ("frame data", "a box figure missing")):
         tally = tried.tallies[slip]
         assert tally.stopped == tally.injected > 0, slip
 

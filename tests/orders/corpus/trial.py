@@ -12,7 +12,7 @@ from orders.documents.lens_order import parse_order
 from orders.documents.order_report import FindingPart
 from orders.rules import check
 from tests.orders.corpus.clean_orders import clean_orders
-from tests.orders.corpus.slips import slips_in
+from tests.orders.corpus.every_slip import slips_in
 
 Key = tuple[object, ...]
 

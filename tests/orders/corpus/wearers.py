@@ -7,20 +7,37 @@ rules.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from random import Random
 from typing import Any
+
+GROWN_ADD_YEARS = 62
+"""From here on adds grow no more."""
 
 AGES = ((0.07, 6, 15), (0.28, 16, 41), (0.35, 42, 59), (0.30, 60, 86))
 ACUITIES = ("6/5", "6/6", "6/6", "6/6", "6/7.5", "6/9")
 ADDS_BY_AGE = ((45, 1.00), (48, 1.25), (50, 1.50), (53, 1.75), (56, 2.00), (60, 2.25), (67, 2.50), (200, 2.50))
-PREVIOUS_SHARE = 0.7
-"""The share of orders that carry an earlier prescription: the rest are new to the practice or to spectacles."""
+PREVIOUS_SHARE, PRESENT_SHARE = 0.7, 0.25
+"""The shares of orders with the last prescription, and without it but with the pair worn now read on the lensmeter.
+
+The last twentieth has neither: a first pair in life, or spectacles left at home or lost. Common practice: whoever is
+new to a practice is asked to bring what he wears, and nearly everybody who orders spectacles wears some. The powers of
+that twentieth are drawn like all others, though first pairs are weaker in truth and hide less.
+"""
+
+PREVIOUS_AND_PRESENT = 0.4
+"""Of those with a last prescription, the share whose spectacles are read as well."""
+
+SPECTACLES_FROM_YEARS = 7
+"""Younger children are on their first pair."""
 
 
 @dataclass
 class Wearer:
-    """age in years; eyes: right and left as the order has them; pd: monocular, mm; near_add: None below presbyopia."""
+    """age in years; eyes: right and left as the order has them; pd: monocular, mm; near_add: None below presbyopia.
+
+    previous: the last prescription; worn: the power of the pair worn now, without reading noise. None if not known.
+    """
 
     age: int
     driver: bool
@@ -28,17 +45,34 @@ class Wearer:
     pd: dict[str, float]
     near_add: float | None
     previous: dict[str, dict[str, Any]] | None
-    extra: dict[str, Any] = field(default_factory=dict)
+    worn: dict[str, dict[str, Any]] | None = None
+
+    @property
+    def earlier_add(self) -> float | None:
+        """The add of the last prescription, and of the pair made by it."""
+        if self.near_add is None:
+            return None
+        return max(0.75, self.near_add - (0.25 if self.age < GROWN_ADD_YEARS else 0.0))
 
 
 def wearer(rng: Random) -> Wearer:
     age = _age(rng)
     eyes = _eyes(rng)
     add = _add(rng, age)
-    before = _before(rng, eyes) if rng.random() < PREVIOUS_SHARE and age > 7 else None
+    before = _before(rng, eyes)
     if rng.random() < 0.03:
         _give_prism(rng, eyes, before)
-    return Wearer(age, age >= 18 and rng.random() < 0.8, eyes, _pd(rng, age), add, before)
+    known = _known(rng) if age > SPECTACLES_FROM_YEARS else ()
+    previous, worn = (before if name in known else None for name in ("previous", "worn"))
+    return Wearer(age, age >= 18 and rng.random() < 0.8, eyes, _pd(rng, age), add, previous, worn)
+
+
+def _known(rng: Random) -> tuple[str, ...]:
+    """What the order can say of what was worn before."""
+    pick = rng.random()
+    if pick < PREVIOUS_SHARE:
+        return ("previous", "worn") if rng.random() < PREVIOUS_AND_PRESENT else ("previous",)
+    return ("worn",) if pick < PREVIOUS_SHARE + PRESENT_SHARE else ()
 
 
 def quarter(value: float) -> float:
@@ -94,11 +128,11 @@ def _eye(rng: Random, mean: float, cylinder: float, axis: float) -> dict[str, An
     }
 
 
-def _give_prism(rng: Random, eyes: dict[str, dict[str, Any]], before: dict[str, dict[str, Any]] | None) -> None:
+def _give_prism(rng: Random, eyes: dict[str, dict[str, Any]], before: dict[str, dict[str, Any]]) -> None:
     """A little prism, shared by the eyes, and worn before: base in or out in both, or up against down."""
     amount = rng.choice((0.5, 1.0, 1.0, 1.5, 2.0))
     right, left = rng.choice((("in", "in"), ("out", "out"), ("up", "down"), ("down", "up")))
-    for pair in (eyes, before) if before else (eyes,):
+    for pair in (eyes, before):
         pair["right"]["prism"] = [{"amount": amount, "base": right}]
         pair["left"]["prism"] = [{"amount": amount, "base": left}]
 
