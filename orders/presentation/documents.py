@@ -64,6 +64,7 @@ def power_row(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
 def job_words(document: LensOrder) -> dict[str, str]:
     """What the lab is to supply and how the frame gets there, as stated in the order."""
     return {
+        "use": label(value_in_words("use", document.pair_use)),
         "supply": label(value_in_words("supply", document.supply)),
         "frame_source": label(value_in_words("frame.source", document.frame.source)),
     }
@@ -120,7 +121,6 @@ def computed_rows(report: OrderReport) -> list[dict[str, str]]:
         }
         for label, key, places, unit in EYE_FIGURES
     ]
-    rows.append({"label": "Power as worn", "right": _worn(computed.right), "left": _worn(computed.left)})
     rows = [row for row in rows if (row["right"], row["left"]) != (DASH, DASH)]
     return [*rows, *_pair_rows(computed)]
 
@@ -143,13 +143,6 @@ def _figure(eye: ComputedEye, key: str, places: int, unit: str) -> str:
         return base_curve(eye)
     value = eye.shown(key)
     return DASH if value is None else f"{round(value, places) + 0.0:.{places}f} {unit}"
-
-
-def _worn(eye: ComputedEye) -> str:
-    worn = eye.as_worn
-    if worn is None:
-        return DASH
-    return f"{_signed(worn.sphere)} / {_signed(worn.cylinder)} × {round(worn.axis) or 180}"
 
 
 def _signed(power: float) -> str:

@@ -53,12 +53,14 @@ def _days_apart(order: LensOrder, other: LensOrder) -> int | None:
 
 
 def _is_same_job(order: LensOrder, other: LensOrder) -> bool:
-    """Whether patient, powers and frame are the same; a revision, or the order this one remakes, does not count."""
+    """Whether patient, powers and frame are the same, and for the same use; a revision or a remake does not count."""
     if order.number is not None and order.number == other.number and order.revision != other.revision:
         return False
     if order.number is not None and order.number == other.remake_of:
         return False
     if other.number is not None and other.number == order.remake_of:
+        return False
+    if order.pair_use and other.pair_use and order.pair_use != other.pair_use:
         return False
     patient = order.patient.reference
     return (

@@ -27,6 +27,7 @@ DISTANCE_ID = "working-distance"
     why="A pair for reading made for the distance, or the other way round, is no use to its wearer and not safe.",
 )
 def use_and_design(case: Case) -> Iterator[Finding]:
+    yield from _prescribed_for_another(case)
     yield from _kind_for_use(case)
     yield from _add_for_use(case)
     yield from _near_pds(case)
@@ -34,6 +35,32 @@ def use_and_design(case: Case) -> Iterator[Finding]:
 
 def _use_key(case: Case) -> str:
     return "use" if case.order.use is not None else "prescription.use"
+
+
+def _prescribed_for_another(case: Case) -> Iterator[Finding]:
+    """A prescription for close work alone, without an add, ordered for another distance: its sphere is not for that."""
+    written, use = case.order.prescription, case.order.pair_use
+    adds = [eye.power.add or eye.prescribed.intermediate_add for eye in case.both]
+    if (
+        written.use not in CLOSE
+        or written.use is None
+        or use is None
+        or use == written.use
+        or any(adds)
+        or not case.eyes
+    ):
+        return
+    yield Finding(
+        f"The prescription is for {USES[written.use]} and has no add, and the pair is for {USES[use]}.",
+        "Which power is for that distance? Ask the prescriber, or correct the use.",
+        None,
+        USES[use],
+        USES[written.use],
+        None,
+        ("Correct the use of the pair.", "Take in the prescription for this distance."),
+        _use_key(case),
+        "ask",
+    )
 
 
 def _kind_for_use(case: Case) -> Iterator[Finding]:

@@ -190,6 +190,11 @@ def test_two_pairs_are_begun_with_one_press_and_share_everything_but_what_they_a
     assert {(row.prescription, row.fitting) for row in (far, near)} == {(written, fitting)}
     assert far.number != near.number
 
+    listed = text_of(signed_in("ravi").get(reverse("patient-page", args=[person.public_id])))
+    for row, words in ((far, "for distance"), (near, "for near")):
+        cell = listed[listed.index(f">{row.number}<") :]
+        assert f", {words}</span>" in cell[: cell.index("</tr>")]
+
     signed_in("ravi").post(reverse("order-start", args=[person.public_id]), {"pairs": "progressive-and-office"})
     uses = [row.use for row in Order.objects.filter(patient=person).order_by("pk")]
     assert uses == ["distance", "near", "distance_and_near", "intermediate"]
