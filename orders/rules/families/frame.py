@@ -173,7 +173,12 @@ def decentration(case: Case) -> Iterator[Finding]:
 
 
 def _is_good_all_the_same(case: Case, eye: EyeCase, moved: float) -> bool:
-    """Whether nothing speaks against a wide frame: the two PDs agree, the blank covers, and the edge is not thick."""
+    """Whether nothing speaks against a wide frame: the two PDs agree, the blank covers, and the edge is not thick.
+
+    A practice that allows less than the trade means it, whatever the blank and the edge are.
+    """
+    if below(case.limit("decentration", "in_max_mm"), figure("decentration", "in_max_mm")):
+        return False
     pd, total, body = case.order.fitting.binocular_pd_mm, case.monocular_sum_mm, eye.figures.body_as_made
     fit, mount = eye.figures.blank_fit, case.order.frame.mount
     if pd is None or total is None or body is None or fit is None or not fit.fits:

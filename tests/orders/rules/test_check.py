@@ -79,11 +79,11 @@ def test_a_stop_lifted_for_both_eyes_is_lifted_for_each() -> None:
 
 
 def test_an_ask_is_confirmed_by_a_name_alone() -> None:
-    wide = {"a_mm": 54.0, "ed_mm": 57.0}
+    changed = {"frame": {"a_mm": 54.0, "ed_mm": 57.0}, "fitting": {"binocular_pd_mm": None}}
     confirmed = [lifting("decentration", eye, None) for eye in ("right", "left")]
 
-    assert report_on(order_with(frame=wide)).verdict == "ask"
-    assert report_on(order_with(frame=wide, lifted=confirmed)).verdict == "clear"
+    assert report_on(order_with(**changed)).verdict == "ask"
+    assert report_on(order_with(**changed, lifted=confirmed)).verdict == "clear"
 
 
 def test_the_eye_without_a_lens_has_no_findings_about_its_lens() -> None:
