@@ -51,7 +51,8 @@ def _axis_against_last(case: Case, eye: EyeCase, axis: float, cylinder: float, t
     # The axis of a weak cylinder varies; only what looks like a slip, or would be noticed, is worth a question.
     weak = not at_least(abs(cylinder), case.limit("axis-slip", "cylinder_d"))
     left_over = residual_cylinder(cylinder, change)
-    if weak and not slip and not at_least(left_over, case.limit("axis-slip", "weak_residual_d")):
+    least = "slip_residual_d" if slip else "weak_residual_d"
+    if weak and not at_least(left_over, case.limit("axis-slip", least)):
         return
     allowed = min(allowed, case.limit("axis-slip", "swap_least_deg")) if exact else allowed
     yield Finding(

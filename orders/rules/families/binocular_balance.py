@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
@@ -10,7 +11,7 @@ from dispensing.optics.magnification import MagnifyingLens, image_size_differenc
 from dispensing.optics.surface import true_from_marked
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, at_least
+from orders.rules.compare import above, at_least, at_most
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -31,7 +32,7 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
     apart = is_for_one_distance(case)
     # Through a pair for one distance the wearer looks near its centres: he turns his head.
     most = case.limit(ID, "one_distance_pd") if apart else most
-    if case.is_one_eyed or found is None or not at_least(found, most):
+    if case.is_one_eyed or found is None or not at_least(found, most) or _is_long_worn(case, apart):
         return
     slab = _slab(case) if at_least(found, case.limit(ID, "slab_pd")) and not apart else ()
     advice = slab[0] if slab else _without_slab_off(apart)
@@ -47,6 +48,23 @@ def vertical_imbalance_rule(case: Case) -> Iterator[Finding]:
         (*slab, "Order a pair for reading, centred for it.", "Consider contact lenses.", "Confirm if long worn so."),
         "prescription.right.sphere",
     )
+
+
+def _is_long_worn(case: Case, apart: bool) -> bool:
+    """Whether the wearer had nearly as much before, on the same side, and looked through it as low."""
+    before = [eye.earlier_power for eye in case.both]
+    now = case.powers
+    if now is None or before[0] is None or before[1] is None:
+        return False
+    right, left = before[0].optical, before[1].optical
+    if right is None or left is None or not (apart or any(power and power.add for power in before)):
+        return False
+    try:
+        then_pd, now_pd = (vertical_imbalance(*pair).signed_pd for pair in ((right, left), now))
+    except OpticsError:
+        return False
+    more = abs(now_pd) - then_pd * math.copysign(1.0, now_pd)
+    return at_most(more, case.limit(ID, "worn_within_pd"))
 
 
 def is_for_one_distance(case: Case) -> bool:

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from dispensing.prescribing.slips import half_transposed
+from dispensing.prescribing.slips import half_transposed, is_flipped
 from dispensing.trade import figure
+from orders.documents.order_report import FindingEye
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, at_least
+from orders.rules.compare import above, at_least, at_most
 from orders.rules.earlier import WORN
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
@@ -36,9 +38,8 @@ Change = tuple[float, float, str, str, str]
 def large_change(case: Case) -> Iterator[Finding]:
     for eye in case.both:
         yield from _acuity_fallen(case, eye)
-        changes = _changes(case, eye, eye.previous_power)
-        if changes:
-            yield _changed_much(case, eye, eye.previous_power, changes, LAST)
+    changed = [Changed(eye, eye.previous_power, _changes(case, eye, eye.previous_power)) for eye in case.both]
+    yield from _told(case, changed, LAST)
 
 
 @rule(
@@ -50,32 +51,76 @@ def large_change(case: Case) -> Iterator[Finding]:
 )
 def present_spectacles(case: Case) -> Iterator[Finding]:
     """Silent about an eye of which the last prescription already says it: one question is enough."""
-    for eye in case.both:
-        changes = _changes(case, eye, eye.worn_power)
-        if changes and not _changes(case, eye, eye.previous_power):
-            yield _changed_much(case, eye, eye.worn_power, changes, WORN)
+    reading_d = case.limit("present-spectacles", "reading_d")
+    eyes = [eye for eye in case.both if not _changes(case, eye, eye.previous_power)]
+    changed = [Changed(eye, eye.worn_power, _changes(case, eye, eye.worn_power, reading_d)) for eye in eyes]
+    yield from _told(case, changed, WORN)
 
 
-def _changed_much(
-    case: Case, eye: EyeCase, before: WrittenPower | None, changes: list[Change], compared_with: str
-) -> Finding:
-    """Stands at what changed most, measured by its own limit."""
-    amount, limit, unit, _, key = max(changes, key=_weight)
-    if half_transposed_power(eye.power, before):
-        return _half_transposed(eye, before, amount, limit, key, compared_with)
-    told = words.listed(text for _, _, _, text, _ in changes)
+@dataclass(frozen=True)
+class Changed:
+    """One eye, what it is compared with, and its large changes."""
+
+    eye: EyeCase
+    before: WrittenPower | None
+    changes: list[Change]
+
+    @property
+    def most(self) -> Change:
+        """What changed most, measured by its own limit: there the finding stands."""
+        return max(self.changes, key=_weight)
+
+    @property
+    def is_half_transposed(self) -> bool:
+        return half_transposed_power(self.eye.power, self.before)
+
+    @property
+    def told(self) -> str:
+        return words.listed(text for _, _, _, text, _ in self.changes)
+
+
+def _told(case: Case, eyes: list[Changed], compared_with: str) -> Iterator[Finding]:
+    """A finding an eye; but eyes that changed alike are one question."""
+    changed = [eye for eye in eyes if eye.changes]
+    if len(changed) == 2 and _alike(case, *changed):
+        right, left = (eye.told for eye in changed)
+        told = f"{right} in each" if right == left else f"the right eye {right}, the left eye {left}"
+        largest = max(changed, key=lambda eye: _weight(eye.most))
+        yield _changed_much(case, largest, "both", f"Both eyes changed much {{since}}: {told}.", compared_with)
+        return
+    for eye in changed:
+        if eye.is_half_transposed:
+            yield _half_transposed(eye, compared_with)
+        else:
+            told = f"The {eye.eye.name} changed much {{since}}: {eye.told}."
+            yield _changed_much(case, eye, eye.eye.eye, told, compared_with)
+
+
+def _alike(case: Case, one: Changed, other: Changed) -> bool:
+    """The same things changed, and those that are dioptres by nearly as much: no slip of one eye does that."""
+    if one.is_half_transposed or other.is_half_transposed:
+        return False
+    apart = case.limit("large-change", "alike_d")
+    return [key for *_, key in one.changes] == [key for *_, key in other.changes] and all(
+        unit == "D" and at_most(abs(first - second), apart)
+        for (first, _, unit, *_), (second, *_) in zip(one.changes, other.changes, strict=True)
+    )
+
+
+def _changed_much(case: Case, changed: Changed, eye: FindingEye, told: str, compared_with: str) -> Finding:
+    amount, limit, unit, _, key = changed.most
     elder = case.age is not None and case.age >= case.limit("large-change", "elder_years")
     care = "At this age a large change is a risk of falls: show it first. " if elder else ""
     since = f"since {LAST}" if compared_with == LAST else f"from {compared_with}"
     return Finding(
-        f"The {eye.name} changed much {since}: {told}.",
+        told.format(since=since),
         f"{care}Confirm, and tell the wearer what to expect.",
-        eye.eye,
+        eye,
         amount,
         limit,
         unit,
         ("Show the change to the wearer first.", "Ask the prescriber if it is not explained.", CONFIRM),
-        eye.at(f"prescription.{key}"),
+        changed.eye.at(f"prescription.{key}"),
     )
 
 
@@ -90,10 +135,9 @@ def half_transposed_power(now: WrittenPower, before: WrittenPower | None) -> boo
     return one is not None and other is not None and half_transposed(one, other)
 
 
-def _half_transposed(
-    eye: EyeCase, before: WrittenPower | None, amount: float, limit: float, key: str, compared_with: str
-) -> Finding:
-    then = before.optical if before else None
+def _half_transposed(changed: Changed, compared_with: str) -> Finding:
+    eye, (amount, limit, _, _, key) = changed.eye, changed.most
+    then = changed.before.optical if changed.before else None
     forms = [words.full_power(form) for form in (then, then.transposed())] if then else []
     now = eye.power.optical
     was = "last time it was" if compared_with == LAST else f"{compared_with} reads"
@@ -151,35 +195,44 @@ def _acuity_fallen(case: Case, eye: EyeCase) -> Iterator[Finding]:
         )
 
 
-def _changes(case: Case, eye: EyeCase, before: WrittenPower | None) -> list[Change]:
-    """Each large change of this eye."""
+def _changes(case: Case, eye: EyeCase, before: WrittenPower | None, slack_d: float = 0.0) -> list[Change]:
+    """Each large change of this eye. slack_d: by how much the earlier figures may be misread, D."""
     if before is None:
         return []
     now, then = eye.power.minus_form, before.minus_form
     found: list[Change] = []
     if now.mean_sphere is not None and then.mean_sphere is not None:
-        found += _larger(case, "mean_sphere_d", now.mean_sphere - then.mean_sphere, "the mean sphere by", "sphere")
-        found += _cylinder_changes(case, now, then)
+        if not _sign_is_asked(case, eye, before):
+            sphere = (now.mean_sphere - then.mean_sphere, "the mean sphere by", "sphere")
+            found += _larger(case, "mean_sphere_d", *sphere, slack_d=slack_d)
+        found += _cylinder_changes(case, now, then, slack_d)
     if now.add is not None and then.add is not None:
-        found += _larger(case, "add_d", now.add - then.add, "the add by", "add")
+        found += _larger(case, "add_d", now.add - then.add, "the add by", "add", slack_d=slack_d)
     return found + _prism_changes(case, now, then)
 
 
-def _larger(case: Case, name: str, change: float, what: str, key: str) -> list[Change]:
-    limit = case.limit("large-change", name)
+def _sign_is_asked(case: Case, eye: EyeCase, before: WrittenPower) -> bool:
+    """Whether the sphere has the other sign, about which another rule asks already; half a transposition stays here."""
+    now, then = eye.power.minus_form.sphere, before.minus_form.sphere
+    if now is None or then is None or before != eye.earlier_power or half_transposed_power(eye.power, before):
+        return False
+    return is_flipped(now, then, case.limits)
+
+
+def _larger(case: Case, name: str, change: float, what: str, key: str, *, slack_d: float) -> list[Change]:
+    limit = case.limit("large-change", name) + slack_d
     if not at_least(abs(change), limit):
         return []
     return [(abs(change), limit, "D", f"{what} {words.power(change)}", key)]
 
 
-def _cylinder_changes(case: Case, now: WrittenPower, then: WrittenPower) -> list[Change]:
+def _cylinder_changes(case: Case, now: WrittenPower, then: WrittenPower, slack_d: float) -> list[Change]:
     """More or less cylinder, or the same amount at a different, oblique axis."""
-    size = _larger(
-        case, "cylinder_d", abs(now.cylinder or 0.0) - abs(then.cylinder or 0.0), "the cylinder by", "cylinder"
-    )
+    by = abs(now.cylinder or 0.0) - abs(then.cylinder or 0.0)
+    size = _larger(case, "cylinder_d", by, "the cylinder by", "cylinder", slack_d=slack_d)
     if size or now.optical is None or then.optical is None or now.cylinder is None or then.cylinder is None:
         return size
-    limit = case.limit("large-change", "cylinder_d")
+    limit = case.limit("large-change", "cylinder_d") + slack_d
     new, old = now.optical.vector(), then.optical.vector()
     crossed = 2.0 * math.hypot(new.j0 - old.j0, new.j45 - old.j45)
     if not at_least(crossed, limit) or not (_is_oblique(case, now.axis) or _is_oblique(case, then.axis)):

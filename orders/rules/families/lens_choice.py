@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, below
+from orders.rules.compare import above, below, same
 from orders.rules.families.driving import LOCAL, NOT_ASKED, is_dark, pair_unless_another
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
@@ -93,19 +93,30 @@ def _not_for_the_road(what: str, pair: str, field: str = "other_pair") -> Findin
     why="The prism is read at the prism reference point and the power above it; not every design takes it well.",
 )
 def prism_in_progressive(case: Case) -> Iterator[Finding]:
-    for eye in case.eyes:
-        size = eye.made_power.prism_pd
-        if eye.kind == "progressive" and size:
-            yield Finding(
-                f"The progressive lens of the {eye.name} has {words.prism(size)} of prism.",
-                "Confirm that it is meant, and ask the lab where the power is to be read.",
-                eye.eye,
-                size,
-                0.0,
-                "Δ",
-                ("Confirm the prism.", "Ask the lab for its distances between the reading points."),
-                eye.at("prescription.prism"),
-            )
+    """One question for both eyes, and none about a prism that was worn with an add before."""
+    eyes = [eye for eye in case.eyes if eye.kind == "progressive" and eye.made_power.prism_pd and not _had_it(eye)]
+    if not eyes:
+        return
+    sizes = words.listed(dict.fromkeys(words.prism(eye.made_power.prism_pd) for eye in eyes))
+    whose = f"lens of the {eyes[0].name} has" if len(eyes) == 1 else "lenses of both eyes have"
+    yield Finding(
+        f"The progressive {whose} {sizes} of prism.",
+        "Confirm that it is meant, and ask the lab where the power is to be read.",
+        eyes[0].eye if len(eyes) == 1 else "both",
+        max(eye.made_power.prism_pd for eye in eyes),
+        0.0,
+        "Δ",
+        ("Confirm the prism.", "Ask the lab for its distances between the reading points."),
+        eyes[0].at("prescription.prism"),
+    )
+
+
+def _had_it(eye: EyeCase) -> bool:
+    """Whether the last prescription, or the pair worn now, had an add and the same prism."""
+    before, now = eye.earlier_power, eye.made_power.prism
+    if before is None or before.add is None or before.prism is None or now is None:
+        return False
+    return same(before.prism.in_pd, now.in_pd) and same(before.prism.up_pd, now.up_pd)
 
 
 @rule(

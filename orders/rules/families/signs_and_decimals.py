@@ -13,7 +13,7 @@ from dispensing.optics.conventions import axis_difference
 from dispensing.prescribing.slips import is_flipped, is_ten_times
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import same
+from orders.rules.compare import below, same
 from orders.rules.earlier import Earlier
 from orders.rules.finding import Finding
 from orders.rules.powers import WrittenPower
@@ -79,7 +79,9 @@ def _cylinder_sign(case: Case, eye: EyeCase, before: Earlier) -> Iterator[Findin
 
 def _antimetropia(case: Case) -> Iterator[Finding]:
     right, left = case.right.power.minus_form.sphere, case.left.power.minus_form.sphere
-    if right is None or left is None or not is_flipped(right, left, case.limits) or _was_antimetropic(case):
+    if right is None or left is None or not is_flipped(right, left, case.limits):
+        return
+    if _was_antimetropic(case) or _is_near_earlier(case):
         return
     both = f"right {words.power(right)}, left {words.power(left)}"
     yield Finding(
@@ -98,6 +100,17 @@ def _was_antimetropic(case: Case) -> bool:
     spheres = [eye.earlier_power.minus_form.sphere for eye in case.both if eye.earlier_power is not None]
     known = [sphere for sphere in spheres if sphere is not None]
     return len(known) == 2 and known[0] * known[1] < 0.0
+
+
+def _is_near_earlier(case: Case) -> bool:
+    """Whether each eye is within drift of what it had: a sign that slipped would be farther off."""
+    drift = case.limit("sign-change", "drift_d")
+    for eye in case.both:
+        now, before = eye.power.minus_form.sphere, eye.earlier_power
+        then = None if before is None else before.minus_form.sphere
+        if now is None or then is None or not below(abs(now - then), drift):
+            return False
+    return True
 
 
 @rule(

@@ -99,12 +99,23 @@ def _add_for_use(case: Case) -> Iterator[Finding]:
     single = [eye for eye in case.eyes if eye.kind == "single_vision" and not _has_own_power(eye)]
     without = [eye for eye in single if eye.power.add is None and not eye.prescribed.intermediate_add]
     use, old = case.order.pair_use, case.age is not None and case.age >= case.limit(ID, "add_from_years")
+    old = old or _had_an_add(case)
     if use in CLOSE and old and without and len(without) == len(single) and not _was_written_so(case):
-        yield _no_add(case, without, f"The pair is for {USES[use]} and no add is written at the age of {case.age}.")
+        yield _no_add(case, without, f"The pair is for {USES[use]} and no add is written{_whose_age(case)}.")
     elif use == "distance_and_near" and old and without:
         yield _far_and_near(case, without)
     if use == "intermediate":
         yield from _half_the_add(single)
+
+
+def _had_an_add(case: Case) -> bool:
+    return any(eye.earlier_power is not None and bool(eye.earlier_power.add) for eye in case.both)
+
+
+def _whose_age(case: Case) -> str:
+    """`` at the age of 53``, or that there was an add before."""
+    had = "; there was one before" if _had_an_add(case) else ""
+    return had if case.age is None else f" at the age of {case.age}{had}"
 
 
 def _was_written_so(case: Case) -> bool:
@@ -133,8 +144,8 @@ def _no_add(case: Case, eyes: list[EyeCase], says: str) -> Finding:
 
 def _far_and_near(case: Case, eyes: list[EyeCase]) -> Finding:
     return Finding(
-        f"Single vision is ordered for distance and near at the age of {case.age}, and no add is written: one power "
-        "cannot do both.",
+        f"Single vision is ordered for distance and near, and no add is written{_whose_age(case)}: one power cannot do "
+        "both.",
         "Was the add forgotten, or is the pair for one distance?",
         case.pair_or_eye,
         "single vision",

@@ -211,7 +211,7 @@ def _heights(rng: Random, kind: str, frame: dict[str, Any], eyes: dict[str, Any]
     else:
         middle = b / 2.0 + min(max(rng.gauss(3.2, 1.0), 1.5), 5.0)
     right = round(middle * 2.0) / 2.0
-    return {"right": right, "left": right + (apart if rng.random() < 0.5 else -apart)}
+    return {"right": right, "left": min(right + (apart if rng.random() < 0.5 else -apart), b / 2.0 + 5.0)}
 
 
 def _lens(

@@ -111,8 +111,8 @@ def to_be_made(eyes: Eyes, pair: Pair) -> Eyes:
 
 
 def near_pds(rng: Random, pair: Pair, pd: dict[str, float], vertex: float, eyes: Eyes) -> dict[str, float | None]:
-    """Measured for most near pairs and some multifocals, at the distance they are used at."""
-    share = 0.6 if pair.is_close else 0.3 if pair.kind != "single_vision" else 0.0
+    """Measured for most near pairs, some multifocals, and distance pairs with a reading pair beside them."""
+    share = 0.6 if pair.is_close else 0.3 if pair.is_from_whole_prescription else 0.0
     if pair.working_mm is None or rng.random() >= share:
         return dict.fromkeys(EYES)
     return {eye: near_pd(pd[eye], vertex, pair.working_mm, along_180(eyes[eye])) for eye in EYES}

@@ -26,10 +26,12 @@ def _power_is_stated(document: Document) -> bool:
     return document["lenses"]["right"].get("power") is not None
 
 
-def by_power_or_near_pd(order: CleanOrder, document: Document) -> bool:
-    """A stated power is that of the other distance, near PDs are for nothing, or the prescription was for near only."""
-    measured = document["fitting"]["right"]["near_pd_mm"] is not None
-    return _power_is_stated(document) or measured or document["prescription"]["use"] == "near"
+def by_power_or_prescription(order: CleanOrder, document: Document) -> bool:
+    """A stated power is that of the other distance, or the prescription was for near only.
+
+    Near PDs do not tell: they are measured once for two pairs made from one prescription.
+    """
+    return _power_is_stated(document) or document["prescription"]["use"] == "near"
 
 
 def by_power_or_nothing_near(order: CleanOrder, document: Document) -> bool:
@@ -38,7 +40,7 @@ def by_power_or_nothing_near(order: CleanOrder, document: Document) -> bool:
     return _power_is_stated(document) or no_add or document["fitting"]["near_distance_mm"] is None
 
 
-@slip("use", "a pair for near or intermediate ordered for the distance", by_power_or_near_pd)
+@slip("use", "a pair for near or intermediate ordered for the distance", by_power_or_prescription)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     if not order.pair.is_close:
         return None

@@ -155,6 +155,11 @@ def _left_over(q: float) -> Changes:
     return _axes(33, 33 + math.degrees(math.asin(q / 1.2)), -0.6)
 
 
+def _left_over_by_a_slip(q: float) -> Changes:
+    """A weak cylinder turned by 16 degrees, with the digits of 23 swapped, of which so much is left."""
+    return _axes(32, 16, -q / (2.0 * math.sin(math.radians(16.0))))
+
+
 def _ten_times(q: float) -> Changes:
     """A tenth of last time's figure, which is the quantity away."""
     then = q / 0.9
@@ -217,6 +222,11 @@ def _base_in(amount: float) -> list[Changes]:
 def _imbalance(q: float) -> Changes:
     """Spheres this far apart make as many prism dioptres 10 mm below their centres."""
     return _spheres((-2.0, -2.0 - q), (-2.0, -2.0 - q))
+
+
+def _more_imbalance(q: float) -> Changes:
+    """One prism dioptre last time, and so much more now."""
+    return _spheres((-2.0, -3.0 - q), (-2.0, -3.0))
 
 
 def _balance(q: float) -> Changes:
@@ -495,7 +505,8 @@ EDGES: tuple[Edge, ...] = (
     Edge("axis-slip", "near_deg", 5.0, UP_TO, _axis(12, 21), step=0.2, says="with its digits swapped it reads 21"),
     Edge("axis-slip", "weak_near_deg", 10.0, UP_TO, _axis(12, 21, -0.5), step=0.4),
     Edge("axis-slip", "weak_residual_d", 0.75, FROM, _left_over),
-    Edge("axis-slip", "swap_near_deg", 1.0, UP_TO, lambda q: _axes(12, 21 - q, -0.5), step=0.05),
+    Edge("axis-slip", "swap_near_deg", 1.0, UP_TO, lambda q: _axes(12, 21 - q, -0.75), step=0.05),
+    Edge("axis-slip", "slip_residual_d", 0.25, FROM, _left_over_by_a_slip),
     Edge(
         "axis-slip",
         "mirror_cylinder_d",
@@ -529,6 +540,26 @@ EDGES: tuple[Edge, ...] = (
         besides={"prescription.right.sphere": -3.5},
     ),
     Edge("large-change", "acuity_logmar", 0.2, FROM, _acuity_fallen_by),
+    Edge(
+        "large-change",
+        "alike_d",
+        0.25,
+        UP_TO,
+        lambda q: _spheres((-2.0, -2.0), (-3.0, -3.0 - q)),
+        eye="both",
+    ),
+    Edge(
+        "present-spectacles",
+        "reading_d",
+        0.12,
+        FROM,
+        field("patient.present_spectacles.right.sphere", -1.0, -3.0),
+        besides={
+            "patient.present_spectacles.right.cylinder": -0.75,
+            "patient.present_spectacles.right.axis": 170,
+        },
+        null=NO_PREVIOUS,
+    ),
     # Position of wear
     Edge("vertex-band", "usual_least_mm", 12.0, BELOW, field("fitting.right.vertex_mm")),
     Edge("vertex-band", "usual_most_mm", 15.0, ABOVE, field("fitting.right.vertex_mm")),
@@ -543,6 +574,7 @@ EDGES: tuple[Edge, ...] = (
         FROM,
         _imbalance,
         eye="both",
+        null=NO_PREVIOUS,
         besides=SINGLE | {"prescription.use": "distance"},
     ),
     Edge(
@@ -736,8 +768,9 @@ EDGES: tuple[Edge, ...] = (
         besides=AMERICAN_SAFETY | _centre(2.8),
     ),
     # Binocular balance
-    Edge("vertical-imbalance", "most_pd", 1.0, FROM, _imbalance, eye="both"),
-    Edge("vertical-imbalance", "slab_pd", 1.5, FROM, _imbalance, eye="both", says="slab-off"),
+    Edge("vertical-imbalance", "most_pd", 1.0, FROM, _imbalance, eye="both", null=NO_PREVIOUS),
+    Edge("vertical-imbalance", "slab_pd", 1.5, FROM, _imbalance, eye="both", says="slab-off", null=NO_PREVIOUS),
+    Edge("vertical-imbalance", "worn_within_pd", 0.25, ABOVE, _more_imbalance, eye="both"),
     Edge(
         "vertical-imbalance",
         "shared_above_pd",
@@ -746,6 +779,7 @@ EDGES: tuple[Edge, ...] = (
         _imbalance,
         eye="both",
         says="base down on the right lens",
+        null=NO_PREVIOUS,
     ),
     # Use of the pair and ordered powers
     Edge(
@@ -757,7 +791,7 @@ EDGES: tuple[Edge, ...] = (
         eye="both",
         step=1,
         besides={**SINGLE, "use": "near"},
-        null=("prescription.right.add", "prescription.left.add"),
+        null=("prescription.right.add", "prescription.left.add", *NO_PREVIOUS),
     ),
     Edge("working-distance", "add_too_strong_d", 1.0, ABOVE, _add_beyond_a_metre, eye=None),
     Edge(
