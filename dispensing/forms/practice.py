@@ -3,6 +3,7 @@
 from django import forms
 
 from dispensing.forms.model_form import ModelForm
+from dispensing.forms.prescriptions import vertex_of_a_test
 from dispensing.models import Practice
 from dispensing.trade import figure
 
@@ -17,6 +18,7 @@ HELP = {
     "cylinder_form": "How prescriptions are shown. They are kept in the form in which they were written.",
     "eye_headings": "What the right and the left eye are called on pages and orders.",
     "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",
+    "test_vertex_mm": "Of the trial frame or phoropter here: it is filled in for a prescription tested here.",
     "order_prefix": "Letters that order numbers begin with, as in D-00001.",
     "keep_adult_years": "Counted from the day the patient was last seen. "
     f"{figure(KEEPING, 'adult_years'):g} years is the usual guidance in the UK.",
@@ -25,6 +27,8 @@ HELP = {
 
 
 class PracticeForm(ModelForm[Practice]):
+    test_vertex_mm = vertex_of_a_test("Vertex distance of tests here", HELP["test_vertex_mm"])
+
     class Meta:
         model = Practice
         fields = [
@@ -38,6 +42,7 @@ class PracticeForm(ModelForm[Practice]):
             "cylinder_form",
             "eye_headings",
             "rounding_mm",
+            "test_vertex_mm",
             "order_prefix",
             "keep_adult_years",
             "keep_child_until_age",

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from dispensing.forms.fields import FigureField, TidyCharField, WrittenDateField
 from dispensing.forms.power_fields import AddField, AxisField, PowerField, PrismField
-from dispensing.models import Patient
+from dispensing.models import Patient, Practice
 from dispensing.models.choices import HorizontalBase, Use, VerticalBase
 from dispensing.models.prescriptions import Source
 from dispensing.trade import figure
@@ -83,6 +83,19 @@ class EyeForm(forms.Form):
             self.add_error(name, "A base is chosen but no prism. Write the amount, or clear the base.")
 
 
+def vertex_of_a_test(label: str, hint: str = "") -> FigureField:
+    return FigureField(
+        label=label,
+        help_text=hint,
+        unit="mm",
+        low=figure("typed-prescription", "vertex_least_mm"),
+        high=figure("typed-prescription", "vertex_most_mm"),
+        required=False,
+        max_digits=4,
+        decimal_places=1,
+    )
+
+
 class PrescriptionFacts(forms.Form):
     """Who prescribed it, when, for what, and how it came here."""
 
@@ -104,15 +117,7 @@ class PrescriptionFacts(forms.Form):
     )
     prescriber_address = TidyCharField(label="Prescriber's address", max_length=300, required=False)
     signed = forms.ChoiceField(label="Original is signed", choices=_SIGNED, required=False)
-    vertex_mm = FigureField(
-        label="Vertex distance of the test",
-        unit="mm",
-        low=figure("typed-prescription", "vertex_least_mm"),
-        high=figure("typed-prescription", "vertex_most_mm"),
-        required=False,
-        max_digits=4,
-        decimal_places=1,
-    )
+    vertex_mm = vertex_of_a_test("Vertex distance of the test")
     notes = forms.CharField(
         label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2, "dir": "auto"})
     )
@@ -120,6 +125,10 @@ class PrescriptionFacts(forms.Form):
     def __init__(self, *args: Any, patient: Patient, **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.patient = patient
+        self.own_vertex_mm = Practice.current().test_vertex_mm
+        if self.own_vertex_mm is not None:
+            told = f"Left empty for a test made here, it is {self.own_vertex_mm:f} mm."
+            self.fields["vertex_mm"].help_text = told
 
     def clean_tested_on(self) -> Any:
         tested_on = self.cleaned_data["tested_on"]
@@ -140,6 +149,8 @@ class PrescriptionFacts(forms.Form):
         tested_on, expires_on = cleaned.get("tested_on"), cleaned.get("expires_on")
         if tested_on and expires_on and expires_on < tested_on:
             self.add_error("expires_on", "This is before the date of the test. Check both dates.")
+        if cleaned.get("source") == Source.OWN_TEST and cleaned.get("vertex_mm", "") is None:
+            cleaned["vertex_mm"] = self.own_vertex_mm
         return cleaned
 
 

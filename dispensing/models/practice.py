@@ -44,6 +44,9 @@ class Practice(Versioned):
         choices=[(Decimal("0.5"), "0.5 mm"), (Decimal("0.1"), "0.1 mm")],
         default=Decimal("0.5"),
     )
+    test_vertex_mm = models.DecimalField(
+        "vertex distance of tests here", max_digits=3, decimal_places=1, null=True, blank=True
+    )
     order_prefix = models.CharField(max_length=6, default="D", help_text="Order numbers begin with it.")
     keep_adult_years = models.PositiveSmallIntegerField(
         "years to keep an adult's record",

@@ -23,11 +23,18 @@ STEPS = {"sphere": RANGE, "cylinder": RANGE, "add": "add-range", "intermediate_a
 """The rule that sets the step for each figure."""
 
 
+AS_WRITTEN = "Yes, that is what it says"
+
+
 @dataclass(frozen=True)
 class Remark:
+    """``tick``: what a person says by ticking it. ``field``: the form's field that answers it instead, if one does."""
+
     level: Literal["ask", "note"]
     message: str
     key: str
+    tick: str = AS_WRITTEN
+    field: str = ""
 
 
 @dataclass(frozen=True)
@@ -150,7 +157,10 @@ def _vertex(typed: Typed) -> Iterator[Remark]:
     powers = [p.power for eye in typed.eyes if eye.power for p in eye.power.principal_powers()]
     strongest = max(powers, key=abs, default=0.0)
     if at_least(abs(strongest), typed.limits.of("vertex-effect", "power_d")) and not typed.vertex_known:
-        yield _note(f"At {_power(strongest)} D the vertex distance of the test matters. Write it if it is known.")
+        at = _power(strongest)
+        message = f"At {at} D a few millimetres change the power at the eye. Write the vertex distance of the test."
+        tick = "It is not on the paper, and the prescriber cannot be asked now"
+        yield Remark("ask", message, f"vertex:{strongest}", tick, "vertex_mm")
 
 
 def _age(typed: Typed) -> Iterator[Remark]:

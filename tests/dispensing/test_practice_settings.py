@@ -19,7 +19,8 @@ pytestmark = pytest.mark.django_db
 def save(**changes: Any) -> Answer:
     practice = Practice.current()
     settings = model_to_dict(practice, exclude=["id"]) | {"name": "Thistledown Opticians", "version": practice.version}
-    return signed_in("ines").post(reverse("practice-settings"), settings | changes)
+    typed = {name: "" if value is None else value for name, value in (settings | changes).items()}
+    return signed_in("ines").post(reverse("practice-settings"), typed)
 
 
 def test_what_changed_is_told_and_what_did_not_is_not() -> None:
@@ -50,6 +51,8 @@ BAD = [
     ({"keep_child_until_age": "17"}, "keep_child_until_age"),
     ({"rounding_mm": "0.2"}, "rounding_mm"),
     ({"tolerance_standard": "house"}, "tolerance_standard"),
+    ({"test_vertex_mm": "4.9"}, "test_vertex_mm"),
+    ({"test_vertex_mm": "25.1"}, "test_vertex_mm"),
     ({"name": ""}, "name"),
     ({"email": "desk at thistledown"}, "email"),
 ]

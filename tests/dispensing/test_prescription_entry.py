@@ -11,7 +11,7 @@ import pytest
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from dispensing.models import AuditEvent, Patient, Prescription
+from dispensing.models import AuditEvent, Patient, Practice, Prescription
 from tests.builders import a_patient, a_prescription
 from tests.known import there
 from tests.people import Answer, signed_in
@@ -302,5 +302,39 @@ def test_live_figures_take_a_fixed_number_of_queries(
     for _ in range(5):
         a_prescription(patient)
     client = signed_in("dora")
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(11):
         client.post(f"/patients/{patient.public_id}/prescriptions/live/", FACTS | EYES)
+
+
+STRONG = {"right__sphere": "-6.50", "left__sphere": "-6.00", "right__add": "2.00", "left__add": "2.00"}
+
+
+def test_a_strong_prescription_is_taken_in_with_its_vertex_or_with_the_word_that_nobody_knows_it(
+    patient: Patient,
+) -> None:
+    typed, html = entry(patient, **STRONG)
+    (asked,) = typed.open_questions
+    assert asked.field == "vertex_mm"
+    assert '<a href="#id_vertex_mm">Go to the field</a>' in html
+    assert "It is not on the paper" in html
+    send(patient, **STRONG, confirmed=asked.key)
+    send(patient, **STRONG, vertex_mm="12")
+    assert [row.vertex_mm for row in Prescription.objects.order_by("pk")] == [None, Decimal("12.0")]
+
+
+@pytest.mark.parametrize(
+    ("source", "typed", "kept"),
+    [("own test", "", Decimal("13.5")), ("own test", "12", Decimal("12.0")), ("written", "", None)],
+)
+def test_a_test_made_here_has_the_practices_own_vertex_unless_another_is_written(
+    patient: Patient, source: str, typed: str, kept: Decimal | None
+) -> None:
+    Practice.current()
+    Practice.objects.update(test_vertex_mm="13.5")
+    if kept is None:
+        left, html = entry(patient, **STRONG, source=source)
+        assert [one.field for one in left.open_questions] == ["vertex_mm"]
+        assert "Left empty for a test made here, it is 13.5 mm." in html
+        return
+    send(patient, **STRONG, source=source, vertex_mm=typed)
+    assert there(Prescription.objects.first()).vertex_mm == kept

@@ -70,10 +70,14 @@ def test_ordinary_figures_raise_no_remark() -> None:
     assert found(right=eye(-3.25, -1.0, 170, add=2.0), left=eye(-2.75, name="left", add=2.0), age=54) == []
 
 
-def test_a_strong_power_without_vertex_distance_is_remarked_on() -> None:
-    strong = {"right": eye(-5.25), "left": eye(-5.0, name="left")}
-    assert any("vertex distance" in message for message in found(**strong))
+def test_a_strong_power_asks_for_the_vertex_distance_of_its_test() -> None:
+    strong: dict[str, Any] = {"right": eye(-5.0), "left": eye(-4.75, name="left")}
+    (asked,) = remarks(Typed(**strong))
+    assert (asked.level, asked.field, asked.key) == ("ask", "vertex_mm", "vertex:-5.0")
+    assert "At −5.00 D" in asked.message
+    assert "not on the paper" in asked.tick
     assert found(**strong, vertex_known=True) == []
+    assert found(right=eye(-4.75), left=eye(-4.75, name="left")) == []
 
 
 @pytest.mark.parametrize(

@@ -157,7 +157,8 @@ def test_a_page_that_comes_back_with_a_fault_still_stands_on_what_was_opened() -
 
 def settings_form() -> dict[str, Any]:
     practice = Practice.current()
-    return model_to_dict(practice, exclude=["id"]) | {"name": "Thistledown Opticians"}
+    settings = model_to_dict(practice, exclude=["id"]) | {"name": "Thistledown Opticians"}
+    return {name: "" if value is None else value for name, value in settings.items()}
 
 
 def test_of_two_managers_at_the_settings_the_second_is_told() -> None:

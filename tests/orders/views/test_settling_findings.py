@@ -99,3 +99,12 @@ def test_a_finding_leads_to_its_field_and_to_its_rule_whose_page_alone_gives_the
     source = there(rule_by_id("blank-size")).origin.source
     assert source not in unescape(html)
     assert source in unescape(signed_in("ravi").get(reverse("check-page", args=["blank-size"])).content.decode())
+
+
+def test_a_finding_about_the_vertex_of_the_test_leads_to_its_field_on_the_prescriptions_page() -> None:
+    person = shop.patient()
+    strong = shop.prescription(person, {"sphere": -6.5}, {"sphere": -6.5}, vertex_mm=None)
+    order = shop.draft(patient=person, prescription=strong)
+    address = reverse("prescription-correct", args=[strong.public_id])
+    assert f'<a href="{address}#id_vertex_mm">Go to the field</a>' in page_of(order)
+    assert 'id="id_vertex_mm"' in signed_in("ravi").get(address).content.decode()
