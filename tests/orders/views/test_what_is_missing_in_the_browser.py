@@ -15,7 +15,7 @@ from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-NOTHING: dict[str, dict[str, list[str]]] = {"right": {"treatments": []}, "left": {"treatments": []}}
+NOTHING: dict[str, dict[str, list[str]]] = {"right": {"treatments": ["ar"]}, "left": {"treatments": ["ar"]}}
 
 
 def fresh_draft() -> Order:
