@@ -13,12 +13,15 @@ from django.utils import timezone
 from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
 from dispensing.models import Patient, Practice, Prescription, WornPair
+from dispensing.models.choices import Use
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
+from dispensing.prescribing.uses import comparable_uses
 from dispensing.queries.limits import limits_in_force
 from dispensing.queries.prescriptions import prescription_before
+from dispensing.queries.worn_pairs import worn_now
 
 Data = QueryDict | Mapping[str, str] | None
 
@@ -99,6 +102,15 @@ class PrescriptionEntry:
         return figures_of(self.before) if self.before else None
 
     @cached_property
+    def worn_figures(self) -> tuple[EyeFigures, EyeFigures] | None:
+        """What the pair worn now reads, for a patient without an earlier prescription; None if it is for other work."""
+        if self.before is not None:
+            return None
+        use = _read(self.facts).get("use") or (self.apart_from.use if self.apart_from else Use.DISTANCE)
+        worn = worn_now(self.patient, use, timezone.localdate())
+        return figures_of(worn) if worn is not None and worn.use in comparable_uses(use) else None
+
+    @cached_property
     def remarks(self) -> list[Remark]:
         right, left = self.figures
         if right.power is None and left.power is None:
@@ -110,7 +122,8 @@ class PrescriptionEntry:
             Typed(
                 right,
                 left,
-                before=self.before_figures,
+                before=self.before_figures or self.worn_figures,
+                before_is_worn=self.before_figures is None,
                 age=age,
                 vertex_known=vertex is not None,
                 unread=self.unread,

@@ -41,6 +41,7 @@ class Remark:
 class Typed:
     """The whole prescription as typed, and what it can be compared with.
 
+    ``before_is_worn``: it is compared with what the pair worn now reads, and not with the last prescription.
     ``unread``: eyes with something typed that cannot be read yet, so they are not empty. ``notes``: what was read
     differently from how it was typed. ``limits``: those in force in the practice.
     """
@@ -48,6 +49,7 @@ class Typed:
     right: EyeFigures
     left: EyeFigures
     before: tuple[EyeFigures, EyeFigures] | None = None
+    before_is_worn: bool = False
     age: int | None = None
     vertex_known: bool = False
     unread: frozenset[str] = frozenset()
@@ -202,15 +204,17 @@ def _against_before(typed: Typed) -> Iterator[Remark]:
             continue
         was, changed = old.in_minus_cylinder().sphere, abs(new.mean_sphere - old.mean_sphere)
         if is_flipped(new.in_minus_cylinder().sphere, was, typed.limits):
-            message = f"The sphere of the {eye.eye} eye was {_power(was)} before. Is the sign right now?"
-            yield _ask("sign-change", message, eye.eye, new)
+            then = f"is {_power(was)} in the pair worn now" if typed.before_is_worn else f"was {_power(was)} before"
+            yield _ask("sign-change", f"The sphere of the {eye.eye} eye {then}. Is the sign right now?", eye.eye, new)
         elif at_least(changed, typed.limits.of("large-change", "mean_sphere_d")):
-            yield _note(f"The {eye.eye} eye changed by {format_amount(changed)} D on average.")
+            since = " from the pair worn now" if typed.before_is_worn else ""
+            yield _note(f"The {eye.eye} eye changed by {format_amount(changed)} D on average{since}.")
     (old_right, new_right), (old_left, new_left) = pairs
     if not (old_right and new_right and old_left and new_left):
         return
     if exchanged((new_right, new_left), (old_right, old_left), typed.limits):
-        yield _ask("exchanged", "These figures fit the other eye of last time. Are R and L exchanged?", *typed.eyes)
+        then = "in the pair worn now" if typed.before_is_worn else "of last time"
+        yield _ask("exchanged", f"These figures fit the other eye {then}. Are R and L exchanged?", *typed.eyes)
 
 
 LOOKS: tuple[Callable[[Typed], Iterator[Remark]], ...] = (

@@ -14,6 +14,7 @@ from pytest_django import DjangoAssertNumQueries
 from dispensing.models import AuditEvent, Patient, Practice, Prescription
 from tests.builders import a_patient, a_prescription
 from tests.known import there
+from tests.orders import shop
 from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -338,3 +339,33 @@ def test_a_test_made_here_has_the_practices_own_vertex_unless_another_is_written
         return
     send(patient, **STRONG, source=source, vertex_mm=typed)
     assert there(Prescription.objects.first()).vertex_mm == kept
+
+
+@pytest.mark.parametrize(
+    ("use", "eyes", "asked"),
+    [
+        ("distance", {"right": -2.25, "left": -2.0}, "is −2.25 in the pair worn now. Is the sign right now?"),
+        ("near", {"right": -2.25, "left": -2.0}, ""),
+        ("distance", {"right": 2.0, "left": 2.5}, ""),
+    ],
+)
+def test_a_slip_of_a_new_patient_is_asked_about_against_the_pair_worn_now(
+    patient: Patient, use: str, eyes: dict[str, float], asked: str
+) -> None:
+    other = {"right": {"sphere": -2.25}, "left": {"sphere": -2.0}}
+    shop.worn_pair(a_patient(family_name="Okonkwo"), **other, read_on=timezone.localdate())
+    worn = {eye: {"sphere": sphere} for eye, sphere in eyes.items()}
+    shop.worn_pair(patient, **worn, use=use, read_on=timezone.localdate())
+    plus = {f"{eye}-{name}": "" for eye in ("right", "left") for name in ("cylinder", "axis", "add")}
+    answer = send(patient, **plus, right__sphere="+2.25", left__sphere="+2.50")
+    said = [one.message for one in answer.context["entry"].open_questions] if answer.status_code == 200 else []
+    assert [text for text in said if "sphere of the right eye" in text and "worn now" in text] == (
+        [f"The sphere of the right eye {asked}"] if asked else []
+    )
+
+
+def test_the_last_prescription_comes_before_the_pair_worn_now(patient: Patient) -> None:
+    a_prescription(patient)
+    shop.worn_pair(patient, {"sphere": 5}, {"sphere": 5}, read_on=timezone.localdate())
+    answer = send(patient)
+    assert answer.status_code == 302
