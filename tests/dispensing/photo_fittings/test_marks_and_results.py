@@ -362,3 +362,13 @@ def test_figures_outlive_the_picture_they_came_from(measuring: PhotoMeasuring) -
     for photo in measuring.photos.all():
         signed_in("ravi").post(f"/photos/{photo.public_id}/delete-picture/")
     assert measured_from(photo_measurings().get()) == before
+
+
+@pytest.mark.parametrize(("years", "unlikely"), [(0, True), (40, False)])
+def test_a_pd_from_photos_is_judged_by_the_wearers_age(measuring: PhotoMeasuring, years: int, unlikely: bool) -> None:
+    """The figures are a grown person's."""
+    a_photo(measuring, marks=part("front"))
+    measuring.patient.born_on = timezone.localdate() - timedelta(days=30 + 366 * years)
+    measuring.patient.save()
+    found = there(measured_from(photo_measurings().get())).fitting
+    assert ("binocular_pd_mm" in [one.figure for one in found.unlikely]) is unlikely
