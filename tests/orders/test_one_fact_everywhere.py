@@ -109,6 +109,7 @@ TINTS = {
     "percent-75": 75.0,
     "percent-749": 74.9,
     "share-90": 0.9,
+    "mirror-50": 50.0,
 }
 NEVER, NIGHT = "not suitable for driving and road use", "not suitable for driving in twilight or at night"
 
@@ -118,6 +119,7 @@ def tinted(*treatments: str, **fields: Any) -> Order:
     catalogue = copy.deepcopy(shop.CATALOGUE)
     catalogue["treatments"] += [
         {"id": id, "name": id, "kind": "tint", "materials": ["m160"], "excludes": [], "luminous_transmittance": light}
+        | ({"kind": "mirror"} if id.startswith("mirror") else {})
         for id, light in TINTS.items()
     ]
     import_catalogue(lab=shop.lab(), content=json.dumps(catalogue).encode(), actor=None)
@@ -138,6 +140,7 @@ def tinted(*treatments: str, **fields: Any) -> Order:
         (["percent-749"], "brown, solid", "74.9", NIGHT),
         (["percent-75"], "brown, solid", "75", ""),
         ([], "brown 93 %", "7", NEVER),
+        (["mirror-50"], "brown 80 %", "10", NIGHT),
         ([], "brown 25 %", "75", ""),
         ([], "", "", ""),
     ],

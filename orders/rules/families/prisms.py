@@ -117,6 +117,8 @@ def prism_size(case: Case) -> Iterator[Finding]:
 )
 def prism_split(case: Case) -> Iterator[Finding]:
     most = case.limit("prism-split", "one_eye_pd")
+    if case.is_one_eyed:
+        return
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
         if above(eye.made_power.prism_pd, most) and not fellow.made_power.prism_pd and case.is_pair:
             yield Finding(

@@ -21,7 +21,7 @@ TINTED = (*FIXED, "photochromic", "mirror")
 
 @rule(
     id="tint-for-its-use",
-    number=120,
+    number=98,
     level="ask",
     title="A tint that suits what it is worn for",
     why="Polarised lenses black out cockpit displays; a dark visor and a tint multiply; at night a tint takes light.",

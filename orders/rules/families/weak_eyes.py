@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dispensing.prescribing.acuity import in_metres
 from orders.documents.names import INSTRUCTIONS
-from orders.documents.order_report import FindingEye
+from orders.documents.order_report import FindingEye, Level
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
@@ -19,7 +19,7 @@ rule = Family("weak eyes").rule
 @rule(
     id="low-acuity-eye",
     number=29,
-    level="ask",
+    level=("stop", "ask"),
     title="An eye that sees little has its instruction",
     why="The lab cannot know whether such an eye is to have its power, a balance lens or an occluder.",
 )
@@ -34,6 +34,8 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
             continue
         if eye.acuity.is_at_most(poor):
             yield _no_instruction(eye, poor)
+        elif eye.eye in case.remarks.unseeing:
+            yield _said_not_to_see(eye)
         elif eye.acuity.may_be_either_side_of(poor):
             yield _cannot_tell(eye, poor)
         elif eye.acuity.is_a_slip:
@@ -54,33 +56,44 @@ def _two_poor_eyes(case: Case) -> Iterator[Finding]:
         None,
         ("Mark the patient as protected, if registered.", "Confirm the powers as written."),
         "patient.protected",
+        "ask",
     )
 
 
 def _instructed_wrongly(case: Case) -> Iterator[Finding]:
-    """An instruction given for both eyes, or for the eye that sees better."""
+    """An instruction given for both eyes, or for an eye that sees; a stop where nothing would be left to see with."""
     told = [(eye, eye.lens.instruction) for eye in case.eyes if eye.lens and eye.lens.instruction]
     if len(told) == len(case.both):
         said = words.listed(f"{eye.eye} {INSTRUCTIONS[instruction]}" for eye, instruction in told)
         text = f"Neither lens is to be seen through: {said}."
-        yield _wrong_instruction(text, "both", said, "one lens to see through", told[0][0])
+        level: Level = "ask" if any(instruction == "balance" for _, instruction in told) else "stop"
+        yield _wrong_instruction(text, "both", said, "one lens to see through", told[0][0], level)
         return
     for eye, instruction in told:
         fellow = case.left if eye.eye == "right" else case.right
-        own, other = eye.acuity.decimal, fellow.acuity.decimal
-        if own is not None and other is not None and own > other:
-            text = (
-                f"The {eye.name} sees better ({eye.acuity.said}) than the {fellow.name} ({fellow.acuity.said}), "
-                f"and is to have: {INSTRUCTIONS[instruction]}."
-            )
-            yield _wrong_instruction(text, eye.eye, eye.acuity.written, fellow.acuity.written, eye)
-        elif own is not None and at_least(own, case.limit("low-acuity-eye", "useful_acuity")):
-            text = f"The {eye.name} sees well ({eye.acuity.said}), and is to have: {INSTRUCTIONS[instruction]}."
-            useful = in_metres(case.limit("low-acuity-eye", "useful_acuity"))
-            yield _wrong_instruction(text, eye.eye, eye.acuity.written, f"worse than {useful}", eye)
+        yield from _for_an_eye_that_sees(case, eye, fellow, INSTRUCTIONS[instruction])
 
 
-def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye: EyeCase) -> Finding:
+def _for_an_eye_that_sees(case: Case, eye: EyeCase, fellow: EyeCase, told: str) -> Iterator[Finding]:
+    own, other, unseeing = eye.acuity.decimal, fellow.acuity.decimal, case.remarks.unseeing
+    useful = case.limit("low-acuity-eye", "useful_acuity")
+    if fellow.eye in unseeing and eye.eye not in unseeing:
+        said = unseeing[fellow.eye]
+        text = f"The remarks say “{said}” of the {fellow.name}, and it is the {eye.name} that is to have: {told}."
+        yield _wrong_instruction(text, eye.eye, told, f"{told} for the {fellow.name}", eye, "stop")
+    elif own is not None and other is not None and own > other:
+        text = (
+            f"The {eye.name} sees better ({eye.acuity.said}) than the {fellow.name} ({fellow.acuity.said}), and is to "
+            f"have: {told}."
+        )
+        level: Level = "stop" if fellow.acuity.is_at_most(case.poor_acuity) else "ask"
+        yield _wrong_instruction(text, eye.eye, eye.acuity.written, fellow.acuity.written, eye, level)
+    elif own is not None and at_least(own, useful):
+        text = f"The {eye.name} sees well ({eye.acuity.said}), and is to have: {told}."
+        yield _wrong_instruction(text, eye.eye, eye.acuity.written, f"worse than {in_metres(useful)}", eye, "ask")
+
+
+def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye: EyeCase, level: Level) -> Finding:
     return Finding(
         text,
         "Ask the prescriber who wants it so and which eye is meant. Local rules and the licensed practitioner decide.",
@@ -90,6 +103,22 @@ def _wrong_instruction(text: str, whose: FindingEye, found: str, limit: str, eye
         None,
         ("Instruct the other eye.", "Confirm if the prescriber has it so."),
         eye.at("lenses.instruction"),
+        level,
+    )
+
+
+def _said_not_to_see(eye: EyeCase) -> Finding:
+    said = eye.case.remarks.unseeing[eye.eye]
+    return Finding(
+        f"The remarks say “{said}” of the {eye.name}, and no balance, occluder or frosted lens is asked for.",
+        "Say which it is to have: its lens is chosen for looks, like its fellow.",
+        eye.eye,
+        said,
+        "an instruction",
+        None,
+        ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
+        eye.at("lenses.instruction"),
+        "ask",
     )
 
 
@@ -105,6 +134,7 @@ def _no_instruction(eye: EyeCase, poor: float) -> Finding:
         None,
         ("Instruct a balance lens.", "Instruct an occluder or frosted lens.", "Confirm the power as written."),
         eye.at("lenses.instruction"),
+        "ask",
     )
 
 
@@ -119,6 +149,7 @@ def _cannot_tell(eye: EyeCase, poor: float) -> Finding:
         None,
         (acuity.how_to_write(), "Confirm that the eye sees well enough for its power."),
         eye.at("prescription.acuity"),
+        "ask",
     )
 
 
@@ -132,6 +163,7 @@ def _slip(eye: EyeCase, poor: float) -> Finding:
         None,
         ("Correct the acuity.", "Confirm that the eye sees well enough for its power."),
         eye.at("prescription.acuity"),
+        "ask",
     )
 
 

@@ -188,3 +188,48 @@ def test_a_front_curve_that_no_front_has_wraps_nothing() -> None:
     assert found.field == "frame.front_curve_d"
     assert findings("wrap-base", {"frame.front_curve_d": 50.0}) == []
     assert findings("wrap-base", {"frame.front_curve_d": 8.0})
+
+
+def test_of_two_poor_eyes_a_driver_is_told_of_the_standard_alone() -> None:
+    lost = {"prescription.right.acuity": "NPL", "previous_prescription.right.acuity": "6/6"}
+    [one] = findings("driving-sight", lost)
+    assert (one.eye, one.found, one.limit) == ("right", "NPL", "6/6")
+    assert "after losing the sight of one eye, a driver must first adapt to it" in one.message
+    [two] = findings("driving-sight", {**lost, "prescription.left.acuity": "6/60"})
+    assert (two.eye, two.found, two.limit) == (None, "6/60", "6/12")
+    assert "in GB driving takes 6/12 with both eyes open and a number plate read at 20 m" in two.message
+
+
+def test_a_country_whose_law_we_do_not_hold_is_said_to_be_one() -> None:
+    poor = {"prescription.right.acuity": "6/18", "prescription.left.acuity": "6/18"}
+    [found] = findings("driving-sight", {**poor, "practice.country": "JP"})
+    assert "we hold no law of JP on the sight of drivers; 6/12 with both eyes open is the least" in found.message
+    assert found.message.endswith("Local rules and the licensed practitioner decide.")
+
+
+def test_no_slab_off_for_a_pair_for_one_distance() -> None:
+    apart = {"prescription.left.sphere": -5.0}
+    single = {"lenses.right.design": "single", "lenses.left.design": "single", "prescription.use": "distance"}
+    [multifocal], [distance] = (
+        findings("vertical-imbalance", apart),
+        findings("vertical-imbalance", {**apart, **single}),
+    )
+    assert "slab-off" in multifocal.message
+    assert "slab-off" not in distance.message + " ".join(distance.remedies)
+    assert (multifocal.limit, distance.limit) == (1.0, 2.0)
+
+
+@pytest.mark.parametrize(("lens", "more"), [("progressive", True), ("bifocal", False)])
+def test_falls_are_spoken_of_as_the_studies_found_and_no_more(lens: str, more: bool) -> None:
+    late = {
+        "patient.born_on": "1944-06-01",
+        "previous_prescription.use": "near",
+        "lenses.right.design": lens,
+        "lenses.left.design": lens,
+    }
+    [found] = findings("first-progressive-late", late)
+    assert f"At the age of 82 these are the first multifocal lenses ({lens})." in found.message
+    assert "fewer falls for those who were often out" in found.message
+    assert "for those who seldom were it meant no fewer, and more outdoors" in found.message
+    assert ("more often fell repeatedly than wearers of bifocals" in found.message) is more
+    assert found.message.endswith("The licensed practitioner decides.")
