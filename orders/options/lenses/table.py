@@ -17,6 +17,7 @@ from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import Eye, LensOrder, OrderedLens
 from orders.options.lenses import bodies
 from orders.options.lenses.alone import AloneCase
+from orders.options.lenses.bodies import Body
 from orders.options.lenses.columns import Column, Rows, worked
 from orders.options.lenses.offers import VARIED, Offer
 from orders.options.lenses.reads import Key, NotedPart, Reading
@@ -44,6 +45,7 @@ class Table:
         self._columns: dict[Key, Column | None] = {}
         # The case comes first: an eye by itself asks it for the shapes.
         self._kept: dict[str, list[tuple[str, Sequence[Any], list[int]]]] = {"case": []}
+        self._parts: dict[str, tuple[list[Any], Rows]] = {}
         self._alone: dict[int, Case] = {}
 
     def order_of(self, offer: Offer, reading: Reading | None = None) -> LensOrder:
@@ -95,6 +97,13 @@ class Table:
                 self._kept.setdefault(key[0], []).append((key[1], column.answers, column.groups.tolist()))
         return self._columns[key]
 
+    def body(self, number: int, eye: Eye) -> Body | None:
+        """The edged lens of one eye of a row."""
+        if self.order.lenses.eye(eye) is None:
+            return None
+        body: Body | None = self._known((f"{eye} figures", "body")).of(number)
+        return body
+
     def bodies_in(self, eye: Eye, material: Material) -> Column:
         """The lens of each row for this eye, in this material instead of its own."""
         key = (f"{eye} figures", "body in", material.id)
@@ -107,11 +116,9 @@ class Table:
     def _made(self, key: Key) -> Column | None:
         place, name, *_ = key
         if place == "lens":
-            return self._of_offers(lambda offer: offer.choice[name])
-        if place == "design":
-            return self._of_offers(lambda offer: getattr(offer.design, name), lambda offer: offer.design)
-        if place == "material":
-            return self._of_offers(lambda offer: getattr(offer.material, name), lambda offer: offer.material)
+            return Column.of_parts(*_numbered([offer.choice[name] for offer in self.offers], by_value=True))
+        if place in ("design", "material"):
+            return self._of_part(place, lambda part: getattr(part, name))
         if name == "body" and place.endswith(" figures"):
             return self._bodies("right" if place.startswith("right") else "left")
         return self._figure(place, name)
@@ -122,7 +129,7 @@ class Table:
 
     def _bodies(self, eye: Eye) -> Column:
         figures = owner_of(self.on(0), f"{eye} figures")
-        substances = self._of_offers(lambda offer: figures.substance_of(offer.material), lambda offer: offer.material)
+        substances = self._of_part("material", figures.substance_of)
         return bodies.bodies(self._placed(eye), substances)
 
     def _placed(self, eye: Eye) -> Column:
@@ -133,17 +140,12 @@ class Table:
         assert column is not None
         return column
 
-    def _of_offers(self, answer: Callable[[Offer], Any], part: Callable[[Offer], object] | None = None) -> Column:
-        """A column that depends on one part of an offer, answered once for each such part."""
-        firsts: dict[Any, int] = {}
-        offers: list[Offer] = []
-        parts: Rows = np.empty(len(self.offers), dtype=np.intp)
-        for number, offer in enumerate(self.offers):
-            key = answer(offer) if part is None else id(part(offer))
-            parts[number] = place = firsts.setdefault(key, len(offers))
-            if place == len(offers):
-                offers.append(offer)
-        return Column.of_parts([answer(offer) for offer in offers], parts)
+    def _of_part(self, place: str, answer: Callable[[Any], Any]) -> Column:
+        """A column that depends on the design or the material alone, answered once for each."""
+        if place not in self._parts:
+            self._parts[place] = _numbered([getattr(offer, place) for offer in self.offers])
+        parts, part_of_row = self._parts[place]
+        return Column.of_parts([answer(part) for part in parts], part_of_row)
 
     def _worked(self, work: Callable[[Case], Any]) -> Column:
         def on_one(number: int, noting: bool) -> tuple[Any, set[Key]]:
@@ -155,6 +157,14 @@ class Table:
             return answer, row.reading.read
 
         return worked(len(self.offers), on_one, self._known)
+
+
+def _numbered(parts: Sequence[Any], by_value: bool = False) -> tuple[list[Any], Rows]:
+    """The different parts, each once, and for each row which of them it has."""
+    places: dict[Any, int] = {}
+    numbers = [places.setdefault(part if by_value else id(part), len(places)) for part in parts]
+    first = dict(zip(reversed(numbers), reversed(parts), strict=True))
+    return [first[number] for number in range(len(places))], np.array(numbers, dtype=np.intp)
 
 
 def _with(part: Any, **values: Any) -> Any:
