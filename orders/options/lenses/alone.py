@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from dispensing.optics.lens_body import LensBody
 from orders.documents.lens_catalogue import Material
 from orders.documents.lens_order import Eye
+from orders.options.lenses.known import Known
 from orders.rules.case import Case, EyeCase
 from orders.rules.figures import Figures
-
-if TYPE_CHECKING:
-    from orders.options.lenses.table import Table
 
 
 class AloneFigures(Figures):
@@ -37,7 +34,7 @@ class AloneEye(EyeCase):
 class AloneCase(Case):
     """number: of the row in the table."""
 
-    table: Table
+    table: Known
     number: int
 
     @cached_property

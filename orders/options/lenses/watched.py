@@ -8,17 +8,15 @@ from __future__ import annotations
 
 from functools import cached_property
 from inspect import getattr_static
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from dispensing.optics.lens_body import LensBody
 from orders.documents.lens_catalogue import Design, Material
 from orders.documents.lens_order import LensOrder
+from orders.options.lenses.known import Known
 from orders.options.lenses.reads import NotedPart, Reading
 from orders.rules.case import Case, EyeCase
 from orders.rules.figures import Figures, figure
-
-if TYPE_CHECKING:
-    from orders.options.lenses.table import Table
 
 DESIGN_KEYS, MATERIAL_KEYS = tuple(Design.model_fields), tuple(Material.model_fields)
 
@@ -33,7 +31,7 @@ class Row:
 
     __slots__ = ("case", "design", "material", "number", "reading", "table")
 
-    def __init__(self, table: Table, number: int):
+    def __init__(self, table: Known, number: int):
         self.table, self.number, self.reading = table, number, Reading()
         offer = table.offers[number]
         self.design = NotedPart(offer.design, "design", DESIGN_KEYS, self.reading)
