@@ -12,6 +12,7 @@ import sys
 # These read files and print: they need none of the installed apps, whose loading would be most of the waiting.
 FILE_COMMANDS = {
     "check_order": "orders",
+    "compare_lenses": "orders",
     "measure_fitting": "dispensing",
     "schemas": "orders",
 }

@@ -4,6 +4,7 @@ from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 from orders.api.check import CheckView
+from orders.api.compare import CompareView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
 from orders.views import board, checks, desk, labs, remedies, sent
@@ -12,7 +13,11 @@ router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
 router.register("lab-orders", LabOrderViewSet, basename="api-lab-order")
 
-api_calls = [path("check/", CheckView.as_view(), name="api-check"), *router.urls]
+api_calls = [
+    path("check/", CheckView.as_view(), name="api-check"),
+    path("compare/", CompareView.as_view(), name="api-compare"),
+    *router.urls,
+]
 
 urlpatterns = [
     path("orders/", board.order_list, name="order-list"),

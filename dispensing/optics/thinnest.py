@@ -63,10 +63,11 @@ def thin_places(corners: EdgePlaces, centre: FloatArray, start: ThinPlaces | Non
         step_flat = (first[1] * in_y[:, :1] - second[1] * in_x[:, :1]) / safe
         step_steep = (second[0] * in_x[:, :1] - first[0] * in_y[:, :1]) / safe
         nearer_flat, nearer_steep = _within(reach, flat + step_flat, steep + step_steep)
-        moved = float(np.maximum(np.abs(nearer_flat - flat), np.abs(nearer_steep - steep)).max())
-        flat, steep = nearer_flat, nearer_steep
-        if moved < CLOSE_ENOUGH_MM:
+        # A lens whose place is found stays as it is, so that it does not matter which others it is worked with.
+        far = np.maximum(np.abs(nearer_flat - flat), np.abs(nearer_steep - steep)) >= CLOSE_ENOUGH_MM
+        if not far.any():
             break
+        flat, steep = np.where(far, nearer_flat, flat), np.where(far, nearer_steep, steep)
     level = (np.maximum(np.abs(step_flat), np.abs(step_steep)) < CLOSE_ENOUGH_MM) & (np.abs(twist) >= 1e-30)
     x, y = _changes(found.x), _changes(found.y)
     # The surfaces part in every direction: the matrix of second derivatives has two positive roots.

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
-
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from dispensing.access import signed_in
-from dispensing.api.as_typed import Faults, faults_in_document, refuse
-from dispensing.documents import InvalidDocument
+from dispensing.api.as_typed import Faults, refuse
 from dispensing.queries.limits import practice_limits
-from orders.api.documents import REPORT, described
+from orders.api.documents import REPORT, described, document_of
 from orders.api.serializers import CheckSerializer
 from orders.documents.lens_catalogue import parse_catalogue
 from orders.documents.lens_order import parse_order
@@ -34,16 +30,7 @@ class CheckView(APIView):
         asked = CheckSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         faults: Faults = {}
-        order = _document(asked.validated_data, "order", parse_order, faults)
-        catalogue = _document(asked.validated_data, "catalogue", parse_catalogue, faults)
+        order = document_of(asked.validated_data["order"], "order", parse_order, faults)
+        catalogue = document_of(asked.validated_data["catalogue"], "catalogue", parse_catalogue, faults)
         refuse(faults)
         return Response(plain(check(order, catalogue, (), practice_limits())))
-
-
-def _document(data: dict[str, Any], name: str, parse: Any, faults: Faults) -> Any:
-    """The parsed document. If it is not valid, its faults join the others, so that all are reported at once."""
-    try:
-        return parse(json.dumps(data[name]))
-    except InvalidDocument as refused:
-        faults.update(faults_in_document(refused, name))
-        return None

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable
 from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from dispensing.api.as_typed import Faults, faults_in_document
+from dispensing.documents import InvalidDocument
 from orders.documents.json_schemas import FORMATS, component_name, components_of
 
-ORDER, CATALOGUE, REPORT = "lens-order/1", "lens-catalogue/1", "order-report/1"
+ORDER, CATALOGUE, REPORT, OPTION = "lens-order/1", "lens-catalogue/1", "order-report/1", "lens-option/1"
 PLACE = "#/components/schemas/"
 
 
@@ -39,3 +43,17 @@ class CatalogueField(serializers.JSONField):
 @extend_schema_field(described(REPORT))
 class ReportField(serializers.JSONField):
     """A whole ``order-report/1``."""
+
+
+@extend_schema_field(described(OPTION))
+class OptionField(serializers.JSONField):
+    """A whole ``lens-option/1``."""
+
+
+def document_of(values: Any, path: str, parse: Callable[[str], Any], faults: Faults) -> Any:
+    """The document in a body. If it is not valid, its faults join the others, so that all are reported at once."""
+    try:
+        return parse(json.dumps(values))
+    except InvalidDocument as refused:
+        faults.update(faults_in_document(refused, path))
+        return None

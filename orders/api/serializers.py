@@ -9,11 +9,13 @@ from rest_framework import serializers
 from dispensing.api.as_typed import Figure, JudgedByForm, NoUnknownKeys, Word, Words
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
-from orders.api.documents import CatalogueField, OrderField, ReportField
+from orders.api.documents import CatalogueField, OptionField, OrderField, ReportField
 from orders.forms.lenses import INSTRUCTION_CHOICES
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
 from orders.states import OrderState
+
+MOST_CATALOGUES = 20
 
 
 class EventSerializer(serializers.ModelSerializer[OrderEvent]):
@@ -202,6 +204,20 @@ class CheckSerializer(NoUnknownKeys):
 
     order = OrderField()
     catalogue = CatalogueField()
+
+
+class ComparisonSerializer(NoUnknownKeys):
+    """An order, and the catalogues whose lenses are compared for it."""
+
+    order = OrderField()
+    catalogues = serializers.ListField(child=CatalogueField(), min_length=1, max_length=MOST_CATALOGUES)
+    only_makeable = serializers.BooleanField(required=False, default=False)
+
+
+class OptionsSerializer(serializers.Serializer[Any]):
+    """Every lens on offer, catalogue by catalogue."""
+
+    options = serializers.ListField(child=OptionField())
 
 
 class LabEventSerializer(NoUnknownKeys):

@@ -18,6 +18,12 @@ def faults_in(catalogue: LensCatalogue) -> Iterator[Fault]:
         yield from _design(f"$.designs[{place}]", design, materials)
     for place, treatment in enumerate(catalogue.treatments):
         yield from _treatment(f"$.treatments[{place}]", treatment, materials, treatments)
+    designs = {design.id for design in catalogue.designs}
+    for place, price in enumerate(catalogue.prices):
+        for name, known in (("design", designs), ("material", materials), ("treatment", treatments)):
+            code = getattr(price, name)
+            if code is not None and code not in known:
+                yield Fault(f"$.prices[{place}].{name}", f'there is no {name} "{code}" in this catalogue')
 
 
 def _repeated(name: str, codes: list[str]) -> Iterator[Fault]:

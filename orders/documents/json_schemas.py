@@ -1,4 +1,4 @@
-"""JSON Schemas (2020-12) of all seven formats, made from the classes that parse them, so that both always agree.
+"""JSON Schemas (2020-12) of all formats, made from the classes that parse them, so that both always agree.
 
 A schema can express less than the parser: it cannot see that a key is repeated. Pure.
 """
@@ -12,13 +12,14 @@ from pydantic_core import core_schema
 
 from dispensing.documents import DocumentPart, list_or_nothing, object_or_nothing
 from dispensing.fitting.documents import FITTING_FORMAT, POINTS_FORMAT, Fitting, FittingPoints
-from orders.documents import finished_pair, lens_catalogue, lens_order, order_report
+from orders.documents import finished_pair, lens_catalogue, lens_option, lens_order, order_report
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FORMATS: dict[str, type[DocumentPart]] = {
     lens_order.FORMAT: lens_order.LensOrder,
     lens_catalogue.FORMAT: lens_catalogue.LensCatalogue,
     order_report.FORMAT: order_report.OrderReport,
+    lens_option.FORMAT: lens_option.LensOption,
     POINTS_FORMAT: FittingPoints,
     FITTING_FORMAT: Fitting,
     finished_pair.READINGS_FORMAT: finished_pair.FinishedReadings,

@@ -111,6 +111,16 @@ class Treatment(DocumentPart):
     _lists = field_validator("materials", "excludes", mode="before")(list_or_nothing)
 
 
+class PriceRow(DocumentPart):
+    """What a lens costs: of this design, in this material, with this treatment; null means any of them."""
+
+    design: str | None = None
+    material: str | None = None
+    treatment: str | None = None
+    amount: float | None = None
+    currency: str | None = None
+
+
 class LensCatalogue(DocumentPart):
     format: Literal["lens-catalogue/1"]
     lab: str
@@ -118,6 +128,9 @@ class LensCatalogue(DocumentPart):
     materials: tuple[Material, ...] = ()
     designs: tuple[Design, ...] = ()
     treatments: tuple[Treatment, ...] = ()
+    prices: tuple[PriceRow, ...] = ()
+
+    _prices = field_validator("prices", mode="before")(list_or_nothing)
 
     @cached_property
     def _materials(self) -> dict[str, Material]:

@@ -17,7 +17,7 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.trade import Limits
 from dispensing.trade import figure as figure_of
 from dispensing.trade.position_of_wear import possible_vertex_mm
-from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
 from orders.rules.compare import above
@@ -56,6 +56,19 @@ class EyeCase(EyeFacts):
     def worn_vertex_mm(self) -> float | None:
         """The worn vertex distance if it is plausible, for everything that is worked out from it."""
         return possible_vertex_mm(self.fitted.vertex_mm, self.case.limits)
+
+    @cached_property
+    def materials_on_offer(self) -> tuple[Material, ...]:
+        """Materials in which any lens of this kind is available and which this mount allows."""
+        drilled = self.order.frame.mount == "drilled"
+        kinds = [design for design in self.catalogue.designs if self.kind in (None, design.kind)]
+        offered = frozenset(id for design in kinds for id in design.materials)
+        in_all = any(not design.materials for design in kinds)
+        return tuple(
+            one
+            for one in self.catalogue.materials
+            if (in_all or one.id in offered) and not (drilled and one.drillable is False)
+        )
 
     def at(self, part: str) -> str:
         """The order's key for a part of this eye: ``at("fitting.height_mm")`` → ``fitting.right.height_mm``."""

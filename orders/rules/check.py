@@ -9,7 +9,7 @@ covers each eye; one without an eye covers findings that are not about one eye.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from dispensing.trade import Limits, PracticeLimits
@@ -37,12 +37,7 @@ def check(
     """
     practice = practice_limits or PracticeLimits()
     case = Case(order, catalogue, others, Limits(practice), today)
-    findings = [
-        _part(rule, finding)
-        for rule in all_rules()
-        for finding in rule.judge(case)
-        if not _is_silenced(rule, finding, practice)
-    ]
+    findings = [part for rule in all_rules() for part in parts_of(rule, rule.judge(case), practice)]
     findings.sort(key=lambda part: SEVERITY.index(part.level))
     report = OrderReport(
         number=order.number,
@@ -52,6 +47,16 @@ def check(
         computed=computed(case),
     )
     return settled(report, order.lifted or ())
+
+
+def parts_of(rule: Rule, findings: Iterable[Finding], practice: PracticeLimits) -> list[FindingPart]:
+    """A rule's findings as they stand in the report, without what the practice has silenced."""
+    return [_part(rule, finding) for finding in findings if not _is_silenced(rule, finding, practice)]
+
+
+def open_level(findings: Sequence[FindingPart], lifted: Sequence[Lifted]) -> Verdict:
+    """The worst level among findings, in any order, that these entries leave open."""
+    return _verdict(sorted((_marked(part, lifted) for part in findings), key=lambda part: SEVERITY.index(part.level)))
 
 
 def settled(report: OrderReport, lifted: Sequence[Lifted]) -> OrderReport:

@@ -48,7 +48,7 @@ def run(
     try:
         catalogue = read(LensCatalogue, catalogue_path, format_name=lens_catalogue.FORMAT)
     except InvalidDocument as invalid:
-        _tell(catalogue_path, invalid, stderr)
+        tell(catalogue_path, invalid, stderr)
         catalogue = None
     orders: list[LensOrder] = []
     all_valid = catalogue is not None
@@ -56,7 +56,7 @@ def run(
         try:
             orders.append(read(LensOrder, path, format_name=lens_order.FORMAT))
         except InvalidDocument as invalid:
-            _tell(path, invalid, stderr)
+            tell(path, invalid, stderr)
             all_valid = False
     stopped = catalogue is not None and _report(orders, catalogue, stdout, finish, today)
     if not all_valid:
@@ -95,25 +95,31 @@ LINE_BREAKS = {ord(mark): f"\\u{ord(mark):04x}" for mark in "\x85\u2028\u2029"}
 
 def line(report: OrderReport) -> str:
     """The report as one line of JSON, with every unknown figure as null."""
-    return json.dumps(plain(report), ensure_ascii=False, separators=(",", ":")).translate(LINE_BREAKS)
+    return one_line(plain(report))
+
+
+def one_line(values: dict[str, Any]) -> str:
+    """JSON values as one line of text."""
+    return json.dumps(values, ensure_ascii=False, separators=(",", ":")).translate(LINE_BREAKS)
 
 
 def plain(report: OrderReport) -> dict[str, Any]:
     """The report as JSON values, in the form used wherever the product gives it out."""
-    values: dict[str, Any] = _stated(report.model_dump(mode="json"))
+    values: dict[str, Any] = stated(report.model_dump(mode="json"))
     return values
 
 
 UNSTATED = frozenset({"extra", "liftable", "confirmed_by", "reason", "as_made"})
 
 
-def _stated(value: Any) -> Any:
+def stated(value: Any) -> Any:
     """The values without empty optional keys."""
     if isinstance(value, dict):
-        return {k: _stated(v) for k, v in value.items() if v is not None or k not in UNSTATED}
-    return [_stated(item) for item in value] if isinstance(value, list) else value
+        return {k: stated(v) for k, v in value.items() if v is not None or k not in UNSTATED}
+    return [stated(item) for item in value] if isinstance(value, list) else value
 
 
-def _tell(path: str | Path, invalid: InvalidDocument, stderr: Stream) -> None:
+def tell(path: str | Path, invalid: InvalidDocument, stderr: Stream) -> None:
+    """One line for each fault of a file."""
     for fault in invalid.faults:
         stderr.write(f"{path}: {fault}\n")

@@ -31,6 +31,14 @@ def working_days_between(first: date, second: date) -> int:
     return weeks * 5 + extra
 
 
+def working_days_later(day: date, days: float) -> date:
+    """The first day by which that many working days lie after `day`."""
+    later = day
+    while working_days_between(day, later) < days:
+        later += timedelta(days=1)
+    return later
+
+
 def written(day: date) -> str:
     """A date as findings write it: ``30 October 2026``."""
     return f"{day.day} {calendar.month_name[day.month]} {day.year}"

@@ -18,7 +18,7 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import ZoneInFrame
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.imbalance import READING_LEVEL_MM, add_prism_up
-from dispensing.optics.lens_body import LensBody, lens_body
+from dispensing.optics.lens_body import LensBody
 from dispensing.optics.oblique_lens import STEEPEST_DEG
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
@@ -26,6 +26,7 @@ from dispensing.optics.tilt import worn_power
 from dispensing.trade import Limits
 from dispensing.trade.position_of_wear import possible_vertex_mm
 from orders.documents.lens_catalogue import Corridor, Material
+from orders.rules.bodies import PlacedLens, Substance, body_of
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 
 Result = TypeVar("Result")
@@ -244,15 +245,17 @@ class Figures:
             return None
 
     def _body(self, centre_thickness_mm: float | None = None, material: Material | None = None) -> LensBody | None:
-        """A lens with a full-width segment is one piece, and as thick as its reading part asks (Bhootra, Ophthalmic
-        Lenses, p. 111); without prism thinning.
-        """
-        power, near = self._eye.made_power.optical, self._power_of_full_width_segment
-        body = self._cut(power, centre_thickness_mm, material)
-        reading = None if body is None or near is None or centre_thickness_mm else self._cut(near, None, material)
-        if body is None or reading is None or reading.centre_thickness_mm <= body.centre_thickness_mm:
-            return body
-        return self._cut(power, reading.centre_thickness_mm, material)
+        placed, substance = self.placed, self.substance_of(material or self._eye.material)
+        return None if placed is None or substance is None else body_of(placed, substance, centre_thickness_mm)
+
+    @figure
+    def placed(self) -> PlacedLens | None:
+        """The lens without its material: all that order and design say of its body."""
+        power, curve, shape, point = self._eye.made_power.optical, self.base_curve_d, self.shape, self.prism_point
+        if power is None or curve is None or shape is None or point is None:
+            return None
+        prism = self._eye.made_power.prism or NO_PRISM
+        return PlacedLens(shape, power, prism, curve, point, self._power_of_full_width_segment)
 
     @property
     def _power_of_full_width_segment(self) -> SphereCylinder | None:
@@ -263,30 +266,14 @@ class Figures:
             return None
         return SphereCylinder(power.sphere + add, power.cylinder, power.axis)
 
-    def _cut(
-        self, power: SphereCylinder | None, centre_thickness_mm: float | None, material: Material | None
-    ) -> LensBody | None:
-        material, prism = material or self._eye.material, self._eye.made_power.prism or NO_PRISM
-        curve = self.base_curve_d
-        shape, point = self.shape, self.prism_point
-        if power is None or material is None or curve is None or shape is None or point is None:
-            return None
+    def substance_of(self, material: Material | None) -> Substance | None:
+        """What the material says of the body; None if any of it is not known."""
         least_edge = self._min_edge_of(material)
-        if material.density_g_cm3 is None or material.min_centre_mm is None or least_edge is None:
+        if material is None or least_edge is None:
             return None
-        return lens_body(
-            shape,
-            power,
-            index=material.index,
-            density_g_cm3=material.density_g_cm3,
-            front_curve_d=curve,
-            min_centre_mm=material.min_centre_mm,
-            min_edge_mm=least_edge,
-            reference_in_up_mm=point,
-            prism_in=prism.in_pd,
-            prism_up=prism.up_pd,
-            centre_thickness_mm=centre_thickness_mm,
-        )
+        if material.density_g_cm3 is None or material.min_centre_mm is None:
+            return None
+        return Substance(material.index, material.density_g_cm3, material.min_centre_mm, least_edge)
 
     @figure
     def traced_reading_prism_up_pd(self) -> float | None:

@@ -53,7 +53,11 @@ UNDECIDABLE: tuple[Undecidable, ...] = (
         covered_by="in-range",
     ),
     Undecidable(108, "Remote edging", "The order dates neither trace nor frame change, and has no drill data."),
-    Undecidable(109, "Frame to follow", "The order has no key for a slip; its paper says that the frame follows under the order's own number."),
+    Undecidable(
+        109,
+        "Frame to follow",
+        "The order has no key for a slip; its paper says that the frame follows under the order's own number.",
+    ),
     Undecidable(115, "Amending after sending", "A sent order never changes here; a correction is a new revision."),
     Undecidable(116, "Funding and deposit", "Prices and vouchers are not part of a lab order."),
 )

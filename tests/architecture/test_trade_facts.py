@@ -32,6 +32,7 @@ NO_FACTS_HERE = {
 
 STATISTIC = "a statistic that explains the rule; nothing is compared with it"
 ARITHMETIC = "guards the arithmetic, far beyond all figures of the trade"
+ROUNDED = "smaller differences round to nothing in words"
 TRIED = "what is tried for a way out; the check decides"
 
 ALLOWED = {
@@ -55,6 +56,8 @@ ALLOWED = {
     ("dispensing.queries.duplicates", "LIKE"): "how alike two names are spelt",
     ("orders.options.frame_proposals", "STEPS_MM"): TRIED,
     ("orders.options.frame_proposals", "ANOTHER_MOUNT"): "orders proposals among themselves",
+    ("orders.options.lenses.differences", "SEEN_MM"): ROUNDED,
+    ("orders.options.lenses.differences", "FELT_G"): ROUNDED,
     ("orders.options.other_proposals", "LATEST_DAYS"): TRIED,
     ("orders.options.other_proposals", "WORKING_DISTANCES_MM"): TRIED,
     ("orders.presentation.desk", "SCREEN_LETTERING"): "size of a drawing",

@@ -12,7 +12,7 @@ from orders.documents.json_schemas import FORMATS, file_name, schema_of
 
 
 class Command(BaseCommand):
-    help = "Write the JSON Schemas (2020-12) of all seven formats to a folder."
+    help = "Write the JSON Schemas (2020-12) of all formats to a folder."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -50,10 +50,11 @@ def _not_offered(
 
 def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
     """The lens, material and treatments that the catalogue does not list, or does not offer together."""
-    if lens.design is not None and eye.design is None:
+    # What the catalogue lists is looked at first: where it has the lens, no rule depends on what it is called.
+    if eye.design is None and lens.design is not None:
         text = f"The lens “{lens.design}” of the {eye.name} is not in {_catalogue(eye)}."
         yield _not_offered(eye, "lenses.design", text, lens.design, "a lens of the catalogue")
-    if lens.material is not None and eye.material is None:
+    if eye.material is None and lens.material is not None:
         text = f"The material “{lens.material}” of the {eye.name} is not in {_catalogue(eye)}."
         yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue")
     elif eye.material and eye.design and eye.design.materials and eye.material.id not in eye.design.materials:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.imbalance import proposed_slab_off
+from dispensing.optics.imbalance import proposed_slab_off, vertical_imbalance
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.surface import true_from_marked
 from orders.rules import words

@@ -47,8 +47,8 @@ def _lens_complete(eye: EyeCase) -> Iterator[Finding]:
     lens, design = eye.lens, eye.design
     if lens is None:
         return
-    for key, name in (("design", "lens"), ("material", "material")):
-        if not (getattr(lens, key) or "").strip():
+    for key, name, known in (("design", "lens", design), ("material", "material", eye.material)):
+        if known is None and not (getattr(lens, key) or "").strip():
             text = f"No {name} is named for the {eye.name}."
             yield _missing(text, f"a {name}", f"Choose the {name}.", eye.at(f"lenses.{key}"), eye)
     if design is not None and lens.corridor_mm is None and len(design.corridors) > 1:

@@ -101,7 +101,7 @@ def promise_date(case: Case) -> Iterator[Finding]:
     if (needed - ordered).days > latest:
         yield _far_off(needed, ordered, latest)
         return
-    least, what = _norm_days(case)
+    least, what = norm_days(case)
     given = dates.working_days_between(ordered, needed)
     if given >= least:
         return
@@ -133,7 +133,7 @@ def _far_off(needed: date, ordered: date, latest: float) -> Finding:
     )
 
 
-def _norm_days(case: Case) -> tuple[float, str]:
+def norm_days(case: Case) -> tuple[float, str]:
     """The fewest working days that the slowest part of the job usually takes, and what that part is."""
     kinds = {treatment.kind for eye in case.eyes for treatment in eye.treatments}
     curve, wrapped = case.order.frame.front_curve_d, case.limit("wrap-base", "frame_curve_d")

@@ -57,7 +57,7 @@ def what_a_higher_index_saves(case: Case, eye: EyeCase, material: Material) -> s
     if mean is None or most is None or not above(abs(mean), most):
         return ""
     tough = reason_for_impact_resistance(case) is not None and material.impact_resistant is True
-    higher = [one for one in materials_on_offer(case, eye) if above(one.index, material.index)]
+    higher = [one for one in eye.materials_on_offer if above(one.index, material.index)]
     offered = [one for one in higher if one.impact_resistant or not tough]
     return _saving(case, eye, material, max(offered, key=lambda one: one.index, default=None))
 
@@ -73,18 +73,6 @@ def _saving(case: Case, eye: EyeCase, material: Material, higher: Material | Non
     if below(thick - thin, case.limit("index-for-power", "worth_mm")):
         return ""
     return f" It will be up to {words.mm(round(thick, 1))} thick, in {higher.name} up to {words.mm(round(thin, 1))}."
-
-
-def materials_on_offer(case: Case, eye: EyeCase) -> list[Material]:
-    """Materials in which any lens of this kind is available and which this mount allows."""
-    drilled = case.order.frame.mount == "drilled"
-    kinds = [design for design in case.catalogue.designs if eye.kind in (None, design.kind)]
-    return [
-        one
-        for one in case.catalogue.materials
-        if any(one.id in design.materials or not design.materials for design in kinds)
-        and not (drilled and one.drillable is False)
-    ]
 
 
 def _most_for_index(index: float) -> float | None:
@@ -214,7 +202,7 @@ def _least_centre(case: Case, eye: EyeCase) -> tuple[float | None, str]:
 
 def _far_too_thick(case: Case, eye: EyeCase) -> Iterator[Finding]:
     ordered, material = eye.lens.centre_thickness_mm if eye.lens else None, eye.material
-    needed = eye.figures.body
+    needed = None if ordered is None else eye.figures.body
     if ordered is None or material is None or needed is None:
         return
     most = needed.centre_thickness_mm + case.limit("centre-minimum", "beyond_needed_mm")

@@ -1,0 +1,150 @@
+"""The comparison: every lens of every catalogue as a row, with its figures, what the check says, its price, and what
+could not be compared. Pure: documents in, rows out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from dispensing.trade import Limits, PracticeLimits
+from orders.documents.lens_catalogue import LensCatalogue
+from orders.documents.lens_option import LensOption, OptionFinding, Price
+from orders.documents.lens_order import EYES, Eye, LensOrder
+from orders.documents.order_report import Computed, Verdict
+from orders.options.lenses.bodies import Body
+from orders.options.lenses.judged import Judged, judged
+from orders.options.lenses.offers import Offer, offers, to_be_compared, wanted_treatments
+from orders.options.lenses.prices import price_of
+from orders.options.lenses.table import Table
+from orders.options.lenses.unknown import Unknown, unknown_in
+from orders.rules.case import Case
+from orders.rules.computed import computed
+
+
+@dataclass(frozen=True, eq=False)
+class LensRow:
+    """One lens on offer. Whatever takes long is worked out when it is asked for."""
+
+    table: Table
+    judged: Judged
+    number: int
+
+    @property
+    def offer(self) -> Offer:
+        return self.table.offers[self.number]
+
+    @property
+    def order(self) -> LensOrder:
+        """The order with this lens: what is checked and shown of it is what the row says."""
+        return self.table.order_of(self.offer)
+
+    @property
+    def case(self) -> Case:
+        return self.table.on(self.number)
+
+    @property
+    def verdict(self) -> Verdict:
+        return self.judged.verdict(self.number)
+
+    @property
+    def can_be_made(self) -> bool:
+        """Whether nothing stops the order with this lens."""
+        return self.verdict != "stop"
+
+    @cached_property
+    def findings(self) -> tuple[OptionFinding, ...]:
+        return self.judged.findings(self.number)
+
+    @cached_property
+    def computed(self) -> Computed:
+        """The computed figures of the report on the order with this lens."""
+        return computed(self.case)
+
+    def body(self, eye: Eye) -> Body | None:
+        """The edged lens of one eye; None if no lens is ordered for it or its body is not known."""
+        return self.table.body(self.number, eye)
+
+    @cached_property
+    def weight_pair_g(self) -> float | None:
+        """Both lenses together; None for a single lens, or if either is not known."""
+        right, left = (self.body(eye) for eye in EYES)
+        return None if right is None or left is None else right.weight_g + left.weight_g
+
+    @cached_property
+    def _priced(self) -> tuple[Price | None, str]:
+        return price_of(self.offer)
+
+    @property
+    def price(self) -> Price | None:
+        return self._priced[0]
+
+    @cached_property
+    def unknown(self) -> tuple[Unknown, ...]:
+        """What could not be worked out or is not stated, and why."""
+        price = (Unknown("price", self._priced[1]),) if self._priced[1] else ()
+        return (*unknown_in(self.case), *price)
+
+    def document(self) -> LensOption:
+        offer, figures = self.offer, self.computed
+        return LensOption(
+            lab=offer.catalogue.lab,
+            **offer.choice,
+            right=figures.right,
+            left=figures.left,
+            verdict=self.verdict,
+            findings=self.findings,
+            weight_pair_g=self.weight_pair_g,
+            price=self.price,
+            extra=_extra(self),
+        )
+
+
+def _extra(row: LensRow) -> dict[str, object]:
+    unknown = [{"figure": one.figure, "eye": one.eye, "why": one.why} for one in row.unknown]
+    left_out = {"left_out": list(row.offer.left_out)} if row.offer.left_out else {}
+    return {"unknown": unknown, **left_out}
+
+
+def compare(
+    order: LensOrder,
+    catalogues: Sequence[LensCatalogue],
+    *,
+    others: Sequence[LensOrder] = (),
+    practice_limits: PracticeLimits | None = None,
+    today: date | None = None,
+) -> tuple[LensRow, ...]:
+    """Every lens that the catalogues offer for the order, catalogue by catalogue, in their own sequence.
+
+    Arguments as for the check. The order's own lenses say which eyes are wanted, and everything about them but design,
+    material, corridor, blank and treatments; where none is chosen yet, both eyes are wanted.
+    """
+    wanted = wanted_treatments(order, catalogues)
+    practice = practice_limits or PracticeLimits()
+    rows: list[LensRow] = []
+    for catalogue in catalogues:
+        on_offer = list(offers(catalogue, wanted))
+        if not on_offer:
+            continue
+        going = to_be_compared(order, catalogue.lab)
+        table = Table(going, catalogue, on_offer, others=others, limits=Limits(practice), today=today)
+        said = judged(table, practice)
+        rows += (LensRow(table, said, number) for number in range(len(on_offer)))
+    return tuple(rows)
+
+
+def not_offered(catalogue: LensCatalogue) -> tuple[str, ...]:
+    """Designs and materials of a catalogue that no row can be made of, and why, in words."""
+    said = [
+        f"{design.name} is listed in the material “{id}”, which the catalogue does not have."
+        for design in catalogue.designs
+        for id in dict.fromkeys(design.materials)
+        if catalogue.material(id) is None
+    ]
+    if not catalogue.designs:
+        said.append("The catalogue has no designs.")
+    elif not catalogue.materials:
+        said.append("The catalogue has no materials.")
+    return tuple(said)

@@ -1,0 +1,31 @@
+"""What a row asks of its table. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Protocol
+
+from dispensing.trade import Limits
+from orders.documents.lens_catalogue import LensCatalogue, Material
+from orders.documents.lens_order import Eye, LensOrder
+from orders.options.lenses.columns import Column
+from orders.options.lenses.offers import Offer
+from orders.options.lenses.reads import Key, Reading
+
+
+class Known(Protocol):
+    """The table, as its rows see it."""
+
+    order: LensOrder
+    catalogue: LensCatalogue
+    offers: Sequence[Offer]
+    others: Sequence[LensOrder]
+    limits: Limits
+    today: date | None
+
+    def order_of(self, offer: Offer, reading: Reading | None = None) -> LensOrder: ...
+
+    def column(self, key: Key) -> Column | None: ...
+
+    def bodies_in(self, eye: Eye, material: Material) -> Column: ...

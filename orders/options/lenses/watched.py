@@ -1,0 +1,167 @@
+"""The case as rules know it, for one row of a comparison: what is worked out once for many rows comes from the table.
+
+A rule cannot tell it from a case built from the order with that lens. Every figure that is worked out and kept
+(`figure`, `cached_property`) is a column of the table; what belongs to this one row (its eyes, its lens) is not. Pure.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from inspect import getattr_static
+from typing import Any
+
+from dispensing.optics.lens_body import LensBody
+from orders.documents.lens_catalogue import Design, Material
+from orders.documents.lens_order import LensOrder
+from orders.options.lenses.known import Known
+from orders.options.lenses.reads import NotedPart, Reading
+from orders.rules.case import Case, EyeCase
+from orders.rules.figures import Figures, figure
+
+DESIGN_KEYS, MATERIAL_KEYS = tuple(Design.model_fields), tuple(Material.model_fields)
+
+
+def kept_names(kind: type) -> frozenset[str]:
+    """The names of what objects of this class work out and keep."""
+    return frozenset(name for name in dir(kind) if isinstance(getattr_static(kind, name), (cached_property, figure)))
+
+
+class Row:
+    """One row of the table while something is worked out on it and what it reads is noted."""
+
+    __slots__ = ("case", "design", "material", "number", "reading", "table")
+
+    def __init__(self, table: Known, number: int):
+        self.table, self.number, self.reading = table, number, Reading()
+        offer = table.offers[number]
+        self.design = NotedPart(offer.design, "design", DESIGN_KEYS, self.reading)
+        self.material = NotedPart(offer.material, "material", MATERIAL_KEYS, self.reading)
+        self.case = WatchedCase.of(self, table.order_of(offer, self.reading))
+
+    def kept(self, owner: Any, place: str, name: str) -> Any:
+        """A figure of this row: from its column, or worked out here and now if it has none."""
+        own = object.__getattribute__(owner, "__dict__")
+        if name in own:
+            return own[name]
+        column = self.table.column((place, name))
+        if column is None:
+            return object.__getattribute__(owner, name)
+        if not column.is_constant:
+            self.reading.note((place, name))
+        value = own[name] = column.of(self.number)
+        return value
+
+    def end(self) -> None:
+        self.reading.ended = True
+
+
+class WatchedFigures(Figures):
+    """The figures of one eye of one row."""
+
+    _eye: WatchedEye
+
+    def __getattribute__(self, name: str) -> Any:
+        if name in FIGURES:
+            eye = object.__getattribute__(self, "_eye")
+            return eye.row.kept(self, f"{eye.eye} figures", name)
+        return object.__getattribute__(self, name)
+
+    def body_in(self, material: Material) -> LensBody | None:
+        eye = self._eye
+        column = eye.row.table.bodies_in(eye.eye, material)
+        if not column.is_constant:
+            eye.row.reading.note((f"{eye.eye} figures", "body in", material.id))
+        body: LensBody | None = column.of(eye.row.number)
+        return body
+
+
+class WatchedEye(EyeCase):
+    """One eye of one row."""
+
+    row: Row
+
+    def __getattribute__(self, name: str) -> Any:
+        if name in EYES_OWN:
+            own = object.__getattribute__(self, "__dict__")
+            return own["row"].kept(self, own["eye"], name)
+        return object.__getattribute__(self, name)
+
+    @property
+    def design(self) -> Any:
+        return self.row.design if self.lens else None
+
+    @property
+    def material(self) -> Any:
+        return self.row.material if self.lens else None
+
+    @property
+    def figures(self) -> Any:
+        own = self.__dict__
+        if "own figures" not in own:
+            own["own figures"] = WatchedFigures(self)
+        return own["own figures"]
+
+
+class WatchedCase(Case):
+    """The case of one row."""
+
+    row: Row
+
+    @classmethod
+    def of(cls, row: Row, order: LensOrder) -> WatchedCase:
+        table = row.table
+        case = object.__new__(cls)
+        case.__dict__.update(
+            row=row,
+            order=order,
+            catalogue=table.catalogue,
+            others=table.others,
+            limits=table.limits,
+            today=table.today,
+        )
+        return case
+
+    def __getattribute__(self, name: str) -> Any:
+        if name in CASES:
+            return object.__getattribute__(self, "__dict__")["row"].kept(self, "case", name)
+        return object.__getattribute__(self, name)
+
+    @property
+    def right(self) -> Any:
+        return self._watched("right")
+
+    @property
+    def left(self) -> Any:
+        return self._watched("left")
+
+    def _watched(self, eye: str) -> WatchedEye:
+        own = self.__dict__
+        name = f"own {eye}"
+        if name not in own:
+            watched = object.__new__(WatchedEye)
+            watched.__dict__.update(
+                row=self.row, order=self.order, catalogue=self.catalogue, shapes=self.shapes, eye=eye, case=self
+            )
+            own[name] = watched
+        eyes: WatchedEye = own[name]
+        return eyes
+
+
+def owner_of(case: Case, place: str) -> Any:
+    """The object that keeps the figures of a place: the case, an eye, or an eye's figures."""
+    if place == "case":
+        return case
+    eye, _, part = place.partition(" ")
+    of_eye = case.right if eye == "right" else case.left
+    return of_eye.figures if part else of_eye
+
+
+FIGURES = kept_names(WatchedFigures)
+EYES_OWN = kept_names(WatchedEye)
+CASES = kept_names(WatchedCase)
+
+
+def belongs_to_one_row(value: Any) -> bool:
+    """Whether an answer is, or holds, something of the row that it was worked out on."""
+    parts = value if isinstance(value, tuple) else (value,)
+    return any(isinstance(part, (WatchedCase, WatchedEye, WatchedFigures, NotedPart)) for part in parts)
