@@ -128,6 +128,28 @@ def test_a_stated_power_is_what_is_made_and_keeps_the_prescribed_prism_unless_it
     assert right.power.prism == ()
 
 
+def test_a_stated_power_that_follows_from_the_use_comes_from_the_use() -> None:
+    lens = {"design": "single", "material": "m160", "treatments": []}
+    same = lens | {"power": {"sphere": 4.25, "cylinder": -0.5, "axis": 90, "prism": []}}
+    assert by(right_and_left(order_for("near", lenses__right=same))[0]) == "near"
+    assert by(right_and_left(order_for("distance", lenses__right=same))[0]) == "order"
+
+
+def asked_of_power(**power: Any) -> list[str]:
+    lens = {"design": "single", "material": "m160", "treatments": [], "power": power}
+    findings = reported(order_for("near", lenses__right=lens)).findings
+    return [part.message for part in findings if part.rule == "ordered-power"]
+
+
+def test_sphere_cylinder_and_axis_are_each_held_against_what_follows() -> None:
+    assert asked_of_power(sphere=4.25, cylinder=-0.5, axis=90) == []
+    assert len(asked_of_power(sphere=4.0, cylinder=-0.5, axis=90)) == 1
+    assert len(asked_of_power(sphere=4.25, cylinder=-0.75, axis=90)) == 1
+    # 2 × 0.50 × sin 5° = 0.09 D of cylinder left over, from 3° on no more than the 0.06 allowed.
+    assert len(asked_of_power(sphere=4.25, cylinder=-0.5, axis=95)) == 1
+    assert asked_of_power(sphere=4.25, cylinder=-0.5, axis=93) == []
+
+
 def test_a_stated_power_without_a_sphere_states_nothing() -> None:
     lens = {"design": "single", "material": "m160", "treatments": [], "power": {"cylinder": -0.5}}
     assert power_of(right_and_left(order_for("near", lenses__right=lens))[0])[0] == 4.25

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from orders.documents.fhir import fhir_bundle
 from orders.documents.lens_order import parse_order
@@ -109,6 +111,25 @@ def test_the_sent_order_says_in_every_form_what_is_made() -> None:
     )
 
     assert text_in(powers_on(page_of(stored(document.order))), "+4.25 −0.50 × 90")
+
+
+def test_a_sent_order_states_the_use_of_its_prescription_and_the_basis_it_was_ordered_on() -> None:
+    plain_order = parse_order(sent(shop.draft()).text)
+    assert (plain_order.use, plain_order.power_basis) == ("distance", "as_prescribed")
+
+    powers = {"right": {"sphere": -2.25}, "left": {"sphere": -2.0}}
+    carried = parse_order(sent(shop.draft(power_basis="carried_to_vertex", powers=powers)).text)
+    assert carried.power_basis == "carried_to_vertex"
+
+
+def test_a_question_confirmed_for_one_use_is_open_again_for_another() -> None:
+    order = shop.draft(needed_on=timezone.localdate() + timedelta(days=1))
+    assert {part.rule for part in judge(order).open_findings} == {"promise-date"}
+    lift(order=order, actor=shop.dispenser(), version=1, rule="promise-date", eye=None, reason="Rung")
+    assert judge(stored(order)).open_findings == ()
+
+    change(order, use="distance")
+    assert {part.rule for part in judge(stored(order)).open_findings} == {"promise-date"}
 
 
 def test_the_stored_report_is_what_anybody_finds_who_checks_the_sent_document() -> None:
