@@ -50,7 +50,7 @@ def test_a_slip_of_a_new_patient_is_asked_about_once_somebody_read_the_pair_worn
     order = for_a_new_patient({}, right=-4.25, left=-4.0)
     assert rules_of(order) == {"present-spectacles"}
     html = unescape(page_of(order))
-    assert "</strong> Each eye changed much from the pair worn now: the mean sphere by −2.00." in html
+    assert "Both eyes changed much from the pair worn now: the mean sphere by −2.00 in each." in html
     table = html[html.index('aria-label="Pair worn now"') :]
     table = table[: table.index("</table>")]
     assert ": distance</caption>" in table

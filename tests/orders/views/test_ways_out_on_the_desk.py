@@ -147,7 +147,7 @@ def test_the_front_desk_neither_sees_nor_applies_ways_out() -> None:
 
 
 def test_findings_of_both_eyes_are_confirmed_by_one_button() -> None:
-    patient, frame = shop.patient(), shop.frame(a_mm=54, ed_mm=56)
+    patient, frame = shop.patient(), shop.frame(a_mm=62, ed_mm=64)
     order = shop.draft(patient=patient, frame=frame, fitting=shop.fitting(patient, frame))
     client = signed_in("ravi")
     page = client.get(reverse("order-page", args=[order.public_id])).content.decode()
