@@ -97,6 +97,8 @@ class Spreads(DocumentPart):
 
 
 class FittingPoints(DocumentPart):
+    """``extra.age_years`` may state the wearer's age, in whole years, by which a PD is judged."""
+
     format: Literal["fitting-points/1"]
     front: FrontPhoto | None = None
     side: SidePhoto | None = None

@@ -58,6 +58,10 @@ class PrescribedEye(DocumentPart):
 
 
 class PrescriptionPart(DocumentPart):
+    """Of one that came from outside, ``extra`` may say so (``from_outside``), and whether its paper has the
+    prescriber's address (``address_given``).
+    """
+
     tested_on: Day | None = None
     expires_on: Day | None = None
     prescriber: str | None = None
@@ -84,7 +88,10 @@ class PresentSpectacles(PrescriptionPart):
 
 
 class PatientFacts(DocumentPart):
-    """Only what the lab and the check need: no name, no address."""
+    """Only what the lab and the check need: no name, no address.
+
+    ``extra.hazards`` may list the words of an occupation or recreation that name a danger to the eye.
+    """
 
     reference: str | None = None
     born_on: Day | None = None
