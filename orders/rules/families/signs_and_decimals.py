@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from dispensing.optics.conventions import axis_difference
 from dispensing.prescribing.slips import is_flipped, is_ten_times
+from orders.documents.order_report import FindingEye
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import below, same
@@ -33,21 +34,65 @@ CONFIRM = "Confirm if it is as prescribed."
     why="A lost or changed sign is 11 % of what labs call back about.",
 )
 def sign_change(case: Case) -> Iterator[Finding]:
+    yield from _sphere_signs(case)
     for eye in case.both:
         if eye.earlier is not None:
-            yield from _sphere_sign(case, eye, eye.earlier)
             yield from _cylinder_sign(case, eye, eye.earlier)
     yield from _antimetropia(case)
 
 
-def _sphere_sign(case: Case, eye: EyeCase, before: Earlier) -> Iterator[Finding]:
-    now, then = eye.power.minus_form.sphere, before.power.minus_form.sphere
-    if now is None or then is None or not is_flipped(now, then, case.limits):
+def _sphere_signs(case: Case) -> Iterator[Finding]:
+    """Both signs changed are one question: either the paper was misread or both eyes drifted across zero."""
+    flipped = [eye for eye in case.both if _is_sphere_flipped(case, eye)]
+    if len(flipped) == 2:
+        right, left = flipped
+        says = f"The spheres are {_sphere(right)} right and {_sphere(left)} left; {_had(right)} and {_then(left)}."
+        yield _sphere_sign(right, "both", says, "Are the signs right?")
         return
-    yield Finding(
-        f"The sphere of the {eye.name} is {words.power(now)}; {before.had(words.power(then))}.",
-        f"Is the sign right? {LOOK}",
-        eye.eye,
+    for eye in flipped:
+        yield _sphere_sign(
+            eye, eye.eye, f"The sphere of the {eye.name} is {_sphere(eye)}; {_had(eye)}.", "Is the sign right?"
+        )
+
+
+def _is_sphere_flipped(case: Case, eye: EyeCase) -> bool:
+    now, then = _minus_spheres(eye)
+    if now is None or then is None or not is_flipped(now, then, case.limits):
+        return False
+    # A small figure with the other sign is drift about zero if the other eye moved the same way, and as far.
+    small = below(abs(now - then), case.limit("sign-change", "drift_d"))
+    return not (small and _moved_alike(case, eye, now - then))
+
+
+def _moved_alike(case: Case, eye: EyeCase, moved: float) -> bool:
+    now, then = _minus_spheres(case.left if eye.eye == "right" else case.right)
+    return now is not None and then is not None and same(now - then, moved)
+
+
+def _minus_spheres(eye: EyeCase) -> tuple[float | None, float | None]:
+    """This eye's sphere now and before, in minus cylinder form."""
+    before = eye.earlier_power
+    return eye.power.minus_form.sphere, None if before is None else before.minus_form.sphere
+
+
+def _sphere(eye: EyeCase) -> str:
+    return words.power(eye.power.minus_form.sphere or 0.0)
+
+
+def _then(eye: EyeCase) -> str:
+    return words.power(_minus_spheres(eye)[1] or 0.0)
+
+
+def _had(eye: EyeCase) -> str:
+    return eye.earlier.had(_then(eye)) if eye.earlier else _then(eye)
+
+
+def _sphere_sign(eye: EyeCase, whose: FindingEye, says: str, asks: str) -> Finding:
+    now, then = _minus_spheres(eye)
+    return Finding(
+        says,
+        f"{asks} {LOOK}",
+        whose,
         now,
         then,
         "D",
@@ -106,8 +151,7 @@ def _is_near_earlier(case: Case) -> bool:
     """Whether each eye is within drift of what it had: a sign that slipped would be farther off."""
     drift = case.limit("sign-change", "drift_d")
     for eye in case.both:
-        now, before = eye.power.minus_form.sphere, eye.earlier_power
-        then = None if before is None else before.minus_form.sphere
+        now, then = _minus_spheres(eye)
         if now is None or then is None or not below(abs(now - then), drift):
             return False
     return True

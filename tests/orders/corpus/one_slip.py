@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
+from dispensing.optics.power import SphereCylinder, residual_cylinder
 from dispensing.prescribing.uses import comparable_uses
 from tests.orders.corpus.clean_orders import CleanOrder
 from tests.orders.corpus.writing import EYES
@@ -14,6 +15,9 @@ from tests.orders.corpus.writing import EYES
 Document = dict[str, Any]
 Make = Callable[[CleanOrder, Document, Random], tuple[str, ...] | None]
 Tells = Callable[[CleanOrder, Document], bool]
+
+LEAST_FELT_D = 0.25
+"""The smallest step of a prescription: less left over of a turned cylinder nobody could have prescribed away."""
 
 
 def always(order: CleanOrder, document: Document) -> bool:
@@ -26,15 +30,57 @@ def never(order: CleanOrder, document: Document) -> bool:
     return False
 
 
+def power(eye: dict[str, Any]) -> SphereCylinder:
+    return SphereCylinder(eye["sphere"], eye["cylinder"] or 0.0, float(eye["axis"] or 180))
+
+
+def apart(first: dict[str, Any], second: dict[str, Any]) -> float:
+    """Distance of two powers in dioptres (mean sphere and both cross cylinders)."""
+    return float((power(first).vector() - power(second).vector()).length)
+
+
+def earlier(order: CleanOrder) -> dict[str, Any] | None:
+    """The last prescription, or else the pair worn now if it is for the same distance: readers show near only."""
+    document: dict[str, Any] = order.document
+    worn, use = document["patient"]["present_spectacles"], document["prescription"]["use"]
+    same_distance = worn is not None and order.worn_for in comparable_uses(use)
+    return document["previous_prescription"] or (worn if same_distance else None)
+
+
 def by_earlier(order: CleanOrder, document: Document) -> bool:
     """Only what was worn before shows it: without that, this is another good prescription.
 
-    The last prescription, or the pair worn now if it is for the same distance: reading spectacles show the power for
-    near only.
+    So it is if the slip lies nearer to what was worn than the truth.
     """
-    worn, use = document["patient"]["present_spectacles"], document["prescription"]["use"]
-    of_same_distance = worn is not None and order.worn_for in comparable_uses(use)
-    return document["previous_prescription"] is not None or of_same_distance
+    before = earlier(order)
+    if before is None:
+        return False
+    off, truly = (sum(apart(one["prescription"][e], before[e]) for e in EYES) for one in (document, order.document))
+    return off > truly
+
+
+def by_earlier_axis(order: CleanOrder, document: Document) -> bool:
+    """An axis that leaves less than a quarter dioptre of what was worn is as good as another reading of it."""
+    before = earlier(order)
+    if before is None or not by_earlier(order, document):
+        return False
+    for eye in EYES:
+        now, then = document["prescription"][eye], before[eye]["axis"]
+        moved = now["axis"] != order.document["prescription"][eye]["axis"]
+        if moved and (then is None or not _is_felt(power(now), power(before[eye]))):
+            return False
+    return True
+
+
+def _is_felt(now: SphereCylinder, then: SphereCylinder) -> bool:
+    one, other = now.in_minus_cylinder(), then.in_minus_cylinder()
+    return residual_cylinder(one.cylinder, one.axis - other.axis) >= LEAST_FELT_D
+
+
+def by_earlier_or_fellow(order: CleanOrder, document: Document) -> bool:
+    """What was worn before, or one eye plus and the other minus."""
+    right, left = (power(document["prescription"][eye]).in_minus_cylinder().sphere for eye in EYES)
+    return by_earlier(order, document) or right * left < 0.0
 
 
 def by_another_pd(order: CleanOrder, document: Document) -> bool:
@@ -58,8 +104,8 @@ def by_the_sum(order: CleanOrder, document: Document) -> bool:
 
 
 def by_the_need_of_an_add(order: CleanOrder, document: Document) -> bool:
-    """A single vision pair for the distance needs none."""
-    return order.pair.kind != "single_vision" or order.pair.is_close
+    """A single vision pair for the distance needs none, and one for intermediate has its own."""
+    return order.pair.kind != "single_vision" or (order.pair.is_close and order.pair.use != "intermediate")
 
 
 def by_range_or_age(order: CleanOrder, document: Document) -> bool:

@@ -9,11 +9,13 @@ from __future__ import annotations
 from random import Random
 from typing import Any
 
-from dispensing.optics.power import SphereCylinder
 from tests.orders.corpus.clean_orders import CleanOrder, frames
 from tests.orders.corpus.one_slip import (
     Document,
+    apart,
     by_earlier,
+    by_earlier_axis,
+    by_earlier_or_fellow,
     by_range_or_age,
     by_the_need_of_an_add,
     by_the_sum,
@@ -39,7 +41,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
         return None
     for eye in EYES:
         document["prescription"][eye]["add"] = None
-    return of_eyes("prescription.add")
+    return of_eyes("prescription.add", "lenses.power")
 
 
 @slip("add", "missing in one eye")
@@ -47,7 +49,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     if not _has_add(order):
         return None
     document["prescription"][one_eye(rng)]["add"] = None
-    return of_eyes("prescription.add")
+    return of_eyes("prescription.add", "lenses.power")
 
 
 @slip("add", "the near sphere written as the add", by_range_or_age)
@@ -57,7 +59,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     for eye in EYES:
         part = document["prescription"][eye]
         part["add"] = part["sphere"] + part["add"]
-    return of_eyes("prescription.add")
+    return of_eyes("prescription.add", "lenses.power")
 
 
 @slip("PD", "the binocular PD in a monocular box")
@@ -87,7 +89,7 @@ def _astigmatic(order: CleanOrder) -> list[str]:
     return [eye for eye in EYES if abs(eyes[eye]["cylinder"] or 0.0) >= 0.5]
 
 
-@slip("axis", "digits exchanged", by_earlier)
+@slip("axis", "digits exchanged", by_earlier_axis)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = [(eye, new) for eye in _astigmatic(order) for new in _exchanged(document["prescription"][eye]["axis"])]
     if not eyes:
@@ -110,7 +112,7 @@ def _exchanged(axis: int) -> list[int]:
     return sorted(found)
 
 
-@slip("axis", "turned by 90", by_earlier)
+@slip("axis", "turned by 90", by_earlier_axis)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = _astigmatic(order)
     if not eyes:
@@ -129,7 +131,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     return of_eyes("prescription.axis", "prescription.cylinder")
 
 
-@slip("sign", "of one sphere")
+@slip("sign", "of one sphere", by_earlier_or_fellow)
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     eyes = [eye for eye in EYES if abs(document["prescription"][eye]["sphere"]) >= 0.5]
     if not eyes:
@@ -154,7 +156,7 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
     if abs(tens - ones) < 1:
         return None
     frame["a_mm"] = float(10 * ones + tens)
-    return ("frame.a_mm", "frame.shape", "frame.ed_mm", "frame.dbl_mm")
+    return ("frame.a_mm", "frame.shape", "frame.ed_mm", "frame.dbl_mm", *of_eyes("fitting.pd_mm"))
 
 
 @slip("frame data", "a box figure missing")
@@ -185,19 +187,10 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
 def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | None:
     prescription = document["prescription"]
     right, left = prescription["right"], prescription["left"]
-    if _apart(right, left) < LEAST_APART_D:
+    if apart(right, left) < LEAST_APART_D:
         return None
     prescription["right"], prescription["left"] = left, right
     return ("prescription",)
-
-
-def _apart(first: dict[str, Any], second: dict[str, Any]) -> float:
-    """Distance of two powers in dioptres (mean sphere and both cross cylinders)."""
-    return float((_power(first).vector() - _power(second).vector()).length)
-
-
-def _power(eye: dict[str, Any]) -> SphereCylinder:
-    return SphereCylinder(eye["sphere"], eye["cylinder"] or 0.0, float(eye["axis"] or 180))
 
 
 @slip("decimal", "a sphere ten times too large or too small")

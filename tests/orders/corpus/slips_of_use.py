@@ -10,7 +10,7 @@ from dispensing.optics.vertex import at_vertex
 from orders.documents.lens_catalogue import LensCatalogue
 from tests.orders.corpus import pair_uses
 from tests.orders.corpus.clean_orders import CleanOrder
-from tests.orders.corpus.one_slip import Document, by_another_pd, by_earlier, of_eyes, one_eye, slip
+from tests.orders.corpus.one_slip import Document, by_another_pd, by_earlier, of_eyes, one_eye, power, slip
 from tests.orders.corpus.writing import EYES
 
 USE = ("use", "prescription.use", *of_eyes("lenses.design", "lenses.power"))
@@ -91,20 +91,16 @@ def _right_powers(order: CleanOrder, document: Document) -> dict[str, SphereCyli
     carry = {"carried_to_vertex": pair_uses.carried, "as_worn": pair_uses.compensated}.get(
         document.get("power_basis") or "", pair_uses.as_is
     )
-    return {eye: carry(document, eye, _power(made[eye]), order.catalogue) for eye in EYES}
+    return {eye: carry(document, eye, power(made[eye]), order.catalogue) for eye in EYES}
 
 
 def _eyes(document: Document) -> dict[str, dict[str, Any]]:
     return {eye: document["prescription"][eye] for eye in EYES}
 
 
-def _power(eye: dict[str, Any]) -> SphereCylinder:
-    return SphereCylinder(eye["sphere"], eye["cylinder"] or 0.0, float(eye["axis"] or 180))
-
-
 def _off(stated: dict[str, Any], right: SphereCylinder) -> float:
     """The largest difference of a principal power, D."""
-    one = _power(stated).in_minus_cylinder()
+    one = power(stated).in_minus_cylinder()
     other = right.in_minus_cylinder()
     return max(abs(one.sphere - other.sphere), abs(one.sphere + one.cylinder - other.sphere - other.cylinder))
 
@@ -203,9 +199,9 @@ def _(order: CleanOrder, document: Document, rng: Random) -> tuple[str, ...] | N
 
 def by_earlier_or_other_eye(order: CleanOrder, document: Document) -> bool:
     """What was worn before; without it, eyes that are suddenly three dioptres apart are nobody's."""
-    right, left = (_power(document["prescription"][eye]) for eye in EYES)
-    apart = abs(right.sphere + right.cylinder / 2.0 - left.sphere - left.cylinder / 2.0)
-    return by_earlier(order, document) or apart >= 3.0
+    right, left = (power(document["prescription"][eye]) for eye in EYES)
+    apart_d = abs(right.mean_sphere - left.mean_sphere)
+    return by_earlier(order, document) or apart_d >= 3.0
 
 
 @slip("near for far", "the power for near written as the one for the distance, the add kept", by_earlier)
