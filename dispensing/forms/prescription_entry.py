@@ -129,6 +129,7 @@ class PrescriptionEntry:
                 unread=self.unread,
                 notes=self._notes,
                 limits=limits_in_force(),
+                country=Practice.current().country,
             )
         )
 

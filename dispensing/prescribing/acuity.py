@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from dispensing.trade import figure
+from dispensing.trade.facts import data_file
 
 Notation = Literal["fraction", "decimal", "logMAR", "words", "bare"]
 Print = Literal["N", "J", "M"]
@@ -64,7 +65,8 @@ class Acuity:
     It is empty if nothing is said about distance vision with glasses, and has more than one if it is not clear which is
     meant. ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: only near print
     is written. ``readable``: part of it is an acuity, or nothing is written. ``print_read``: the near print that is
-    read, its kind and size. ``otherwise``: what it would mean in the notation that the fellow eye's spoke against.
+    read, its kind and size. ``otherwise``: what a bare number would mean in the other notation, and ``told_by``: what
+    spoke against that.
     """
 
     written: str = ""
@@ -74,6 +76,7 @@ class Acuity:
     readable: bool = True
     print_read: tuple[Print, float] | None = None
     otherwise: tuple[tuple[Notation, float], ...] = ()
+    told_by: str = ""
 
     @property
     def decimal(self) -> float | None:
@@ -112,10 +115,9 @@ class Acuity:
 
     @property
     def doubt(self) -> str:
-        """What it would mean if the fellow eye's notation is not its own; empty where nothing else is possible."""
-        own = self.notation
+        """How it was read and what else it could mean; empty where its own notation is written."""
         other = "; ".join(f"if it is {notation}, it is {in_metres(value)}" for notation, value in self.otherwise)
-        return f"read in {own} like the other eye's; {other}" if other else ""
+        return f"read as {self.notation}, {self.told_by}; {other}" if other else ""
 
     def question(self) -> str:
         """What each possible reading would mean: ``as a decimal it is 6/6, in logMAR 6/60``."""
@@ -131,14 +133,28 @@ class Acuity:
         return f"Write “{self.written} decimal” or “{self.written} logMAR”."
 
 
-def read(written: str | None, fellow: str | None = None) -> Acuity:
-    """What a written acuity means; if its own notation is unclear, the fellow eye's notation decides."""
+def read(written: str | None, fellow: str | None = None, country: str | None = None) -> Acuity:
+    """What a written acuity means.
+
+    If its own notation is unclear, the fellow eye's decides, and if that is unclear too, the one in which acuities are
+    written in the country (``DE``; None if it is not to decide).
+    """
     own = _read(written or "")
-    if own.lacks_notation and fellow:
-        same = tuple(pair for pair in own.possible if pair[0] == _read(fellow).notation)
-        other = tuple(pair for pair in own.possible if pair not in same)
-        return replace(own, possible=same, otherwise=other, lacks_notation=False) if same else own
+    if not own.lacks_notation:
+        return own
+    if fellow and (as_fellow := _taken_as(own, _read(fellow).notation, "like the other eye's")).otherwise:
+        return as_fellow
+    place = (country or "").strip().upper().partition("-")[0]
+    if place in data_file("acuity_notation")["decimal"] and dict(own.possible)["decimal"] > 0.0:
+        return _taken_as(own, "decimal", f"as is usual in {place}")
     return own
+
+
+def _taken_as(own: Acuity, notation: Notation | None, told_by: str) -> Acuity:
+    """The same in this notation, if it can be meant in it."""
+    same = tuple(pair for pair in own.possible if pair[0] == notation)
+    other = tuple(pair for pair in own.possible if pair not in same)
+    return replace(own, possible=same, otherwise=other, told_by=told_by, lacks_notation=False) if same else own
 
 
 def in_metres(decimal: float) -> str:

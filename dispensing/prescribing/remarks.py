@@ -43,7 +43,8 @@ class Typed:
 
     ``before_is_worn``: it is compared with what the pair worn now reads, and not with the last prescription.
     ``unread``: eyes with something typed that cannot be read yet, so they are not empty. ``notes``: what was read
-    differently from how it was typed. ``limits``: those in force in the practice.
+    differently from how it was typed. ``limits``: those in force in the practice. ``country``: the practice's,
+    whose notation decides about bare acuities.
     """
 
     right: EyeFigures
@@ -55,6 +56,7 @@ class Typed:
     unread: frozenset[str] = frozenset()
     notes: tuple[str, ...] = ()
     limits: Limits = field(default_factory=Limits)
+    country: str | None = None
 
     @property
     def eyes(self) -> tuple[EyeFigures, EyeFigures]:
@@ -182,7 +184,7 @@ def _age(typed: Typed) -> Iterator[Remark]:
 
 def _acuities(typed: Typed) -> Iterator[Remark]:
     for eye, fellow in (typed.eyes, typed.eyes[::-1]):
-        acuity = read(eye.acuity, fellow.acuity)
+        acuity = read(eye.acuity, fellow.acuity, typed.country)
         if acuity.is_unclear:
             message = f"The {eye.eye} acuity {acuity.written}: {acuity.question()}. {acuity.how_to_write()}"
             yield _ask("acuity", message, eye.eye, eye.acuity, fellow.acuity)

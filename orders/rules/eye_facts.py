@@ -9,7 +9,7 @@ from dispensing.optics.conventions import other_eye
 from dispensing.prescribing.acuity import Acuity
 from dispensing.prescribing.acuity import read as read_acuity
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material, Treatment
-from orders.documents.lens_order import Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.lens_order import EYES, Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import DESIGN_KINDS
 from orders.rules.earlier import Earlier, earlier_of, worn_power
 from orders.rules.frame_shape import FrameShapes
@@ -72,14 +72,22 @@ class EyeFacts:
 
     @cached_property
     def acuity(self) -> Acuity:
-        return read_acuity(self.prescribed.acuity, self.order.prescription.eye(other_eye(self.eye)).acuity)
+        fellow = self.order.prescription.eye(other_eye(self.eye)).acuity
+        return read_acuity(self.prescribed.acuity, fellow, self._notation_country)
+
+    @cached_property
+    def _notation_country(self) -> str | None:
+        """The country whose usual notation decides about bare acuities: none, if anything beside them is in logMAR."""
+        parts = [part for part in (self.order.prescription, self.order.previous_prescription) if part is not None]
+        written = (part.eye(eye).acuity or "" for part in parts for eye in EYES)
+        return None if any("logmar" in text.lower() for text in written) else self.order.practice.country
 
     @cached_property
     def previous_acuity(self) -> Acuity:
         """The acuity in the last prescription; empty if there is none."""
         previous = self.order.previous_prescription
         fellow = None if previous is None else previous.eye(other_eye(self.eye)).acuity
-        return read_acuity(self.previous.acuity if self.previous else None, fellow)
+        return read_acuity(self.previous.acuity if self.previous else None, fellow, self._notation_country)
 
     @cached_property
     def fitted(self) -> FittedEye:

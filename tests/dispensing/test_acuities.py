@@ -249,6 +249,28 @@ def test_the_near_print_that_is_read(written: str, print_read: tuple[str, float]
 
 
 def test_a_notation_taken_from_the_fellow_eye_says_what_else_it_could_be() -> None:
-    assert read("1.2", "0.0 logMAR").doubt == "read in logMAR like the other eye's; if it is decimal, it is 6/5"
+    assert read("1.2", "0.0 logMAR").doubt == "read as logMAR, like the other eye's; if it is decimal, it is 6/5"
     assert read("1.2 logMAR", "0.0 logMAR").doubt == ""
     assert read("1.2", "6/6").doubt == ""
+
+
+@pytest.mark.parametrize(
+    ("written", "fellow", "country", "decimal"),
+    [
+        ("1,0", "1,0", "DE", 1.0),
+        ("0,05", None, "de-by", 0.05),
+        ("1,0", "1,0", "GB", None),
+        ("1,0", "1,0", None, None),
+        ("0,0", "0,0", "DE", None),
+        ("1,0", "0,0 logMAR", "DE", 0.1),
+        ("1,0 logMAR", None, "DE", 0.1),
+    ],
+)
+def test_a_bare_number_is_read_as_the_country_writes_it(
+    written: str, fellow: str | None, country: str | None, decimal: float | None
+) -> None:
+    assert read(written, fellow, country).decimal == (decimal and pytest.approx(decimal))
+
+
+def test_a_bare_number_read_by_the_country_says_so() -> None:
+    assert read("0,1", None, "DE").doubt == "read as decimal, as is usual in DE; if it is logMAR, it is 6/7.5"

@@ -303,7 +303,7 @@ def test_live_figures_take_a_fixed_number_of_queries(
     for _ in range(5):
         a_prescription(patient)
     client = signed_in("dora")
-    with django_assert_max_num_queries(11):
+    with django_assert_max_num_queries(12):
         client.post(f"/patients/{patient.public_id}/prescriptions/live/", FACTS | EYES)
 
 

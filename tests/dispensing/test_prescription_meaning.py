@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -131,3 +132,9 @@ def test_an_acuity_that_can_be_told_is_not_remarked_on(right: str, left: str) ->
 def test_equal_eyes_with_astigmatism_are_remarked_on() -> None:
     same = found(right=eye(-1.0, -0.75, 20), left=eye(-1.0, -0.75, 20, name="left"))
     assert any("copied by mistake" in message for message in same)
+
+
+def test_a_bare_acuity_is_asked_about_where_the_country_does_not_tell_its_notation() -> None:
+    typed = Typed(right=eye(-1.0, acuity="1,0"), left=eye(-1.25, name="left", acuity="1,0"))
+    assert [remark.level for remark in remarks(typed)].count("ask") == 2
+    assert [remark for remark in remarks(replace(typed, country="DE")) if remark.level == "ask"] == []
