@@ -81,10 +81,11 @@ class DeskForms:
 
     def slots(self) -> dict[str, list[str]]:
         """The errors for each slot on the page, including empty ones, so that a corrected fault disappears."""
+        without = {"same", "eyes", "power_basis"} | (set() if self.job.asks_who_answers else {"registered"})
         slots = {
             name: [str(error) for error in self.job.errors.get(name, [])]
             for name in self.job.fields
-            if name not in ("same", "eyes", "power_basis")
+            if name not in without
         }
         if self.catalogue is None:
             return slots

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from django import forms
@@ -134,10 +135,10 @@ class JobForm(forms.Form):
         offer(self, "use", [("", _as_prescribed(order)), *Use.choices])
         offer(self, "lab", [("", "Choose a lab"), *((key, row.name) for key, row in self.labs.items())])
 
-    @property
-    def protected(self) -> str:
-        """Why the law protects this patient; empty if it does not."""
-        return why_protected(self.order.patient, timezone.localdate())
+    @cached_property
+    def asks_who_answers(self) -> bool:
+        """Whether the page has the field for the registered person: the law asks for one, or one is named already."""
+        return bool(why_protected(self.order.patient, timezone.localdate())) or self.order.registered_id is not None
 
     @staticmethod
     def stored(order: Order) -> dict[str, Any]:

@@ -96,6 +96,7 @@ def test_an_entry_that_got_on_the_record_all_the_same_does_not_let_it_be_sent() 
         for (rule, eye), parts in by_rule_and_eye(judged.report).items()
     ]
     Order.objects.filter(pk=order.pk).update(lifted=entries)
+    assert judge(stored(order)).document.lifted is None
     with pytest.raises(NotReady, match="No lens is named"):
         send_order(order=stored(order), actor=shop.dispenser(), version=1)
     assert stored(order).state == "draft"
