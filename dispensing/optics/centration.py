@@ -66,8 +66,8 @@ def centre_in(a_mm: float, dbl_mm: float, mono_pd_mm: float, face_form_deg: floa
     """How far nasal of the boxed centre, along the lens, the line of sight meets it, mm: half of A and of DBL less the
     monocular PD laid along the turned lens. Without face form this is `decentration_in`.
     """
-    half = decentration_in(require_finite("boxed lens width A", a_mm, "mm") + dbl_mm, 0.0)
-    return half - mono_pd_in_lens_plane(mono_pd_mm, face_form_deg, dbl_mm)
+    a, dbl = require_finite("boxed lens width A", a_mm, "mm"), require_finite("distance between lenses", dbl_mm, "mm")
+    return decentration_in(a + dbl, 0.0) - mono_pd_in_lens_plane(mono_pd_mm, face_form_deg, dbl)
 
 
 def optical_centre_drop(pantoscopic_deg: float, vertex_mm: float | None = None) -> float:

@@ -34,6 +34,11 @@ class VerticalImbalance:
             require_range("vertical prism", value, "Δ", -COMPONENT_LIMIT_PD, COMPONENT_LIMIT_PD)
 
     @property
+    def both(self) -> tuple[float, float]:
+        """Right and left."""
+        return self.right_up_pd, self.left_up_pd
+
+    @property
     def signed_pd(self) -> float:
         """Right minus left, Δ; positive: the right eye meets more base up."""
         return self.right_up_pd - self.left_up_pd
@@ -71,6 +76,19 @@ def vertical_imbalance(
         prism_at(right, right_inset_mm, -level, "right").up_pd,
         prism_at(left, left_inset_mm, -level, "left").up_pd,
     )
+
+
+def add_prism_up(add_d: float, corridor_mm: float, from_mm: float, to_mm: float) -> float:
+    """The vertical prism in Δ, + base up, that a progressive add brings between two places in mm below its cross.
+
+    The power is taken to rise evenly along the corridor and to stay beyond it: our own assumption, since no design
+    says. Prism is power times distance, summed along the way.
+    """
+    add = require_range("add", add_d, "D", -10.0, 10.0)
+    length = require_range("corridor", corridor_mm, "mm", 1.0, 40.0)
+    ends = [require_range("place below the cross", value, "mm", 0.0, 60.0) for value in (from_mm, to_mm)]
+    start, end = (at * at / (2.0 * length) if at <= length else at - length / 2.0 for at in ends)
+    return add * (end - start) / 10.0
 
 
 def slab_off(imbalance: VerticalImbalance) -> SlabOff | None:

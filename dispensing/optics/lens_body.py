@@ -24,8 +24,10 @@ from dispensing.optics.edge import EdgePlaces
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.lens_forms import STRONGEST_PD, LensForms, corners_from, lens_forms, minimum_limits
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.prism import Prism
 from dispensing.optics.surface import THICKEST_MM, ToricBack, sag, toric_back
 from dispensing.optics.thinnest import cut_lenses, lenses_of_centre
+from dispensing.optics.traced_prism import traced_prism
 from dispensing.optics.volume import volumes
 
 
@@ -84,6 +86,17 @@ class LensBody:
         y = finite_array("place, up", up_mm, "mm") - self.reference_in_up_mm[1]
         front = sag(self.front_curvature, np.square(x) + np.square(y))
         return np.asarray(self.centre_thickness_mm + self.back.sag_at(x, y) - front)
+
+    def prism_at(self, in_mm: float, up_mm: float) -> Prism:
+        """The prism in Δ where light enters the lens at a place from the boxed centre, by an exact ray.
+
+        At the reference point this is the prescribed prism; elsewhere `prism.prism_at` is Prentice's estimate of what
+        is added to it. Raises OpticsError where no ray comes through.
+        """
+        x = (in_mm - self.reference_in_up_mm[0]) * self.shape.in_sign
+        y = up_mm - self.reference_in_up_mm[1]
+        right, up = traced_prism(self.back, self.front_curvature, self.centre_thickness_mm, x, y)
+        return Prism(right * self.shape.in_sign + 0.0, up + 0.0)
 
 
 def _corner_of(shape: LensShape, index: int) -> tuple[float, float]:

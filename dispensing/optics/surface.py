@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray, require_all
-from dispensing.optics.bare_sags import bare_sag, bare_toric_sag
+from dispensing.optics.bare_sags import bare_sag, bare_toric_sag, require_reach
 from dispensing.optics.conventions import TOOLING_INDEX
 from dispensing.optics.errors import OpticsError, require_range
 from dispensing.optics.power import SphereCylinder
-from dispensing.optics.turned_back import Turn, TurnedBacks
+from dispensing.optics.turned_back import Turn, TurnedBacks, torus
 
 LOWEST_INDEX, HIGHEST_INDEX = 1.3, 2.5
 STEEPEST_D = 60.0
@@ -135,13 +135,43 @@ class ToricBack:
         return toric_sag(off_axis, on_axis, across, along)
 
     def _turned_sag(self, x: FloatArray, y: FloatArray) -> FloatArray:
-        base = math.radians(self.base_deg)
-        axis = math.radians(self.axis_deg - self.base_deg + (0.0 if self.flat_along else 90.0))
-        flat, steep = (np.array(one) for one in (self.curvatures if self.flat_along else self.curvatures[::-1]))
-        turn = Turn.by_slope(np.array(self.slope))
-        backs = TurnedBacks(turn, flat, steep, np.cos(axis), np.sin(axis))
+        base, flat = math.radians(self.base_deg), self._flat_direction - math.radians(self.base_deg)
+        curves = np.array(self._flat_and_steep)
+        backs = TurnedBacks(Turn.by_slope(np.array(self.slope)), curves[0], curves[1], np.cos(flat), np.sin(flat))
         cosine, sine = math.cos(base), math.sin(base)
         return backs.depth(x * cosine + y * sine, y * cosine - x * sine)
+
+    @property
+    def _flat_direction(self) -> float:
+        """The direction of the flatter meridian on the chart, radians."""
+        return math.radians(self.axis_deg + (0.0 if self.flat_along else 90.0))
+
+    @property
+    def _flat_and_steep(self) -> tuple[float, float]:
+        along, across = self.curvatures
+        return (along, across) if self.flat_along else (across, along)
+
+    def frame(self) -> FloatArray:
+        """Unit vectors along the flatter meridian, along the steeper one, and towards the eye along the normal at the
+        apex, one a row; x and y are the chart's, z runs along the optical axis towards the eye.
+        """
+        base, flat = math.radians(self.base_deg), self._flat_direction - math.radians(self.base_deg)
+        turned = math.atan(self.slope)
+        towards = np.array([math.cos(base), math.sin(base), 0.0])
+        aside = np.array([-math.sin(base), math.cos(base), 0.0])
+        axis = np.array([0.0, 0.0, 1.0])
+        first = math.cos(turned) * towards + math.sin(turned) * axis
+        normal = math.cos(turned) * axis - math.sin(turned) * towards
+        along = math.cos(flat) * first + math.sin(flat) * aside
+        return np.array([along, math.cos(flat) * aside - math.sin(flat) * first, normal])
+
+    def sag_and_slopes(self, along_flat_mm: float, along_steep_mm: float) -> tuple[float, float, float]:
+        """Sag in mm at a place in the surface's own tangent plane, and how it grows along both meridians, mm per mm."""
+        flat, steep = self._flat_and_steep
+        found = torus(np.array(flat), np.array(steep), np.array(along_flat_mm), np.array(along_steep_mm))
+        require_reach(found.swept_sq)
+        require_reach(found.root_sq)
+        return float(found.sag), float(found.in_flat), float(found.in_steep)
 
 
 def toric_back(power: SphereCylinder, front_d: float, centre_thickness_mm: float, index: float) -> ToricBack:

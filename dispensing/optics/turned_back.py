@@ -74,11 +74,11 @@ class TurnedBacks:
         depth = lean + 0.5 * (self.flat * np.square(flat_0) + self.steep * np.square(steep_0))
         depth /= turn.cosine
         for _ in range(ROUNDS):
-            torus = _torus(self.flat, self.steep, flat_0 + per_flat * depth, steep_0 + per_steep * depth)
-            missed = turn.cosine * depth - lean - torus.sag
-            depth -= missed / (turn.cosine - per_flat * torus.in_flat - per_steep * torus.in_steep)
-        require_reach(torus.swept_sq)
-        require_reach(torus.root_sq)
+            met = torus(self.flat, self.steep, flat_0 + per_flat * depth, steep_0 + per_steep * depth)
+            missed = turn.cosine * depth - lean - met.sag
+            depth -= missed / (turn.cosine - per_flat * met.in_flat - per_steep * met.in_steep)
+        require_reach(met.swept_sq)
+        require_reach(met.root_sq)
         return depth
 
     def at(self, along: FloatArray, across: FloatArray) -> BackPlaces:
@@ -87,15 +87,15 @@ class TurnedBacks:
         No search is needed for them. Finite, but meaningless, beyond the surface's reach.
         """
         turn = self.turn
-        torus = _torus(self.flat, self.steep, along, across)
+        met = torus(self.flat, self.steep, along, across)
         towards_base = self.cosine * along - self.sine * across
-        in_base = self.cosine * torus.in_flat - self.sine * torus.in_steep
-        in_cross = self.sine * torus.in_flat + self.cosine * torus.in_steep
+        in_base = self.cosine * met.in_flat - self.sine * met.in_steep
+        in_cross = self.sine * met.in_flat + self.cosine * met.in_steep
         fall = turn.cosine - turn.sine * in_base
         return BackPlaces(
-            turn.cosine * towards_base - turn.sine * torus.sag,
+            turn.cosine * towards_base - turn.sine * met.sag,
             self.sine * along + self.cosine * across,
-            turn.sine * towards_base + turn.cosine * torus.sag,
+            turn.sine * towards_base + turn.cosine * met.sag,
             (turn.sine + turn.cosine * in_base) / fall,
             in_cross / fall,
         )
@@ -112,7 +112,7 @@ class BackPlaces:
     in_y: FloatArray
 
 
-class _Torus(NamedTuple):
+class Torus(NamedTuple):
     """Sag in mm, its slopes along both meridians, and the squares under the two roots, negative beyond the reach."""
 
     sag: FloatArray
@@ -122,7 +122,7 @@ class _Torus(NamedTuple):
     root_sq: FloatArray
 
 
-def _torus(flat: FloatArray, steep: FloatArray, along_flat: FloatArray, along_steep: FloatArray) -> _Torus:
+def torus(flat: FloatArray, steep: FloatArray, along_flat: FloatArray, along_steep: FloatArray) -> Torus:
     """A torus in its own frame (derivation: `surface.toric_sag`); finite even where it does not reach."""
     bent = steep * along_steep
     swept_sq = 1.0 - bent * bent
@@ -133,7 +133,7 @@ def _torus(flat: FloatArray, steep: FloatArray, along_flat: FloatArray, along_st
     root_sq = rest * rest - lift * lift
     root = np.sqrt(np.maximum(root_sq, LEAST_ROOT))
     sag = (depth * (1.0 + rest) + lift * along_flat) / (1.0 + root)
-    return _Torus(sag, lift / root, rest * bent / (swept * root), swept_sq, root_sq)
+    return Torus(sag, lift / root, rest * bent / (swept * root), swept_sq, root_sq)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,17 +12,21 @@ from datetime import date
 from functools import cached_property
 
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.imbalance import vertical_imbalance
+from dispensing.optics.imbalance import VerticalImbalance, vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.trade import Limits
+from dispensing.trade import figure as figure_of
 from dispensing.trade.position_of_wear import possible_vertex_mm
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
+from orders.rules.compare import above
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
 from orders.rules.figures import Figures, figure
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.wearer_remarks import WearerRemarks
+
+TOLERANCE = "finished-prism"
 
 
 @dataclass(frozen=True)
@@ -143,14 +147,42 @@ class Case:
         return None if right is None or left is None else (right, left)
 
     @cached_property
-    def vertical_imbalance_pd(self) -> float | None:
-        """Unequal vertical prism in Δ, 10 mm below the reference points, without sign."""
+    def imbalance(self) -> VerticalImbalance | None:
+        """The vertical prism of both eyes at the reading level besides what is prescribed, by Prentice's rule, or
+        by exact rays where that makes more difference than the tolerance on a finished pair; with unequal adds.
+        """
         if self.powers is None:
             return None
         try:
-            return vertical_imbalance(*self.powers).magnitude_pd
+            found = vertical_imbalance(*self.powers)
         except OpticsError:
             return None
+        traced = self._traced_imbalance
+        if traced is not None and above(abs(traced.signed_pd - found.signed_pd), figure_of(TOLERANCE, "vertical_pd")):
+            found = traced
+        return VerticalImbalance(*(up + add for up, add in zip(found.both, self._unequal_adds_pd, strict=True)))
+
+    @property
+    def vertical_imbalance_pd(self) -> float | None:
+        """Unequal vertical prism in Δ, 10 mm below the reference points, without sign."""
+        return None if self.imbalance is None else self.imbalance.magnitude_pd
+
+    @property
+    def _traced_imbalance(self) -> VerticalImbalance | None:
+        """The same by exact rays; None for weak lenses, whose rays cannot differ by so much, and unknown bodies."""
+        strong = figure_of(TOLERANCE, "strong_d")
+        if not any(above(abs(power.power_along(90.0)), strong) for power in self.powers or ()):
+            return None
+        right, left = (eye.figures.traced_reading_prism_up_pd for eye in self.both)
+        return None if right is None or left is None else VerticalImbalance(right, left)
+
+    @property
+    def _unequal_adds_pd(self) -> tuple[float, float]:
+        """What unequal adds bring; equal ones cancel."""
+        right, left = (eye.figures.add_prism_up_pd for eye in self.both)
+        if right is None or left is None or self.right.power.add == self.left.power.add:
+            return 0.0, 0.0
+        return right, left
 
     @property
     def tested_vertex_mm(self) -> float | None:

@@ -17,6 +17,7 @@ from dispensing.optics.blank import Blank, BlankFit
 from dispensing.optics.boxing import LensShape
 from dispensing.optics.cutout import ZoneInFrame
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.imbalance import READING_LEVEL_MM, add_prism_up
 from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.oblique_lens import STEEPEST_DEG
 from dispensing.optics.power import SphereCylinder
@@ -286,6 +287,23 @@ class Figures:
             prism_up=prism.up_pd,
             centre_thickness_mm=centre_thickness_mm,
         )
+
+    @figure
+    def traced_reading_prism_up_pd(self) -> float | None:
+        """The vertical prism by an exact ray at the reading level, less that prescribed at the reference point."""
+        body, point = self.body_as_made, self.prism_point
+        if body is None or point is None:
+            return None
+        return body.prism_at(point[0], point[1] - READING_LEVEL_MM).up_pd - body.prism_at(*point).up_pd
+
+    @figure
+    def add_prism_up_pd(self) -> float | None:
+        """What a progressive add brings in vertical prism from the reference point to the reading level."""
+        design, corridor, add = self._eye.design, self.corridor_length_mm, self._eye.power.add
+        if not self._eye.has_cross or design is None or corridor is None or add is None:
+            return None
+        point = design.cross_above_prism_point_mm or 0.0
+        return add_prism_up(add, corridor, point, point + READING_LEVEL_MM)
 
     @property
     def min_edge_mm(self) -> float | None:

@@ -37,6 +37,7 @@ from dispensing.optics import (
     shape_families,
     surface,
     tilt,
+    traced_prism,
     vertex,
 )
 from dispensing.optics.errors import OpticsError
@@ -65,12 +66,16 @@ MODULES = (
     shape_families,
     surface,
     tilt,
+    traced_prism,
     vertex,
 )
 SHAPE = shape_families.assumed_shape(52.0, 38.0, 55.0)
 
 # One believable value for every name of an argument in the core; a new name fails until it is added here.
 BELIEVABLE: dict[str, Any] = {
+    "to_mm": 14.0,
+    "x_mm": 3.0,
+    "y_mm": -6.0,
     "clear_radius_mm": 4.0,
     "shared_above_pd": 6.0,
     "inside_mm": 2.0,
@@ -111,6 +116,8 @@ BELIEVABLE: dict[str, Any] = {
     "flat": 0.01,
     "found": 1.0,
     "frame_pd_mm": 70.0,
+    "from_mm": 4.0,
+    "front_curvature": 0.0094,
     "front_curve_d": 5.0,
     "front_d": 5.0,
     "front_power_d": 6.0,
@@ -169,6 +176,7 @@ BELIEVABLE: dict[str, Any] = {
     "y_up_mm": -8.0,
 }
 OTHERS: dict[str, Any] = {
+    "ToricBack": surface.toric_back(SphereCylinder(-3.0, -1.0, 170.0), 5.0, 2.0, 1.6),
     "SphereCylinder": SphereCylinder(-3.25, -1.0, 170.0),
     "Prism": Prism(1.0, 0.5),
     "VerticalImbalance": imbalance.VerticalImbalance(1.0, -0.5),

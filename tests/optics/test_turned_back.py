@@ -14,6 +14,7 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_batches import lens_bodies
 from dispensing.optics.lens_body import LensBody, lens_body
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.prism import prism_at
 from dispensing.optics.shape_families import assumed_shape
 from tests.optics.turned_lenses import MIN_CENTRE_MM, MIN_EDGE_MM, Lens, lenses, solid_thickness, traced_differences
 
@@ -140,3 +141,31 @@ def test_many_lenses_with_and_without_prism_come_out_as_one_by_one_digit_for_dig
 def test_a_turned_back_that_does_not_reach_is_refused() -> None:
     with pytest.raises(OpticsError, match="distance of the edge from the centre"):
         lens_body(ROUND, SphereCylinder(-12.0), front_curve_d=12.0, prism_in=5.0, **MAKE)
+
+
+@pytest.mark.parametrize("lens", SOME[:40], ids=lambda lens: f"{lens.power.sphere:.2f}")
+def test_the_prism_anywhere_on_a_lens_is_that_of_an_independent_ray(lens: Lens) -> None:
+    body = lens.body
+    at_reference = body.prism_at(*body.reference_in_up_mm)
+    assert (at_reference.in_pd, at_reference.up_pd) == pytest.approx((lens.prism_in, lens.prism_up), abs=1e-9)
+    place = np.array([3.0, -9.0])
+    x, y = (place - body.reference_in_up_mm) * [body.shape.in_sign, 1.0]
+    _, leaving = lens.solid.traced(np.array([x, y, 10.0]), np.array([0.0, 0.0, -1.0]))
+    found = body.prism_at(*place)
+    expected = 100.0 * leaving[0] / -leaving[2] * body.shape.in_sign, 100.0 * leaving[1] / -leaving[2]
+    assert (found.in_pd, found.up_pd) == pytest.approx(expected, abs=1e-4)
+
+
+def test_prentice_is_out_by_less_near_the_centre_of_a_turned_lens_than_far_from_it() -> None:
+    body = minus_four()
+    gaps = []
+    for below in (1.0, 5.0, 15.0):
+        found = body.prism_at(0.0, -below)
+        gaps.append(abs(found.up_pd - prism_at(body.power, 0.0, -below, "right").up_pd))
+    assert max(gaps[:2]) < 0.02
+    assert gaps[2] > 0.1
+
+
+def test_where_no_light_leaves_the_lens_there_is_no_prism() -> None:
+    with pytest.raises(OpticsError):
+        minus_four().prism_at(0.0, 190.0)

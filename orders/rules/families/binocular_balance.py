@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
-from dispensing.optics.imbalance import proposed_slab_off, vertical_imbalance
+from dispensing.optics.imbalance import proposed_slab_off
 from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.surface import true_from_marked
 from orders.rules import words
@@ -64,10 +64,10 @@ def _without_slab_off(apart: bool) -> str:
 
 
 def _slab(case: Case) -> tuple[str, ...]:
-    if case.powers is None:
+    if case.imbalance is None:
         return ()
     try:
-        slabs = proposed_slab_off(vertical_imbalance(*case.powers), case.limit(ID, "shared_above_pd"))
+        slabs = proposed_slab_off(case.imbalance, case.limit(ID, "shared_above_pd"))
     except OpticsError:
         return ()
     if not slabs:
@@ -87,14 +87,14 @@ def image_size(case: Case) -> Iterator[Finding]:
     right, left = case.right.made_power.mean_sphere, case.left.made_power.mean_sphere
     if case.is_one_eyed or right is None or left is None:
         return
-    apart, percent = abs(right - left), _size_difference(case)
+    apart, percent = max(abs(right - left), abs(right - left + _adds_apart(case))), _size_difference(case)
     by_power = at_least(apart, case.limit("image-size", "difference_d"))
     by_size = percent is not None and above(percent, case.limit("image-size", "difference_percent"))
     if not (by_power or by_size):
         return
     size = "" if percent is None else f", which makes the images differ by about {percent:.1f} %"
     yield Finding(
-        f"The mean spheres differ by {words.dioptres(apart)}{size}.",
+        f"The mean spheres differ by {words.dioptres(apart)}{_where(case, right - left)}{size}.",
         "Match base curves and thickness, consider contact lenses, and confirm that the wearer can bear it.",
         "both",
         apart if by_power else percent,
@@ -103,6 +103,18 @@ def image_size(case: Case) -> Iterator[Finding]:
         ("Ask for matched base curves and thickness.", "Consider contact lenses.", "Confirm if long worn so."),
         "prescription.left.sphere",
     )
+
+
+def _adds_apart(case: Case) -> float:
+    """How much stronger the right add of two multifocals is, D."""
+    right, left = case.right.power.add, case.left.power.add
+    if right is None or left is None or not (case.right.is_multifocal and case.left.is_multifocal):
+        return 0.0
+    return right - left
+
+
+def _where(case: Case, apart: float) -> str:
+    return " in the reading parts, whose adds are not equal" if abs(apart + _adds_apart(case)) > abs(apart) else ""
 
 
 def _size_difference(case: Case) -> float | None:

@@ -15,6 +15,7 @@ from dispensing.optics.conventions import nasal_sign
 from dispensing.optics.prism import prism_at
 from dispensing.optics.surface import sag, toric_back
 from dispensing.optics.tilt import tilt_prism, worn_power
+from dispensing.optics.traced_prism import traced_prism
 from tests.optics.closing_tables import WORST_DIFFERENCE
 from tests.optics.ray_tracing.reference_lenses import LENSES, TracedLens
 from tests.optics.ray_tracing.worst_differences import Worst
@@ -101,6 +102,17 @@ def test_the_prism_of_a_tilted_thick_lens_is_what_rays_find(compare: Compare) ->
         return np.asarray(base - lens.drawn["worn_prism"])
 
     compare("prism at the reference point of a tilted lens", (gap(lens) for lens in LENSES), "Δ", 1e-9, DIGITS)
+
+
+def test_the_prism_off_the_centre_is_what_rays_find(compare: Compare) -> None:
+    def gap(lens: TracedLens) -> np.ndarray:
+        thickness = lens.drawn["thickness_mm"]
+        back = toric_back(lens.power, lens.front_d, thickness, lens.drawn["index"])
+        place = lens.drawn["ray_x_mm"], lens.drawn["ray_y_mm"]
+        found = traced_prism(back, lens.drawn["front_curve_d"] / 530.0, thickness, *place)
+        return np.asarray(np.array(found) - lens.drawn["ray_prism"])
+
+    compare("prism off the centre, by one ray", (gap(lens) for lens in LENSES), "Δ", 1e-8, DIGITS)
 
 
 def _prentice_gap(lens: TracedLens) -> float:
