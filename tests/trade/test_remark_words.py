@@ -8,7 +8,6 @@ import pytest
 
 from dispensing.trade.remark_words import KINDS, Kind, meanings, mentions, origin
 
-
 ASKED_ABOUT = tuple(kind for kind in KINDS if kind != "wearer")
 
 

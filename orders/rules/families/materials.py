@@ -8,7 +8,7 @@ from orders.rules import words
 from orders.rules.at_risk import reason_for_impact_resistance
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_least
-from orders.rules.families.thickness import materials_on_offer, what_a_higher_index_saves
+from orders.rules.families.thickness import what_a_higher_index_saves
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -129,7 +129,7 @@ def _with_better_abbe(case: Case, eye: EyeCase) -> list[str]:
     least, at_risk = case.limit("low-abbe", "abbe"), reason_for_impact_resistance(case) is not None
     return [
         one.name
-        for one in materials_on_offer(case, eye)
+        for one in eye.materials_on_offer
         if one.abbe is not None
         and one.abbe >= least
         and not (at_risk and one.impact_resistant is False)
