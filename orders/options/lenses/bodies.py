@@ -16,9 +16,10 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_batches import lens_bodies
 from dispensing.optics.power import SphereCylinder
 from orders.options.lenses.columns import Column
-from orders.rules.bodies import PlacedLens, Substance
+from orders.rules.bodies import PlacedLens, Substance, body_of
 
 Pair = tuple[PlacedLens, Substance]
+FIGURES = ("centre_thickness_mm", "thinnest_mm", "edge_min_mm", "edge_max_mm", "weight_g")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +56,23 @@ def bodies(placed: Column, substances: Column) -> Column:
 
 def _made(pairs: Sequence[Pair | None]) -> dict[Pair, Body]:
     """A body for each pair that can be made; lenses of one shape are worked together."""
-    wanted = list(dict.fromkeys(pair for pair in pairs if pair is not None))
+    wanted = dict.fromkeys(pair for pair in pairs if pair is not None)
     made: dict[Pair, Body] = {}
-    for _, alike in groupby(wanted, key=lambda pair: id(pair[0].shape)):
+    for _, alike in groupby((pair for pair in wanted if pair[0].reading is None), key=lambda pair: id(pair[0].shape)):
         _work(list(alike), made)
+    for pair in wanted:
+        if pair[0].reading is not None:
+            _work_alone(pair, made)
     return made
+
+
+def _work_alone(pair: Pair, made: dict[Pair, Body]) -> None:
+    """Lenses with a full-width segment are few, and cut twice."""
+    try:
+        body = body_of(*pair)
+    except OpticsError:
+        return
+    made[pair] = Body(pair[0].power, *(getattr(body, name) for name in FIGURES))
 
 
 def _work(pairs: list[Pair], made: dict[Pair, Body]) -> None:
@@ -92,6 +105,5 @@ def _together(pairs: list[Pair]) -> list[Body]:
         prism_in=each(lens.prism.in_pd for lens, _ in pairs),
         prism_up=each(lens.prism.up_pd for lens, _ in pairs),
     )
-    names = ("centre_thickness_mm", "thinnest_mm", "edge_min_mm", "edge_max_mm", "weight_g")
-    figures = zip(*(getattr(found, name).tolist() for name in names), strict=True)
+    figures = zip(*(getattr(found, name).tolist() for name in FIGURES), strict=True)
     return [Body(lens.power, *values) for (lens, _), values in zip(pairs, figures, strict=True)]

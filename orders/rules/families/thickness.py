@@ -63,7 +63,8 @@ def what_a_higher_index_saves(case: Case, eye: EyeCase, material: Material) -> s
 
 
 def _saving(case: Case, eye: EyeCase, material: Material, higher: Material | None) -> str | None:
-    now = eye.figures.body_as_made if material is eye.material else eye.figures.body_in(material)
+    is_ordered = eye.material is not None and material.id == eye.material.id
+    now = eye.figures.body_as_made if is_ordered else eye.figures.body_in(material)
     then = None if higher is None else eye.figures.body_in(higher)
     if now is None or (higher is not None and then is None):
         return None

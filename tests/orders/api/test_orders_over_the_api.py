@@ -16,6 +16,7 @@ from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIClient
 
 from orders.models import Order
+from orders.options.lenses.command import run as compare_files
 from orders.rules.command import run as check_files
 from orders.sending.by_hand import withhold_delivery
 from orders.services.cancelling import cancel_order
@@ -245,6 +246,36 @@ def test_the_check_answers_as_the_command_does(tmp_path: Path) -> None:
     for client in (caller("dora"), lab_caller("Quay Street Lab")):
         answer = client.post(reverse("api-check"), body)
         assert (answer.status_code, answer.json()) == (200, json.loads(out.getvalue()))
+
+
+def test_lenses_are_compared_as_the_command_compares_them(tmp_path: Path) -> None:
+    document = sent().documents.get().text
+    order, catalogue = tmp_path / "order.json", tmp_path / "catalogue.json"
+    order.write_text(document)
+    catalogue.write_bytes(shop.catalogue_bytes())
+    lines = {}
+    for only_makeable in (False, True):
+        out = io.StringIO()
+        compare_files(order, [catalogue, catalogue], out, io.StringIO(), only_makeable=only_makeable)
+        lines[only_makeable] = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert 0 < len(lines[True]) < len(lines[False])
+    body = {"order": json.loads(document), "catalogues": [shop.CATALOGUE, shop.CATALOGUE]}
+    for client in (caller("dora"), lab_caller("Quay Street Lab")):
+        answer = client.post(reverse("api-compare"), body)
+        assert (answer.status_code, answer.json()) == (200, {"options": lines[False]})
+        answer = client.post(reverse("api-compare"), {**body, "only_makeable": True})
+        assert (answer.status_code, answer.json()) == (200, {"options": lines[True]})
+
+
+def test_a_comparison_tells_every_fault_of_every_document_by_its_path() -> None:
+    body = {"order": {}, "catalogues": [shop.CATALOGUE, {"format": "lens-catalogue/1", "lab": "L", "designs": 3}]}
+    found = faults(caller().post(reverse("api-compare"), body))
+    assert (set(found), "must be a list" in found["catalogues.1.designs"]) == (
+        {"order.format", "catalogues.1.designs"},
+        True,
+    )
+    assert set(faults(caller().post(reverse("api-compare"), {"order": {}, "catalogues": []}))) == {"catalogues"}
+    assert set(faults(caller().post(reverse("api-compare"), {**body, "only": 1}))) == {"only"}
 
 
 NO_DOCUMENTS = [

@@ -70,6 +70,13 @@ def test_a_report_and_the_faults_of_documents_fit() -> None:
         assert misfits("/api/check/", "post", answer) == []
 
 
+def test_compared_lenses_and_the_faults_of_documents_fit() -> None:
+    client, address = caller(), reverse("api-compare")
+    for order in (an_order(), {"format": "lens-order/1"}, {}):
+        answer = client.post(address, {"order": order, "catalogues": [a_catalogue()]})
+        assert misfits("/api/compare/", "post", answer) == []
+
+
 def test_measured_marks_fit() -> None:
     assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
 
