@@ -95,7 +95,8 @@ def main() -> None:
     usual = [parse_catalogue(path.read_text(encoding="utf-8")) for path in sorted(DEMO.glob("catalogue-*.json"))]
     shown = compare(order, usual)
     print(
-        f"{len(shown)} rows of {len(usual)} usual catalogues: {seconds(partial(compare, order, usual), 5):.3f} s (goal 0.3)"
+        f"{len(shown)} rows of {len(usual)} usual catalogues: {seconds(partial(compare, order, usual), 5):.3f} s "
+        "(goal 0.3)"
     )
     print(f"one row in full, as a line of JSON: {1e3 * seconds(partial(_lines, shown[:50]), 1) / 50:.2f} ms")
 
