@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 from dispensing.prescribing.acuity import in_metres
 from dispensing.trade.facts import data_file
-from orders.documents.order_report import Level
+from orders.documents.order_report import FindingEye, Level
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_most, below
@@ -131,12 +131,9 @@ def _no_use_on_the_road(case: Case) -> Reason | None:
     why="Below the standard of the country nobody may drive, in whatever glasses, and it is here that it first shows.",
 )
 def driving_sight(case: Case) -> Iterator[Finding]:
-    seen = _acuities(case)
-    if (
-        not case.is_driver
-        or not seen
-        or (case.age is not None and case.age < case.limit("driving-asked", "youngest_years"))
-    ):
+    seen, age = _acuities(case, max), case.age
+    too_young = age is not None and age < case.limit("driving-asked", "youngest_years")
+    if not case.is_driver or too_young or not seen:
         return
     place, law = _law(case)
     least = law["least"] if law else case.limit("driving-sight", "least_acuity")
@@ -148,6 +145,8 @@ def driving_sight(case: Case) -> Iterator[Finding]:
         yield _too_poor(case, _standard(place, law, least), better, least)
     elif for_hire is not None:
         yield for_hire
+    elif below(max(_acuities(case, min)), least):
+        yield from _notation_decides(case, least)
     elif law and below(better, law.get("sight_test", least)):
         yield _needs_a_report(case, better, law["sight_test"])
 
@@ -195,12 +194,32 @@ def _is_lost(case: Case, eye: EyeCase) -> bool:
     return then is not None and above(then, case.poor_acuity) and eye.acuity.is_at_most(case.poor_acuity)
 
 
-def _acuities(case: Case) -> list[float]:
-    """The best that each eye's acuity can mean, as decimals; empty unless it is known of each eye that is seen with."""
-    best = [max((value for _, value in eye.acuity.possible), default=None) for eye in case.both]
-    if any(value is None and not eye.is_not_seen_with for eye, value in zip(case.both, best, strict=True)):
+def _notation_decides(case: Case, least: float) -> Iterator[Finding]:
+    """Bare numbers that are enough as decimals and too little in logMAR. Of a poor eye another rule asks the same."""
+    bare = [eye for eye in case.both if eye.acuity.lacks_notation]
+    if not bare or any(eye.acuity.may_be_either_side_of(case.poor_acuity) for eye in bare):
+        return
+    eye = bare[0]
+    whose: FindingEye = "both" if len(bare) > 1 else eye.eye
+    yield Finding(
+        f"The wearer drives, and the acuity of the {eye.name} is written as {eye.acuity.written}: "
+        f"{eye.acuity.question()}; the least for driving is {in_metres(least)} with both eyes open.",
+        f"{eye.acuity.how_to_write()} {LOCAL}",
+        whose,
+        eye.acuity.written,
+        in_metres(least),
+        None,
+        (eye.acuity.how_to_write(), "Confirm that the wearer sees well enough to drive."),
+        eye.at("prescription.acuity"),
+    )
+
+
+def _acuities(case: Case, which: Callable[..., float]) -> list[float]:
+    """The best or the worst that each eye's acuity can mean, as decimals; empty unless each eye that sees has one."""
+    known = [[value for _, value in eye.acuity.possible] for eye in case.both]
+    if any(not values and not eye.is_not_seen_with for eye, values in zip(case.both, known, strict=True)):
         return []
-    return [0.0 if value is None else value for value in best]
+    return [which(values, default=0.0) for values in known]
 
 
 def _law(case: Case) -> tuple[str, dict[str, Any] | None]:
