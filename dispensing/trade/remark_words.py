@@ -83,12 +83,18 @@ def _meaning(row: dict[str, Any], unless: str) -> Meaning:
     return Meaning(
         kind=row["kind"],
         about=row["about"],
-        words=re.compile(row["words"], re.IGNORECASE),
+        words=re.compile(_in_full(row["words"]), re.IGNORECASE),
         harmless=re.compile(harmless, re.IGNORECASE),
         question=row.get("question", ""),
         agrees=row.get("agrees", ""),
         of_remakes=row.get("of_remakes", False),
     )
+
+
+def _in_full(words: str) -> str:
+    for name, meant in data_file("remark_words")["shorthand"].items():
+        words = words.replace(f"%{name}%", meant)
+    return words
 
 
 def _found(text: str, meaning: Meaning) -> Iterator[Mention]:

@@ -59,6 +59,15 @@ def _axis(case: Case, mention: Mention) -> bool:
     return _among(mention, [eye.prescribed.axis for eye in case.both])
 
 
+def _cylinder(case: Case, mention: Mention) -> bool:
+    """The amount, in either form."""
+    return _among(mention, [abs(eye.prescribed.cylinder or 0.0) for eye in case.both])
+
+
+def _vertex(case: Case, mention: Mention) -> bool:
+    return _among(mention, [case.order.prescription.vertex_mm, *(eye.fitted.vertex_mm for eye in case.both)])
+
+
 def _add(case: Case, mention: Mention) -> bool:
     return _among(mention, [eye.prescribed.add for eye in case.both])
 
@@ -145,6 +154,14 @@ def _driver(case: Case, mention: Mention) -> bool:
     return case.order.patient.driver is True
 
 
+def _drilled(case: Case, mention: Mention) -> bool:
+    return case.order.frame.mount == "drilled"
+
+
+def _uncut(case: Case, mention: Mention) -> bool:
+    return case.order.supply == "uncut"
+
+
 def _tough_and_rimmed(case: Case, mention: Mention) -> bool:
     tough = all(eye.material is not None and eye.material.impact_resistant is True for eye in case.eyes)
     return tough and case.order.frame.mount in ("full_rim", "grooved")
@@ -153,6 +170,8 @@ def _tough_and_rimmed(case: Case, mention: Mention) -> bool:
 BY_PART: dict[str, Agrees] = {
     "power": _power,
     "axis": _axis,
+    "cylinder": _cylinder,
+    "vertex": _vertex,
     "add": _add,
     "prism": _prism,
     "pd": _pd,
@@ -162,6 +181,7 @@ BY_PART: dict[str, Agrees] = {
     "antireflection": _treated("antireflection"),
     "polarised": _treated("polarised"),
     "photochromic": _treated("photochromic"),
+    "mirror": _treated("mirror"),
     "material": _material,
     "design": _design,
     "one_lens": _one_lens,
@@ -171,4 +191,6 @@ BY_PART: dict[str, Agrees] = {
     "protected": _protected,
     "driver": _driver,
     "tough_and_rimmed": _tough_and_rimmed,
+    "drilled": _drilled,
+    "uncut": _uncut,
 }

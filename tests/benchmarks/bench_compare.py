@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
+from orders.documents.lens_order import EYES
 from orders.options.lenses.comparison import LensRow, compare
 from orders.rules.bodies import PlacedLens, Substance
 from orders.rules.examples import HERE, clean_order
@@ -84,7 +85,7 @@ def main() -> None:
     lenses = lenses_of(rows)
     assert len(lenses) == len(set(lenses)) == LENSES, "no two lenses are alike"
     arithmetic = flat(lenses)
-    weights = np.array([body.weight_g for row in rows for body in map(row.body, ("right", "left")) if body])
+    weights = np.array([body.weight_g for row in rows for body in map(row.body, EYES) if body])
     apart = float(np.abs(weights - arithmetic()).max())
     spent, alone = seconds(work, 5), seconds(arithmetic, 5)
     print(f"{LENSES} lenses of one order, all different: {spent:.3f} s (goal 1), {1e6 * spent / LENSES:.0f} µs a lens")
