@@ -15,6 +15,7 @@ import numpy as np
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_batches import lens_bodies
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.prism import Prism
 from orders.options.lenses.columns import Column
 from orders.rules.bodies import PlacedLens, Substance, body_of
 
@@ -24,14 +25,22 @@ FIGURES = ("centre_thickness_mm", "thinnest_mm", "edge_min_mm", "edge_max_mm", "
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What rules and report read of an edged lens: mm and g."""
+    """What rules and report read of an edged lens: mm and g. pair: what it is worked out from."""
 
-    power: SphereCylinder
+    pair: Pair
     centre_thickness_mm: float
     thinnest_mm: float
     edge_min_mm: float
     edge_max_mm: float
     weight_g: float
+
+    @property
+    def power(self) -> SphereCylinder:
+        return self.pair[0].power
+
+    def prism_at(self, in_mm: float, up_mm: float) -> Prism:
+        """The prism away from the centre by an exact ray, which is asked for in strong lenses only: one by one."""
+        return body_of(*self.pair).prism_at(in_mm, up_mm)
 
 
 def bodies(placed: Column, substances: Column) -> Column:
@@ -72,7 +81,7 @@ def _work_alone(pair: Pair, made: dict[Pair, Body]) -> None:
         body = body_of(*pair)
     except OpticsError:
         return
-    made[pair] = Body(pair[0].power, *(getattr(body, name) for name in FIGURES))
+    made[pair] = Body(pair, *(getattr(body, name) for name in FIGURES))
 
 
 def _work(pairs: list[Pair], made: dict[Pair, Body]) -> None:
@@ -106,4 +115,4 @@ def _together(pairs: list[Pair]) -> list[Body]:
         prism_up=each(lens.prism.up_pd for lens, _ in pairs),
     )
     figures = zip(*(getattr(found, name).tolist() for name in FIGURES), strict=True)
-    return [Body(lens.power, *values) for (lens, _), values in zip(pairs, figures, strict=True)]
+    return [Body(pair, *values) for pair, values in zip(pairs, figures, strict=True)]

@@ -11,6 +11,7 @@ import pytest
 from dispensing.trade import PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, parse_order
+from orders.options.change import changed
 from orders.options.lenses.comparison import LensRow, compare
 from orders.rules import check
 from orders.rules.examples import all_examples, clean_order, example_catalogue
@@ -116,3 +117,20 @@ def test_an_order_without_lenses_is_compared_for_both_eyes() -> None:
     for row in rows[::11]:
         equals_the_check("no lenses", row)
         assert row.weight_pair_g is not None or row.body("right") is None
+
+
+@pytest.mark.parametrize("use", ["distance", "near", "intermediate"])
+def test_what_is_made_follows_the_kind_of_each_lens(use: str) -> None:
+    """A single vision lens for near has the add in its sphere and near PDs; a progressive one beside it has neither."""
+    stated = {"sphere": -2.0, "cylinder": -0.75, "axis": 170}
+    order = changed(clean_order(), {"use": use, "lenses.left.power": stated, "power_basis": "as_worn"})
+    rows = compare(order, [example_catalogue()])
+    for row in rows[::9]:
+        equals_the_check(use, row)
+    made = {
+        (row.offer.design.kind == "single_vision", power.sphere, row.computed.right.pd_used_by)
+        for row in rows
+        if (power := row.computed.right.power) is not None
+    }
+    single = {"distance": (-2.25, "far"), "near": (-0.5, "near_computed"), "intermediate": (-1.375, "near_computed")}
+    assert made == {(True, *single[use]), (False, -2.25, "far")}
