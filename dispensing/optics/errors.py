@@ -33,6 +33,9 @@ class OpticsError(ValueError):
 
 def require_finite(quantity: str, value: Any, unit: str) -> float:
     """Return `value` as a float, or raise OpticsError if it is missing, not a number, NaN or infinite."""
+    # Nearly every value is a plain number; this is asked hundreds of times an order.
+    if type(value) is float and math.isfinite(value):
+        return value
     # Text is for `notation` to read; an array of one figure is a figure in the wrong place.
     if isinstance(value, str | bytes) or getattr(value, "ndim", 0) != 0:
         raise OpticsError(quantity, value, unit, "a number")

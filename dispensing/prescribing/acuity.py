@@ -13,6 +13,7 @@ import math
 import re
 import unicodedata
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from dispensing.trade import figure
@@ -168,6 +169,7 @@ def in_metres(decimal: float) -> str:
     return "6/7.5" if 7.5 <= letter < 7.6 else f"6/{round(letter, 1):g}"
 
 
+@lru_cache(maxsize=1024)
 def _read(written: str) -> Acuity:
     text = unicodedata.normalize("NFKC", written).replace("\u2212", "-").replace("\u2013", "-").strip()
     text = re.sub(r"(?<=\d),(?=\d)", ".", text.replace("\u2044", "/").replace("\u2215", "/"))

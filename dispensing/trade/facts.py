@@ -119,6 +119,7 @@ def fact_named(subject: str, name: str) -> Fact | None:
     return _by_name().get((subject, name))
 
 
+@cache
 def figure(subject: str, name: str) -> float:
     """The trade's own figure: ``figure("schematic-eye", "vertex_mm")``. KeyError for an unknown one.
 

@@ -34,7 +34,8 @@ class Limits:
 
     def of(self, rule: str, name: str) -> float:
         """The practice's figure if it has one, otherwise the trade's. KeyError for an unknown name."""
-        return self.practice.values.get(rule, {}).get(name, figure(rule, name))
+        trade, own = figure(rule, name), self.practice.values
+        return own.get(rule, {}).get(name, trade) if own else trade
 
     @classmethod
     def stated(cls, values: object) -> Limits:

@@ -71,6 +71,8 @@ class Figures:
     def __init__(self, eye: EyeFacts):
         self._eye = eye
         self._order = eye.order
+        # Rules compare the same few materials again and again.
+        self._bodies: dict[str, LensBody | None] = {}
 
     @figure
     def decentration_in_mm(self) -> float | None:
@@ -239,6 +241,11 @@ class Figures:
 
     def body_in(self, material: Material) -> LensBody | None:
         """The lens in another material, at its thinnest; None if the optics core refuses it."""
+        if material.id not in self._bodies:
+            self._bodies[material.id] = self.body if material is self._eye.material else self._body_or_none(material)
+        return self._bodies[material.id]
+
+    def _body_or_none(self, material: Material) -> LensBody | None:
         try:
             return self._body(material=material)
         except OpticsError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
 from orders.rules import words
 from orders.rules.at_risk import reason_for_impact_resistance
@@ -127,14 +128,17 @@ def low_abbe(case: Case) -> Iterator[Finding]:
 def _with_better_abbe(case: Case, eye: EyeCase) -> list[str]:
     """Materials on offer that disperse less and of which the index question would not be asked in turn."""
     least, at_risk = case.limit("low-abbe", "abbe"), reason_for_impact_resistance(case) is not None
-    return [
-        one.name
+    candidates = [
+        one
         for one in eye.materials_on_offer
-        if one.abbe is not None
-        and one.abbe >= least
-        and not (at_risk and one.impact_resistant is False)
-        and what_a_higher_index_saves(case, eye, one) == ""
+        if one.abbe is not None and one.abbe >= least and not (at_risk and one.impact_resistant is False)
     ]
+    # A lower index is thicker still: below the first that will not do, none is worked out. For somebody at risk each
+    # is compared with other materials.
+    falling = sorted(candidates, key=lambda one: -one.index)
+    thin = candidates if at_risk else takewhile(lambda one: what_a_higher_index_saves(case, eye, one) == "", falling)
+    good = {one.id for one in thin if what_a_higher_index_saves(case, eye, one) == ""}
+    return [one.name for one in candidates if one.id in good]
 
 
 def _dispersing(case: Case, eye: EyeCase) -> str | None:
