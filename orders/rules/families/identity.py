@@ -43,7 +43,8 @@ def prescription_in_date(case: Case) -> Iterator[Finding]:
     last = dates.months_later(prescription.tested_on, law["months"])
     if ordered > last:
         level: Level = law["level"]
-        yield _out_of_date(f"is older than {law['words']}; it was good", last, ordered, "prescription.tested_on", level)
+        what = f"is older than {law['words']}; it was good"
+        yield _out_of_date(what, last, ordered, "prescription.tested_on", level, _how_sure(law))
 
 
 def _printed_too_late(case: Case) -> Iterator[Finding]:
@@ -58,8 +59,19 @@ def _printed_too_late(case: Case) -> Iterator[Finding]:
         advice = "Read it again on the paper: a year is easily mistyped."
         yield _printed(printed, longest, f"no prescription is good beyond {dates.written(longest)}", advice, "ask")
     elif law and last is not None and printed > last:
-        advice = f"Do not count on the printed day: here a prescription is good for {law['words']}."
-        yield _printed(printed, last, f"by the law of the place it is good until {dates.written(last)}", advice, "note")
+        advice = f"Do not count on the printed day: here a prescription is good for {law['words']}.{_how_sure(law)}"
+        yield _printed(
+            printed, last, f"by the term of the place it is good until {dates.written(last)}", advice, "note"
+        )
+
+
+def _how_sure(law: dict[str, Any]) -> str:
+    """What to add where a term is no law that was looked up."""
+    unsure = {
+        "memory": " We hold this term from memory: local rules and the licensed practitioner decide.",
+        "common practice": " This term is a custom and no law: local rules and the licensed practitioner decide.",
+    }
+    return unsure.get(law["grade"], "")
 
 
 def _printed(printed: date, last: date, what: str, advice: str, level: Level) -> Finding:
@@ -76,11 +88,14 @@ def _printed(printed: date, last: date, what: str, advice: str, level: Level) ->
     )
 
 
-def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level) -> Finding:
+EXTEND = "Arrange a new test, ask the prescriber to extend it, or have an authorised person state the reason."
+
+
+def _out_of_date(what: str, last: date, ordered: date, field: str, level: Level, how_sure: str = "") -> Finding:
     until = "on" if what == "expired" else "until"
     return Finding(
         f"The prescription {what} {until} {dates.written(last)}, and the order is of {dates.written(ordered)}.",
-        "Arrange a new test, ask the prescriber to extend it, or have an authorised person state the reason.",
+        EXTEND + how_sure,
         None,
         ordered.isoformat(),
         last.isoformat(),

@@ -87,3 +87,27 @@ def test_two_uses_tested_on_one_day_are_no_contradiction() -> None:
 )
 def test_the_year_that_was_meant(day: date, not_before: date, meant: date | None) -> None:
     assert dates.year_meant(day, not_before) == meant
+
+
+@pytest.mark.parametrize(
+    ("country", "tested", "level", "told"),
+    [
+        ("GB", "2024-11-24", "stop", ""),
+        ("US-NH", "2024-11-24", "stop", ""),
+        ("FR", "2022-11-02", "ask", "We hold this term from memory: local rules and the licensed practitioner decide."),
+        (
+            "US",
+            "2023-11-24",
+            "ask",
+            "This term is a custom and no law: local rules and the licensed practitioner decide.",
+        ),
+    ],
+)
+def test_a_term_is_told_no_surer_than_it_is_known(country: str, tested: str, level: str, told: str) -> None:
+    old = {"practice.country": country, "prescription.tested_on": tested}
+    [found] = findings("prescription-in-date", old, ("prescription.expires_on",))
+    assert found.level == level
+    assert found.advice.removeprefix(EXTEND).strip() == told
+
+
+EXTEND = "Arrange a new test, ask the prescriber to extend it, or have an authorised person state the reason."
