@@ -25,6 +25,7 @@ import numpy as np
 from dispensing.optics.arrays import FloatArray
 from dispensing.optics.conventions import TOOLING_INDEX, Eye, nasal_sign
 from dispensing.optics.errors import OpticsError, require_range
+from dispensing.optics.lens_forms import STRONGEST_PD, wedge_slope
 from dispensing.optics.prism import Prism
 
 STEEPEST_DEG = 45.0
@@ -87,7 +88,8 @@ def oblique_gain(cos_incidence: float, index: float) -> float:
 class ThickObliqueLens:
     """A lens with a spherical front and any back, the line of sight through its back apex.
 
-    Angles in degrees, base_curve_d the 1.530 tooling curve of the front in D (0 is flat), thickness in mm.
+    Angles in degrees, base_curve_d the 1.530 tooling curve of the front in D (0 is flat), thickness in mm. prism_in_pd,
+    prism_up_pd: prescribed prism in Δ by its base, for which the back is turned about its apex (see `turned_back`).
     """
 
     eye: Eye
@@ -96,41 +98,58 @@ class ThickObliqueLens:
     index: float
     base_curve_d: float
     centre_thickness_mm: float
+    prism_in_pd: float = 0.0
+    prism_up_pd: float = 0.0
 
     def __post_init__(self) -> None:
         require_range("base curve", self.base_curve_d, "D", -20.0, 25.0)
         require_range("centre thickness", self.centre_thickness_mm, "mm", 0.0, 40.0)
+        for prism in (self.prism_in_pd, self.prism_up_pd):
+            require_range("prism", prism, "Δ", -STRONGEST_PD, STRONGEST_PD)
 
     def felt(self, ordered: FloatArray) -> FloatArray:
         """The power matrix felt along the line of sight of a lens of back vertex power `ordered`."""
-        step = self._rotation()[:2, :2]
-        across = _inverse(step)
-        back = ordered - self._front_at_back_apex() * np.eye(2)
-        result: FloatArray = across.T @ (self._front_seen_obliquely() + self._gain() * back) @ across
+        back = self._back()
+        across, light = _inverse(self._rotation()[:2] @ back.plane), self._light()
+        result: FloatArray = across.T @ (self._reached(back, light) + light.gain * back.curvature_for(ordered)) @ across
         return result
 
     def ordered(self, felt: FloatArray) -> FloatArray:
         """The back vertex power whose felt power is `felt`; the exact inverse of felt."""
-        step = self._rotation()[:2, :2]
-        back = (step.T @ felt @ step - self._front_seen_obliquely()) / self._gain()
-        result: FloatArray = back + self._front_at_back_apex() * np.eye(2)
-        return result
+        back, light = self._back(), self._light()
+        across = self._rotation()[:2] @ back.plane
+        return back.power_of((across.T @ felt @ across - self._reached(back, light)) / light.gain)
 
     def prism(self) -> Prism:
         """The prism in Δ at the line of sight: how far it is bent between object and eye.
 
-        At its apex the back is square to the lens axis whatever its curves, so the prism comes from the front and the
-        thickness alone.
+        Where no prism is prescribed the back is square to the lens axis at its apex whatever its curves, so the prism
+        comes from the front and the thickness alone.
         """
-        object_ray = self._rotation() @ self._front_hit().object_direction
+        object_ray = self._rotation() @ self._front_hit(self._light().inside).object_direction
         x, y = (-100.0 * object_ray[:2] / abs(object_ray[2])).tolist()
         return Prism(x * nasal_sign(self.eye) + 0.0, y + 0.0)
 
     def _rotation(self) -> FloatArray:
         return lens_rotation(self.eye, self.pantoscopic_deg, self.face_form_deg)
 
-    def _gain(self) -> float:
-        return oblique_gain(float(self._rotation()[2, 2]), self.index)
+    def _back(self) -> _Back:
+        x = self.prism_in_pd * nasal_sign(self.eye)
+        return _turned_back(x, self.prism_up_pd, self.index, self._front_at_back_apex())
+
+    def _light(self) -> _Light:
+        """The line of sight on either side of the back, in the frame of the lens."""
+        normal, leaving = self._back().normal, -self._rotation()[2]
+        tangential = (leaving - (leaving @ normal) * normal) / self.index
+        cos_inside = math.sqrt(1.0 - float(tangential @ tangential))
+        gain = -float(leaving @ normal) - self.index * cos_inside
+        return _Light(tangential - cos_inside * normal, gain)
+
+    def _reached(self, back: _Back, light: _Light) -> FloatArray:
+        """The vergence that reaches the back, laid on its surface, D."""
+        on_back = _across(light.inside).T @ back.plane
+        result: FloatArray = on_back.T @ self._carried(light.inside) @ on_back
+        return result
 
     def _front_curvature(self) -> float:
         return self.base_curve_d / (TOOLING_INDEX - 1.0)
@@ -140,34 +159,81 @@ class ThickObliqueLens:
         front = (self.index - 1.0) * self._front_curvature()
         return front / (1.0 - self.centre_thickness_mm / 1000.0 / self.index * front)
 
-    def _inside_direction(self) -> FloatArray:
-        """Direction of the light inside the lens, in its own frame."""
-        leaving = -self._rotation()[2]
-        inside = np.array([leaving[0] / self.index, leaving[1] / self.index, 0.0])
-        inside[2] = -math.sqrt(1.0 - inside[0] ** 2 - inside[1] ** 2)
-        return inside
-
-    def _front_hit(self) -> _FrontHit:
-        inside = self._inside_direction()
+    def _front_hit(self, inside: FloatArray) -> _FrontHit:
         path, normal = _path_to_front(inside, self._front_curvature(), self.centre_thickness_mm / 1000.0)
         tangential = self.index * (inside - (inside @ normal) * normal)
         flat = float(tangential @ tangential)
         if flat >= 1.0:
             raise OpticsError("tilt", "too steep", "", "a ray that can leave the lens", "The light stays inside.")
-        return _FrontHit(path, normal, inside, tangential - math.sqrt(1.0 - flat) * normal)
+        return _FrontHit(path, normal, tangential - math.sqrt(1.0 - flat) * normal)
 
-    def _front_seen_obliquely(self) -> FloatArray:
-        """The vergence the front gives, carried to the back apex and laid on its surface, D."""
-        hit = self._front_hit()
-        gain = self.index * -float(hit.inside @ hit.normal) + float(hit.object_direction @ hit.normal)
-        wave = _across(hit.inside)
+    def _carried(self, inside: FloatArray) -> FloatArray:
+        """The vergence the front gives, carried to the back apex, across the ray inside the lens, D."""
+        hit = self._front_hit(inside)
+        gain = self.index * -float(inside @ hit.normal) + float(hit.object_direction @ hit.normal)
         # Steps on the front surface, seen across the ray inside the lens.
-        on_front = _inverse(wave.T @ _across(hit.normal))
+        on_front = _inverse(_across(inside).T @ _across(hit.normal))
         vergence = gain * self._front_curvature() * (on_front.T @ on_front)
-        carried = vergence @ _inverse(np.eye(2) - hit.path_m / self.index * vergence)
-        on_back = wave[:2].T
-        result: FloatArray = on_back.T @ carried @ on_back
+        result: FloatArray = vergence @ _inverse(np.eye(2) - hit.path_m / self.index * vergence)
         return result
+
+
+@dataclass(frozen=True, slots=True)
+class _Light:
+    """The line of sight inside the lens, and what the back's curvature (1/m) is multiplied by to give power, D."""
+
+    inside: FloatArray
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Back:
+    """The back at its apex, square to the axis or turned for a prism, and light along the axis.
+
+    `plane`: two unit vectors in its tangent plane as columns (3, 2), the first towards the base; `normal`: towards the
+    object; `turn`: the base's direction on the chart, a rotation (2, 2); `inside`, `leaving`: how much shorter a step
+    towards the base is across the ray before and after the back; `gain` as for `_Light`; `reached_d`: vergence, D.
+    """
+
+    plane: FloatArray
+    normal: FloatArray
+    turn: FloatArray
+    inside: FloatArray
+    leaving: FloatArray
+    gain: float
+    reached_d: float
+
+    def curvature_for(self, ordered: FloatArray) -> FloatArray:
+        """The curvature (1/m) of the surface for an ordered power: see `turned_back.turned_backs`."""
+        wanted = self.leaving @ (self.turn.T @ ordered @ self.turn) @ self.leaving
+        result: FloatArray = (wanted - self.reached_d * self.inside @ self.inside) / self.gain
+        return result
+
+    def power_of(self, curvature: FloatArray) -> FloatArray:
+        """The inverse of `curvature_for`."""
+        back = _inverse(self.leaving)
+        wanted = back @ (self.gain * curvature + self.reached_d * self.inside @ self.inside) @ back
+        result: FloatArray = self.turn @ wanted @ self.turn.T
+        return result
+
+
+def _turned_back(prism_x: float, prism_y: float, index: float, reached_d: float) -> _Back:
+    """prism_x, prism_y: prescribed prism in Δ by its base on the viewer's chart."""
+    amount = math.hypot(prism_x, prism_y)
+    x, y = (prism_x / amount, prism_y / amount) if amount else (1.0, 0.0)
+    slope = float(wedge_slope(amount, index))
+    cosine = 1.0 / math.sqrt(1.0 + slope * slope)
+    sine = slope * cosine
+    leaving = math.sqrt(1.0 - (index * sine) ** 2)
+    return _Back(
+        np.array([[cosine * x, -y], [cosine * y, x], [-sine, 0.0]]),
+        np.array([sine * x, sine * y, cosine]),
+        np.array([[x, -y], [y, x]]),
+        np.diag([cosine, 1.0]),
+        np.diag([leaving, 1.0]),
+        leaving - index * cosine,
+        reached_d,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +242,6 @@ class _FrontHit:
 
     path_m: float
     normal: FloatArray
-    inside: FloatArray
     object_direction: FloatArray
 
 

@@ -36,9 +36,10 @@ from dispensing.optics.vertex import VERTEX_HIGH_MM, VERTEX_LOW_MM, at_vertex
 class WornPosition:
     """How one lens sits before its eye.
 
-    Angles in degrees, index without unit, vertex distances, thickness in mm; base_curve_d is the 1.530
-    tooling curve of the spherical front.  Base curve and thickness go together (thick lens) or are both
-    None (thin lens).  Vertex distances go together or one is None (no vertex effect).
+    Angles in degrees, index without unit, vertex distances, thickness in mm; base_curve_d is the 1.530 tooling curve of
+    the spherical front; prescribed prism in Δ by its base. Base curve and thickness go together (thick lens) or are
+    both None (thin lens, for which prism makes no difference). Vertex distances go together or one is None (no vertex
+    effect).
     """
 
     eye: Eye
@@ -49,6 +50,8 @@ class WornPosition:
     centre_thickness_mm: float | None = None
     tested_vertex_mm: float | None = None
     worn_vertex_mm: float | None = None
+    prism_in_pd: float = 0.0
+    prism_up_pd: float = 0.0
 
     def __post_init__(self) -> None:
         require_eye(self.eye)
@@ -73,6 +76,8 @@ class WornPosition:
             self.index,
             self.base_curve_d,
             self.centre_thickness_mm,
+            self.prism_in_pd,
+            self.prism_up_pd,
         )
 
 
@@ -87,6 +92,8 @@ def worn_power(
     centre_thickness_mm: float | None = None,
     tested_vertex_mm: float | None = None,
     worn_vertex_mm: float | None = None,
+    prism_in_pd: float = 0.0,
+    prism_up_pd: float = 0.0,
 ) -> SphereCylinder:
     """The power in D that is felt when `ordered` (back vertex power) sits before the eye as described.
 
@@ -103,6 +110,8 @@ def worn_power(
         centre_thickness_mm,
         tested_vertex_mm,
         worn_vertex_mm,
+        prism_in_pd,
+        prism_up_pd,
     )
     felt = SphereCylinder.from_matrix(position.lens().felt(ordered.matrix()))
     if tested_vertex_mm is None or worn_vertex_mm is None:
@@ -121,6 +130,8 @@ def power_to_order(
     centre_thickness_mm: float | None = None,
     tested_vertex_mm: float | None = None,
     worn_vertex_mm: float | None = None,
+    prism_in_pd: float = 0.0,
+    prism_up_pd: float = 0.0,
 ) -> SphereCylinder:
     """The back vertex power in D to order so that `prescribed` is felt; the exact inverse of worn_power."""
     position = WornPosition(
@@ -132,6 +143,8 @@ def power_to_order(
         centre_thickness_mm,
         tested_vertex_mm,
         worn_vertex_mm,
+        prism_in_pd,
+        prism_up_pd,
     )
     needed = prescribed
     if tested_vertex_mm is not None and worn_vertex_mm is not None:

@@ -22,9 +22,10 @@ from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
 from orders.rules.compare import above
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
-from orders.rules.figures import Figures, figure
+from orders.rules.figures import Figures
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.wearer_remarks import WearerRemarks
+from orders.rules.worked_out import figure
 
 TOLERANCE = "finished-prism"
 

@@ -6,10 +6,8 @@ judge.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Generic, Literal, TypeVar, overload
+from typing import Literal
 
 from dispensing.optics import base_curve, blank, centration, cutout
 from dispensing.optics.base_curve import BaseCurve, BaseCurveRow
@@ -28,41 +26,12 @@ from dispensing.trade.position_of_wear import possible_vertex_mm
 from orders.documents.lens_catalogue import Corridor, Material
 from orders.rules.bodies import PlacedLens, Substance, body_of
 from orders.rules.eye_facts import EyeFacts, frame_pd_mm
-
-Result = TypeVar("Result")
+from orders.rules.worked_out import figure
 
 NO_PRISM = Prism()
 
 LARGEST_BLANK_MM = 200.0
 """No blank is anywhere near this size; a larger figure was mistyped."""
-
-
-class figure(Generic[Result]):
-    """A figure worked out once; None if the optics core refuses the input or the arithmetic overflows."""
-
-    def __init__(self, work_out: Callable[[Any], Result | None]):
-        self._work_out = work_out
-        self.__doc__ = work_out.__doc__
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        self._name = name
-
-    @overload
-    def __get__(self, owner: None, kind: type) -> figure[Result]: ...
-    @overload
-    def __get__(self, owner: object, kind: type) -> Result | None: ...
-    def __get__(self, owner: object, kind: type) -> figure[Result] | Result | None:
-        if owner is None:
-            return self
-        try:
-            result = self._work_out(owner)
-        except OpticsError:
-            result = None
-        if isinstance(result, float) and not math.isfinite(result):
-            result = None
-        # From now on, the plain attribute is found before this descriptor.
-        owner.__dict__[self._name] = result
-        return result
 
 
 class Figures:
@@ -325,7 +294,7 @@ class Figures:
             return None
         if tilt is None or face_form is None:
             return None
-        body = self.body_as_made
+        body, prism = self.body_as_made, self._eye.made_power.prism or NO_PRISM
         return worn_power(
             power,
             eye=self._eye.eye,
@@ -336,6 +305,8 @@ class Figures:
             centre_thickness_mm=body.centre_thickness_mm if body else None,
             tested_vertex_mm=tested,
             worn_vertex_mm=worn,
+            prism_in_pd=prism.in_pd,
+            prism_up_pd=prism.up_pd,
         )
 
     @property

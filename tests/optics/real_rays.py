@@ -40,9 +40,13 @@ class ThickLens:
 
     def traced_backwards(self, leaving: Vector) -> Vector:
         """Direction in object space of the ray that passes the back apex and leaves along `leaving`."""
-        inside = refracted(-leaving, np.array([0.0, 0.0, -1.0]), 1.0, self.index)
+        inside = refracted(-leaving, -self.back_normal(), 1.0, self.index)
         point = _meeting(np.zeros(3), inside, self._front_gap)
         return -refracted(inside, -_unit(_slope(point, self._front_gap)), self.index, 1.0)
+
+    def back_normal(self) -> Vector:
+        """The back's normal at its apex, towards the object."""
+        return _unit(_slope(np.zeros(3), self._back_gap))
 
     def _front_gap(self, p: Vector) -> float:
         """Zero on the front, positive before it."""
@@ -138,7 +142,7 @@ def felt_power(lens: ThickLens, rotation: NDArray[np.float64], step_mm: float = 
 
 def _back_apex_ray_start(lens: ThickLens, arriving: Vector, leaving: Vector) -> Vector:
     """A point before the lens on the ray that will pass the back apex."""
-    inside = -refracted(-leaving, np.array([0.0, 0.0, -1.0]), 1.0, lens.index)
+    inside = -refracted(-leaving, -lens.back_normal(), 1.0, lens.index)
     on_front = _meeting(np.zeros(3), -inside, lens._front_gap)
     return on_front - 5.0 * arriving
 

@@ -146,6 +146,8 @@ BELIEVABLE: dict[str, Any] = {
     "pantoscopic_deg": 9.0,
     "pd_mm": 32.0,
     "power_d": -3.0,
+    "prism_in_pd": 1.0,
+    "prism_up_pd": -0.5,
     "prism_in": 1.0,
     "prism_pd": 1.0,
     "prism_point_in_up_mm": (3.5, 2.0),

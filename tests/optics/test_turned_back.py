@@ -13,9 +13,12 @@ from dispensing.optics.boxing import LensShape
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_batches import lens_bodies
 from dispensing.optics.lens_body import LensBody, lens_body
+from dispensing.optics.oblique_lens import lens_rotation
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import prism_at
 from dispensing.optics.shape_families import assumed_shape
+from dispensing.optics.tilt import power_to_order, worn_power
+from tests.optics.real_rays import felt_power
 from tests.optics.turned_lenses import MIN_CENTRE_MM, MIN_EDGE_MM, Lens, lenses, solid_thickness, traced_differences
 
 MAKE: dict[str, Any] = {"index": 1.6, "density_g_cm3": 1.3, "min_centre_mm": 1.8, "min_edge_mm": 1.0}
@@ -169,3 +172,24 @@ def test_prentice_is_out_by_less_near_the_centre_of_a_turned_lens_than_far_from_
 def test_where_no_light_leaves_the_lens_there_is_no_prism() -> None:
     with pytest.raises(OpticsError):
         minus_four().prism_at(0.0, 190.0)
+
+
+@pytest.mark.parametrize(("pantoscopic_deg", "face_form_deg"), [(0.0, 0.0), (9.0, 5.0), (12.0, 20.0)])
+def test_the_power_felt_through_a_tilted_lens_with_prism_is_what_rays_find(
+    pantoscopic_deg: float, face_form_deg: float
+) -> None:
+    for lens in SOME[:25]:
+        eye = lens.body.shape.side
+        tilts: dict[str, Any] = {"pantoscopic_deg": pantoscopic_deg, "face_form_deg": face_form_deg}
+        position: dict[str, Any] = tilts | {
+            "eye": eye,
+            "index": lens.index,
+            "base_curve_d": lens.body.front_curvature * 530.0,
+            "centre_thickness_mm": lens.body.centre_thickness_mm,
+            "prism_in_pd": lens.prism_in,
+            "prism_up_pd": lens.prism_up,
+        }
+        felt = worn_power(lens.power, **position)
+        found = felt_power(lens.solid, lens_rotation(eye, **tilts), step_mm=0.1)
+        assert np.abs(felt.matrix() - (found + found.T) / 2.0).max() < 2e-3
+        assert power_to_order(felt, **position).distance_to(lens.power) < 1e-9
