@@ -16,6 +16,7 @@ from orders.documents.said_once import Said, said_once
 from orders.models import Order
 from orders.options.by_rule import has_way_out
 from orders.presentation.places import Place, place_of
+from orders.rules.words import listed
 
 
 @dataclass(frozen=True)
@@ -131,16 +132,19 @@ def verdict_words(report: OrderReport) -> str:
     missing = len(_lacking(left))
     answers = [part.level for part in with_an_answer(left)]
     stops, asks = answers.count("stop"), answers.count("ask")
-    counted = [_count(stops, "stop") + " to clear" if stops else "", _count(asks, "question") if asks else ""]
     if missing:
-        also = " and ".join(text for text in counted if text)
-        return f"{_count(missing, 'thing')} still to choose before this can be sent{f', and {also}' if also else ''}."
+        counts = ((missing, "thing", "still to choose"), (stops, "stop", "to clear"), (asks, "question", "to confirm"))
+        told = listed(f"{_count(number, noun)} {todo}" for number, noun, todo in counts if number)
+        return f"{told} {BEFORE_SENDING}."
     if stops:
-        also = f", and {counted[1]}" if asks else ""
-        return f"{counted[0]} before this can be sent{also}."
+        also = f", and {_count(asks, 'question')}" if asks else ""
+        return f"{_count(stops, 'stop')} to clear {BEFORE_SENDING}{also}."
     if asks:
-        return f"{counted[1]} to confirm before this can be sent."
+        return f"{_count(asks, 'question')} to confirm {BEFORE_SENDING}."
     return "Nothing stands in the way of sending this order."
+
+
+BEFORE_SENDING = "before this can be sent"
 
 
 def _count(number: int, noun: str) -> str:
