@@ -16,7 +16,8 @@ from orders.documents.lens_order import LensOrder
 from orders.options.lenses.known import Known
 from orders.options.lenses.reads import NotedPart, Reading
 from orders.rules.case import Case, EyeCase
-from orders.rules.figures import Figures, figure
+from orders.rules.figures import Figures
+from orders.rules.worked_out import figure
 
 DESIGN_KEYS, MATERIAL_KEYS = tuple(Design.model_fields), tuple(Material.model_fields)
 
