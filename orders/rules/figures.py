@@ -211,7 +211,9 @@ class Figures:
     def body_in(self, material: Material) -> LensBody | None:
         """The lens in another material, at its thinnest; None if the optics core refuses it."""
         if material.id not in self._bodies:
-            self._bodies[material.id] = self.body if material is self._eye.material else self._body_or_none(material)
+            own = self._eye.material
+            is_own = own is not None and own.id == material.id
+            self._bodies[material.id] = self.body if is_own else self._body_or_none(material)
         return self._bodies[material.id]
 
     def _body_or_none(self, material: Material) -> LensBody | None:
