@@ -98,7 +98,7 @@ def test_what_was_never_decided_cannot_be_taken_back() -> None:
 
 
 def a_wide_frame() -> Order:
-    person_, frame = shop.patient(), shop.frame(a_mm=54, ed_mm=56)
+    person_, frame = shop.patient(), shop.frame(a_mm=60, ed_mm=62)
     return shop.draft(patient=person_, frame=frame, fitting=shop.fitting(person_, frame))
 
 
