@@ -52,6 +52,9 @@ def require_finite(quantity: str, value: Any, unit: str) -> float:
 
 def require_range(quantity: str, value: Any, unit: str, low: float, high: float) -> float:
     """Return `value` as a float if low <= value <= high, else raise OpticsError naming the range."""
+    # As above; infinite limits leave the question to what follows.
+    if type(value) is float and low <= value <= high and math.isfinite(value):
+        return value
     number = require_finite(quantity, value, unit)
     if not low <= number <= high:
         raise OpticsError(quantity, value, unit, f"{low:g} to {high:g} {unit}".rstrip())

@@ -42,7 +42,7 @@ class EyeFacts:
         """What is to be made: the power, and the PD that it is centred by."""
         return ToBeMade(self.order, self.eye, self.kind)
 
-    @property
+    @cached_property
     def made_power(self) -> WrittenPower:
         """The power of the lens itself, for every rule about the lens; `power` is for rules about the prescription."""
         return self.made.power

@@ -52,7 +52,8 @@ def large_change(case: Case) -> Iterator[Finding]:
 def present_spectacles(case: Case) -> Iterator[Finding]:
     """Silent about an eye of which the last prescription already says it: one question is enough."""
     reading_d = case.limit("present-spectacles", "reading_d")
-    eyes = [eye for eye in case.both if not _changes(case, eye, eye.previous_power)]
+    read = [eye for eye in case.both if eye.worn_power is not None]
+    eyes = [eye for eye in read if not _changes(case, eye, eye.previous_power)]
     changed = [Changed(eye, eye.worn_power, _changes(case, eye, eye.worn_power, reading_d)) for eye in eyes]
     yield from _told(case, changed, WORN)
 

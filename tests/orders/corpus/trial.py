@@ -6,6 +6,7 @@ import json
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from random import Random
+from typing import Any
 
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import parse_order
@@ -43,6 +44,7 @@ class Trial:
 
     orders: int = 0
     with_previous: int = 0
+    with_worn_only: int = 0
     falsely_stopped: int = 0
     asks: int = 0
     questions: int = 0
@@ -78,9 +80,8 @@ def trial(seed: int, count: int, with_slips: int | None = None) -> Trial:
     """Judge `count` clean orders, and of the first `with_slips` (all when None) every slip that each has room for."""
     result, rng = Trial(), Random(seed + 1)
     for place, order in enumerate(clean_orders(seed, count)):
-        has_previous = order.document["previous_prescription"] is not None
         clean = _open(order.document, order.catalogue)
-        _count_clean(result, clean, has_previous)
+        _count_clean(result, clean, order.document)
         if with_slips is not None and place >= with_slips:
             continue
         before = {_key(part) for part in clean}
@@ -100,9 +101,11 @@ def _key(part: FindingPart) -> Key:
     return part.rule, part.level, part.eye, part.field, part.found
 
 
-def _count_clean(result: Trial, findings: list[FindingPart], has_previous: bool) -> None:
+def _count_clean(result: Trial, findings: list[FindingPart], document: dict[str, Any]) -> None:
+    has_previous = document["previous_prescription"] is not None
     result.orders += 1
     result.with_previous += has_previous
+    result.with_worn_only += not has_previous and document["patient"]["present_spectacles"] is not None
     result.falsely_stopped += any(part.level == "stop" for part in findings)
     result.asks += sum(part.level == "ask" for part in findings)
     questions = {(part.rule, part.level) for part in findings}
@@ -130,7 +133,8 @@ def table(result: Trial) -> str:
     """The figures as text: clean orders first, then a line a class and a line a slip."""
     n = result.orders
     lines = [
-        f"{n} clean orders, {result.with_previous / n:.0%} with a previous prescription",
+        f"{n} clean orders, {result.with_previous / n:.0%} with a previous prescription, "
+        f"{result.with_worn_only / n:.0%} with only the pair worn now",
         f"falsely stopped {result.falsely_stopped / n:.2%}, asks an order {result.asks / n:.2f}, "
         f"as questions on the page {result.questions / n:.2f}",
         "",
