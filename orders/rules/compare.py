@@ -26,7 +26,7 @@ def above(found: float, limit: float) -> bool:
         return found > limit
     if abs(found) > BEYOND_ANY_FIGURE:
         return False
-    return rounding.more_than(found, limit)
+    return rounding.more_than(float(found), float(limit))
 
 
 def below(found: float, limit: float) -> bool:

@@ -6,93 +6,162 @@ The same figures as the check works out one by one, to the last bit. Pure.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 from typing import Any
 
 import numpy as np
 
+from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_batches import lens_bodies
-from dispensing.optics.power import SphereCylinder
-from dispensing.optics.prism import Prism
-from orders.options.lenses.columns import Column
+from dispensing.optics.lens_body import LensBody
+from orders.options.lenses.columns import Column, Rows
+from orders.options.lenses.measured import Measured, Notes
+from orders.options.lenses.reads import Key
 from orders.rules.bodies import PlacedLens, Substance, body_of
 
 Pair = tuple[PlacedLens, Substance]
 FIGURES = ("centre_thickness_mm", "thinnest_mm", "edge_min_mm", "edge_max_mm", "weight_g")
 
 
-@dataclass(frozen=True, slots=True)
 class Body:
-    """What rules and report read of an edged lens: mm and g. pair: what it is worked out from."""
+    """An edged lens: its power and the figures that rules and report read most, in mm and g. For anything else, such as
+    a ray through it, the lens is worked out by itself, once.
+    """
 
-    pair: Pair
+    __slots__ = (
+        "_pair",
+        "_whole",
+        "centre_thickness_mm",
+        "edge_max_mm",
+        "edge_min_mm",
+        "power",
+        "thinnest_mm",
+        "weight_g",
+    )
+
     centre_thickness_mm: float
     thinnest_mm: float
     edge_min_mm: float
     edge_max_mm: float
     weight_g: float
 
+    def __init__(self, pair: Pair, figures: Sequence[float]):
+        self._pair, self.power = pair, pair[0].power
+        self._whole: LensBody | None = None
+        self.centre_thickness_mm, self.thinnest_mm, self.edge_min_mm, self.edge_max_mm, self.weight_g = figures
+
     @property
-    def power(self) -> SphereCylinder:
-        return self.pair[0].power
+    def whole(self) -> LensBody:
+        """The lens with its surfaces and every corner."""
+        if self._whole is None:
+            self._whole = body_of(*self._pair)
+        return self._whole
 
-    def prism_at(self, in_mm: float, up_mm: float) -> Prism:
-        """The prism away from the centre by an exact ray, which is asked for in strong lenses only: one by one."""
-        return body_of(*self.pair).prism_at(in_mm, up_mm)
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        return getattr(self.whole, name)
 
 
-def bodies(placed: Column, substances: Column) -> Column:
+class BodyColumn(Column):
+    """The bodies of all rows, with their figures in arrays."""
+
+    @cached_property
+    def is_known(self) -> Column:
+        """Whether each row has a body."""
+        known = np.array([body is not None for body in self.answers])
+        return Column(known[self.groups].astype(np.intp), (False, True))
+
+    @cached_property
+    def figures(self) -> dict[str, FloatArray]:
+        """Each figure of every row, NaN where there is no body."""
+        rows = [[getattr(body, name) for name in FIGURES] if body else NOTHING for body in self.answers]
+        table = np.array(rows)[self.groups]
+        return {name: np.ascontiguousarray(table[:, place]) for place, name in enumerate(FIGURES)}
+
+
+NOTHING = [np.nan] * len(FIGURES)
+
+
+class NotedBody:
+    """The body of a row while it is noted what is read of it."""
+
+    __slots__ = ("_column", "_key", "_placed", "_row")
+
+    def __init__(self, key: Key, column: BodyColumn, placed: Column, row: Notes):
+        self._key, self._column, self._placed, self._row = key, column, placed, row
+
+    def __getattr__(self, name: str) -> Any:
+        if name in FIGURES:
+            return Measured((*self._key, name), self._column.figures[name], self._row)
+        if name == "power":
+            self._row.note_column((*self._key, name), lambda: self._placed)
+        else:
+            self._row.note_column((*self._key, "itself"), lambda: self._column)
+        return getattr(self._column.of(self._row.number), name)
+
+
+def noted(key: Key, column: BodyColumn, placed: Column, row: Notes) -> NotedBody | None:
+    """The body of a row, noting whether there is one, and then whatever is read of it."""
+    row.note_column((*key, "known"), lambda: column.is_known)
+    return None if column.of(row.number) is None else NotedBody(key, column, placed, row)
+
+
+def bodies(placed: Column, substances: Column) -> BodyColumn:
     """The body of each row; None where the optics core refuses it or something is not known."""
-    width = len(substances.answers)
-    codes = placed.groups * width + substances.groups
+    lenses, of_lens = _once(placed.answers)
+    materials, of_material = _once(substances.answers)
+    width = len(materials)
+    codes = of_lens[placed.groups] * width + of_material[substances.groups]
     used, groups = np.unique(codes, return_inverse=True)
-    pairs: list[Pair | None] = []
-    for code in used:
-        lens, substance = placed.answers[code // width], substances.answers[code % width]
-        pairs.append(None if lens is None or substance is None else (lens, substance))
-    made = _made(pairs)
-    answers: list[Body | None] = []
-    places: dict[Pair | None, int] = {}
-    of_pair = np.empty(len(pairs), dtype=np.intp)
-    for number, pair in enumerate(pairs):
-        of_pair[number] = places.setdefault(pair, len(answers))
-        if of_pair[number] == len(answers):
-            answers.append(made.get(pair) if pair else None)
-    return Column(of_pair[groups], answers)
+    pairs = [(lenses[code // width], materials[code % width]) for code in used.tolist()]
+    made: list[Body | None] = [None] * len(pairs)
+    known = [number for number, (lens, substance) in enumerate(pairs) if lens is not None and substance is not None]
+    for _, alike in groupby(known, key=lambda number: id(pairs[number][0].shape)):
+        _work(list(alike), pairs, made)
+    return BodyColumn(groups, made)
 
 
-def _made(pairs: Sequence[Pair | None]) -> dict[Pair, Body]:
-    """A body for each pair that can be made; lenses of one shape are worked together."""
-    wanted = dict.fromkeys(pair for pair in pairs if pair is not None)
-    made: dict[Pair, Body] = {}
-    for _, alike in groupby((pair for pair in wanted if pair[0].reading is None), key=lambda pair: id(pair[0].shape)):
-        _work(list(alike), made)
-    for pair in wanted:
-        if pair[0].reading is not None:
-            _work_alone(pair, made)
-    return made
+def _once(answers: Sequence[Any]) -> tuple[list[Any], Rows]:
+    """The different answers, and for each answer which of them it is."""
+    places: dict[Any, int] = {}
+    numbers = [places.setdefault(answer, len(places)) for answer in answers]
+    return list(places), np.array(numbers, dtype=np.intp)
 
 
-def _work_alone(pair: Pair, made: dict[Pair, Body]) -> None:
-    """Lenses with a full-width segment are few, and cut twice."""
+def _work(numbers: list[int], pairs: Sequence[Pair], made: list[Body | None]) -> None:
+    """Work all together; if any is refused, each half by itself, so that only those that cannot be made are left.
+
+    Lenses with a full-width segment are few, are cut twice, and are worked one by one.
+    """
+    together = [number for number in numbers if pairs[number][0].reading is None]
+    for number in numbers:
+        if pairs[number][0].reading is not None:
+            made[number] = _alone(pairs[number])
+    _work_together(together, pairs, made)
+
+
+def _alone(pair: Pair) -> Body | None:
     try:
         body = body_of(*pair)
     except OpticsError:
+        return None
+    return Body(pair, [getattr(body, name) for name in FIGURES])
+
+
+def _work_together(numbers: list[int], pairs: Sequence[Pair], made: list[Body | None]) -> None:
+    if not numbers:
         return
-    made[pair] = Body(pair, *(getattr(body, name) for name in FIGURES))
-
-
-def _work(pairs: list[Pair], made: dict[Pair, Body]) -> None:
-    """Work all together; if any is refused, each half by itself, so that only those that cannot be made are left."""
     try:
-        made.update(zip(pairs, _together(pairs), strict=True))
+        for number, body in zip(numbers, _together([pairs[number] for number in numbers]), strict=True):
+            made[number] = body
     except OpticsError:
-        if len(pairs) > 1:
-            half = len(pairs) // 2
-            _work(pairs[:half], made)
-            _work(pairs[half:], made)
+        if len(numbers) > 1:
+            half = len(numbers) // 2
+            _work_together(numbers[:half], pairs, made)
+            _work_together(numbers[half:], pairs, made)
 
 
 def _together(pairs: list[Pair]) -> list[Body]:
@@ -115,4 +184,4 @@ def _together(pairs: list[Pair]) -> list[Body]:
         prism_up=each(lens.prism.up_pd for lens, _ in pairs),
     )
     figures = zip(*(getattr(found, name).tolist() for name in FIGURES), strict=True)
-    return [Body(pair, *values) for pair, values in zip(pairs, figures, strict=True)]
+    return [Body(pair, values) for pair, values in zip(pairs, figures, strict=True)]

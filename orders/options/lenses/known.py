@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Protocol
 
 from dispensing.trade import Limits
 from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import Eye, LensOrder
+from orders.options.lenses.bodies import BodyColumn
 from orders.options.lenses.columns import Column
 from orders.options.lenses.offers import Offer
 from orders.options.lenses.reads import Key, Reading
@@ -28,4 +29,8 @@ class Known(Protocol):
 
     def column(self, key: Key) -> Column | None: ...
 
-    def bodies_in(self, eye: Eye, material: Material) -> Column: ...
+    def add(self, key: Key, make: Callable[[], Column]) -> None: ...
+
+    def placed(self, place: str) -> Column: ...
+
+    def bodies_in(self, eye: Eye, material: Material) -> BodyColumn: ...

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-Key = tuple[str, ...]
+Key = tuple[Any, ...]
 """What was read: a key of the ordered lens, the design or the material, or a figure of an eye, itself worked out."""
 
 
@@ -47,7 +47,9 @@ class NotedPart:
         return getattr(self._part, key)
 
     def __eq__(self, other: object) -> bool:
-        """Two parts are compared by everything in them, so all of it is read."""
+        """Parts are compared by everything in them, so all of it is read; a part is equal to itself in any row."""
+        if other is self:
+            return True
         mine, its = self._whole(), other._whole() if isinstance(other, NotedPart) else other
         return bool(mine == its)
 

@@ -17,7 +17,7 @@ from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import Eye, LensOrder, OrderedLens
 from orders.options.lenses import bodies
 from orders.options.lenses.alone import AloneCase
-from orders.options.lenses.bodies import Body
+from orders.options.lenses.bodies import Body, BodyColumn
 from orders.options.lenses.columns import Column, Rows, worked
 from orders.options.lenses.offers import VARIED, Offer
 from orders.options.lenses.reads import Key, NotedPart, Reading
@@ -104,14 +104,25 @@ class Table:
         body: Body | None = self._known((f"{eye} figures", "body")).of(number)
         return body
 
-    def bodies_in(self, eye: Eye, material: Material) -> Column:
+    def add(self, key: Key, make: Callable[[], Column]) -> None:
+        """A column that is not worked row by row, made unless it is there."""
+        if key not in self._columns:
+            self._columns[key] = make()
+
+    def placed(self, place: str) -> Column:
+        """The lenses of a place without their materials."""
+        return self._known((place, "placed"))
+
+    def bodies_in(self, eye: Eye, material: Material) -> BodyColumn:
         """The lens of each row for this eye, in this material instead of its own."""
         key = (f"{eye} figures", "body in", material.id)
         if key not in self._columns:
             substance = owner_of(self.on(0), f"{eye} figures").substance_of(material)
             of_material = Column(np.zeros(len(self.offers), dtype=np.intp), [substance])
-            self._columns[key] = bodies.bodies(self._placed(eye), of_material)
-        return self._known(key)
+            self._columns[key] = bodies.bodies(self.placed(key[0]), of_material)
+        column = self._known(key)
+        assert isinstance(column, BodyColumn)
+        return column
 
     def _made(self, key: Key) -> Column | None:
         place, name, *_ = key
@@ -130,10 +141,7 @@ class Table:
     def _bodies(self, eye: Eye) -> Column:
         figures = owner_of(self.on(0), f"{eye} figures")
         substances = self._of_part("material", figures.substance_of)
-        return bodies.bodies(self._placed(eye), substances)
-
-    def _placed(self, eye: Eye) -> Column:
-        return self._known((f"{eye} figures", "placed"))
+        return bodies.bodies(self.placed(f"{eye} figures"), substances)
 
     def _known(self, key: Key) -> Column:
         column = self.column(key)

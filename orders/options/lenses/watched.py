@@ -6,6 +6,7 @@ A rule cannot tell it from a case built from the order with that lens. Every fig
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 from inspect import getattr_static
 from typing import Any
@@ -13,8 +14,11 @@ from typing import Any
 from dispensing.optics.lens_body import LensBody
 from orders.documents.lens_catalogue import Design, Material
 from orders.documents.lens_order import LensOrder
+from orders.options.lenses.bodies import BodyColumn, NotedBody, noted
+from orders.options.lenses.columns import Column
 from orders.options.lenses.known import Known
-from orders.options.lenses.reads import NotedPart, Reading
+from orders.options.lenses.measured import Measured
+from orders.options.lenses.reads import Key, NotedPart, Reading
 from orders.rules.case import Case, EyeCase
 from orders.rules.figures import Figures
 from orders.rules.worked_out import figure
@@ -45,12 +49,19 @@ class Row:
         if name in own:
             return own[name]
         column = self.table.column((place, name))
+        if isinstance(column, BodyColumn):
+            body = own[name] = noted((place, name), column, self.table.placed(place), self)
+            return body
         if column is None:
             return object.__getattribute__(owner, name)
         if not column.is_constant:
             self.reading.note((place, name))
         value = own[name] = column.of(self.number)
         return value
+
+    def note_column(self, key: Key, make: Callable[[], Column]) -> None:
+        self.table.add(key, make)
+        self.reading.note(key)
 
     def end(self) -> None:
         self.reading.ended = True
@@ -69,11 +80,9 @@ class WatchedFigures(Figures):
 
     def body_in(self, material: Material) -> LensBody | None:
         eye = self._eye
-        column = eye.row.table.bodies_in(eye.eye, material)
-        if not column.is_constant:
-            eye.row.reading.note((f"{eye.eye} figures", "body in", material.id))
-        body: LensBody | None = column.of(eye.row.number)
-        return body
+        column, place = eye.row.table.bodies_in(eye.eye, material), f"{eye.eye} figures"
+        body: Any = noted((place, "body in", material.id), column, eye.row.table.placed(place), eye.row)
+        return body  # type: ignore[no-any-return]
 
 
 class WatchedEye(EyeCase):
@@ -165,4 +174,6 @@ CASES = kept_names(WatchedCase)
 def belongs_to_one_row(value: Any) -> bool:
     """Whether an answer is, or holds, something of the row that it was worked out on."""
     parts = value if isinstance(value, tuple) else (value,)
-    return any(isinstance(part, (WatchedCase, WatchedEye, WatchedFigures, NotedPart)) for part in parts)
+    return any(
+        isinstance(part, (WatchedCase, WatchedEye, WatchedFigures, NotedPart, NotedBody, Measured)) for part in parts
+    )

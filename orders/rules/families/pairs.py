@@ -53,7 +53,8 @@ def pair_match(case: Case) -> Iterator[Finding]:
 
 def _two_lenses(case: Case) -> tuple[_Lens, _Lens] | None:
     if case.is_pair:
-        return _ordered(case.right), _ordered(case.left)
+        alike = frozenset(key for key in ("design", "material") if _is_one_entry(case, key))
+        return _ordered(case.right, alike), _ordered(case.left, alike)
     kept = case.order.kept_lens
     if kept is None or not case.eyes:
         return None
@@ -61,11 +62,20 @@ def _two_lenses(case: Case) -> tuple[_Lens, _Lens] | None:
     return _ordered(case.eyes[0]), _Lens(kept.design, kept.material, treatments, kept.base_curve_d)
 
 
-def _ordered(eye: EyeCase) -> _Lens:
+def _is_one_entry(case: Case, key: str) -> bool:
+    """Whether both lenses are of one design, or one material, of the catalogue: then nobody has to ask for its name."""
+    right, left = getattr(case.right, key), getattr(case.left, key)
+    return right is not None and bool(right == left)
+
+
+def _ordered(eye: EyeCase, alike: frozenset[str] = frozenset()) -> _Lens:
+    """What is compared in an ordered lens, without the keys that are alike."""
     lens = eye.lens
     if lens is None:
         return _Lens(None, None, None, None)
-    return _Lens(lens.design, lens.material, frozenset(lens.treatments), lens.base_curve_d, lens.colour)
+    design = None if "design" in alike else lens.design
+    material = None if "material" in alike else lens.material
+    return _Lens(design, material, frozenset(lens.treatments), lens.base_curve_d, lens.colour)
 
 
 def _compared(case: Case, first: _Lens, second: _Lens) -> Iterator[tuple[str, str, str, str]]:
