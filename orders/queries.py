@@ -130,6 +130,11 @@ def labs() -> QuerySet[DatedLab]:
     return Lab.objects.annotate(catalogue_issued_on=Subquery(in_use))
 
 
+def catalogues_in_use() -> list[Catalogue]:
+    """The catalogue of each lab that takes orders, with the lab, by the labs' names."""
+    return list(Catalogue.objects.filter(in_use=True, lab__active=True).select_related("lab").order_by("lab__name"))
+
+
 def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
     """The lab's API tokens, newest first."""
     tokens: QuerySet[AuthToken] = AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")

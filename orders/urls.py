@@ -7,7 +7,7 @@ from orders.api.check import CheckView
 from orders.api.compare import CompareView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
-from orders.views import board, checks, desk, labs, remedies, sent
+from orders.views import board, checks, desk, labs, lenses, remedies, sent
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
@@ -26,6 +26,8 @@ urlpatterns = [
     path("orders/<uuid:order_id>/live/", desk.order_live, name="order-live"),
     path("orders/<uuid:order_id>/remedies/", remedies.order_remedies, name="order-remedies"),
     path("orders/<uuid:order_id>/apply/", remedies.order_apply, name="order-apply"),
+    path("orders/<uuid:order_id>/lenses/", lenses.order_lenses, name="order-lenses"),
+    path("orders/<uuid:order_id>/lenses/take/", lenses.order_take_lens, name="order-take-lens"),
     path("orders/<uuid:order_id>/settle/", desk.order_settle, name="order-settle"),
     path("orders/<uuid:order_id>/take-back/", desk.order_unsettle, name="order-unsettle"),
     path("orders/<uuid:order_id>/send/", sent.order_send, name="order-send"),

@@ -120,6 +120,10 @@ class Picture:
         where = {"x": number(at[0]), "y": number(-at[1]), "text-anchor": anchor}
         self._add("text", kind, where, {**style, "font-size": number(size)}).text = text
 
+    def reach(self, *points: Point) -> None:
+        """Make the picture reach as far as these points although nothing is drawn there."""
+        self._reach(*points)
+
     def svg(self, *, title: str, description: str, scale: float = 1.0, margin: float = 1.0) -> str:
         """The whole picture, `scale` times life size on paper. Screen readers read out the title and description."""
         low = (self._low[0] - margin, self._low[1] - margin) if self.drawn else (0.0, 0.0)

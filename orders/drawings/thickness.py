@@ -12,7 +12,7 @@ from dispensing.optics.arrays import FloatArray
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.lens_body import LensBody
 from dispensing.optics.surface import sag
-from dispensing.pictures.picture import Picture
+from dispensing.pictures.picture import TEXT_MM, Picture
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.drawings.layout import EyeLayout, PairLayout, pair_layout
@@ -20,6 +20,8 @@ from orders.drawings.layout import EyeLayout, PairLayout, pair_layout
 STEPS = 60
 FINE_MM = 0.05
 GAP_MM = 12.0
+FIGURE_MM = 4.0
+"""Room for half of the figure at an end of a section."""
 
 
 def thickness_drawing(
@@ -29,13 +31,20 @@ def thickness_drawing(
     headings: tuple[str, str] = ("R", "L"),
     scale: float = 1.0,
     layout: PairLayout | None = None,
+    lettering: float = 1.0,
+    one_width: bool = False,
 ) -> str:
     """Both cross-sections as SVG text; empty text if no lens body can be worked out.
 
-    layout: where everything lies, if already worked out; `catalogue` is then not read.
+    layout: where everything lies, if already worked out; `catalogue` is then not read. lettering: how much larger the
+    text is than on paper. one_width: as wide for every lens in this frame, so that several drawn as wide as each other
+    are at one scale.
     """
     layout = layout or pair_layout(order, catalogue)
-    picture, words = Picture(), []
+    picture, words = Picture(lettering), []
+    if one_width and layout.a_mm is not None:
+        half = GAP_MM / 2.0 + layout.a_mm + FIGURE_MM * lettering
+        picture.reach((-half, 0.0), (half, 0.0))
     for eye, heading in zip(layout.eyes, headings, strict=True):
         body = eye.body
         section = None if body is None else _section(body)
@@ -80,4 +89,4 @@ def _draw_section(picture: Picture, eye: EyeLayout, heading: str, body: LensBody
     for end in (0, -1):
         edge = float(section[end, 2] - section[end, 1])
         low = float(-section[end, 2])
-        picture.text((float(x[end]), low - 3.2), f"{edge:.1f}", "figure")
+        picture.text((float(x[end]), low - 0.7 - TEXT_MM * picture.lettering), f"{edge:.1f}", "figure")

@@ -16,6 +16,7 @@ from dispensing.forms.fields import FigureField, offer, offered
 from dispensing.trade import figure
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material
 from orders.documents.names import DESIGN_KINDS, INSTRUCTIONS
+from orders.options.lenses.offers import materials_of
 
 INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in INSTRUCTIONS.items())]
 CENTRE_LEAST_MM, CENTRE_MOST_MM = figure("typed-lens", "centre_least_mm"), figure("typed-lens", "centre_most_mm")
@@ -201,7 +202,7 @@ def _designs(catalogue: LensCatalogue | None) -> list[tuple[str, list[tuple[str,
 def _materials(catalogue: LensCatalogue | None, design: Design | None) -> list[tuple[str, str]]:
     if catalogue is None:
         return []
-    offered = catalogue.materials if design is None else [m for m in catalogue.materials if m.id in design.materials]
+    offered = catalogue.materials if design is None else materials_of(catalogue, design)
     return [(material.id, material.name) for material in offered]
 
 

@@ -73,6 +73,13 @@ class Judgement:
         """Stops not lifted and asks not confirmed, which keep the order from being sent."""
         return tuple(part for part in self.report.findings if part.level != "note" and part.confirmed_by is None)
 
+    @property
+    def document_for_any_lens(self) -> LensOrder:
+        """The document with only those answers that another lens leaves as they are: none that is about the lens."""
+        found = by_rule_and_eye(self.found)
+        kept = [entry for entry in self.document.lifted or () if not _is_about_lenses(found[entry.rule, entry.eye])]
+        return self.document.model_copy(update={"lifted": tuple(kept)})
+
     def with_lifted(self, entries: Sequence[dict[str, Any]]) -> Judgement:
         """The same facts with these entries in place of the earlier ones; the rules are not run again."""
         return _judged(self.asked, self.found, entries)
@@ -161,6 +168,10 @@ def facts_hash(document: LensOrder, findings: Sequence[FindingPart]) -> str:
     about |= {name: facts[name] for name in ("use", "power_basis") if facts.get(name)}
     text = json.dumps([said, about], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _is_about_lenses(findings: Sequence[FindingPart]) -> bool:
+    return any("lenses" in _sections((part.field or "").split(".", 1)[0]) for part in findings)
 
 
 def _sections(section: str) -> tuple[str, ...]:

@@ -73,6 +73,8 @@ PAGES: dict[str, str] = {
     "order-live": "DM",
     "order-remedies": "DM",
     "order-apply": "DM",
+    "order-lenses": "DM",
+    "order-take-lens": "DM",
     "order-settle": "DM",
     "order-unsettle": "DM",
     "order-send": "DM",

@@ -4,7 +4,7 @@ could not be compared. Pure: documents in, rows out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -115,11 +115,13 @@ def compare(
     others: Sequence[LensOrder] = (),
     practice_limits: PracticeLimits | None = None,
     today: date | None = None,
+    accounts: Mapping[str, str | None] | None = None,
 ) -> tuple[LensRow, ...]:
     """Every lens that the catalogues offer for the order, catalogue by catalogue, in their own sequence.
 
-    Arguments as for the check. The order's own lenses say which eyes are wanted, and everything about them but design,
-    material, corridor, blank and treatments; where none is chosen yet, both eyes are wanted.
+    Arguments as for the check. accounts: the practice's account with each lab by name; without it, that of the order
+    stays, which is with the order's own lab. The order's own lenses say which eyes are wanted, and everything about
+    them but design, material, corridor, blank and treatments; where none is chosen yet, both eyes are wanted.
     """
     wanted = wanted_treatments(order, catalogues)
     practice = practice_limits or PracticeLimits()
@@ -128,7 +130,7 @@ def compare(
         on_offer = list(offers(catalogue, wanted))
         if not on_offer:
             continue
-        going = to_be_compared(order, catalogue.lab)
+        going = to_be_compared(order, catalogue.lab, accounts)
         table = Table(going, catalogue, on_offer, others=others, limits=Limits(practice), today=today)
         said = judged(table, practice)
         rows += (LensRow(table, said, number) for number in range(len(on_offer)))

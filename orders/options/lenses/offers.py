@@ -6,7 +6,7 @@ of the same kind that it does take stands in their place. This module must never
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -51,8 +51,11 @@ class Wanted:
     kind: str | None
 
 
-def to_be_compared(order: LensOrder, lab: str) -> LensOrder:
+def to_be_compared(order: LensOrder, lab: str, accounts: Mapping[str, str | None] | None = None) -> LensOrder:
     """The order as it would go to this lab; where no lens is chosen yet, both are wanted."""
+    if accounts is not None and accounts.get(lab) != order.practice.account:
+        practice = order.practice.model_copy(update={"account": accounts.get(lab)})
+        order = order.model_copy(update={"practice": practice})
     lenses = order.lenses
     if not order.ordered_eyes:
         lenses = LensesPart(right=OrderedLens(), left=OrderedLens())
