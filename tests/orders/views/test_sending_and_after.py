@@ -43,9 +43,9 @@ def send(order: Order, who: str = "ravi", **data: Any) -> Any:
 
 
 def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes() -> None:
-    order = shop.draft(remarks="Please ring before edging")
+    order = shop.draft(remarks="Mind the bridge")
     html = text_of(signed_in("ravi").get(reverse("order-send", args=[order.public_id])))
-    for said in ("orders@quay-street.invalid", "Please ring before edging", "Single vision", "−2.25", "<svg"):
+    for said in ("orders@quay-street.invalid", "Mind the bridge", "Single vision", "−2.25", "<svg"):
         assert said in html
     assert "disabled" not in html.split("Send to Quay Street Lab")[0].rsplit("<button", 1)[1]
 
