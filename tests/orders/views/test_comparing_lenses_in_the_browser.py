@@ -1,4 +1,4 @@
-"""The comparison of lenses in a real browser: compared, pinned and taken into the order, by keys where there are keys."""
+"""The comparison of lenses in a real browser: compared, pinned and taken into the order, by keys where they exist."""
 
 from __future__ import annotations
 
