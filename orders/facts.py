@@ -351,6 +351,7 @@ def _names(lens: dict[str, Any], catalogue: LensCatalogue | None) -> dict[str, A
     return {
         "design_name": design.name if design else None,
         "design_kind": design.kind if design else None,
+        "compensated": design.compensated if design else None,
         "material_name": material.name if material else None,
         "index": material.index if material else None,
         "impact_resistant": material.impact_resistant if material else None,

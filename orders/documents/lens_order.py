@@ -168,7 +168,11 @@ class OrderedPower(DocumentPart):
 
 
 class OrderedLens(DocumentPart):
-    """One lens. power: what is to be made; if it is absent, it follows from the prescription and the use."""
+    """One lens. power: what is to be made; if it is absent, it follows from the prescription and the use.
+
+    In a sent order ``extra`` may give the PD that the lens is centred by (``pd_used_mm``, ``pd_used_by``), and whether
+    its design is compensated for the position of wear by the lab (``compensated``).
+    """
 
     design: str | None = None
     material: str | None = None

@@ -109,7 +109,9 @@ def what_powers_stand_for(order: LensOrder) -> str:
 def _as_prescribed(order: LensOrder) -> str:
     vertex = order.prescription.vertex_mm
     plane = "not known" if vertex is None else words.figure(vertex, "mm")
-    return f"Back vertex powers for the test's vertex distance ({plane}), not compensated here; the lab may compensate."
+    by_the_lab = any(words.extra_of(order.lenses.eye(eye), "compensated") is True for eye in order.ordered_eyes)
+    lab = "the lab compensates them for the position of wear" if by_the_lab else "the lab may compensate"
+    return f"Back vertex powers for the test's vertex distance ({plane}), not compensated here; {lab}."
 
 
 def _carried(order: LensOrder) -> str:
