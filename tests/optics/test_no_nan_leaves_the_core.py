@@ -209,7 +209,8 @@ def public_functions(module: ModuleType) -> Iterator[Callable[..., Any]]:
     for name, found in inspect.getmembers(module, inspect.isfunction):
         if found.__module__ == module.__name__ and not name.startswith("_") and name not in FIGURELESS:
             yield found
-    yield from (found for _, found in inspect.getmembers(module, lambda member: hasattr(member, "cache_info")))
+    kept = (found for _, found in inspect.getmembers(module, lambda member: hasattr(member, "cache_info")))
+    yield from (found for found in kept if found.__module__ == module.__name__)
 
 
 def believable_call(function: Callable[..., Any]) -> tuple[dict[str, Any], dict[str, bool]]:
