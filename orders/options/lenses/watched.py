@@ -11,7 +11,6 @@ from functools import cached_property
 from inspect import getattr_static
 from typing import Any
 
-from dispensing.optics.lens_body import LensBody
 from orders.documents.lens_catalogue import Design, Material
 from orders.documents.lens_order import LensOrder
 from orders.options.lenses.bodies import BodyColumn, NotedBody, noted
@@ -78,11 +77,10 @@ class WatchedFigures(Figures):
             return eye.row.kept(self, f"{eye.eye} figures", name)
         return object.__getattribute__(self, name)
 
-    def body_in(self, material: Material) -> LensBody | None:
+    def body_in(self, material: Material) -> Any:
         eye = self._eye
         column, place = eye.row.table.bodies_in(eye.eye, material), f"{eye.eye} figures"
-        body: Any = noted((place, "body in", material.id), column, eye.row.table.placed(place), eye.row)
-        return body  # type: ignore[no-any-return]
+        return noted((place, "body in", material.id), column, eye.row.table.placed(place), eye.row)
 
 
 class WatchedEye(EyeCase):
