@@ -12,7 +12,7 @@ import pytest
 from django.urls import reverse
 
 from dispensing.models import AuditEvent
-from orders.models import Order
+from orders.models import Lab, Order
 from orders.presentation.lenses.page import LensesPage
 from orders.presentation.lenses.rows import LensShown
 from orders.services.catalogues import import_catalogue
@@ -66,8 +66,13 @@ def opened(order: Order, query: str = "", who: str = "ravi") -> Answer:
 
 
 def page(order: Order, query: str = "") -> LensesPage:
-    shown: LensesPage = there(opened(order, query).context)["page"]
+    shown: LensesPage = context_of(opened(order, query))["page"]
     return shown
+
+
+def context_of(answer: Answer) -> dict[str, Any]:
+    context: Any = answer.context
+    return {name: context[name] for name in ("page", "pinned")}
 
 
 def named(shown: LensesPage) -> list[str]:
@@ -359,13 +364,13 @@ def test_a_draft_without_a_part_says_what_to_choose(fields: dict[str, Any], said
 def test_without_a_lab_or_any_catalogue_the_page_says_what_is_missing() -> None:
     order = draft(lab=None)
     assert "No lab is chosen yet. The lens you take brings its lab with it." in opened(order).content.decode()
-    bare = shop.Lab.objects.create(name="Bare Lab")
+    bare = Lab.objects.create(name="Bare Lab")
     Order.objects.filter(pk=order.pk).update(lab=bare)
     assert "Bare Lab has no catalogue, so its lenses cannot be compared." in opened(order).content.decode()
     only = opened(order, "?lab=this").content.decode()
     assert "This lab has no catalogue" in only
     assert "Compare the lenses of all labs" in only
-    shop.Lab.objects.update(active=False)
+    Lab.objects.update(active=False)
     assert "No lab has a catalogue yet" in opened(order).content.decode()
 
 
@@ -374,7 +379,7 @@ def test_pinned_lenses_stand_beside_each_other_with_their_differences_in_words()
     shown = page(order, "?only=clear")
     thick, now = lens_of(shown, "Single vision · Plastic 1.50"), there(shown.present)
     answer = opened(order, f"?pin={thick.key}&pin={now.key}")
-    pinned = [one for one, _ in there(answer.context)["pinned"]]
+    pinned = [one for one, _ in context_of(answer)["pinned"]]
     assert [one.lens.title for one in pinned] == ["Single vision · 1.60", "Single vision · Plastic 1.50"]
     assert pinned[0].differences == ()
     grams = there(thick.weight_g) - there(now.weight_g)

@@ -1,4 +1,4 @@
-"""The comparison of lenses in a real browser: compared, pinned and taken into the order, by keys where they exist."""
+"""The comparison of lenses in a real browser: two are pinned beside each other, and one is taken by keys alone."""
 
 from __future__ import annotations
 
