@@ -324,6 +324,23 @@ def test_an_answer_that_is_not_about_the_lens_counts_for_every_lens() -> None:
     assert title not in [*after.in_common["ask"], *(lens.reason for lens in after.shown)]
 
 
+def test_an_answer_about_the_lens_counts_for_the_present_lens_alone() -> None:
+    patient, lens = shop.patient(), {**shop.LENS, "material": "m150"}
+    prescription = shop.prescription(patient, right={"sphere": -7.0}, left={"sphere": -7.0})
+    order = draft(patient=patient, prescription=prescription, lenses={"right": lens, "left": lens})
+    before = lens_of(page(order), "Single vision · Plastic 1.50")
+    about = [part for part in judge(order).open_findings if (part.field or "").startswith("lenses")]
+    assert {part.level for part in about} == {"ask"}
+    for rule, eye in dict.fromkeys((part.rule, part.eye) for part in about):
+        lift(order=order, actor=person("ravi"), version=order.version, rule=rule, eye=eye, reason="")
+    after = page(stored(order))
+    rules = {part.rule for part in about}
+    assert rules & {one.rule for one in before.open} == rules
+    assert rules & {one.rule for one in lens_of(after, "Single vision · Plastic 1.50").open} == rules
+    assert rules & {one.rule for one in there(after.present).open} == set()
+    assert (there(page(order).present).name, before.blank) == ("Single vision, Plastic 1.50", "65 mm")
+
+
 def test_what_is_not_known_is_said_where_it_is_not_known() -> None:
     html = opened(draft(), "?only=clear").content.decode()
     unweighed = html.split("Single vision · Plastic 1.74")[1].split("</th>")[0]
