@@ -113,3 +113,17 @@ def no_way_around(*tables: str) -> migrations.RunPython:
             open_ways_around(schema_editor, table)
 
     return migrations.RunPython(forwards, backwards)
+
+
+def protected_again_backwards(table: str) -> migrations.RunPython:
+    """The migration operation to put before one that adds a column to ``table``.
+
+    Taking the column out again makes SQLite copy the table, and the triggers go with the old one.
+    """
+
+    def backwards(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
+        if schema_editor.connection.vendor == "sqlite":
+            protect(schema_editor, table)
+            close_ways_around(schema_editor, table)
+
+    return migrations.RunPython(migrations.RunPython.noop, backwards)

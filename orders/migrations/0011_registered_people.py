@@ -4,6 +4,8 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
+from dispensing.append_only import protected_again_backwards
+
 
 class Migration(migrations.Migration):
     dependencies = [
@@ -23,6 +25,7 @@ class Migration(migrations.Migration):
                 to=settings.AUTH_USER_MODEL,
             ),
         ),
+        protected_again_backwards("orders_orderevent"),
         migrations.AddField(
             model_name="orderevent",
             name="registered",
