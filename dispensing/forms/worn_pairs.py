@@ -85,7 +85,7 @@ class WornPairFacts(forms.Form):
     def clean_read_on(self) -> Any:
         read_on = self.cleaned_data["read_on"]
         if read_on > timezone.localdate():
-            raise ValidationError(f"{read_on:%d %b %Y} is still to come. Check day, month and year.")
+            raise ValidationError(f"{read_on:%d %b %Y} is in the future. Check day, month and year.")
         if read_on < self.patient.born_on:
             raise ValidationError(f"{read_on:%d %b %Y} is before the patient was born. Check the date.")
         return read_on

@@ -146,7 +146,7 @@ def _with(figure: dict[str, Any]) -> list[dict[str, Any]]:
 
 FITTINGS = [
     *_measured("pd_mm", "looks like the PD of both eyes", 63.5),
-    *_measured("pd_mm", "A monocular PD of 12 mm is not possible; 18 to 42 can be.", 12),
+    *_measured("pd_mm", "A monocular PD of 12 mm is not possible; 16 to 42 can be.", 12),
     *_measured("pd_mm", "“about” is not a reading", "about"),
     *_measured("pd_mm", "9 readings; 8 at most are kept.", *[31] * 9),
     *_measured("near_pd_mm", "is not smaller than the PD", 33),
@@ -167,17 +167,17 @@ def _worn(field: str, sent: Any, said: str, path: str = "", **kwargs: Any) -> Sl
 
 
 WORN_PAIRS = [
-    _worn("read_on", TOMORROW.isoformat(), "is still to come"),
+    _worn("read_on", TOMORROW.isoformat(), "is in the future"),
     _worn("read_on", "1890-04-02", "is before the patient was born"),
     _worn("use", "", "Choose what it is worn for"),
     _worn("use", "both", "both is not one of the available choices"),
     _worn("kind", "quadrifocal", "quadrifocal is not one of the available choices"),
     _worn("age_years", 31, "31 years cannot be right: 0 to 30 years is possible."),
     _worn("age_years", -1, "-1 years cannot be right"),
-    _worn("dislikes", "x" * 501, "This has 501 letters; 500 fit."),
-    _worn("distances", "x" * 201, "This has 201 letters; 200 fit."),
+    _worn("dislikes", "x" * 501, "This has 501 characters; at most 500 fit."),
+    _worn("distances", "x" * 201, "This has 201 characters; at most 200 fit."),
     _worn("right-sphere", "3.25", "the sign is missing", path="right.sphere"),
-    _worn("left-axis", 181, "An axis of 181 cannot be", path="left.axis"),
+    _worn("left-axis", 181, "An axis of 181 is not possible", path="left.axis"),
     _worn("right-height_mm", 71, "71 mm cannot be right", path="right.height_mm"),
     _worn("left-base_curve_d", 15, "15 D cannot be right", path="left.base_curve_d"),
 ]
