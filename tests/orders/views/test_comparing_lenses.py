@@ -56,7 +56,7 @@ def lab(name: str = "Quay Street Lab", **changes: Any) -> Any:
 
 
 def draft(**fields: Any) -> Order:
-    return shop.draft(**{"lab": lab()} | fields)
+    return shop.draft(**fields if "lab" in fields else {"lab": lab(), **fields})
 
 
 def opened(order: Order, query: str = "", who: str = "ravi") -> Answer:
@@ -347,6 +347,22 @@ def test_what_is_not_known_is_said_where_it_is_not_known() -> None:
     assert "The catalogue gives no density for Plastic 1.74." in unweighed
     assert html.count("gives no density") == 1
     assert cells(html, "Single vision · Plastic 1.74")["Weight"] == "–"
+
+
+def test_the_weight_of_a_pair_is_not_that_of_the_one_lens_that_is_known() -> None:
+    patient = shop.patient()
+    order = draft(patient=patient, prescription=shop.prescription(patient, left={"sphere": None}))
+    lens = lens_of(page(order), "Single vision · Plastic 1.50")
+    assert lens.row.body("right") is not None
+    assert (lens.weight, lens.centre, lens.thickest) == ("–", "–", "–")
+
+
+def test_a_lens_of_a_design_that_comes_in_every_material_can_be_taken() -> None:
+    made = catalogue("Quay Street Lab")
+    made["designs"][0]["materials"] = []
+    order = draft(lab=lab(designs=made["designs"]))
+    take(order, lens_of(page(order), "Single vision · Plastic 1.50").key)
+    assert stored(order).lenses["right"]["material"] == "m150"
 
 
 def test_what_is_known_of_no_lens_is_said_once_with_what_to_do() -> None:
