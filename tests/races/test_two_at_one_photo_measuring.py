@@ -73,7 +73,7 @@ def test_of_two_who_use_the_figures_one_records_a_fitting_and_the_other_is_told(
         return use(mine, people[which])
 
     (used,), (refused,) = parted(at_once(press))
-    assert "used already" in str(refused)
+    assert "already been used" in str(refused)
     assert [used] == list(Fitting.objects.all())
     measuring.refresh_from_db()
     assert measuring.fitting == used
@@ -123,10 +123,10 @@ def test_a_measuring_is_either_used_or_deleted_and_never_both(
 
     (done,), (refused,) = parted(at_once(act))
     if done == "deleted":
-        assert "deleted meanwhile" in str(refused)
+        assert "deleted in the meantime" in str(refused)
         assert not Fitting.objects.exists()
     else:
-        assert "used already" in str(refused)
+        assert "already been used" in str(refused)
         assert PhotoMeasuring.objects.get().fitting == done
         assert FittingPhoto.objects.filter(pk=photo.pk).exists()
 
@@ -150,7 +150,7 @@ def test_figures_are_never_those_of_marks_that_somebody_changed_meanwhile(
     now = FittingPhoto.objects.filter(pk=photo.pk).values_list("version", flat=True).first()
     if isinstance(done, Fitting):
         assert now == 1
-        assert "used already" in str(refused)
+        assert "already been used" in str(refused)
     else:
         assert now in (2, None)
         assert "marks were changed" in str(refused)
