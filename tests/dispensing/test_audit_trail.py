@@ -94,7 +94,7 @@ def test_choices_and_answers_are_told_in_words() -> None:
     record(actor=person("ravi"), verb="patient.correct", target=patient, patient=patient, changes=changes)
     corrected, changed = AuditEvent.objects.order_by("-pk")[:2]
     assert changes_told(changed) == [Change("mount", "Full rim", "Drilled (rimless)")]
-    assert changes_told(corrected) == [Change("driver", "", "yes"), Change("notes", "full_rim", "True story")]
+    assert set(changes_told(corrected)) == {Change("driver", "", "yes"), Change("notes", "full_rim", "True story")}
 
 
 def test_a_page_of_the_trail_needs_as_many_queries_for_fifty_events_as_for_one(
