@@ -9,11 +9,9 @@ from typing import Any
 from django.db import transaction
 
 from dispensing.models import Patient, PrescribedEye, Prescription, StaffUser
-from dispensing.models.choices import Eye
-from dispensing.services.audit import differing, in_words, record
-from dispensing.services.meanwhile import require_version, save_next_version
+from dispensing.services.audit import in_words, record
 from dispensing.services.patients import mark_seen
-from dispensing.services.power_lines import LINE_FIELDS, Eyes, correct_line, differing_line, write_line
+from dispensing.services.power_lines import LINE_FIELDS, Eyes, correct_record, write_line
 
 FACTS = (
     "tested_on",
@@ -58,19 +56,15 @@ def correct_prescription(
     ``version``: the one the change is based on. Raises ValidationError, ChangedMeanwhile.
     """
     stored = Prescription.objects.select_for_update().get(pk=prescription.pk)
-    rows = {row.eye: row for row in stored.eyes.all()}
-    changed = differing({name: getattr(stored, name) for name in facts}, facts)
-    changed_eyes = {eye: differing_line(rows.get(eye), eyes.get(eye)) for eye in Eye.values}
-    changes = changed | {f"{eye}.{name}": pair for eye, pairs in changed_eyes.items() for name, pair in pairs.items()}
-    require_version(stored, version, changes)
-    if not changes:
-        return stored
-    for name in changed:
-        setattr(stored, name, facts[name])
-    if changed:
-        stored.full_clean(exclude={"recorded_by"})
-    save_next_version(stored, changed)
-    for eye in (eye for eye, pairs in changed_eyes.items() if pairs):
-        correct_line(rows.get(eye) or PrescribedEye(prescription=stored, eye=eye), eyes.get(eye))
-    record(actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=in_words(changes))
+    changes = correct_record(
+        stored,
+        facts=facts,
+        eyes=eyes,
+        version=version,
+        new_line=lambda eye: PrescribedEye(prescription=stored, eye=eye),
+    )
+    if changes:
+        record(
+            actor=actor, verb="prescription.correct", target=stored, patient=stored.patient, changes=in_words(changes)
+        )
     return stored
