@@ -67,3 +67,15 @@ def test_a_published_95_percent_band_is_taken_as_such() -> None:
 def test_no_reading_is_no_figure() -> None:
     with pytest.raises(OpticsError, match="at least one"):
         figure_from_readings([], "pd_mm", "rule")
+
+
+# ISO 5725-6:1994, table 1: how many SD apart the largest and the smallest of n readings may lie (95 %).
+CRITICAL_RANGE = {2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3}
+
+
+@pytest.mark.parametrize(("count", "factor"), CRITICAL_RANGE.items())
+def test_readings_scatter_beyond_the_critical_range_of_their_number(count: int, factor: float) -> None:
+    most = factor * REPEATABILITY["pd_mm", "rule"]
+    for apart, scattered in ((most - 0.02, False), (most + 0.02, True)):
+        readings = [31.0, *[31.0 + apart / 2.0] * (count - 2), 31.0 + apart]
+        assert figure_from_readings(readings, "pd_mm", "rule").scattered is scattered
