@@ -193,3 +193,11 @@ def test_a_slab_off_too_large_for_one_lens_is_proposed_on_both() -> None:
     assert finding.advice == (
         "Consider a slab-off of 3.5 Δ base up on the right lens and 3.5 Δ base down on the left lens."
     )
+
+
+@pytest.mark.parametrize(("ordered", "guess"), [(15.0, "1.5 mm? Correct it"), (9.9, "Correct it")])
+def test_a_tenth_of_a_thickness_is_only_guessed_if_the_material_allows_it(ordered: float, guess: str) -> None:
+    lens = json.loads(clean_order().lenses.model_dump_json(exclude_unset=True))
+    lens["right"]["centre_thickness_mm"] = ordered
+    [found] = [f for f in report_on(order_with(lenses=lens)).findings if (f.rule, f.eye) == ("centre-minimum", "right")]
+    assert found.advice.startswith(guess)

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from dispensing.trade.facts import facts_of, figure
+from dispensing.trade.facts import fact_named, facts_of, figure
 from orders.rules import PracticeLimits, check
 from orders.rules.examples import Example, examples_of
 from orders.rules.registry import all_rules
-from tests.orders.rules.edges import EDGES, Edge
+from tests.orders.rules.edges import ABOVE, EDGES, FROM, Edge
 
 
 def speaks(edge: Edge, quantity: float, limits: PracticeLimits | None = None) -> bool:
@@ -30,6 +30,13 @@ def wrong_at(edge: Edge, limits: PracticeLimits | None = None) -> list[float]:
 @pytest.mark.parametrize("edge", EDGES, ids=str)
 def test_a_rule_speaks_on_one_side_of_its_limit_only(edge: Edge) -> None:
     assert wrong_at(edge) == []
+
+
+@pytest.mark.parametrize("edge", EDGES, ids=str)
+def test_the_stricter_side_of_a_limit_is_the_one_on_which_the_rule_speaks_more_often(edge: Edge) -> None:
+    fact = fact_named(edge.rule, edge.limit)
+    assert fact is not None
+    assert fact.stricter in (None, "lower" if edge.speaks in (ABOVE, FROM) else "higher")
 
 
 BESIDE_THE_CHECK = {
