@@ -63,7 +63,8 @@ def test_each_figure_is_kept_with_its_readings_its_doubt_its_method_and_its_make
     )
     assert right.plus_minus == Decimal("0.43")  # 0.75 mm (95 %) of one reading, over the root of three
     assert (right.taken_by, right.reading_count) == (person("ravi"), 3)
-    assert there(fitting.figure("height_mm", "left")).plus_minus == Decimal("0.90")
+    height = there(fitting.figure("height_mm", "left"))
+    assert (height.plus_minus, height.readings) == (Decimal("0.90"), [])
     assert there(fitting.figure("pantoscopic_deg")).method == "gauge"
     assert AuditEvent.objects.get().changes["pd_mm right"] == [None, "31.67 (pupillometer, 3)"]
 

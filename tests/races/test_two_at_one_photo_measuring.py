@@ -13,6 +13,7 @@ from dispensing.services.fittings import FigureTaken, FittingRefused, record_fit
 from dispensing.services.photo_fittings import discard_measuring, remove_photo, start_measuring, use_figures
 from dispensing.services.photo_marks import save_marks
 from tests.builders import a_frame, a_patient
+from tests.known import there
 from tests.people import person
 from tests.races.test_two_at_once import at_once
 
@@ -77,6 +78,7 @@ def test_of_two_who_use_the_figures_one_records_a_fitting_and_the_other_is_told(
     assert [used] == list(Fitting.objects.all())
     measuring.refresh_from_db()
     assert measuring.fitting == used
+    assert not there(measuring.fitting).pre_adjusted
     assert AuditEvent.objects.filter(verb="photo-fitting.use").count() == 1
 
 

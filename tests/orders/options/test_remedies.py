@@ -11,10 +11,11 @@ import pytest
 
 from orders.documents.lens_order import FramePart, LensOrder, parse_order
 from orders.documents.order_report import OrderReport
-from orders.options import FindingKey, Remedy, changed, finding_key, remedies
+from orders.options import FindingKey, Remedy, changed, finding_key, frame_proposals, lens_proposals, remedies
 from orders.options.by_rule import PROPOSERS, WITH_ANOTHER_FRAME
 from orders.options.change import NoSuchKey
 from orders.rules import PracticeLimits, check
+from orders.rules.case import Case
 from orders.rules.examples import Example, all_examples, clean_order, example_catalogue
 from orders.rules.registry import all_rules
 from tests.known import there
@@ -312,3 +313,23 @@ def test_for_a_wrap_only_wraps_are_offered_and_for_another_front_none() -> None:
     frames = [remedy.text for remedy in ways(dress, "edge-thick", frames=STOCK + steep) if remedy.kind == "frame"]
     assert frames
     assert not any("Steep" in text for text in frames)
+
+
+def test_another_design_of_the_same_kind_is_proposed_with_a_material_and_a_corridor_it_has() -> None:
+    case = Case(order({**both("design", "progressive-basic"), **both("material", "m150")}), CATALOGUE)
+    [one] = lens_proposals.designs(case, case.right)
+    assert one.text.startswith("Order Progressive One with the ")
+    assert one.text.endswith(" corridor for both lenses.")
+    assert (one.change["lenses.right.design"], one.change["lenses.left.design"]) == ("progressive", "progressive")
+    dear = Case(order({**both("design", "progressive"), **both("material", "m167")}), CATALOGUE)
+    [other] = lens_proposals.designs(dear, dear.right)
+    assert other.text.startswith("Order Progressive Basic")
+    assert ", in 1.60" in other.text
+    assert other.change["lenses.right.material"] == "m160"
+
+
+@pytest.mark.parametrize(("wider", "proposed"), [(0.0, False), (0.049, False), (0.051, True)])
+def test_a_frame_of_the_same_size_is_no_other_frame(wider: float, proposed: bool) -> None:
+    now = clean_order().frame
+    other = now.model_copy(update={"model": "Other", "a_mm": there(now.a_mm) + wider})
+    assert bool(frame_proposals._nearest(now, [other])) is proposed
