@@ -10,7 +10,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from dispensing.models import Fitting
-from dispensing.services import fittings, frames, patients, photo_fittings, practice, prescriptions, staff
+from dispensing.services import fittings, frames, patients, photo_fittings, practice, prescriptions, staff, worn_pairs
 from dispensing.services.fittings import FigureTaken, FittingRefused
 from orders.services import cancelling, labs
 from tests.bystanders.snapshot import snapshot
@@ -35,6 +35,27 @@ REFUSED: dict[str, tuple[Callable[[World], Any], str]] = {
     "a role that there is not": (by(staff.change_staff, member="=worker", fields={"role": "nobody"}), "role"),
     "a lab without a name": (by(labs.add_lab, name=""), "name"),
     "a lab's address that is none": (by(labs.change_lab, lab="=lab", email="by the door"), "email"),
+    "a new patient's name of 300 letters": (
+        by(patients.register_patient, family_name=TOO_LONG, given_names="New", born_on=date(1970, 1, 1)),
+        "family_name",
+    ),
+    "a new frame's model of 300 letters": (
+        by(frames.add_frame, fields={"model": TOO_LONG, "a_mm": 50, "b_mm": 40, "dbl_mm": 18}, shape=None),
+        "model",
+    ),
+    "a new prescription by a name of 300 letters": (
+        by(
+            prescriptions.take_in_prescription,
+            patient="=patient",
+            facts={"tested_on": DAY, "prescriber": TOO_LONG, "use": "distance"},
+            eyes={},
+        ),
+        "prescriber",
+    ),
+    "a pair worn now for 300 letters": (
+        by(worn_pairs.record_worn_pair, patient="=patient", facts={"read_on": DAY, "use": TOO_LONG}, eyes={}),
+        "use",
+    ),
     "a patient's name of 300 letters": (
         by(patients.correct_patient, patient="=patient", family_name=TOO_LONG),
         "family_name",
