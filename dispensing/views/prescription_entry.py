@@ -33,6 +33,8 @@ from dispensing.views.requests import StaffRequest
 def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
     entry = PrescriptionEntry(patient, request.POST if request.method == "POST" else None)
+    if _only_a_line(request, entry):
+        return _with_the_line_read(request, patient)
     if request.method == "POST" and _all_well(request, entry):
         prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
         _keep_scan(request, prescription)
@@ -78,6 +80,20 @@ def prescription_live(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespo
     return render(request, "prescriptions/_live.html", live_context(_entry(request, patient_id)))
 
 
+def _only_a_line(request: StaffRequest, entry: PrescriptionEntry) -> bool:
+    """Whether the form was sent with a pasted line that nobody has read into the fields yet."""
+    if request.method != "POST" or not request.POST.get("line", "").strip():
+        return False
+    return all(not form.errors and form.is_empty for _, form in entry.eyes)
+
+
+def _with_the_line_read(request: StaffRequest, patient: Patient) -> HttpResponse:
+    """The page with the line read into its fields: what a machine read is looked at before it is taken in."""
+    data, context = _filled(request, _entry(request, patient.public_id))
+    entry = PrescriptionEntry(patient, data)
+    return render(request, "prescriptions/entry.html", _context(entry) | context)
+
+
 def _entry(request: StaffRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
     patient = get_object_or_404(Patient, public_id=patient_id)
     return PrescriptionEntry(patient, data or request.POST, apart_from=_corrected(request, patient))
@@ -110,7 +126,8 @@ def _filled(request: StaffRequest, entry: PrescriptionEntry) -> tuple[QueryDict,
 
 
 def _context(entry: PrescriptionEntry) -> dict[str, Any]:
-    return {"line": LineForm(), **live_context(entry)}
+    line = entry.data.get("line", "") if entry.data else ""
+    return {"line": LineForm(initial={"line": line}), **live_context(entry)}
 
 
 def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:

@@ -39,5 +39,29 @@
       document.getElementById("trouble").hidden = true;
     }
   });
+
+  // An answer that comes between the press and the release of a button would take the button from under the finger, and
+  // the press with it. Who asked and listens for "again" is told to ask once more after the release.
+  let pressed = null;
+  const toAskAgain = new Set();
+  const release = () => {
+    pressed = null;
+    for (const asker of toAskAgain) htmx.trigger(asker, "again");
+    toAskAgain.clear();
+  };
+  for (const press of ["pointerdown", "keydown"]) {
+    document.addEventListener(press, (event) => (pressed = event.target), true);
+  }
+  for (const end of ["pointerup", "pointercancel", "keyup"]) {
+    document.addEventListener(end, () => setTimeout(release), true);
+  }
+  window.addEventListener("blur", release);
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const asker = event.detail.requestConfig.elt;
+    if (!pressed || !event.detail.target.contains(pressed) || !asker.matches('[hx-trigger*="again"]')) return;
+    event.detail.shouldSwap = false;
+    toAskAgain.add(asker);
+  });
+
   document.addEventListener("htmx:sendError", () => say("The server cannot be reached. What you typed is still here."));
 })();

@@ -1,13 +1,24 @@
 // Typing a prescription without a mouse: arrows between the eyes, Enter reads the pasted line.
 (() => {
   const other = { right: "left", left: "right" };
+  const readLine = () => document.getElementById("read-line").click();
+
+  // The line has the focus before the scripts are here, so a quick typist's Enter may come first: as a line end at the
+  // end of the text, or while the button has no one to answer it yet.
+  let ready = false;
+  let pressedEarly = false;
+  document.addEventListener("DOMContentLoaded", () => {
+    ready = true;
+    if (pressedEarly || document.getElementById("id_line")?.value.endsWith("\n")) readLine();
+  });
 
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     if (field.id === "id_line" && event.key === "Enter" && !event.shiftKey) {
       event.preventDefault();
       event.stopImmediatePropagation();
-      document.getElementById("read-line").click();
+      if (ready) readLine();
+      else pressedEarly = true;
       return;
     }
     if (!["ArrowUp", "ArrowDown"].includes(event.key) || field.tagName !== "INPUT") return;
