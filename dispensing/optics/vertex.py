@@ -53,6 +53,4 @@ def at_vertex(power: SphereCylinder, tested_mm: float, worn_mm: float) -> Sphere
     worn = require_range("vertex distance as worn", worn_mm, "mm", VERTEX_LOW_MM, VERTEX_HIGH_MM)
     along, across = power.principal_powers()
     sphere = vertex_change(along.power, tested - worn)
-    if power.cylinder == 0.0:
-        return SphereCylinder(sphere, 0.0, power.axis)
     return SphereCylinder(sphere, vertex_change(across.power, tested - worn) - sphere, power.axis)

@@ -155,3 +155,12 @@ def test_sizes_that_are_not_the_recorded_frame_s_are_said_with_what_to_look_at()
         "B comes out as 38.5 mm; recorded is 34 mm",
         "DBL comes out as 18.0 mm; recorded is 25 mm",
     )
+
+
+@pytest.mark.parametrize(("a_mm", "doubted"), [(53.79, False), (53.81, True), (50.21, False), (50.19, True)])
+def test_sizes_differ_by_more_than_the_wider_of_both_eyes_and_a_millimetre(a_mm: float, doubted: bool) -> None:
+    right, left = Figure(value=a_mm, plus_minus=0.2), Figure(value=a_mm, plus_minus=0.8)
+    found = Fitting(right=EyeFitting(a_mm=right), left=EyeFitting(a_mm=left), dbl_mm=Figure(value=18.0, plus_minus=0.1))
+    assert [doubt.figures for doubt in unlike_the_record(found, FRAME)] == (
+        [(f"A comes out as {a_mm:.1f} mm; recorded is 52 mm",)] if doubted else []
+    )

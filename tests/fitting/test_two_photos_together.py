@@ -8,8 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.combine import combine, disagree
 from dispensing.fitting.documents import Figure, Fitting, parse_points
+from dispensing.fitting.inputs import SCALE
 from dispensing.fitting.measure import measure
 from tests.fitting.marks import good_points, measured
 from tests.fitting.simulate import Pose, Wearer, random_scene
@@ -37,6 +39,15 @@ def test_the_surer_photo_counts_for_more() -> None:
     sure = Fitting(dbl_mm=Figure(value=18.0, plus_minus=0.2))
     unsure = Fitting(dbl_mm=Figure(value=18.5, plus_minus=0.4))
     assert there(combine([sure, unsure]).fitting.dbl_mm).value == pytest.approx(18.1)
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_the_greater_of_two_shared_doubts_stays(order: tuple[int, int]) -> None:
+    """Variances 0.25 each: half of the first is shared, none of the second; the parts of their own join to 1/12."""
+    known = Figure(value=18.0, plus_minus=COVERAGE_FACTOR * 0.5)
+    both = Fitting(dbl_mm=known, shares={"dbl_mm": {SCALE: 0.5}}), Fitting(dbl_mm=known)
+    together = there(combine([both[place] for place in order]).fitting.dbl_mm)
+    assert together.plus_minus == pytest.approx(COVERAGE_FACTOR * (1 / 12 + 0.125) ** 0.5)
 
 
 def test_a_figure_that_only_one_photo_shows_is_taken_from_it() -> None:

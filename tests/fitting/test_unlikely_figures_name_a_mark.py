@@ -65,6 +65,16 @@ def test_the_message_says_what_was_found_what_is_usual_and_where_to_look() -> No
     assert row["message"] == f"{row['says']}; {row['advice']}"
 
 
+def test_a_mark_is_named_for_a_figure_just_below_its_band_as_well() -> None:
+    def slipped(points: dict[str, Any]) -> None:
+        points["front"]["right"]["pupil"][0] += 28.0
+
+    row = next(row for row in figures(spoilt(slipped))["unlikely"] if row["figure"] == "pd_mm")
+    assert row["says"] == "right PD is 25.3 mm; usual is 26 to 38 mm"
+    assert row["look_at"] == "front.right.pupil"
+    assert row["error_px"] == pytest.approx(28.0, abs=8.0)
+
+
 def test_an_impossible_figure_is_a_reason_to_take_the_photo_again() -> None:
     found = figures(good_points(wearer=Wearer(pd_right_mm=43.0, pd_left_mm=42.5)))
     assert any("binocular PD comes out as 85.5 mm" in reason for reason in found["retake"])

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import permutations
 
-from dispensing.optics.conventions import axis_difference
+from dispensing.optics.conventions import axis_difference, normalised_axis
 from dispensing.optics.power import residual_cylinder
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
@@ -87,8 +87,7 @@ def _is_exact_swap(case: Case, eye: EyeCase, cylinder: float, wanted: float, cha
 def _as_written(eye: EyeCase, minus_axis: float) -> float:
     """An axis in minus cylinder form, converted to the form in which the prescription is written."""
     written_plus = eye.power.cylinder is not None and eye.power.cylinder > 0.0
-    turned = minus_axis + 90.0 if minus_axis <= 90.0 else minus_axis - 90.0
-    return turned if written_plus else minus_axis
+    return normalised_axis(minus_axis + 90.0) if written_plus else minus_axis
 
 
 def _allowed_change(case: Case, cylinder: float) -> float:
