@@ -94,11 +94,22 @@ class Fault:
 
 
 class InvalidDocument(ValueError):
-    """The text is not a document of the wanted format. ``faults`` holds every fault found."""
+    """The text is not a document of the wanted format. ``faults`` holds the faults found, :data:`MOST_LISTED` at most.
+
+    If there are more, the last line says how many: nobody reads thousands, and each would be sent back.
+    """
 
     def __init__(self, faults: Iterable[Fault]):
-        self.faults = tuple(faults)
+        self.faults = _listed(tuple(faults))
         super().__init__("; ".join(str(fault) for fault in self.faults))
+
+
+MOST_LISTED = 200
+
+
+def _listed(faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
+    more = len(faults) - MOST_LISTED
+    return faults if more <= 0 else (*faults[:MOST_LISTED], Fault("$", f"and {more} more faults"))
 
 
 class NotJson(ValueError):
@@ -186,6 +197,7 @@ def read(model: type[Document], path: str | Path, *, format_name: str) -> Docume
 
 
 MOST_DIGITS = 1000
+LONGEST_QUOTED = 80  # characters of a file's own text that a fault repeats
 DEEPEST = 200  # nesting of objects and lists, the same as for text that is parsed
 HALF_A_CHARACTER = re.compile(r"\\u[dD][89a-fA-F]")
 HALF_OF_A_TEXT = re.compile("[\ud800-\udfff]")
@@ -210,9 +222,9 @@ def _refuse_repeated_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     # A repeated key would silently lose one of two values, perhaps one of two powers.
     keys = dict(pairs)
     if len(keys) != len(pairs):
-        names = [name for name, _ in pairs]
-        repeated = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f'the key "{repeated}" stands twice in one object')
+        seen: set[str] = set()
+        repeated = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
+        raise ValueError(f'the key "{_short(repeated)}" stands twice in one object')
     return keys
 
 
@@ -225,7 +237,7 @@ def _fault(detail: ErrorDetails) -> Fault:
 
 def json_path(location: Iterable[str | int]) -> str:
     """``("frame", "shape", "radii_mm", 3)`` → ``$.frame.shape.radii_mm[3]``."""
-    return "$" + "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in location)
+    return "$" + "".join(f"[{step}]" if isinstance(step, int) else f".{_short(step)}" for step in location)
 
 
 def _message(detail: ErrorDetails) -> str:
@@ -261,13 +273,17 @@ def _message(detail: ErrorDetails) -> str:
     if kind == "too_short":
         return f"must have at least {context['min_length']} entries, found {context['actual_length']}"
     if kind.startswith("date"):
-        return f"must be a date written YYYY-MM-DD, found {value!r}"
+        return f"must be a date written YYYY-MM-DD, found {_word(value)}"
     return f"{detail['msg'].lower()}, found {_kind(value)}"
 
 
 def _word(value: Any) -> str:
     """A word as written in the file; anything else by its type."""
-    return repr(value) if isinstance(value, str) else _kind(value)
+    return repr(_short(value)) if isinstance(value, str) else _kind(value)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST_QUOTED else f"{text[:LONGEST_QUOTED]}…"
 
 
 def _kind(value: Any) -> str:
