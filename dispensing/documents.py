@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -222,8 +223,8 @@ def _refuse_repeated_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     # A repeated key would silently lose one of two values, perhaps one of two powers.
     keys = dict(pairs)
     if len(keys) != len(pairs):
-        seen: set[str] = set()
-        repeated = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
+        times = Counter(name for name, _ in pairs)
+        repeated = next(name for name, number in times.items() if number > 1)
         raise ValueError(f'the key "{_short(repeated)}" stands twice in one object')
     return keys
 

@@ -37,6 +37,13 @@ def _port(name: str, default: str) -> int:
     return int(value)
 
 
+def _number(name: str, default: str) -> int:
+    value = os.environ.get(name, default)
+    if not value.isdecimal() or int(value) > 9:
+        raise ImproperlyConfigured(f"{name} is {value!r}; it must be a small number, as in 1.")
+    return int(value)
+
+
 def _time_zone() -> str:
     name = os.environ.get("TIME_ZONE", "Europe/London")
     try:
@@ -171,19 +178,23 @@ SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION and _yes("HTTPS", "yes")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if _yes("BEHIND_PROXY", "no") else None
+TRUSTED_PROXIES = _number("TRUSTED_PROXIES", "0")
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TRUSTED_PROXIES else None
 SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
-# Lock-out: five failures for one name from one address close that pair for a quarter of an hour.
+# Lock-out: five failures for one name from one address close that pair for a quarter of an hour, never the name
+# elsewhere; forty failures from one address, whatever the names, close the address. A whole practice may share one.
+AXES_HANDLER = "dispensing.client_address.LockOut"
+AXES_CLIENT_IP_CALLABLE = "dispensing.client_address.client_address"
+MOST_FAILURES_OF_AN_ADDRESS = 40
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "registration/locked_out.html"
 AXES_RESET_ON_SUCCESS = True
 AXES_SENSITIVE_PARAMETERS = ["username"]
-AXES_IPWARE_PROXY_COUNT = 1 if _yes("BEHIND_PROXY", "no") else None
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -3,8 +3,10 @@
 from typing import Any
 
 from django import forms
+from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest
 
 from dispensing.models import StaffUser
 from dispensing.roles import Role
@@ -30,14 +32,22 @@ class SignInForm(AuthenticationForm):
 class OwnPasswordForm(PasswordChangeForm):
     """The current password and, typed twice, a new one that differs from it."""
 
-    def __init__(self, user: StaffUser, *args: Any, **kwargs: Any):
+    def __init__(self, user: StaffUser, *args: Any, request: HttpRequest, **kwargs: Any):
         super().__init__(user, *args, **kwargs)
+        self.request = request
         given = user.password_is_temporary
         self.fields["old_password"].label = "The password you were given" if given else "Present password"
         self.fields[
             "new_password1"
         ].help_text = "At least 12 characters; not a common password, and not like your name."
         self.fields["new_password2"].label, self.fields["new_password2"].help_text = "New password again", ""
+
+    def clean_old_password(self) -> str:
+        """Checked as at sign-in, so that whoever sits down at a forgotten desk is locked out after a few guesses."""
+        old: str = self.cleaned_data["old_password"]
+        if authenticate(self.request, username=self.user.get_username(), password=old) is None:
+            raise ValidationError(self.error_messages["password_incorrect"], code="password_incorrect")
+        return old
 
     def clean(self) -> None:
         super().clean()

@@ -1,6 +1,6 @@
 """Signing in and out, and choosing a password. Django does the work; this says who may use it."""
 
-from typing import cast
+from typing import Any, cast
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash, views
@@ -35,6 +35,9 @@ sign_out = open_to_all(SignOut.as_view())
 class PasswordChange(views.PasswordChangeView):
     template_name = "registration/password_change.html"
     form_class = OwnPasswordForm
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return super().get_form_kwargs() | {"request": self.request}
 
     def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
         user = choose_own_password(

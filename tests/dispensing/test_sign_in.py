@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from django.core.cache import cache
 from django.test import Client, RequestFactory
 from django.views.defaults import server_error
 from pytest_django import Settings
 
+from dispensing.client_address import client_address
 from dispensing.models import AuditEvent
 from tests.people import PASSWORD, Answer, person, signed_in
 
@@ -53,6 +56,75 @@ def test_five_wrong_passwords_lock_the_name_even_for_the_right_one() -> None:
     assert locked.status_code == 429
     assert b"15 minutes" in locked.content
     assert client.get("/").status_code == 302
+
+
+def at(address: str, **headers: Any) -> Client:
+    return Client(REMOTE_ADDR=address, **headers)
+
+
+def locked(client: Client, username: str = "dora") -> bool:
+    return _try(client, PASSWORD, username).status_code == 429
+
+
+def test_guessing_from_elsewhere_does_not_lock_a_colleague_out() -> None:
+    person("dora")
+    for _ in range(6):
+        _try(at("203.0.113.9"), "wrong")
+    assert locked(at("203.0.113.9"))
+    assert not locked(at("192.0.2.10"))
+
+
+def test_behind_a_proxy_the_client_is_locked_and_not_the_proxy(settings: Settings) -> None:
+    settings.TRUSTED_PROXIES = 1
+    person("dora")
+    guesser = at("10.0.0.1", HTTP_X_FORWARDED_FOR="203.0.113.9")
+    for _ in range(5):
+        _try(guesser, "wrong")
+    assert locked(guesser)
+    assert not locked(at("10.0.0.1", HTTP_X_FORWARDED_FOR="192.0.2.10"))
+
+
+@pytest.mark.parametrize(
+    ("proxies", "forwarded", "address"),
+    [
+        (0, "198.51.100.7", "10.0.0.1"),
+        (1, "", "10.0.0.1"),
+        (1, "192.0.2.10", "192.0.2.10"),
+        (1, "198.51.100.7, 192.0.2.10", "192.0.2.10"),
+        (2, "198.51.100.7, 192.0.2.10, 10.0.0.2", "192.0.2.10"),
+        (2, "192.0.2.10", "192.0.2.10"),
+    ],
+)
+def test_only_as_many_proxies_are_believed_as_there_are(
+    settings: Settings, proxies: int, forwarded: str, address: str
+) -> None:
+    """What a client writes into the header before the first proxy adds to it is never believed."""
+    settings.TRUSTED_PROXIES = proxies
+    request = RequestFactory().get("/", REMOTE_ADDR="10.0.0.1", HTTP_X_FORWARDED_FOR=forwarded)
+    assert client_address(request) == address
+
+
+def test_an_address_that_guesses_at_many_names_is_closed_but_no_other(settings: Settings) -> None:
+    settings.MOST_FAILURES_OF_AN_ADDRESS = 6
+    person("dora")
+    for number in range(5):
+        _try(at("203.0.113.9"), "wrong", f"name-{number}")
+    assert not locked(at("203.0.113.9"))
+    _try(at("203.0.113.9"), "wrong", "name-6")
+    assert locked(at("203.0.113.9"))
+    assert not locked(at("192.0.2.10"))
+
+
+def test_guessing_the_present_password_on_the_password_page_is_locked_as_well() -> None:
+    client, new = signed_in("dora"), "a-longer-word-than-before"
+
+    def change(old: str) -> Answer:
+        return client.post("/password/", {"old_password": old, "new_password1": new, "new_password2": new})
+
+    assert b"old password was entered incorrectly" in change("wrong").content
+    assert [change("wrong").status_code for _ in range(4)] == [200, 200, 200, 429]
+    assert change(PASSWORD).status_code == 429
+    assert not AuditEvent.objects.filter(verb="staff.change_password").exists()
 
 
 def test_a_lab_cannot_sign_in_to_the_pages() -> None:
