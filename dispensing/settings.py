@@ -101,6 +101,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "dispensing.request_size.RequestSizeMiddleware",
     "dispensing.access.AccessMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -230,6 +231,7 @@ STORAGES = {
 MEDIA_ROOT = DATA_DIR / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+MOST_BYTES_OF_AN_UPLOAD = 100 * 1024 * 1024  # one photo, the largest of files, with room for a form around it
 
 EMAIL_BACKEND = os.environ.get(
     "EMAIL_BACKEND",

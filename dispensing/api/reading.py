@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from typing import IO, Any
 
 from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 
-from dispensing.api.problems import TooLarge
 from dispensing.documents import NotJson, read_json
 from dispensing.models import StaffUser
 
@@ -26,7 +26,7 @@ class StrictJson(JSONParser):
         most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
         body = stream.read(most + 1)
         if len(body) > most:
-            raise TooLarge
+            raise RequestDataTooBig
         try:
             return read_json(body, parse_float=_finite)
         except NotJson as error:
