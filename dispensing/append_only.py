@@ -14,6 +14,7 @@ APPEND_ONLY_TABLES: dict[str, str] = {
     "dispensing_auditevent": "The audit trail cannot be changed.",
     "orders_orderdocument": "A sent order document cannot be changed; send a new revision.",
     "orders_orderevent": "What happened to an order cannot be changed; add an event.",
+    "orders_labword": "What a lab said cannot be changed; add an event.",
 }
 
 

@@ -7,6 +7,7 @@ automatically: making a second pair for one patient costs more than a telephone 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 
@@ -92,6 +93,15 @@ SENDS_AGAIN = frozenset({Step.POSTPONE, Step.RETRY})
 def may(state: DeliveryState | str, step: Step, *, in_force: bool = True) -> bool:
     """Whether the step can be taken. ``in_force``: the order has been neither cancelled nor superseded."""
     return (DeliveryState(state), step) in TRANSITIONS and (in_force or step not in SENDS_AGAIN)
+
+
+# Whatever still waits after this long is shown to people without being asked for.
+WAITS_TOO_LONG = timedelta(hours=1)
+
+
+def waits_too_long(state: DeliveryState | str, queued_at: datetime, now: datetime) -> bool:
+    """Whether what was queued then should have left by now."""
+    return state in OPEN and now - queued_at >= WAITS_TOO_LONG
 
 
 def got_to_the_lab(states: Iterable[DeliveryState | str]) -> bool:

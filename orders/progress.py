@@ -20,6 +20,8 @@ class EventKind(StrEnum):
     ANSWER = "answer"
     DELAYED = "delayed"
     DISPATCHED = "dispatched"
+    REFUSED = "refused"
+    ACKNOWLEDGED = "acknowledged"
     RECEIVED = "received"
     PASSED = "passed"
     RETURNED = "returned"
@@ -35,6 +37,7 @@ class Place(StrEnum):
     SENT = "sent"
     AT_LAB = "at the lab"
     QUERY_OPEN = "query to answer"
+    REFUSED = "refused by the lab"
     ON_THE_WAY = "on the way"
     TO_CHECK = "in, to be checked"
     TO_TELL = "checked, patient not told"
@@ -54,13 +57,14 @@ AFTER: dict[EventKind, Place] = {
     EventKind.QUERY: Place.QUERY_OPEN,
     EventKind.ANSWER: Place.AT_LAB,
     EventKind.DISPATCHED: Place.ON_THE_WAY,
+    EventKind.REFUSED: Place.REFUSED,
     EventKind.RECEIVED: Place.TO_CHECK,
     EventKind.PASSED: Place.TO_TELL,
     EventKind.RETURNED: Place.BACK_AT_LAB,
     EventKind.PATIENT_TOLD: Place.READY,
     EventKind.HANDED_OVER: Place.HANDED_OVER,
 }
-# A delay or a note moves nothing.
+# A delay or a note moves nothing, and nor does the lab's word that it will not make what was withdrawn.
 
 # The practice's words for an event that people record; the rest are recorded by the action itself.
 BY_HAND: dict[EventKind, str] = {
@@ -69,6 +73,8 @@ BY_HAND: dict[EventKind, str] = {
     EventKind.ANSWER: "We answered the lab",
     EventKind.DELAYED: "The lab is late",
     EventKind.DISPATCHED: "The lab sent the pair off",
+    EventKind.REFUSED: "The lab refused it",
+    EventKind.ACKNOWLEDGED: "The lab knows not to make it",
     EventKind.RECEIVED: "The pair came in",
     EventKind.PASSED: "Checked and passed",
     EventKind.RETURNED: "Checked and returned to the lab",
@@ -76,15 +82,26 @@ BY_HAND: dict[EventKind, str] = {
     EventKind.HANDED_OVER: "Handed over",
     EventKind.NOTE: "A note",
 }
-BY_THE_LAB = (EventKind.ACCEPTED, EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED)
+BY_THE_LAB = (
+    EventKind.ACCEPTED,
+    EventKind.QUERY,
+    EventKind.DELAYED,
+    EventKind.DISPATCHED,
+    EventKind.REFUSED,
+    EventKind.ACKNOWLEDGED,
+)
 
 FINISHED = frozenset({Place.HANDED_OVER, Place.CANCELLED, Place.SUPERSEDED})
+# Where a withdrawn order is: the lab has been told, or is being told, not to make it.
+WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
+# Where a pair is while the lab still owes it: a day it promised can pass unkept.
+OWED_BY_THE_LAB = (Place.SENT, Place.AT_LAB, Place.QUERY_OPEN, Place.BACK_AT_LAB)
 
 # A lab need not report that it accepted or dispatched a pair before the pair arrives. A lost parcel is sent again.
 # A fault may be found when the patient is already there, so a pair can be returned until it is handed over. A patient
 # may walk in before being told, may be reminded, and may collect on another day. The kinds are in the order in which
 # people most often need them.
-_AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED)
+_AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED, EventKind.REFUSED)
 _NOT_YET_HANDED_OVER = (EventKind.NOTE, EventKind.CANCELLED, EventKind.SUPERSEDED)
 MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     None: (EventKind.CREATED,),
@@ -92,31 +109,34 @@ MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     Place.SENT: (EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
     Place.AT_LAB: (*_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
     Place.QUERY_OPEN: (EventKind.ANSWER, EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    # A lab may think better of it.
+    Place.REFUSED: (EventKind.ACCEPTED, EventKind.QUERY, *_NOT_YET_HANDED_OVER),
     Place.ON_THE_WAY: (EventKind.RECEIVED, EventKind.DELAYED, EventKind.DISPATCHED, *_NOT_YET_HANDED_OVER),
     Place.TO_CHECK: (EventKind.PASSED, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
     Place.TO_TELL: (EventKind.PATIENT_TOLD, EventKind.HANDED_OVER, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
     Place.READY: (EventKind.HANDED_OVER, EventKind.PATIENT_TOLD, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
     Place.HANDED_OVER: (EventKind.NOTE,),
     Place.BACK_AT_LAB: (EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
-    Place.CANCELLED: (EventKind.NOTE,),
-    Place.SUPERSEDED: (EventKind.NOTE,),
+    Place.CANCELLED: (EventKind.ACKNOWLEDGED, EventKind.NOTE),
+    Place.SUPERSEDED: (EventKind.ACKNOWLEDGED, EventKind.NOTE),
 }
 """What may happen at each place; ``None`` is the place of an order that does not exist yet."""
 
 # What cannot have happened before the order has reached the lab.
-NEEDS_THE_LAB = frozenset({EventKind.ACCEPTED, *_AT_THE_LAB})
+NEEDS_THE_LAB = frozenset({EventKind.ACCEPTED, EventKind.ACKNOWLEDGED, *_AT_THE_LAB})
 
 
 def may_follow(place: Place | None, *, with_lab: bool = True, by_lab: bool = False) -> tuple[EventKind, ...]:
     """What may happen next.
 
-    ``with_lab``: false while the sent order is still waiting to reach the lab, or will never reach it. ``by_lab``: the
-    lab itself reports the event, so it has the order, however it arrived.
+    ``with_lab``: false while the sent order is still waiting to reach the lab, or will never reach it; and of a
+    withdrawn order, if the lab was never told of it. ``by_lab``: the lab itself reports the event, so it has the order,
+    however it arrived.
     """
     kinds = MAY_FOLLOW[place]
     if by_lab:
         return tuple(kind for kind in kinds if kind in BY_THE_LAB)
-    if place is Place.SENT and not with_lab:
+    if (place is Place.SENT or place in WITHDRAWN) and not with_lab:
         return tuple(kind for kind in kinds if kind not in NEEDS_THE_LAB)
     return kinds
 
@@ -127,7 +147,8 @@ class CannotHappen(ValueError):
     def __init__(self, place: Place | None, kind: EventKind, *, with_lab: bool = True, by_lab: bool = False):
         self.place, self.kind = place, kind
         self.may = tuple(may for may in may_follow(place, with_lab=with_lab, by_lab=by_lab) if may in BY_HAND)
-        where = f"This order is at “{place}”" if with_lab or by_lab else "The lab has not got this order yet"
+        waits = place is Place.SENT and not (with_lab or by_lab)
+        where = "The lab has not got this order yet" if waits else f"This order is at “{place}”"
         what = f"“{BY_HAND[kind]}” cannot be noted" if kind in BY_HAND else f"it cannot be {kind}"
         can = ", ".join(f"“{BY_HAND[may]}”" for may in self.may)
         super().__init__(f"{where}, so {what}." + (f" What can be noted now: {can}." if can else ""))

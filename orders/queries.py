@@ -6,7 +6,7 @@ This module only reads. Each list is one query, however long it is.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import BooleanField, Case, Count, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
@@ -16,10 +16,12 @@ from knox.models import AuthToken
 from dispensing.folding import fold
 from dispensing.models import Patient
 from dispensing.queries.paging import Page, page_of
-from orders.delivery_states import WAITS_FOR_A_PERSON
+from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
 from orders.models import Catalogue, Delivery, Lab, Order, OrderDocument
+from orders.models.deliveries import Message
 from orders.progress import FINISHED, Place
 from orders.states import OrderState
+from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
 
 # The places at which a pair can no longer be late: it is here, checked and waiting, or it will never come.
 PLACES_IN_TIME = (*FINISHED, Place.READY, Place.DRAFT)
@@ -31,6 +33,11 @@ if TYPE_CHECKING:
     class Marks(TypedDict):
         is_late: bool
         delivery_trouble: bool
+        promise_past: bool
+        way_state: str | None
+        way_channel: str | None
+        way_since: datetime | None
+        way_next_try: datetime | None
 
     class CatalogueDay(TypedDict):
         catalogue_issued_on: date | None
@@ -48,6 +55,9 @@ class BoardFilter:
     lab: str = ""
     late: bool = False
     unsent: bool = False
+    waiting: bool = False
+    promise: bool = False
+    unacknowledged: bool = False
     text: str = ""
 
 
@@ -59,7 +69,7 @@ class PlaceCount:
 
 
 def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[MarkedOrder]:
-    """The orders asked for, each with ``is_late`` and ``delivery_trouble``, neither sorted nor paged."""
+    """The orders asked for, each marked as `_marked` says, neither sorted nor paged."""
     today = today or timezone.localdate()
     return _marked(_filtered(wanted, today), today)
 
@@ -70,9 +80,7 @@ def late_before(today: date) -> Q:
 
 
 def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[MarkedOrder]:
-    """One page of the board, newest first; each order carries ``is_late`` and, in ``delivery_trouble``, whether its
-    document has not reached the lab.
-    """
+    """One page of the board, newest first; each order is marked as `_marked` says."""
     found = filtered(wanted or BoardFilter(), today)
     return page_of(found.select_related("patient", "lab", "created_by"), order=("-pk",), after=after)
 
@@ -141,11 +149,6 @@ def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
     return tokens
 
 
-def troubled_deliveries() -> QuerySet[Delivery]:
-    """Deliveries that are waiting for a person: those that failed or whose outcome is unknown."""
-    return Delivery.objects.filter(state__in=WAITS_FOR_A_PERSON).select_related("document__order__lab").order_by("pk")
-
-
 def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
     rows = Order.objects.all()
     if wanted.place:
@@ -158,6 +161,12 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
         rows = rows.filter(late_before(today))
     if wanted.unsent:
         rows = rows.filter(_in_trouble())
+    if wanted.waiting:
+        rows = rows.filter(_has_delivery(state__in=OPEN))
+    if wanted.promise:
+        rows = rows.filter(promise_past(timezone.now()))
+    if wanted.unacknowledged:
+        rows = rows.filter(pk__in=unacknowledged().values("pk"))
     for word in wanted.text.split():
         named = fold(word)
         rows = rows.filter(Q(number__icontains=word) | (Q(patient__search_text__contains=named) if named else Q()))
@@ -165,12 +174,29 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
 
 
 def _in_trouble() -> Q:
-    waiting = Delivery.objects.filter(state__in=WAITS_FOR_A_PERSON)
-    return Q(state=OrderState.SENT, pk__in=waiting.values("document__order_id"))
+    return _has_delivery(of_an_order_that_matters(), state__in=WAITS_FOR_A_PERSON)
+
+
+def _has_delivery(*also: Q, **wanted: object) -> Q:
+    return Q(pk__in=Delivery.objects.filter(*also, **wanted).values("document__order_id"))
 
 
 def _marked(rows: QuerySet[Order], today: date) -> QuerySet[MarkedOrder]:
+    """Each order with ``is_late``, ``promise_past`` (of its lab), ``delivery_trouble`` (something for the lab failed,
+    or may not have arrived) and how the order itself goes out: ``way_state``, ``way_channel``, ``way_since`` (queued)
+    and ``way_next_try`` of its newest delivery, None if it has none.
+    """
+
     def mark(condition: Q) -> Case:
         return Case(When(condition, then=Value(True)), default=Value(False), output_field=BooleanField())
 
-    return rows.annotate(is_late=mark(late_before(today)), delivery_trouble=mark(_in_trouble()))
+    newest = Delivery.objects.filter(document__order=OuterRef("pk"), message=Message.ORDER).order_by("-pk")
+    return rows.annotate(
+        is_late=mark(late_before(today)),
+        delivery_trouble=mark(_in_trouble()),
+        promise_past=mark(promise_past(timezone.now())),
+        way_state=Subquery(newest.values("state")[:1]),
+        way_channel=Subquery(newest.values("channel")[:1]),
+        way_since=Subquery(newest.values("queued_at")[:1]),
+        way_next_try=Subquery(newest.values("next_try_at")[:1]),
+    )

@@ -12,7 +12,14 @@ class BoardForm(forms.Form):
     show = forms.ChoiceField(
         label="Only",
         required=False,
-        choices=[("", "All"), ("late", "Late"), ("unsent", "Did not reach the lab")],
+        choices=[
+            ("", "All"),
+            ("late", "Late"),
+            ("waiting", "Not sent yet"),
+            ("unsent", "Did not, or may not have, reached the lab"),
+            ("promise", "Past the day the lab promised"),
+            ("unacknowledged", "Withdrawn, and the lab has not said that it knows"),
+        ],
     )
 
     def __init__(self, data: QueryDict | None = None):

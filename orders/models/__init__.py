@@ -4,10 +4,10 @@ Three separate kinds of state, never one field: the order's (draft, sent, cancel
 delivery of a document, and the append-only list of events from which "where is it" is derived.
 """
 
-from orders.models.deliveries import Delivery, DeliveryAttempt
+from orders.models.deliveries import Delivery, DeliveryAttempt, Sender
 from orders.models.documents import OrderDocument
-from orders.models.events import OrderEvent
-from orders.models.labs import Catalogue, Lab, LabUser
+from orders.models.events import LabWord, OrderEvent
+from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
 from orders.models.orders import Order
 
 __all__ = [
@@ -15,8 +15,11 @@ __all__ = [
     "Delivery",
     "DeliveryAttempt",
     "Lab",
+    "LabSecret",
     "LabUser",
+    "LabWord",
     "Order",
     "OrderDocument",
     "OrderEvent",
+    "Sender",
 ]

@@ -7,11 +7,23 @@ from django.db import models
 from dispensing.models import StaffUser
 from orders.delivery_states import STATE_LABELS, STEP_LABELS, DeliveryState
 from orders.models.documents import OrderDocument
+from orders.models.events import OrderEvent
 
 
 class Channel(models.TextChoices):
     EMAIL = "email", "E-mail to the lab"
+    HTTPS = "https", "Signed post to the lab's own address"
+    FOLDER = "folder", "Folder that the lab watches"
+    API = "api", "Fetched by the lab over the API"
     DOWNLOAD = "download", "Downloaded by hand"
+
+
+class Message(models.TextChoices):
+    """What a delivery tells the lab about the document."""
+
+    ORDER = "order", "Order"
+    WITHDRAWAL = "withdrawal", "Not to be made any more"
+    ANSWER = "answer", "Answer to the lab's question"
 
 
 STATE_CHOICES = [(state.value, label) for state, label in STATE_LABELS.items()]
@@ -21,10 +33,15 @@ STEP_CHOICES = [(step.value, label) for step, label in STEP_LABELS.items()]
 class Delivery(models.Model):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     document = models.ForeignKey(OrderDocument, on_delete=models.PROTECT, related_name="deliveries")
+    message = models.CharField(max_length=10, choices=Message.choices, default=Message.ORDER)
+    # What the message is about besides its document: the answer, or why the order came out of force.
+    event = models.ForeignKey(OrderEvent, null=True, on_delete=models.PROTECT, related_name="deliveries")
     channel = models.CharField(max_length=10, choices=Channel.choices)
-    address = models.CharField(max_length=254, blank=True)
+    address = models.CharField(max_length=500, blank=True)
     state = models.CharField(max_length=12, choices=STATE_CHOICES, default=DeliveryState.QUEUED.value)
     attempts_made = models.PositiveSmallIntegerField(default=0)
+    # An earlier attempt may have arrived; it is repeated only where the lab refuses what it has already.
+    unclear = models.BooleanField(default=False)
     next_try_at = models.DateTimeField()
     leased_until = models.DateTimeField(null=True, blank=True)
     problem = models.CharField(max_length=300, blank=True)
@@ -64,3 +81,14 @@ class DeliveryAttempt(models.Model):
 
     def __str__(self) -> str:
         return f"{self.at} {self.step or self.outcome}"
+
+
+class Sender(models.Model):
+    """A program that sends what waits in the outbox, and when it was last known to be running."""
+
+    name = models.CharField(max_length=120, unique=True)
+    started_at = models.DateTimeField()
+    seen_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,4 +1,7 @@
-"""What happened to an order, in sequence. Rows are only ever added; see :mod:`orders.progress` for their meaning."""
+"""What happened to an order, in sequence, and what its lab said with it. Rows are only ever added.
+
+See :mod:`orders.progress` for what the kinds mean.
+"""
 
 from django.db import models
 
@@ -22,3 +25,21 @@ class OrderEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.order} {self.kind}"
+
+
+class LabWord(models.Model):
+    """What an event has besides its kind and note when a lab speaks: to the program, or to somebody on the telephone.
+
+    ``key``: the order's, and the lab's own key of what it reports, so that a report is noted once however often it
+    comes; None if it gave none. ``body_sha256``: what came under that key, to tell the same report from another.
+    """
+
+    event = models.OneToOneField(OrderEvent, on_delete=models.PROTECT, related_name="lab_word")
+    job_number = models.CharField(max_length=40, blank=True)
+    promised_on = models.DateField(null=True)
+    tracking = models.CharField(max_length=80, blank=True)
+    key = models.CharField(max_length=160, null=True, blank=True, unique=True)
+    body_sha256 = models.CharField(max_length=64, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.event} {self.job_number}".strip()

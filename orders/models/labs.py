@@ -7,12 +7,24 @@ from django.db import models
 from dispensing.models import StaffUser
 from dispensing.models.versions import Versioned
 
+# As orders.models.deliveries.Channel has them, in the words of somebody who sets a lab up.
+WAYS = [
+    ("email", "By e-mail"),
+    ("https", "Posted to the lab's own address, signed"),
+    ("folder", "Into a folder that the lab watches"),
+    ("api", "The lab fetches them over the API"),
+    ("download", "Downloaded and passed on by hand"),
+]
+
 
 class Lab(Versioned):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     name = models.CharField(max_length=120, unique=True)
     account = models.CharField("our account number", max_length=40, blank=True)
+    way = models.CharField("how orders go there", max_length=10, choices=WAYS, default="email")
     email = models.EmailField("e-mail for orders", blank=True)
+    url = models.CharField("address for signed posts", max_length=500, blank=True)
+    folder = models.SlugField("watched folder", max_length=60, blank=True)
     phone = models.CharField(max_length=40, blank=True)
     working_days = models.PositiveSmallIntegerField(
         "usual working days", default=7, help_text="From sending to arrival."
@@ -34,6 +46,25 @@ class LabUser(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user} for {self.lab}"
+
+
+class LabSecret(models.Model):
+    """A secret shared with a lab, by which each of the two proves that what it posts comes from it.
+
+    The newest signs. An older one goes on signing beside it until ``ends_at``, so that a lab can change at leisure.
+    """
+
+    lab = models.ForeignKey(Lab, on_delete=models.CASCADE, related_name="secrets")
+    text = models.CharField(max_length=80)
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
+    ends_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"of {self.lab}, made {self.made_at:%Y-%m-%d}"
 
 
 class Catalogue(models.Model):

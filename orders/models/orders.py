@@ -79,6 +79,9 @@ class Order(Versioned):
     remarks = models.TextField(max_length=1000, blank=True)
     # The place (orders.progress.Place) after the last event, kept with the events for lists and filters.
     place = models.CharField(max_length=30, default="draft", editable=False)
+    # The day the lab last promised, and when the last event was written, kept with the events in the same way.
+    promised_on = models.DateField(null=True, editable=False)
+    moved_at = models.DateTimeField(null=True, editable=False, db_index=True)
     verdict = models.CharField(max_length=5, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")

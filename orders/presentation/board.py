@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
+from orders.presentation.ways import place_word
 from orders.progress import FINISHED, Place
 from orders.queries import place_counts
 
@@ -16,7 +17,7 @@ def tabs(current: str = "", lab: str = "", show: str = "", *, open_only: bool = 
     counts = place_counts()
     found = [
         {
-            "label": str(place).capitalize(),
+            "label": place_word(str(place)),
             "count": counts[str(place)].orders,
             "late": counts[str(place)].late,
             "url": address(str(place), lab, show),

@@ -6,6 +6,7 @@ over: what counts is that day, not the day of the order.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
@@ -16,7 +17,8 @@ from dispensing.queries.protection import is_registered, why_protected
 from dispensing.roles import Role
 from orders.delivery_states import got_to_the_lab
 from orders.models import Delivery, Order, OrderEvent
-from orders.progress import EventKind, place_after, require_may_follow
+from orders.models.deliveries import Message
+from orders.progress import WITHDRAWN, EventKind, Place, place_after, require_may_follow
 from orders.services.errors import NotRegistered
 
 TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.HANDED_OVER)
@@ -42,14 +44,26 @@ def record_event(
     # Simultaneous events queue here, so that the second is judged by the result of the first.
     Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
     kinds = list(OrderEvent.objects.filter(order=order).order_by("pk").values_list("kind", flat=True))
-    with_lab = got_to_the_lab(Delivery.objects.filter(document__order=order).values_list("state", flat=True))
+    place = place_after(kinds)
+    with_lab = lab_knows(place, Delivery.objects.filter(document__order=order).values_list("message", "state"))
     by_lab = actor is not None and actor.role == Role.LAB
-    require_may_follow(place_after(kinds), kind, with_lab=with_lab, by_lab=by_lab)
+    require_may_follow(place, kind, with_lab=with_lab, by_lab=by_lab)
     took_part = _registered(order, registered or actor, at) if kind in TAKES_A_REGISTERED_PERSON else None
     event = OrderEvent.objects.create(order=order, kind=kind, at=at, actor=actor, registered=took_part, note=note[:500])
-    order.place = str(place_after([*kinds, kind]))
-    Order.objects.filter(pk=order.pk).update(place=order.place)
+    order.place, order.moved_at = str(place_after([*kinds, kind])), timezone.now()
+    Order.objects.filter(pk=order.pk).update(place=order.place, moved_at=order.moved_at)
     return event
+
+
+def lab_knows(place: Place | str | None, told: Iterable[tuple[str, str]]) -> bool:
+    """Whether the lab can have received what it now answers or acts on. ``told``: message and state of deliveries.
+
+    Of an order in force that is the order itself, and of a withdrawn one the word that it is withdrawn.
+    """
+    rows = list(told)
+    if place in WITHDRAWN:
+        return any(message == Message.WITHDRAWAL for message, _ in rows)
+    return got_to_the_lab(state for message, state in rows if message == Message.ORDER)
 
 
 def _registered(order: Order, person: StaffUser | None, at: datetime) -> StaffUser | None:

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from dispensing.fonts import FontsMissing
-from dispensing.models import StaffUser
+from dispensing.models import Patient, StaffUser
 from dispensing.services.audit import record
 from orders.documents.canonical import sha256_hex
 from orders.models import Delivery, Order, OrderDocument
@@ -66,6 +66,9 @@ def _ready(order: Order) -> Judgement:
 def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:
     """Write everything that sending writes; None if anything judged changed while the PDF was being drawn."""
     now = timezone.now()
+    # Orders of one patient are sent one after the other, so that the second is judged with the first beside it.
+    # Locked without its key, which rows that merely point at the patient may go on doing.
+    Patient.objects.select_for_update(no_key=True).get(pk=order.patient_id)
     move(order, Action.SEND, actor=actor, version=version, sent_at=now, sent_by=actor, verdict=_verdict(frozen))
     # Read the order again: its related rows in memory were read before the PDF was drawn.
     if asked_of(for_page().get(pk=order.pk)) != judged.asked:

@@ -1,21 +1,30 @@
 """What the dispensing record's pages show about orders, fetched here because that app knows nothing about orders."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import template
 from django.utils import timezone
 
 from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
+from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
-from orders.models import Delivery, Order
+from orders.models import Delivery, Order, OrderEvent
 from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
 from orders.presentation.findings import FindingGroup, finding_groups
 from orders.presentation.places import Place, place_of
-from orders.queries import late_before, orders_of, troubled_deliveries
+from orders.presentation.ways import Wait, all_waits, quiet_waits, where
+from orders.progress import EventKind
+from orders.queries import late_before, orders_of
 from orders.states import OrderState
+from orders.stuck import stuck
+
+if TYPE_CHECKING:
+    from orders.queries import MarkedOrder
 
 register = template.Library()
 MOST_ON_A_PAGE = 20
@@ -29,9 +38,22 @@ def orders_of_patient(patient: Patient) -> Sequence[Order]:
 
 @register.simple_tag
 def open_orders() -> dict[str, Any]:
-    """Where the open orders are, how many are late, and how many deliveries are waiting for a person."""
+    """Where the open orders are, how many are late, and what is stuck on its way to a lab, or under way."""
     late = Order.objects.filter(late_before(timezone.localdate())).count()
-    return {"tabs": tabs(open_only=True), "late": late, "troubled": troubled_deliveries().count()}
+    found = stuck()
+    return {"tabs": tabs(open_only=True), "late": late, "waits": all_waits(found), "quiet": quiet_waits(found)}
+
+
+@register.simple_tag
+def stuck_anywhere() -> list[Wait]:
+    """What is stuck between the practice and its labs."""
+    return all_waits(stuck())
+
+
+@register.filter
+def whereabouts(order: MarkedOrder) -> str:
+    """Where an order or its pair is; it is never “Sent” before it has left."""
+    return where(order)
 
 
 @register.filter
@@ -51,6 +73,19 @@ def may_go(context: Mapping[str, Any], place: Place | None) -> str:
 def field_of(context: Mapping[str, Any], finding: FindingPart) -> str:
     """The address of the field that a finding about the order on this page is about; empty if there is none."""
     return may_go(context, place_of(finding.field, context["order"]))
+
+
+@register.filter
+def event_word(event: OrderEvent) -> str:
+    """What happened, in a word. That an order was sent by a person does not say that it has left."""
+    return "Signed off to be sent" if event.kind == EventKind.SENT else str(event.kind).capitalize()
+
+
+@register.filter
+def waits_too_long(order: MarkedOrder) -> bool:
+    """Whether the order should have left by now."""
+    since = order.way_since
+    return bool(order.way_state and since and too_long(order.way_state, since, timezone.now()))
 
 
 @register.filter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -10,6 +12,7 @@ from dispensing.access import requires
 from dispensing.roles import Ability
 from orders.forms.board import BoardForm
 from orders.presentation.board import address, tabs
+from orders.presentation.ways import place_word
 from orders.progress import Place
 from orders.queries import BoardFilter, board, place_counts
 
@@ -24,7 +27,8 @@ def order_list(request: HttpRequest) -> HttpResponse:
     place = request.GET.get("place", "")
     place = place if place in PLACES else ""
     lab, show = chosen.get("lab", ""), chosen.get("show", "")
-    wanted = BoardFilter(place=place, lab=lab, late=show == "late", unsent=show == "unsent")
+    only: dict[str, Any] = {show: True} if show else {}
+    wanted = BoardFilter(place=place, lab=lab, **only)
     page = board(wanted, after=request.GET.get("after", ""))
     counts = place_counts()
     context = {
@@ -38,6 +42,6 @@ def order_list(request: HttpRequest) -> HttpResponse:
         "filters": form,
         "place": place,
         "narrowed": bool(place or lab or show),
-        "asked": ", ".join(filter(None, [place.capitalize(), *form.words()])),
+        "asked": ", ".join(filter(None, [place and place_word(place), *form.words()])),
     }
     return render(request, "orders/list.html", context)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -19,40 +19,45 @@ from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
-from orders.delivery_states import got_to_the_lab
 from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
-from orders.models import Delivery, Order, OrderDocument
+from orders.models import Delivery, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.powers import power_context
+from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
 from orders.services.errors import NotReady, NotRegistered
-from orders.services.events import record_event
+from orders.services.events import lab_knows, record_event
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
+from orders.stuck import stuck
+
+if TYPE_CHECKING:
+    from orders.queries import MarkedOrder
 
 
-def sent_page(request: StaffRequest, order: Order) -> HttpResponse:
+def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
     """The page, drawn from the frozen document if there is one; a draft read by the desk is drawn as now saved."""
     headings = Headings.of(Practice.current())
     stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
     deliveries = list(stored.deliveries.all()) if stored else []
-    with_lab = got_to_the_lab(row.state for row in deliveries)
+    with_lab = lab_knows(order.place, [(row.message, row.state) for row in deliveries])
     may_happen = may_follow(Place(order.place), with_lab=with_lab)
     context |= {
         "order": order,
         "stored": stored,
         "successor": successor_of(order),
         "deliveries": deliveries,
+        "waits": waits_of(order, deliveries, stuck()) if stored else [],
         "events": list(reversed(order.events.all())),
         "may_happen": may_happen,
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
@@ -89,7 +94,7 @@ def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST":
         try:
             send_order(order=order, actor=request.user, version=posted_version(request))
-            messages.success(request, f"Order {order.number} is sent; it waits in the outbox for the next delivery.")
+            messages.success(request, f"Order {order.number} is signed off and waits to leave for {order.lab}.")
             return redirect("order-page", order.public_id)
         except NotReady as refused:
             problems, judgement = refused.problems, refused.judged

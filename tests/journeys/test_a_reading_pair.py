@@ -83,7 +83,7 @@ def test_the_reading_pair_is_made_with_the_add_and_at_the_near_pds(page: Page) -
     page.get_by_role("link", name="Review and send").click()
     # The first PDF of a process loads the typesetter; on a busy machine that takes its time.
     page.get_by_role("button", name="Send to Quay Street Lab").click(timeout=60_000)
-    expect(page.get_by_text(f"Order {near.number} is sent")).to_be_visible(timeout=60_000)
+    expect(page.get_by_text(f"Order {near.number} is signed off")).to_be_visible(timeout=60_000)
     expect(powers.get_by_role("row", name="Ordered")).to_have_text("Ordered+4.25 −0.50 × 90+3.75")
 
     lenses = json.loads(download(page, "JSON"))["lenses"]

@@ -125,7 +125,7 @@ def settle_and_send(page: Page) -> None:
     page.get_by_role("link", name="Review and send").click()
     # The first PDF of a process loads the typesetter; on a busy machine that takes its time.
     page.get_by_role("button", name="Send to Lantern Yard Lenses").click(timeout=60_000)
-    expect(page.get_by_text("Order D-00001 is sent")).to_be_visible(timeout=60_000)
+    expect(page.get_by_text("Order D-00001 is signed off")).to_be_visible(timeout=60_000)
 
 
 def download(page: Page, what: str) -> bytes:

@@ -203,6 +203,7 @@ STORIES: dict[str, tuple[str, ...]] = {
     "sent": ("sent",),
     "at the lab": ("sent", "accepted"),
     "query to answer": ("sent", "accepted", "query"),
+    "refused by the lab": ("sent", "accepted", "refused"),
     "on the way": ("sent", "accepted", "dispatched"),
     "in, to be checked": ("sent", "accepted", "dispatched", "received"),
     "checked, patient not told": ("sent", "accepted", "dispatched", "received", "passed"),
@@ -228,9 +229,9 @@ def brought_to(place: str, order: Order | None = None) -> Order:
     return Order.objects.get(pk=order.pk)
 
 
-def delivery(order: Order, state: str = "queued", channel: str = "email") -> Delivery:
-    """The delivery of an order that was brought to some place, with a document that says next to nothing."""
-    document = order.documents.create(
+def delivery(order: Order, state: str = "queued", channel: str = "email", message: str = "order") -> Delivery:
+    """A delivery of an order that was brought to some place, with a document that says next to nothing."""
+    document = order.documents.first() or order.documents.create(
         number=order.number,
         revision=order.revision,
         text='{"format":"lens-order/1"}',
@@ -242,6 +243,7 @@ def delivery(order: Order, state: str = "queued", channel: str = "email") -> Del
     return Delivery.objects.create(
         document=document,
         channel=channel,
+        message=message,
         state=state,
         address="orders@quay-street.invalid",
         next_try_at=there(order.sent_at),

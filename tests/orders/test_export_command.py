@@ -16,7 +16,7 @@ from dispensing.append_only import protect, unprotect
 from dispensing.doctor.registry import Level
 from orders import doctor
 from orders.documents.lens_order import parse_order
-from orders.models import Delivery, Order, OrderDocument
+from orders.models import Delivery, Order, OrderDocument, Sender
 from orders.services.amending import amend_order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
@@ -108,7 +108,19 @@ def test_a_document_changed_behind_the_databases_back_is_not_exported_and_the_do
     assert (found.level, str(stored) in found.said) == (Level.WRONG, True)
 
 
-def test_the_doctor_sees_that_no_sender_runs() -> None:
+@pytest.fixture
+def sender_running() -> None:
+    Sender.objects.create(name="one", started_at=timezone.now(), seen_at=timezone.now())
+
+
+def test_the_doctor_notes_that_no_sender_runs_before_anything_waits_too_long() -> None:
+    sent()
+    found = worst(doctor.the_outbox_moves)
+    assert (found.level, found.said) == (Level.NOTE, "no sender is running")
+
+
+@pytest.mark.usefixtures("sender_running")
+def test_the_doctor_sees_that_the_outbox_does_not_move() -> None:
     sent()
     assert worst(doctor.the_outbox_moves).level == Level.OK
     delivery = Delivery.objects.get()
@@ -118,6 +130,7 @@ def test_the_doctor_sees_that_no_sender_runs() -> None:
     assert "send_orders --watch" in found.to_do
 
 
+@pytest.mark.usefixtures("sender_running")
 @pytest.mark.parametrize(("minutes", "level"), [(14, Level.OK), (16, Level.WRONG)])
 def test_the_doctor_gives_the_sender_a_quarter_of_an_hour(minutes: int, level: Level) -> None:
     sent()
@@ -125,6 +138,7 @@ def test_the_doctor_gives_the_sender_a_quarter_of_an_hour(minutes: int, level: L
     assert worst(doctor.the_outbox_moves).level == level
 
 
+@pytest.mark.usefixtures("sender_running")
 @pytest.mark.parametrize("state", ["unknown", "failed"])
 def test_the_doctor_names_deliveries_that_wait_for_a_person(state: str) -> None:
     sent()

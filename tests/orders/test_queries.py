@@ -12,7 +12,7 @@ from pytest_django import DjangoAssertNumQueries
 from dispensing.models import Patient
 from orders.models import Delivery, Lab, Order
 from orders.progress import EventKind, Place
-from orders.queries import BoardFilter, board, latest_lab, orders_of, place_counts, successor_of, troubled_deliveries
+from orders.queries import BoardFilter, board, latest_lab, orders_of, place_counts, successor_of
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import start_draft
@@ -128,7 +128,6 @@ def test_an_order_whose_mail_failed_is_marked_and_found() -> None:
     Delivery.objects.update(state="failed")
     started()
     assert rows(unsent=True) == {order.number}
-    assert [row.document.order for row in troubled_deliveries()] == [order]
     assert {row.number: row.delivery_trouble for row in board().rows}[order.number] is True
 
 

@@ -32,17 +32,18 @@ from tests.people import person
 EXPECTED = {
     None: "created",
     "draft": "sent, cancelled, note",
-    "sent": "accepted, query, delayed, dispatched, received, cancelled, superseded, note",
-    "at the lab": "query, delayed, dispatched, received, cancelled, superseded, note",
-    "query to answer": "answer, accepted, query, delayed, dispatched, received, cancelled, superseded, note",
+    "sent": "accepted, query, delayed, dispatched, refused, received, cancelled, superseded, note",
+    "at the lab": "query, delayed, dispatched, refused, received, cancelled, superseded, note",
+    "query to answer": "answer, accepted, query, delayed, dispatched, refused, received, cancelled, superseded, note",
+    "refused by the lab": "accepted, query, cancelled, superseded, note",
     "on the way": "received, dispatched, delayed, cancelled, superseded, note",
     "in, to be checked": "passed, returned, cancelled, superseded, note",
     "checked, patient not told": "patient told, handed over, returned, cancelled, superseded, note",
     "ready to collect": "patient told, handed over, returned, cancelled, superseded, note",
     "handed over": "note",
-    "returned to the lab": "accepted, query, delayed, dispatched, received, cancelled, superseded, note",
-    "cancelled": "note",
-    "superseded": "note",
+    "returned to the lab": "accepted, query, delayed, dispatched, refused, received, cancelled, superseded, note",
+    "cancelled": "acknowledged, note",
+    "superseded": "acknowledged, note",
 }
 PAIRS = [(place, kind) for place in EXPECTED for kind in EventKind]
 
@@ -74,6 +75,8 @@ def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place: A
     before = may_follow(place, with_lab=False)
     if place == "sent":
         assert set(before) == {"note", "cancelled", "superseded"}
+    elif place in ("cancelled", "superseded"):
+        assert set(before) == {"note"}, "a lab that was not told has nothing to acknowledge"
     else:
         assert before == may_follow(place), "where the pair has moved the lab had it, whatever became of the mail"
 
@@ -81,7 +84,7 @@ def test_while_the_lab_has_not_got_the_order_nothing_of_the_lab_happens(place: A
 @pytest.mark.parametrize("place", list(Place))
 def test_a_lab_says_only_its_own_and_whatever_became_of_the_mail(place: Any) -> None:
     said = may_follow(place, by_lab=True)
-    assert set(said) == allowed(place) & {"accepted", "query", "delayed", "dispatched"}
+    assert set(said) == allowed(place) & {"accepted", "query", "delayed", "dispatched", "refused", "acknowledged"}
     assert said == may_follow(place, by_lab=True, with_lab=False)
     assert set(said) <= set(BY_THE_LAB)
 
@@ -154,6 +157,8 @@ def test_what_cannot_follow_is_refused_where_it_would_be_written_and_changes_not
 @pytest.mark.parametrize("place", [place for place in EXPECTED if place])
 def test_what_may_follow_is_written_and_moves_this_pair_only(place: Any) -> None:
     order, bystander = shop.brought_to(place), shop.brought_to(place)
+    if "acknowledged" in allowed(place):
+        shop.delivery(order, "sent", message="withdrawal")
     state, _, kinds = seen(order)
     beside = seen(bystander)
     for kind in map(EventKind, sorted(allowed(place))):
@@ -162,6 +167,17 @@ def test_what_may_follow_is_written_and_moves_this_pair_only(place: Any) -> None
             assert seen(order) == (state, str(AFTER.get(kind, place)), [*kinds, kind])
             assert seen(bystander) == beside
             transaction.set_rollback(True)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("place", ["cancelled", "superseded"])
+def test_a_lab_acknowledges_only_a_withdrawal_that_it_was_told_of(place: Any) -> None:
+    told, never_told = shop.brought_to(place), shop.brought_to(place)
+    shop.delivery(told, "sent", message="withdrawal")
+    shop.delivery(never_told, "sent")
+    assert recorded(told, "acknowledged").kind == "acknowledged"
+    with pytest.raises(CannotHappen, match="at “" + place):
+        recorded(never_told, "acknowledged")
 
 
 @pytest.mark.django_db

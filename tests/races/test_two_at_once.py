@@ -12,9 +12,11 @@ from django.utils import timezone
 from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.delivery_states import DeliveryState
 from orders.models import Delivery, Order, OrderDocument
+from orders.queries import for_page
 from orders.sending import outbox
 from orders.services.drafts import save_draft
-from orders.services.judging import Judgement
+from orders.services.errors import NotReady
+from orders.services.judging import Judgement, judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
 from tests.known import there
@@ -100,6 +102,45 @@ def test_of_two_senders_one_sends_and_the_other_is_told() -> None:
     assert OrderDocument.objects.count() == 1
     assert Delivery.objects.count() == 1
     assert [event.kind for event in Order.objects.get(pk=order.pk).events.order_by("pk")] == ["created", "sent"]
+
+
+def test_two_orders_that_are_alike_both_leave_if_each_is_judged_only_before_the_other_is_sent() -> None:
+    drafts = two_alike()
+
+    def careless(barrier: threading.Barrier, which: int) -> int:
+        mine = for_page().get(pk=drafts[which].pk)
+        assert not judge(mine).open_findings
+        barrier.wait()
+        return Order.objects.filter(pk=mine.pk, state="draft").update(state="sent", sent_at=timezone.now())
+
+    assert at_once(careless) == [1, 1]
+
+
+def test_of_two_orders_of_one_patient_that_are_alike_the_second_is_asked_about_and_the_neighbours_goes() -> None:
+    drafts, neighbours = two_alike(), shop.draft(patient=shop.patient("P-90002"))
+
+    def send(barrier: threading.Barrier, which: int) -> OrderDocument:
+        mine = for_page().get(pk=drafts[which].pk)
+        barrier.wait()
+        return send_order(order=mine, actor=shop.dispenser(), version=1)
+
+    results = at_once(send)
+    (asked,) = [result for result in results if isinstance(result, NotReady)]
+    (sent,) = [result for result in results if isinstance(result, OrderDocument)]
+    assert {(finding.rule, finding.level) for finding in asked.findings} == {("duplicate-order", "ask")}
+    assert sent.number in asked.findings[0].message
+    assert sorted(Order.objects.filter(pk__in=[row.pk for row in drafts]).values_list("state", flat=True)) == [
+        "draft",
+        "sent",
+    ]
+    assert send_order(order=neighbours, actor=shop.dispenser(), version=1).number == neighbours.number
+
+
+def two_alike() -> list[Order]:
+    """Two drafts of one patient that differ in nothing but their numbers."""
+    first = shop.draft()
+    again = {name: getattr(first, name) for name in ("prescription", "frame", "fitting")}
+    return [first, shop.draft(**again)]
 
 
 def queued() -> Delivery:

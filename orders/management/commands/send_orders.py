@@ -9,6 +9,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from orders.sending.heartbeat import Heartbeat
 from orders.sending.worker import send_due, watch
 
 
@@ -21,7 +22,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["watch"]:
-            handled = send_due()
+            handled = send_due(heartbeat=Heartbeat())
             self.stdout.write(f"{handled} {'delivery' if handled == 1 else 'deliveries'} handled.")
             return
         stop = threading.Event()

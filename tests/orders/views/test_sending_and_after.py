@@ -53,7 +53,7 @@ def test_the_page_before_sending_says_all_that_will_leave_and_how_it_goes() -> N
 def test_an_order_is_sent_once_and_its_record_says_so() -> None:
     order = shop.draft()
     html = text_of(send(order))
-    assert f"Order {order.number} is sent" in html
+    assert f"Order {order.number} is signed off and waits to leave for {order.lab}" in html
     assert "Waiting to be sent" in html
     assert stored(order).state == "sent"
     assert there(stored(order).sent_by).username == "ravi"
@@ -168,7 +168,7 @@ def offered(order: Order, who: str = "ravi") -> list[str]:
 @pytest.mark.parametrize(
     ("place", "may", "buttons"),
     [
-        ("sent", ["accepted", "query", "delayed", "dispatched", "received", "note"], "change, cancel"),
+        ("sent", ["accepted", "query", "delayed", "dispatched", "received", "refused", "note"], "change, cancel"),
         ("on the way", ["received", "delayed", "dispatched", "note"], "change, cancel"),
         ("in, to be checked", ["passed", "returned", "note"], "change, cancel"),
         ("ready to collect", ["handed over", "patient told", "returned", "note"], "change, cancel"),
@@ -341,5 +341,5 @@ def test_the_record_asks_the_database_the_same_few_questions_however_much_happen
     client = signed_in("ines")
     for _ in range(8):
         record_event(order=order, kind=EventKind.NOTE, actor=shop.dispenser(), note="Again")
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(21):
         client.get(reverse("order-page", args=[order.public_id]))
