@@ -12,6 +12,8 @@ from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 APPEND_ONLY_TABLES: dict[str, str] = {
     "dispensing_auditevent": "The audit trail cannot be changed.",
+    "orders_finishedreading": "A reading of a finished pair cannot be changed; add another reading.",
+    "orders_inspectionphoto": "A photo of a defect cannot be changed; add another one.",
     "orders_orderdocument": "A sent order document cannot be changed; send a new revision.",
     "orders_orderevent": "What happened to an order cannot be changed; add an event.",
     "orders_labword": "What a lab said cannot be changed; add an event.",

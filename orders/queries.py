@@ -14,10 +14,12 @@ from django.utils import timezone
 from knox.models import AuthToken
 
 from dispensing.folding import fold
-from dispensing.models import Patient
+from dispensing.models import Patient, Practice
+from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
+from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
-from orders.models import Catalogue, Delivery, Lab, Order, OrderDocument
+from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument
 from orders.models.deliveries import Message
 from orders.progress import FINISHED, Place
 from orders.states import OrderState
@@ -124,6 +126,24 @@ def successor_of(order: Order) -> Order | None:
     """The newest later revision with the same number that was not cancelled."""
     later = Order.objects.filter(number=order.number, revision__gt=order.revision)
     return later.exclude(state=OrderState.CANCELLED).order_by("-revision").first()
+
+
+def tolerances_in_force(standard: str = "") -> ToleranceSet:
+    """The limits for finished pairs here: the practice's standard, or the one named, with its own stricter figures."""
+    name = standard or Practice.current().tolerance_standard
+    return tolerance_set(name).tightened(practice_limits().values.get(name, {}))
+
+
+def finished_readings(order: Order) -> QuerySet[FinishedReading]:
+    """Every reading of the finished pair, newest first, with who read it and the photos of defects."""
+    rows = FinishedReading.objects.filter(order=order).select_related("read_by", "second_of")
+    return rows.prefetch_related("photos").order_by("-pk")
+
+
+def order_of_number(text: str) -> Order | None:
+    """The order that a number on paper means, in any spelling of its letters: its newest revision that was sent."""
+    revisions = Order.objects.filter(number__iexact=text.strip()).order_by("-revision")
+    return revisions.exclude(sent_at=None).first() or revisions.first()
 
 
 def latest_lab() -> Lab | None:

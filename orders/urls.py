@@ -7,6 +7,7 @@ from orders.api.check import CheckView
 from orders.api.compare import CompareView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
+from orders.api.verify import VerifyView
 from orders.views import board, checks, desk, labs, lenses, remedies, sent
 
 router = SimpleRouter(use_regex_path=False)
@@ -16,6 +17,7 @@ router.register("lab-orders", LabOrderViewSet, basename="api-lab-order")
 api_calls = [
     path("check/", CheckView.as_view(), name="api-check"),
     path("compare/", CompareView.as_view(), name="api-compare"),
+    path("verify/", VerifyView.as_view(), name="api-verify"),
     *router.urls,
 ]
 

@@ -21,6 +21,18 @@ class EyeHeadings(models.TextChoices):
 class ToleranceStandard(models.TextChoices):
     ISO_21987 = "iso-21987-2017", "ISO 21987:2017"
     ANSI_Z80_1 = "ansi-z80.1-2015", "ANSI Z80.1-2015"
+    ANSI_Z80_1_2020 = "ansi-z80.1-2020", "ANSI Z80.1-2020"
+
+
+class SecondReaderFor(models.TextChoices):
+    """Pairs that two people read before they are accepted, in a practice that wants it."""
+
+    EVERY = "every", "Every pair"
+    PROGRESSIVE = "progressive", "Progressives"
+    PRISM = "prism", "Prescribed prism"
+    STRONG = "strong", "Strong powers"
+    PROTECTED = "protected", "Children and registered sight-impaired people"
+    BORDERLINE = "borderline", "A borderline figure"
 
 
 class Practice(Versioned):
@@ -35,6 +47,7 @@ class Practice(Versioned):
     tolerance_standard = models.CharField(
         max_length=20, choices=ToleranceStandard.choices, default=ToleranceStandard.ISO_21987
     )
+    second_reader_for = models.JSONField("a second reader for", default=list, blank=True)
     cylinder_form = models.CharField(max_length=5, choices=CylinderForm.choices, default=CylinderForm.MINUS)
     eye_headings = models.CharField(max_length=5, choices=EyeHeadings.choices, default=EyeHeadings.R_L)
     rounding_mm = models.DecimalField(

@@ -130,4 +130,28 @@ def figure(subject: str, name: str) -> float:
 
 @cache
 def _by_name() -> dict[tuple[str, str], Fact]:
-    return {(fact.subject, fact.name): fact for subject in subjects().values() for fact in subject.facts}
+    tables = [*(subject.facts for subject in subjects().values()), *map(limits_of_standard, STANDARDS)]
+    return {(fact.subject, fact.name): fact for facts in tables for fact in facts}
+
+
+STANDARDS = ("iso-21987-2017", "ansi-z80.1-2015", "ansi-z80.1-2020")
+"""The standards for a finished pair, by the names of their files in ``data/finished``."""
+
+
+@cache
+def limits_of_standard(standard: str) -> tuple[Fact, ...]:
+    """The limits of a standard for a finished pair, in the order of its file; a practice may set each lower."""
+    table = standard_table(standard)
+    rows = (row for group in table["group"] for row in group["rows"])
+    return tuple(Fact(standard, row["name"], float(row["value"]), row["words"], "lower") for row in rows)
+
+
+@cache
+def standard_table(standard: str) -> dict[str, Any]:
+    """The table of a standard; that of an edition with the figures of another has their groups and its own origin."""
+    table = data_file(f"finished/{standard}")
+    if "same_as" not in table:
+        return table
+    own = {key: table[key] for key in ("source", "grade")}
+    other = standard_table(table["same_as"])
+    return {**other, **table, "group": [{**group, **own} for group in other["group"]]}

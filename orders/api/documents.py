@@ -14,6 +14,7 @@ from dispensing.documents import InvalidDocument
 from orders.documents.json_schemas import FORMATS, component_name, components_of
 
 ORDER, CATALOGUE, REPORT, OPTION = "lens-order/1", "lens-catalogue/1", "order-report/1", "lens-option/1"
+READINGS, VERDICT = "finished-readings/1", "finished-verdict/1"
 PLACE = "#/components/schemas/"
 
 
@@ -48,6 +49,16 @@ class ReportField(serializers.JSONField):
 @extend_schema_field(described(OPTION))
 class OptionField(serializers.JSONField):
     """A whole ``lens-option/1``."""
+
+
+@extend_schema_field(described(READINGS))
+class ReadingsField(serializers.JSONField):
+    """A whole ``finished-readings/1``."""
+
+
+@extend_schema_field(described(VERDICT))
+class VerdictField(serializers.JSONField):
+    """A whole ``finished-verdict/1``."""
 
 
 def document_of(values: Any, path: str, parse: Callable[[str], Any], faults: Faults) -> Any:

@@ -9,7 +9,8 @@ from rest_framework import serializers
 from dispensing.api.as_typed import Figure, JudgedByForm, NoUnknownKeys, Word, Words
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
-from orders.api.documents import CatalogueField, OptionField, OrderField, ReportField
+from dispensing.trade.facts import STANDARDS
+from orders.api.documents import CatalogueField, OptionField, OrderField, ReadingsField, ReportField
 from orders.forms.lenses import INSTRUCTION_CHOICES
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
@@ -204,6 +205,15 @@ class CheckSerializer(NoUnknownKeys):
 
     order = OrderField()
     catalogue = CatalogueField()
+
+
+class VerifySerializer(NoUnknownKeys):
+    """An order and the readings of the pair that was made to it."""
+
+    order = OrderField()
+    readings = ReadingsField()
+    standard = serializers.ChoiceField(choices=STANDARDS, required=False)
+    catalogue = CatalogueField(required=False, allow_null=True)
 
 
 class ComparisonSerializer(NoUnknownKeys):

@@ -6,11 +6,14 @@ from typing import Literal
 
 from pydantic import Field
 
-from dispensing.documents import DocumentPart, parse
+from dispensing.documents import Day, DocumentPart, parse
+from orders.documents.lens_order import Eye
 
 READINGS_FORMAT = "finished-readings/1"
 VERDICT_FORMAT = "finished-verdict/1"
 
+Verdict = Literal["accept", "measure_again", "return"]
+Result = Literal["pass", "borderline", "fail"]
 Quantity = Literal[
     "meridian_high",
     "meridian_low",
@@ -28,6 +31,8 @@ Quantity = Literal[
 
 
 class EyeReadings(DocumentPart):
+    """One finished lens as read: D, degrees, prism dioptres (base in and base up positive) and mm; null is not read."""
+
     sphere: float | None = None
     cylinder: float | None = None
     axis: float | None = None
@@ -41,6 +46,8 @@ class EyeReadings(DocumentPart):
 
 
 class CompensatedPower(DocumentPart):
+    """The power that the lab says it made in place of the ordered one, to be read on the lensmeter."""
+
     sphere: float | None = None
     cylinder: float | None = None
     axis: float | None = None
@@ -53,27 +60,46 @@ class CompensatedPowers(DocumentPart):
     right: CompensatedPower | None = None
     left: CompensatedPower | None = None
 
+    def eye(self, eye: Eye) -> CompensatedPower | None:
+        return self.right if eye == "right" else self.left
+
+
+class PairReadings(DocumentPart):
+    """What is read of both lenses together, in Δ: base in of both, and base up of the right over the left."""
+
+    bracketed_prism_h: float | None = None
+    bracketed_prism_v: float | None = None
+
 
 class FinishedReadings(DocumentPart):
     format: Literal["finished-readings/1"]
     right: EyeReadings | None = None
     left: EyeReadings | None = None
     compensated: CompensatedPowers | None = None
+    pair: PairReadings | None = None
+    read_by: str | None = None
+    read_on: Day | None = None
+    instrument: str | None = None
+
+    def eye(self, eye: Eye) -> EyeReadings | None:
+        return self.right if eye == "right" else self.left
 
 
 class VerdictItem(DocumentPart):
+    """One figure. eye: both for a figure of the pair. A cylinder and its axis are in the form of the order."""
+
     eye: Literal["right", "left", "both"] | None = None
     quantity: Quantity
     ordered: float | None = None
     found: float | None = None
     tolerance: float | None = None
-    result: Literal["pass", "borderline", "fail"]
+    result: Result
 
 
 class FinishedVerdict(DocumentPart):
     format: Literal["finished-verdict/1"] = "finished-verdict/1"
     number: str | None = None
-    verdict: Literal["accept", "measure_again", "return"]
+    verdict: Verdict
     items: tuple[VerdictItem, ...] = Field(default_factory=tuple)
 
 

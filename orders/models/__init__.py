@@ -7,6 +7,7 @@ delivery of a document, and the append-only list of events from which "where is 
 from orders.models.deliveries import Delivery, DeliveryAttempt, Sender
 from orders.models.documents import OrderDocument
 from orders.models.events import LabWord, OrderEvent
+from orders.models.finished_pairs import FinishedReading, InspectionPhoto
 from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
 from orders.models.orders import Order
 
@@ -14,6 +15,8 @@ __all__ = [
     "Catalogue",
     "Delivery",
     "DeliveryAttempt",
+    "FinishedReading",
+    "InspectionPhoto",
     "Lab",
     "LabSecret",
     "LabUser",

@@ -15,8 +15,8 @@ from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import VerticalImbalance, vertical_imbalance
 from dispensing.optics.power import SphereCylinder
 from dispensing.trade import Limits
-from dispensing.trade import figure as figure_of
 from dispensing.trade.position_of_wear import possible_vertex_mm
+from dispensing.trade.tolerances import tolerance_set
 from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import EYES, LensOrder
 from orders.documents.order_report import FindingEye
@@ -27,7 +27,8 @@ from orders.rules.frame_shape import FrameShapes
 from orders.rules.wearer_remarks import WearerRemarks
 from orders.rules.worked_out import figure
 
-TOLERANCE = "finished-prism"
+FINISHED_PRISM = tolerance_set("iso-21987-2017").named("vertical_to_2_weak_pd")
+"""What a finished pair may bring of vertical prism, and up to which power that is a prism and no shift."""
 
 
 @dataclass(frozen=True)
@@ -172,7 +173,7 @@ class Case:
         except OpticsError:
             return None
         traced = self._traced_imbalance
-        if traced is not None and above(abs(traced.signed_pd - found.signed_pd), figure_of(TOLERANCE, "vertical_pd")):
+        if traced is not None and above(abs(traced.signed_pd - found.signed_pd), FINISHED_PRISM.value):
             found = traced
         return VerticalImbalance(*(up + add for up, add in zip(found.both, self._unequal_adds_pd, strict=True)))
 
@@ -184,7 +185,7 @@ class Case:
     @property
     def _traced_imbalance(self) -> VerticalImbalance | None:
         """The same by exact rays; None for weak lenses, whose rays cannot differ by so much, and unknown bodies."""
-        strong = figure_of(TOLERANCE, "strong_d")
+        strong = FINISHED_PRISM.bands["power"].most
         if not any(above(abs(power.power_along(90.0)), strong) for power in self.powers or ()):
             return None
         right, left = (eye.figures.traced_reading_prism_up_pd for eye in self.both)

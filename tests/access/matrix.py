@@ -102,6 +102,7 @@ API: dict[tuple[str, str], str] = {
     ("api-schema", "get"): "FDML",
     ("api-check", "post"): "FDML",
     ("api-compare", "post"): "FDML",
+    ("api-verify", "post"): "FDML",
     ("api-measure", "post"): "DM",
     ("api-patient-list", "get"): ALL,
     ("api-patient-list", "post"): ALL,

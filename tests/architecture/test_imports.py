@@ -24,6 +24,7 @@ PURE = (
     "orders.documents",
     "orders.rules",
     "orders.options",
+    "orders.verification",
     "orders.drawings",
     "orders.printing.content",
     "orders.states",
@@ -65,6 +66,7 @@ MAY_KNOW = {
         "orders.documents",
     ),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
+    "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.drawings": (
         "dispensing.documents",
         "dispensing.optics",

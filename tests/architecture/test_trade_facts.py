@@ -66,6 +66,7 @@ ALLOWED = {
     ("orders.rules.compare", "BEYOND_ANY_FIGURE"): ARITHMETIC,
     ("orders.rules.figures", "LARGEST_BLANK_MM"): ARITHMETIC,
     ("orders.rules.powers", "LARGEST_USABLE_D"): ARITHMETIC,
+    ("orders.verification.readable", "BEYOND_ANY_FIGURE"): ARITHMETIC,
     ("orders.rules.words", "abs(value) < 1000000.0"): ARITHMETIC,
     ("orders.views.remedies", "SIZE_WITHIN_MM"): "how many frames of the stock are looked at",
     ("orders.rules.families.axis_slips", " (90 degrees off)"): "a quarter turn",

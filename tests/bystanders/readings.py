@@ -32,7 +32,7 @@ from orders import facts
 from orders import queries as orders
 from orders.forms.job import Offered
 from orders.models import Order
-from orders.services import drafts, judging
+from orders.services import drafts, finished_pairs, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
 from tests.known import there
 from tests.orders import shop
@@ -509,6 +509,21 @@ READINGS: tuple[Reading, ...] = (
     Reading(orders.successor_of, lambda w: orders.successor_of(w["superseded"]), ["revision"]),
     Reading(orders.successor_of, lambda w: orders.successor_of(w["revision"]), [], "of the last revision"),
     Reading(orders.successor_of, lambda w: orders.successor_of(w["sent"]), [], "of an order never revised"),
+    Reading(orders.finished_readings, lambda w: orders.finished_readings(w["sent"]), ["finished_reading"]),
+    Reading(orders.finished_readings, lambda w: orders.finished_readings(w["revision"]), [], "of a pair not read yet"),
+    Reading(orders.order_of_number, lambda w: [orders.order_of_number(f" {w['sent'].number.lower()} ")], ["sent"]),
+    Reading(
+        orders.order_of_number,
+        lambda w: [orders.order_of_number(w["superseded"].number)],
+        ["revision"],
+        "the newest revision that was sent",
+    ),
+    Reading(orders.order_of_number, lambda w: orders.order_of_number("D-99999"), [], "of no order"),
+    Reading(orders.tolerances_in_force, lambda w: orders.tolerances_in_force().id, "iso-21987-2017"),
+    Reading(finished_pairs.standing, lambda w: [finished_pairs.standing(w["sent"]).reading], ["finished_reading"]),
+    Reading(
+        finished_pairs.standing, lambda w: finished_pairs.standing(w["revision"]).reading, [], "of a pair not read"
+    ),
     Reading(orders.latest_lab, lambda w: orders.latest_lab(), ["younger.lab"]),
     Reading(
         orders.labs,

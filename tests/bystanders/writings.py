@@ -32,6 +32,7 @@ from dispensing.services import (
     worn_pairs,
 )
 from dispensing.services.fittings import FigureTaken
+from orders.documents.finished_pair import FinishedReadings
 from orders.models import Delivery, Lab
 from orders.progress import EventKind
 from orders.sending import by_hand, outbox
@@ -44,6 +45,7 @@ from orders.services import (
     deliveries,
     drafts,
     events,
+    finished_pairs,
     judging,
     lab_users,
     labs,
@@ -122,6 +124,18 @@ def _accepted(w: World) -> None:
     """The lab has it and says so."""
     Delivery.objects.filter(pk=w["delivery"].pk).update(state="sent")
     events.record_event(order=w["sent"], kind=EventKind.ACCEPTED, actor=w["ravi"])
+
+
+def _read(w: World) -> None:
+    """The pair is here: it is noted as received, and read with a photo of a scratch."""
+    Delivery.objects.filter(pk=w["delivery"].pk).update(state="sent")
+    finished_pairs.record_reading(
+        order=w["sent"],
+        actor=w["ravi"],
+        readings=FinishedReadings(format="finished-readings/1"),
+        inspection={"surface": {"found": "defect", "words": "A scratch"}},
+        photos=[("surface", a_picture())],
+    )
 
 
 def _claim_the_next(w: World) -> Delivery | None:
@@ -406,6 +420,12 @@ WRITINGS: tuple[Writing, ...] = (
         _accepted,
         changed=("delivery", "sent"),
         added={"OrderEvent": 1},
+    ),
+    Writing(
+        finished_pairs.record_reading,
+        _read,
+        changed=("delivery", "sent"),
+        added={"AuditEvent": 1, "OrderEvent": 1, "FinishedReading": 1, "InspectionPhoto": 1},
     ),
     # Labs
     Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),

@@ -15,6 +15,7 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIClient
 
+from dispensing.trade.facts import STANDARDS
 from orders.models import Order
 from orders.options.lenses.command import run as compare_files
 from orders.rules.command import run as check_files
@@ -22,6 +23,7 @@ from orders.sending.by_hand import withhold_delivery
 from orders.services.cancelling import cancel_order
 from orders.services.lab_users import issue_lab_token
 from orders.services.sending import send_order
+from orders.verification.command import run as verify_files
 from tests.dispensing.api.callers import based_on, caller, faults
 from tests.orders import shop
 from tests.people import person
@@ -246,6 +248,31 @@ def test_the_check_answers_as_the_command_does(tmp_path: Path) -> None:
     for client in (caller("dora"), lab_caller("Quay Street Lab")):
         answer = client.post(reverse("api-check"), body)
         assert (answer.status_code, answer.json()) == (200, json.loads(out.getvalue()))
+
+
+def test_a_finished_pair_is_judged_as_the_command_judges_it(tmp_path: Path) -> None:
+    document = sent().documents.get().text
+    readings = {"format": "finished-readings/1", "right": {"sphere": -2.75, "pd_mm": 32.0}}
+    (tmp_path / "order.json").write_text(document)
+    (tmp_path / "readings.json").write_text(json.dumps(readings))
+    for standard in STANDARDS:
+        out = io.StringIO()
+        code = verify_files(tmp_path / "order.json", tmp_path / "readings.json", standard, out, io.StringIO())
+        body = {"order": json.loads(document), "readings": readings, "standard": standard}
+        for client in (caller("dora"), lab_caller("Quay Street Lab")):
+            answer = client.post(reverse("api-verify"), body)
+            assert (answer.status_code, answer.json()) == (200, json.loads(out.getvalue()))
+        assert (code, answer.json()["verdict"]) == (1, "return")
+    here = caller().post(reverse("api-verify"), {"order": json.loads(document), "readings": readings})
+    assert here.json()["extra"]["standard"]["id"] == "iso-21987-2017"
+
+
+def test_a_verdict_tells_every_fault_of_both_documents_by_its_path() -> None:
+    body = {"order": {}, "readings": {"format": "finished-readings/1", "left": {"sphare": 1}}, "standard": "ours"}
+    assert set(faults(caller().post(reverse("api-verify"), body))) == {"standard"}
+    body["standard"] = "iso-21987-2017"
+    found = faults(caller().post(reverse("api-verify"), body))
+    assert (set(found), found["readings.left.sphare"]) == ({"order.format", "readings.left.sphare"}, "unknown key")
 
 
 def test_lenses_are_compared_as_the_command_compares_them(tmp_path: Path) -> None:

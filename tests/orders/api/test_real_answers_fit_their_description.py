@@ -77,6 +77,13 @@ def test_compared_lenses_and_the_faults_of_documents_fit() -> None:
         assert misfits("/api/compare/", "post", answer) == []
 
 
+def test_a_verdict_on_a_finished_pair_fits() -> None:
+    client, address = caller(), reverse("api-verify")
+    for readings in ({"format": "finished-readings/1", "right": {"sphere": -3.0, "axis": 9}}, {}):
+        answer = client.post(address, {"order": an_order(), "readings": readings})
+        assert misfits("/api/verify/", "post", answer) == []
+
+
 def test_measured_marks_fit() -> None:
     assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
 
