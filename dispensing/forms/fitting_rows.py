@@ -57,7 +57,7 @@ ROWS = (
         "Binocular PD",
         "mm",
         (RULE, PUPILLOMETER, PHOTO, COPIED),
-        "Measured separately, to check the two eyes.",
+        "Measured by itself, as a check.",
     ),
     FittingRow(
         Quantity.NEAR_PD,
@@ -71,7 +71,7 @@ ROWS = (
         "Fitting height",
         "mm",
         (RULE, GAUGE, PHOTO, COPIED),
-        "Above the lowest point of the lens: cross, segment top or optical centre.",
+        "From the lowest point of the lens up to the cross, segment top or centre.",
     ),
     FittingRow(Quantity.VERTEX, "Vertex distance", "mm", (RULE, GAUGE, PHOTO, COPIED), "As worn, to the lens's back."),
     FittingRow(Quantity.PANTOSCOPIC, "Pantoscopic tilt", "°", (GAUGE, RULE, PHOTO, COPIED), "As worn, the head level."),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 from typing import Any
 
@@ -21,7 +22,7 @@ from dispensing.fitting.kept import NearPD, worked_out_near_pd
 from dispensing.forms.fields import WrittenDateField
 from dispensing.forms.figures import ReadingsField, SizeField, readings_as_text
 from dispensing.forms.fitting_rows import ROWS, FittingRow
-from dispensing.models import Fitting, Frame, Patient, StaffUser
+from dispensing.models import Fitting, Frame, Measurement, Patient, StaffUser
 from dispensing.models.fittings import Method, Quantity
 from dispensing.queries.limits import limits_in_force
 from dispensing.queries.staff import measuring_staff
@@ -33,13 +34,33 @@ NEAR_DISTANCES_MM = (figure("near-distance", "least_mm"), figure("near-distance"
 
 
 @dataclass(frozen=True)
+class Filled:
+    """A figure that the frame already tells: as it stands in its field, and the day on which it was measured."""
+
+    text: str
+    measured_on: date
+
+
+@dataclass(frozen=True)
 class Sheet:
-    """What the form must know besides what is typed. ``powers``: D along 180 for each eye, where prescribed."""
+    """What the form must know besides what is typed. ``powers``: D along 180 for each eye, where prescribed.
+
+    ``face_form``: as last measured in this frame; a new sheet starts with it.
+    """
 
     patient: Patient
     frame: Frame
     powers: Mapping[str, float] = field(default_factory=dict)
     fitting: Fitting | None = None
+    face_form: Measurement | None = None
+
+    @property
+    def filled(self) -> dict[str, Filled]:
+        """What is filled in before anybody types, by the name of its field."""
+        row = self.face_form
+        if row is None or self.fitting is not None:
+            return {}
+        return {f"{row.quantity}-{row.eye}": Filled(readings_as_text((float(row.value),)), row.fitting.measured_on)}
 
     @property
     def frame_has_changed(self) -> bool:
@@ -113,7 +134,7 @@ class FittingForm(forms.Form):
         for hint in self.hints():
             if hint.level == "mistake":
                 self.add_error("-".join(hint.place), ValidationError(hint.message, code="slip"))
-        if not self.errors and not self._read:
+        if not self.errors and all(self.is_filled(read.row, read.eye) for read in self._read):
             raise ValidationError("No figure was typed. Enter at least one measurement.", code="empty")
         return cleaned
 
@@ -124,6 +145,14 @@ class FittingForm(forms.Form):
                 readings = self.cleaned_data.get(row.field(eye))
                 if readings:
                     yield _Reading(row, eye, readings, method)
+
+    def is_filled(self, row: FittingRow, eye: str) -> bool:
+        """Whether a figure still stands as it was filled in, so that nobody has measured it for this fitting."""
+        filled = self.sheet.filled.get(row.field(eye))
+        return filled is not None and (self[row.field(eye)].value(), self[row.method_field].value()) == (
+            filled.text,
+            Method.COPIED.value,
+        )
 
     def hand_figures(self) -> dict[tuple[str, str], HandFigure]:
         """The mean and ± of every figure that can be read so far."""
@@ -189,7 +218,10 @@ class FittingForm(forms.Form):
 def _initial(sheet: Sheet, user: StaffUser) -> dict[str, Any]:
     fitting = sheet.fitting
     if fitting is None:
-        return {"measured_on": timezone.localdate(), "taken_by": user, "near_distance_mm": USUAL_NEAR_DISTANCE_MM}
+        blank = {"measured_on": timezone.localdate(), "taken_by": user, "near_distance_mm": USUAL_NEAR_DISTANCE_MM}
+        for name, filled in sheet.filled.items():
+            blank |= {name: filled.text, f"{name.rsplit('-', 1)[0]}-method": Method.COPIED.value}
+        return blank
     initial: dict[str, Any] = {
         name: getattr(fitting, name) for name in ("measured_on", "pre_adjusted", "near_distance_mm", "notes")
     }

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.forms import BoundField
+from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from dispensing.fitting.by_hand import HandFigure, as_ordered
-from dispensing.fitting.hand_hints import Hint
+from dispensing.ages import years_between
+from dispensing.fitting.by_hand import HandFigure, as_ordered, figure_from_readings
+from dispensing.fitting.hand_hints import HandFitting, Hint, hints
 from dispensing.forms.fitting_rows import ROWS, FittingRow
 from dispensing.forms.fittings import FittingForm
 from dispensing.models import Fitting, Frame, Practice
@@ -18,6 +20,8 @@ from dispensing.models.fittings import Quantity
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.pictures.frame_front import Placed
 from dispensing.presentation.frames import picture_of
+from dispensing.queries.limits import limits_in_force
+from dispensing.services.fittings import readings_of
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,13 @@ class Cell:
     @property
     def has_words(self) -> bool:
         return bool(self.hints or self.field.errors)
+
+    @property
+    def level(self) -> str:
+        """How the field is marked: ``stop`` for a slip, ``ask`` for an unusual figure, else empty."""
+        if self.field.errors:
+            return "stop"
+        return "ask" if any(hint.level == "ask" for hint in self.hints) else ""
 
     @property
     def told_id(self) -> str:
@@ -62,9 +73,36 @@ def lines_of(form: FittingForm, practice: Practice) -> Iterator[Line]:
             said = figure_said(figures.get(place), row.unit, practice.rounding_mm)
             if row.quantity == Quantity.NEAR_PD and eye in computed:
                 said = " · ".join(filter(None, [said, f"computed {computed[eye].value:.1f} mm"]))
-            hints = tuple(hint for hint in told if hint.place == place and hint.level != "mistake")
-            cells.append(Cell(form[row.field(eye)], headings[eye], said, hints))
+            said = " · ".join(filter(None, [said, _filled_words(form, row, eye)]))
+            said_of_it = tuple(hint for hint in told if hint.place == place and hint.level != "mistake")
+            cells.append(Cell(form[row.field(eye)], headings[eye], said, said_of_it))
         yield Line(row, tuple(cells), form[row.method_field])
+
+
+def _filled_words(form: FittingForm, row: FittingRow, eye: str) -> str:
+    """``as measured in this frame on 9 Nov 2026``: while the figure stands as it was filled in."""
+    if not form.is_filled(row, eye):
+        return ""
+    return f"as measured in this frame on {date_format(form.sheet.filled[row.field(eye)].measured_on, 'j M Y')}"
+
+
+def hints_on_record(fitting: Fitting) -> dict[tuple[str, str], tuple[Hint, ...]]:
+    """What is unusual in a fitting on record, as the sheet would say it while it is typed, by quantity and eye."""
+    frame, distance = fitting.frame, fitting.near_distance_mm
+    found = hints(
+        HandFitting(
+            figures={
+                (row.quantity, row.eye): figure_from_readings(readings_of(row), row.quantity, row.method)
+                for row in fitting.measurements.all()
+            },
+            b_mm=None if frame.b_mm is None else float(frame.b_mm),
+            age_years=years_between(fitting.patient.born_on, fitting.measured_on),
+            near_distance_mm=None if distance is None else float(distance),
+            limits=limits_in_force(),
+        )
+    )
+    places = {hint.place for hint in found if hint.level != "note"}
+    return {place: tuple(hint for hint in found if hint.place == place and hint.level != "note") for place in places}
 
 
 def figure_said(figure: HandFigure | None, unit: str, step: Decimal) -> str:

@@ -16,8 +16,8 @@ from dispensing.access import requires
 from dispensing.forms.fitting_rows import ROWS
 from dispensing.forms.fittings import FittingForm, Sheet
 from dispensing.models import Fitting, Frame, Patient, Practice
-from dispensing.presentation.fittings import lines_of, picture_of_fitting, picture_of_sheet, rounded
-from dispensing.queries.fittings import fittings, history_of, other_fittings
+from dispensing.presentation.fittings import hints_on_record, lines_of, picture_of_fitting, picture_of_sheet, rounded
+from dispensing.queries.fittings import face_form_of, fittings, history_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
@@ -43,16 +43,17 @@ def fitting_page(request: StaffRequest, fitting_id: UUID) -> HttpResponse:
 
 
 def _figures_in_lines(fitting: Fitting, practice: Practice) -> list[dict[str, Any]]:
-    """The rows of the sheet that were measured, each figure with its rounded value."""
-    lines = []
+    """The rows of the sheet that were measured, each figure with its rounded value and what is unusual about it."""
+    lines, unusual = [], hints_on_record(fitting)
     for row in ROWS:
         figures = [fitting.figure(row.quantity, eye) for eye in row.eyes]
         cells = [
             {
                 "figure": figure,
                 "shown": rounded(float(figure.value), row.unit, practice.rounding_mm) if figure else None,
+                "hints": unusual.get((row.quantity.value, eye), ()),
             }
-            for figure in figures
+            for figure, eye in zip(figures, row.eyes, strict=True)
         ]
         if any(figures):
             lines.append({"row": row, "cells": cells, "figures": [figure for figure in figures if figure]})
@@ -162,4 +163,4 @@ def _fitting(fitting_id: UUID) -> Fitting:
 def _sheet(patient_id: UUID, frame_id: UUID) -> Sheet:
     patient = get_object_or_404(Patient, public_id=patient_id)
     frame = get_object_or_404(Frame, public_id=frame_id)
-    return Sheet(patient, frame, horizontal_powers(patient))
+    return Sheet(patient, frame, horizontal_powers(patient), face_form=face_form_of(frame))

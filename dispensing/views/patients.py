@@ -9,10 +9,11 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
-from dispensing.access import requires
+from dispensing.access import abilities_of, requires
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.models import Patient
+from dispensing.presentation.patients import next_step
 from dispensing.queries.patients import LONGEST_SEARCH, find_patients, patients_page, with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.roles import Ability
@@ -101,6 +102,8 @@ def patient_page(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
         "patient": patient,
         "latest": prescriptions[0] if prescriptions else None,
         "earlier": prescriptions[1:],
+        "step": next_step(patient, abilities_of(request.user)),
+        "step_part": part("orders/_next_step.html") or "patients/_next_step.html",
         "orders_part": part("orders/_patient_orders.html"),
         "measurings": unfinished_measurings(patient),
     }

@@ -12,7 +12,7 @@ from django.db.models import Q
 from django.http import QueryDict
 from django.utils import timezone
 
-from dispensing.forms.fields import offer
+from dispensing.forms.fields import WrittenDateField, offer
 from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
 from dispensing.models.choices import Use
@@ -99,12 +99,7 @@ class JobForm(forms.Form):
     remake_of = forms.CharField(
         label="Remake of order", required=False, max_length=20, help_text="Its number, for a remake."
     )
-    needed_on = forms.DateField(
-        label="Needed on",
-        required=False,
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": "There is no such day. Check day, month and year, or leave it empty."},
-    )
+    needed_on = WrittenDateField(label="Needed on", required=False, help_text="As in 4.12.2026 or 4 Dec 2026.")
     registered = forms.ModelChoiceField(
         label="Registered person who takes part",
         queryset=registered_people(),

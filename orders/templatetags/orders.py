@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import template
 from django.utils import timezone
 
+from dispensing.access import abilities_of
 from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.delivery_states import waits_too_long as too_long
@@ -16,6 +17,7 @@ from orders.models import Delivery, Order, OrderEvent
 from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
 from orders.presentation.findings import FindingGroup, finding_groups
+from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
 from orders.progress import EventKind
@@ -34,6 +36,12 @@ MOST_ON_A_PAGE = 20
 def orders_of_patient(patient: Patient) -> Sequence[Order]:
     """The patient's newest orders, with their frames."""
     return list(orders_of(patient).select_related("lab", "frame")[:MOST_ON_A_PAGE])
+
+
+@register.simple_tag(takes_context=True)
+def waiting_order(context: Mapping[str, Any], orders: Sequence[Order]) -> Waiting | None:
+    """The one of a patient's orders that this person can go on with, if one waits for the practice."""
+    return waiting(orders, abilities_of(context["request"].user))
 
 
 @register.simple_tag

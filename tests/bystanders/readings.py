@@ -336,6 +336,11 @@ READINGS: tuple[Reading, ...] = (
     ),
     Reading(fittings.other_fittings, lambda w: fittings.other_fittings(w["fitting"]), ["fitting_in_own"]),
     Reading(
+        fittings.face_form_of,
+        lambda w: w.name_of(there(fittings.face_form_of(w["frame"])).fitting),
+        "ours.fitting",
+    ),
+    Reading(
         fittings.history_of,
         lambda w: {event.verb for event in fittings.history_of(w["fitting"].public_id)},
         {"fitting.of-ours"},

@@ -291,11 +291,11 @@ def test_a_fitting_page_needs_as_many_queries_for_ten_fittings_as_for_one(
     record(patient, frame)
     url = reverse("fitting-page", args=[Fitting.objects.get().public_id])
     client = signed_in("dora")
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         client.get(url)
     for _ in range(9):
         record(patient, frame)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         client.get(url)
 
 
@@ -310,3 +310,76 @@ def test_who_is_measured_was_here_today() -> None:
     record(patient)
     patient.refresh_from_db()
     assert patient.last_seen_on == timezone.localdate()
+
+
+def fill_face_form(frame: Frame, degrees: str = "5", **changes: Any) -> Fitting:
+    record(a_patient(), frame, **{"face_form_deg-both": degrees, "face_form_deg-method": "gauge", **changes})
+    return Fitting.objects.latest("pk")
+
+
+def test_a_new_sheet_starts_with_the_face_form_last_measured_in_that_frame_and_says_so() -> None:
+    frame, other = a_frame(), a_frame(model="Bracken")
+    fill_face_form(other, "9")
+    older = (timezone.localdate() - timedelta(days=30)).strftime("%d/%m/%Y")
+    fill_face_form(frame, "5")
+    fill_face_form(frame, "7", measured_on=older)
+    response = signed_in("ravi").get(sheet(a_patient(), frame))
+    form = response.context["form"]
+    assert (form["face_form_deg-both"].value(), form["face_form_deg-method"].value()) == ("5", "copied")
+    assert form["pantoscopic_deg-both"].value() is None
+    said = f"as measured in this frame on {timezone.localdate():%-d %b %Y}"
+    assert response.content.decode().count(said) == 1
+    filled = {"face_form_deg-both": "5", "face_form_deg-method": "copied"}
+    assert said in live(a_patient(), frame, **filled)
+    assert said not in live(a_patient(), frame, **filled | {"face_form_deg-both": "6"})
+
+
+def test_nothing_is_filled_in_once_the_frame_was_changed_or_from_a_copied_figure() -> None:
+    frame = a_frame()
+    fill_face_form(frame, **{"face_form_deg-method": "copied"})
+    assert signed_in("ravi").get(sheet(a_patient(), frame)).context["form"]["face_form_deg-both"].value() is None
+    fill_face_form(frame)
+    frame.b_mm = Decimal("39")
+    frame.save()
+    assert signed_in("ravi").get(sheet(a_patient(), frame)).context["form"]["face_form_deg-both"].value() is None
+
+
+def test_a_fitting_being_corrected_keeps_its_own_figures() -> None:
+    frame = a_frame()
+    record(a_patient(), frame)
+    fitting = Fitting.objects.get()
+    fill_face_form(frame)
+    form = signed_in("ravi").get(reverse("fitting-correct", args=[fitting.public_id])).context["form"]
+    assert form["face_form_deg-both"].value() is None
+
+
+def test_a_sheet_with_nothing_but_what_was_filled_in_is_refused() -> None:
+    frame = a_frame()
+    fill_face_form(frame)
+    filled = {"face_form_deg-both": "5", "face_form_deg-method": "copied"}
+    response = record(None, frame, **dict.fromkeys(FIGURES, "") | filled)
+    assert "No figure was typed" in errors(response)["__all__"]
+    assert record(None, frame, **dict.fromkeys(FIGURES, "") | filled | {"pd_mm-right": "31"}).status_code == 302
+    assert there(Fitting.objects.latest("pk").figure("face_form_deg")).method == "copied"
+
+
+def test_an_unusual_figure_is_marked_on_the_sheet_and_on_record_and_a_usual_one_is_not() -> None:
+    patient, frame = a_patient(), a_frame()
+    answer = live(patient, frame, **{"pantoscopic_deg-both": "15"})
+    assert 'class="figure-said marks ask" id="said-pantoscopic_deg-both"' in answer
+    assert 'class="figure-said" id="said-height_mm-right"' in answer
+    record(patient, frame, **{"pantoscopic_deg-both": "15"})
+    url = reverse("fitting-page", args=[Fitting.objects.get().public_id])
+    page = signed_in("dora").get(url)
+    told = {
+        line["row"].quantity.value: [hint.message for cell in line["cells"] for hint in cell["hints"]]
+        for line in page.context["lines"]
+    }
+    assert told == {
+        "pd_mm": [],
+        "height_mm": [],
+        "pantoscopic_deg": ["15° is unusual: a pantoscopic tilt is mostly 7 to 12°. Measure once more to be sure."],
+    }
+    text = page.content.decode()
+    assert text.count("Unusual: ") == 1
+    assert told["pantoscopic_deg"][0] in text

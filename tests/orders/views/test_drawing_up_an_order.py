@@ -183,7 +183,7 @@ WRONG = [
     ("right__base_curve_d", "40", "40 D cannot be right: 0 to 14 D is possible"),
     ("right__centre_thickness_mm", "0.1", "0.1 mm cannot be right"),
     ("needed_on", "2020-01-01", "This day has passed"),
-    ("needed_on", "soon", "There is no such day"),
+    ("needed_on", "soon", "This is not a date. Write it as"),
     ("remake_of", "D-77777", "This patient has no order D-77777."),
     ("right__colour", "x" * 300, "at most 120 characters"),
     ("remarks", "y" * 1001, "at most 1000 characters"),
