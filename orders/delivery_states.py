@@ -63,6 +63,8 @@ STEP_LABELS: dict[Step, str] = {
 }
 
 OPEN = (DeliveryState.QUEUED, DeliveryState.RETRY_LATER)
+# What is counted as stuck or waiting: the many that were sent, and those stopped by hand, are not read for it.
+UNSETTLED = (*OPEN, DeliveryState.UNKNOWN, DeliveryState.FAILED)
 # An attempt that ends after its lease has run out still records how it really ended.
 _TRIED = (DeliveryState.SENDING, DeliveryState.UNKNOWN)
 _STUCK = (DeliveryState.FAILED, DeliveryState.UNKNOWN, DeliveryState.WITHHELD)

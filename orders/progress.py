@@ -92,6 +92,7 @@ BY_THE_LAB = (
 )
 
 FINISHED = frozenset({Place.HANDED_OVER, Place.CANCELLED, Place.SUPERSEDED})
+UNFINISHED = tuple(place for place in Place if place not in FINISHED)
 # Where a withdrawn order is: the lab has been told, or is being told, not to make it.
 WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
 # Where a pair is while the lab still owes it: a day it promised can pass unkept.

@@ -21,12 +21,13 @@ from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument
 from orders.models.deliveries import Message
-from orders.progress import FINISHED, Place
+from orders.progress import UNFINISHED, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
 
-# The places at which a pair can no longer be late: it is here, checked and waiting, or it will never come.
-PLACES_IN_TIME = (*FINISHED, Place.READY, Place.DRAFT)
+# The places at which a pair can be late: not those where it is here, checked and waiting, or will never come. They are
+# named one by one, not as all but the others, because an index finds what is and reads past what is not.
+PLACES_OF_LATENESS = [str(place) for place in UNFINISHED if place not in (Place.READY, Place.DRAFT)]
 
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[MarkedO
 
 def late_before(today: date) -> Q:
     """Needed before today and not ready yet."""
-    return Q(needed_on__lt=today) & ~Q(place__in=[str(place) for place in PLACES_IN_TIME])
+    return Q(needed_on__lt=today, place__in=PLACES_OF_LATENESS)
 
 
 def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[MarkedOrder]:
@@ -88,11 +89,14 @@ def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | N
 
 
 def place_counts(today: date | None = None) -> dict[str, PlaceCount]:
-    """The number of orders at each place, and how many of them are late; every place has an entry."""
-    rows = Order.objects.order_by().values("place")
+    """The number of orders at each place where a pair is still to be finished, and how many of them are late.
+
+    It reads only those orders, however many are finished.
+    """
+    rows = Order.objects.order_by().filter(place__in=[str(place) for place in UNFINISHED]).values("place")
     rows = rows.annotate(orders=Count("pk"), late=Count("pk", filter=late_before(today or timezone.localdate())))
     found = {row["place"]: PlaceCount(row["place"], row["orders"], row["late"]) for row in rows}
-    return {str(place): found.get(str(place), PlaceCount(str(place), 0, 0)) for place in Place}
+    return {str(place): found.get(str(place), PlaceCount(str(place), 0, 0)) for place in UNFINISHED}
 
 
 def orders_of(patient: Patient) -> QuerySet[MarkedOrder]:

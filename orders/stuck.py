@@ -12,7 +12,7 @@ from datetime import datetime
 from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 from django.utils import timezone
 
-from orders.delivery_states import OPEN, WAITS_TOO_LONG, DeliveryState
+from orders.delivery_states import OPEN, UNSETTLED, WAITS_TOO_LONG, DeliveryState
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.models.deliveries import Channel, Message
 from orders.progress import OWED_BY_THE_LAB, WITHDRAWN, EventKind
@@ -44,7 +44,8 @@ def stuck(now: datetime | None = None) -> Stuck:
     """The whole of it, in four questions to the database."""
     now = now or timezone.now()
     waits = Q(state__in=OPEN)
-    found = Delivery.objects.order_by().aggregate(
+    unsettled = Delivery.objects.order_by().filter(state__in=UNSETTLED)
+    found = unsettled.aggregate(
         waiting=Count("pk", filter=Q(state=DeliveryState.QUEUED)),
         retrying=Count("pk", filter=Q(state=DeliveryState.RETRY_LATER)),
         too_long=Count("pk", filter=waits & Q(queued_at__lte=now - WAITS_TOO_LONG)),

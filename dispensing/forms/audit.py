@@ -19,7 +19,7 @@ class AuditFilterForm(forms.Form):
     verb = forms.ChoiceField(label="What was done", required=False)
 
     def __init__(self, data: Any = None, *, verbs: Iterable[tuple[str, str]]):
-        """``verbs``: the verbs on record, each with its wording."""
+        """``verbs``: every verb there is, each with its wording."""
         super().__init__(data)
         self.people = {user.username: user for user in people_on_record()}
         people = ((name, user.display_name) for name, user in self.people.items())

@@ -7,6 +7,7 @@ Models hold fields, constraints and small properties of their own columns. Writi
 from dispensing.models.audit import AuditEvent
 from dispensing.models.fittings import Fitting, Measurement
 from dispensing.models.frames import Frame
+from dispensing.models.numbers import SerialNumber
 from dispensing.models.patients import Patient
 from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
@@ -28,6 +29,7 @@ __all__ = [
     "PrescribedEye",
     "Prescription",
     "PrescriptionScan",
+    "SerialNumber",
     "StaffUser",
     "WornEye",
     "WornPair",

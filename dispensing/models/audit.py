@@ -26,6 +26,8 @@ class AuditEvent(models.Model):
         indexes = [
             models.Index(fields=["patient", "-id"], name="audit_of_patient"),
             models.Index(fields=["record_id", "-id"], name="audit_of_record"),
+            models.Index(fields=["actor", "-id"], name="audit_of_actor"),
+            models.Index(fields=["verb", "-id"], name="audit_of_verb"),
         ]
 
     def __str__(self) -> str:

@@ -30,11 +30,6 @@ def audit_page(search: AuditSearch, *, after: str = "", size: int = ROWS_A_PAGE)
     return page_of(events, order=("-pk",), after=after, size=size)
 
 
-def verbs_on_record() -> Sequence[str]:
-    """Every verb that occurs on the trail, in order of name."""
-    return list(AuditEvent.objects.order_by("verb").values_list("verb", flat=True).distinct())
-
-
 def people_on_record() -> Sequence[StaffUser]:
     """Everybody with a sign-in, labs included: any of them may appear on the trail."""
     return list(StaffUser.objects.order_by("username"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from django.db.models import Max, Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from dispensing.dates import dates_within
 from dispensing.folding import digits_of, folded_words
@@ -11,6 +11,7 @@ from dispensing.queries.paging import Page, page_of
 
 PATIENTS_A_PAGE = 25
 LONGEST_SEARCH = 200
+EVENTS_LOOKED_THROUGH = 200  # a day's work of one person; what lies further back is not what somebody goes on with
 _IN_ORDER = ("family_name", "given_names", "pk")
 # A phone number as typed: figures with whatever people put between them.
 _PHONE_MARKS = set("0123456789 +()-./")
@@ -41,15 +42,9 @@ def patients_page(found: QuerySet[Patient], *, after: str = "", size: int = PATI
 
 def last_worked_on(user: StaffUser, count: int = 8) -> Sequence[Patient]:
     """The patients whose records this person changed last, newest first."""
-    newest = (
-        AuditEvent.objects.filter(actor=user, patient__isnull=False)
-        .order_by()
-        .values("patient")
-        .annotate(newest=Max("pk"))
-        .order_by("-newest")
-        .values_list("patient", flat=True)[:count]
-    )
-    order = list(newest)
+    done = AuditEvent.objects.filter(actor=user, patient__isnull=False).order_by("-pk")
+    newest = done.values_list("patient", flat=True)[:EVENTS_LOOKED_THROUGH]
+    order = list(dict.fromkeys(newest))[:count]
     found = Patient.objects.in_bulk(order)
     return [found[pk] for pk in order]
 

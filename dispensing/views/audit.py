@@ -13,8 +13,8 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.audit import AuditFilterForm, AuditPatientForm
 from dispensing.models import Patient
-from dispensing.presentation.audit import verb_in_words
-from dispensing.queries.audit import AuditSearch, audit_page, verbs_on_record
+from dispensing.presentation.audit import VERBS
+from dispensing.queries.audit import AuditSearch, audit_page
 from dispensing.roles import Ability
 
 
@@ -42,7 +42,7 @@ def audit_find_patient(request: HttpRequest) -> HttpResponse:
 
 
 def _context(request: HttpRequest, patient: Patient | None = None) -> dict[str, Any]:
-    form = AuditFilterForm(request.GET, verbs=[(verb, verb_in_words(verb)) for verb in verbs_on_record()])
+    form = AuditFilterForm(request.GET, verbs=VERBS.items())
     chosen = form.cleaned_data if form.is_valid() else {}
     person = form.people.get(chosen.get("person", ""))
     search = AuditSearch(patient=patient, person=person, verb=chosen.get("verb", ""))

@@ -15,13 +15,13 @@ from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order, OrderEvent
 from orders.models.deliveries import Channel
-from orders.presentation.board import tabs
+from orders.presentation.board import open_tabs
 from orders.presentation.findings import FindingGroup, finding_groups
 from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
 from orders.progress import EventKind
-from orders.queries import late_before, orders_of
+from orders.queries import orders_of, place_counts
 from orders.states import OrderState
 from orders.stuck import stuck
 
@@ -47,9 +47,9 @@ def waiting_order(context: Mapping[str, Any], orders: Sequence[Order]) -> Waitin
 @register.simple_tag
 def open_orders() -> dict[str, Any]:
     """Where the open orders are, how many are late, and what is stuck on its way to a lab, or under way."""
-    late = Order.objects.filter(late_before(timezone.localdate())).count()
-    found = stuck()
-    return {"tabs": tabs(open_only=True), "late": late, "waits": all_waits(found), "quiet": quiet_waits(found)}
+    counts, found = place_counts(), stuck()
+    late = sum(count.late for count in counts.values())
+    return {"tabs": open_tabs(counts), "late": late, "waits": all_waits(found), "quiet": quiet_waits(found)}
 
 
 @register.simple_tag

@@ -34,9 +34,9 @@ def order_list(request: HttpRequest) -> HttpResponse:
     context = {
         "rows": page.rows,
         "next_url": address(place, lab, show, page.next_key) if page.next_key else "",
-        "tabs": tabs(place, lab, show),
+        "tabs": tabs(counts, place, lab, show),
         "counts": {
-            "all": sum(count.orders for count in counts.values()),
+            "open": sum(count.orders for count in counts.values()),
             "late": sum(count.late for count in counts.values()),
         },
         "filters": form,

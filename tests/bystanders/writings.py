@@ -170,7 +170,7 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         patients.register_patient,
         by(patients.register_patient, although_similar_to=["P-90001", "P-90002"], **NEW_PATIENT),
-        added={"AuditEvent": 1, "Patient": 1},
+        added={"AuditEvent": 1, "Patient": 1, "SerialNumber": 1},
     ),
     Writing(
         patients.correct_patient,
@@ -356,11 +356,13 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         drafts.start_draft,
         by(drafts.start_draft, patient="=patient", prescription="=prescription"),
+        changed=("SerialNumber of nobody",),
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
     ),
     Writing(
         pairs.start_pairs,
         by(pairs.start_pairs, patient="=patient", prescription="=prescription", uses=("distance", "near")),
+        changed=("SerialNumber of nobody",),
         added={"AuditEvent": 2, "Order": 2, "OrderEvent": 2},
     ),
     Writing(

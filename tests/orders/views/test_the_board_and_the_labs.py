@@ -40,15 +40,16 @@ def board(who: str = "dora", **asked: Any) -> str:
     return text_of(signed_in(who).get(reverse("order-list"), asked))
 
 
-def test_the_board_counts_every_place_and_marks_what_is_late() -> None:
+def test_the_board_counts_the_open_orders_of_every_place_and_marks_what_is_late() -> None:
     started()
     started("at the lab", needed_in=-2)
     started("at the lab", needed_in=2)
+    started("handed over", needed_in=-2)
     html = board()
-    assert "3 in all" in html
+    assert "3 open" in html
     assert "1 late" in html
     assert 'At the lab <span class="count">2</span>' in html
-    assert "Handed over <span" not in html
+    assert "Handed over</a>" in html
 
 
 @pytest.mark.parametrize(
