@@ -17,6 +17,7 @@ from django.utils.safestring import mark_safe
 
 from dispensing.fonts import require_fonts
 from orders.documents.canonical import sha256_hex
+from orders.documents.inside_pdf import attachment_description, identifier
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import OrderReport
@@ -64,13 +65,13 @@ def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
     attachment = Attachment(
         string=attached,
         name=ATTACHMENT_NAME,
-        description="The order as a lens-order/1 document",
+        description=attachment_description(attached),
         relationship="Source",
         created=moment,
         modified=moment,
     )
     pdf: bytes = HTML(string=html, url_fetcher=_no_network()).write_pdf(
-        pdf_variant="pdf/a-3a", attachments=[attachment], pdf_identifier=sha256_hex(attached)[:32].encode()
+        pdf_variant="pdf/a-3a", attachments=[attachment], pdf_identifier=identifier(attached)
     )
     return pdf
 
