@@ -42,6 +42,9 @@ def replaced(order: LensOrder) -> Replaced | None:
 
 
 def _line(change: Change) -> str:
+    if change.field == "remarks":
+        # They stand on the paper itself, may be long, and may say what a mail must not.
+        return "The remarks are different: read them on the order"
     before, after = (_said(change, value, name) for value, name in _both(change))
     return f"{label(_key(change.field))}: {before} {ARROW} {after}"
 

@@ -38,7 +38,7 @@ def told(field: str, before: Any, after: Any, **extra: Any) -> str:
         (("lenses.right", {"design": "sv"}, None), "Right lens: to be made → not to be made"),
         (("lenses.right.blank_mm", None, 65), "Right blank: – → 65.0 mm"),
         (("frame.mount", "full_rim", "drilled"), "Mount: full rim → drilled (rimless)"),
-        (("remarks", "", "Mind the hinge."), "Remarks: – → Mind the hinge."),
+        (("remarks", "", "For Mrs L."), "The remarks are different: read them on the order"),
     ],
     ids=lambda value: value[0] if isinstance(value, tuple) else "",
 )
