@@ -335,3 +335,24 @@ def test_a_changed_pdf_is_not_checked_and_the_order_beside_it_still_is(pdf: byte
     assert err.getvalue() == f"{bad}: $: {inside_pdf.CHANGED}\n"
     with pytest.raises(InvalidDocument, match="does not fit the hash"):
         read_order_file(bad)
+
+
+@pytest.mark.parametrize("command", ["compare_lenses", "verify_finished"])
+def test_the_other_commands_for_one_order_take_its_pdf_as_well(
+    command: str, pdf: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    catalogue, readings, as_json, as_pdf = (tmp_path / name for name in ("c.json", "r.json", "o.json", "o.pdf"))
+    catalogue.write_text(json.dumps(CATALOGUE))
+    readings.write_text('{"format": "finished-readings/1"}')
+    as_json.write_bytes(TEXT)
+    as_pdf.write_bytes(pdf)
+
+    def said(order: Path) -> str:
+        with contextlib.suppress(SystemExit):
+            if command == "compare_lenses":
+                call_command(command, str(order), catalogue=[str(catalogue)])
+            else:
+                call_command(command, str(order), str(readings), standard="iso-21987-2017")
+        return capsys.readouterr().out
+
+    assert said(as_pdf) == said(as_json) != ""
