@@ -31,7 +31,8 @@ def run(
 ) -> int:
     """Write the ``finished-verdict/1`` to `stdout`, and one line for each fault of a file to `stderr`.
 
-    The order is a file of JSON, or a lab-order PDF with the order inside. Returns 0 to accept the pair, 1 to return it, 3 to measure it again, and 2 if a file is not valid.
+    The order is a file of JSON, or a lab-order PDF with the order inside.
+    Returns 0 to accept the pair, 1 to return it, 3 to measure it again, and 2 if a file is not valid.
     """
     order = _order(order_path, stderr)
     readings = _read(FinishedReadings, readings_path, finished_pair.READINGS_FORMAT, stderr)
