@@ -15,11 +15,11 @@ from orders.documents import words
 from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.replaced import Replaced, replaced
 from orders.documents.said_once import Said, said_once
 from orders.printing.content.cautions import cautions
 from orders.printing.content.for_the_lab import for_the_lab
 from orders.printing.content.head import Paper, paper_of
-from orders.printing.content.replaced import Replaced, replaced
 from orders.printing.content.tables import Table, tables
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from dispensing.choice_words import label
 from orders.documents import words
 from orders.documents.lens_order import LensOrder
-from orders.printing.content.replaced import replaced
+from orders.documents.replaced import replaced
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
+from orders.documents.replaced import replaced
 from orders.printing.content.for_the_lab import FOR_THE_LAB
 from orders.printing.content.head import code_text, paper_of
 from orders.printing.content.lab_order import lab_order_content
-from orders.printing.content.replaced import replaced
 from orders.rules import check
 from orders.rules.registry import all_rules
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, order
