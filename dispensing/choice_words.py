@@ -16,6 +16,14 @@ DESIGN_KINDS: Final = {
     "progressive": "progressive",
     "office": "office",
 }
+FRAME_MATERIALS: Final = {
+    "plastic": "plastic",
+    "acetate": "acetate",
+    "metal": "metal",
+    "titanium": "titanium",
+    "mixed": "metal and plastic",
+    "other": "other",
+}
 USES: Final = {
     "distance": "distance",
     "intermediate": "intermediate",

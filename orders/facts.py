@@ -33,6 +33,7 @@ from dispensing.trade.remark_words import mentions
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import (
     FORMAT,
+    CatalogueStamp,
     Eye,
     FittedEye,
     FittingPart,
@@ -92,6 +93,7 @@ def order_document(
         kept_lens=_kept_lens(order.kept_lens, catalogue),
         other_pair=order.other_pair,
         **_ordered_by(order.registered),
+        **_catalogue(order.catalogue),
         supply=_word(order.supply),
         remarks=order.remarks,
         lifted=lifted_parts(lifted),
@@ -103,6 +105,12 @@ def _ordered_by(person: StaffUser | None) -> dict[str, Any]:
     if person is None or not person.registered_as:
         return {}
     return {"ordered_by": OrderedBy(name=person.display_name, registration=person.registered_as)}
+
+
+def _catalogue(catalogue: Catalogue | None) -> dict[str, Any]:
+    if catalogue is None:
+        return {}
+    return {"catalogue": CatalogueStamp(issued_on=catalogue.issued_on, sha256=catalogue.sha256)}
 
 
 def catalogue_of(order: Order) -> LensCatalogue | None:
@@ -268,7 +276,12 @@ def _frame_facts(frame: Frame) -> dict[str, Any]:
         "ed_mm": _figure(frame.ed_mm),
         "front_curve_d": _figure(frame.front_curve_d),
         "shape": ShapePart(side="right", radii_mm=tuple(frame.radii_mm)) if frame.radii_mm else None,
-        "extra": {"colour": frame.colour, "stock_number": frame.stock_number, "material": frame.material},
+        "extra": {
+            "colour": frame.colour,
+            "stock_number": frame.stock_number,
+            "material": frame.material,
+            **({"side_length_mm": frame.side_length_mm} if frame.side_length_mm else {}),
+        },
     }
 
 

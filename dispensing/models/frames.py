@@ -7,18 +7,19 @@ from decimal import Decimal
 
 from django.db import models
 
+from dispensing.choice_words import FRAME_MATERIALS, label
 from dispensing.models.choices import Mount
 from dispensing.models.patients import Patient
 from dispensing.models.versions import Versioned
 
 
 class FrameMaterial(models.TextChoices):
-    PLASTIC = "plastic", "Plastic"
-    ACETATE = "acetate", "Acetate"
-    METAL = "metal", "Metal"
-    TITANIUM = "titanium", "Titanium"
-    MIXED = "mixed", "Metal and plastic"
-    OTHER = "other", "Other"
+    PLASTIC = "plastic", label(FRAME_MATERIALS["plastic"])
+    ACETATE = "acetate", label(FRAME_MATERIALS["acetate"])
+    METAL = "metal", label(FRAME_MATERIALS["metal"])
+    TITANIUM = "titanium", label(FRAME_MATERIALS["titanium"])
+    MIXED = "mixed", label(FRAME_MATERIALS["mixed"])
+    OTHER = "other", label(FRAME_MATERIALS["other"])
 
 
 class ShapeOrigin(models.TextChoices):

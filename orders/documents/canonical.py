@@ -12,7 +12,7 @@ from dispensing.documents import DocumentPart
 
 def plain(document: DocumentPart) -> dict[str, Any]:
     """The document as JSON values; keys that were never set are left out, so nothing is made up."""
-    return document.model_dump(mode="json", exclude_unset=True)
+    return document.model_dump(mode="json", exclude_unset=True, by_alias=True)
 
 
 def canonical_bytes(document: DocumentPart) -> bytes:

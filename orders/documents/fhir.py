@@ -15,10 +15,11 @@ from datetime import date
 from decimal import Context, Decimal
 from typing import Any
 
+from dispensing.choice_words import label
 from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
-from orders.documents.names import lens_names
+from orders.documents.names import INSTRUCTIONS, lens_names
 from orders.documents.powers_side_by_side import what_powers_stand_for
 
 PRODUCT_SYSTEM = "http://terminology.hl7.org/CodeSystem/ex-visionprescriptionproduct"
@@ -122,6 +123,8 @@ def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
     }
     if prism := _prism(prescribed):
         specification["prism"] = prism
+    if tint := _tint(order.lenses.eye(eye)):
+        specification["color"] = tint
     if notes:
         specification["note"] = [{"text": text} for text in notes]
     return specification
@@ -157,8 +160,16 @@ def _notes(lens: OrderedLens | None) -> Iterator[str]:
         yield "No lens is ordered for this eye."
         return
     named = lens_names(lens)
-    said = [text for text in (named.design, named.material, *named.treatments) if text]
-    yield f"Lens ordered: {', '.join(said)}."
+    tint = _tint(lens)
+    said = (named.design, named.material, *named.treatments, tint and f"tint {tint}")
+    yield f"Lens ordered: {', '.join(text for text in said if text)}."
+    if lens.instruction is not None:
+        yield f"{label(INSTRUCTIONS[lens.instruction])}."
+
+
+def _tint(lens: OrderedLens | None) -> str:
+    """The tint in words. FHIR's ``color`` is meant for contact lenses, so readers of spectacles find it in the note."""
+    return ((lens.colour if lens else None) or "").strip()
 
 
 def _made(order: LensOrder, eye: Eye) -> Iterator[str]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field, field_validator
 
@@ -167,6 +167,13 @@ class OrderedPower(DocumentPart):
     _prism = field_validator("prism", mode="before")(list_given)
 
 
+class Edge(DocumentPart):
+    """How the edge of a lens is finished; absent: as the lab usually does."""
+
+    polished: bool | None = None
+    bevel: str | None = None
+
+
 class OrderedLens(DocumentPart):
     """One lens. power: what is to be made; if it is absent, it follows from the prescription and the use.
 
@@ -184,6 +191,7 @@ class OrderedLens(DocumentPart):
     colour: str | None = None
     instruction: Instruction | None = None
     power: OrderedPower | None = None
+    edge: Edge | None = None
 
     _treatments = field_validator("treatments", mode="before")(list_or_nothing)
 
@@ -209,7 +217,7 @@ class LensesPart(DocumentPart):
 
 
 class OrderedBy(DocumentPart):
-    """Who answers for the order: for a protected patient, the registered person who takes part."""
+    """Who ordered: for a protected patient the registered person who takes part, else whoever sent it."""
 
     name: str | None = None
     registration: str | None = None
@@ -217,6 +225,34 @@ class OrderedBy(DocumentPart):
     @property
     def is_registered(self) -> bool:
         return bool((self.name or "").strip() and (self.registration or "").strip())
+
+
+class CatalogueStamp(DocumentPart):
+    """Which of the lab's catalogues the order was drawn up from and judged by."""
+
+    issued_on: Day | None = None
+    sha256: str | None = None
+
+
+class Change(DocumentPart):
+    """One value that differs from the revision before; ``field`` is its path, as in ``fitting.right.pd_mm``.
+
+    Of a code from a catalogue ``extra`` may give both names (``from_name``, ``to_name``).
+    """
+
+    field: str
+    before: Any = Field(default=None, alias="from")
+    after: Any = Field(default=None, alias="to")
+
+
+class Replaces(DocumentPart):
+    """The sent revision that this one takes the place of, and what is different."""
+
+    revision: WholeNumber | None = None
+    sha256: str | None = None
+    changes: tuple[Change, ...] = ()
+
+    _changes = field_validator("changes", mode="before")(list_or_nothing)
 
 
 class Lifted(DocumentPart):
@@ -256,6 +292,8 @@ class LensOrder(DocumentPart):
     other_pair: bool | None = None
     lifted: tuple[Lifted, ...] | None = None
     ordered_by: OrderedBy | None = None
+    replaces: Replaces | None = None
+    catalogue: CatalogueStamp | None = None
     supply: Supply | None = None
     remarks: str | None = None
 

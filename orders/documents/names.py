@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from dispensing.choice_words import DESIGN_KINDS, MOUNTS, USES
+from dispensing.choice_words import DESIGN_KINDS, FRAME_MATERIALS, MOUNTS, USES
 from orders.documents.lens_catalogue import DesignKind
 from orders.documents.lens_order import FrameSource, Instruction, KeptLens, OrderedLens, PowerBasis, Purpose, Supply
 from orders.documents.order_report import PdBy, PowerBy
@@ -61,6 +61,7 @@ HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
 
 __all__ = [
     "DESIGN_KINDS",
+    "FRAME_MATERIALS",
     "FRAME_SOURCES",
     "HEIGHT_POINTS",
     "INSTRUCTIONS",

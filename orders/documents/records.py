@@ -2,7 +2,9 @@
 
 This must never be the only copy: products are named by texts that lab and practice must agree on, and labs differ
 in which label holds the height of a fitting cross (``cross_height``). Each line is one record, ``LABEL=right;left``,
-ending in CR LF, with ``?`` for an eye's unknown value; an empty record is left out. Written from public sample
+ending in CR LF, with ``?`` for an eye's unknown value; an empty record is left out. Remarks, and what has no label of
+its own, go on over as many ``REM`` records as they need, in order; a code or name longer than a record holds is refused
+(`NotInRecords`), for cut short it would be another. Written from public sample
 files and parsers of such records, without the text of the standard itself (ISO 16284, withdrawn), so no conformance
 is claimed. Pure.
 """
@@ -10,6 +12,7 @@ is claimed. Pure.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from textwrap import wrap
 from typing import Literal
 
 from anyascii import anyascii
@@ -20,6 +23,14 @@ from dispensing.optics.notation import LARGEST_WRITTEN_D, format_power
 from dispensing.optics.prism import Prism, resultant
 from orders.documents import words
 from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, OrderedPower, PrescribedEye
+from orders.documents.names import INSTRUCTIONS
+from orders.documents.powers_side_by_side import what_powers_stand_for
+from orders.documents.replaced import ARROW, replaced
+
+
+class NotInRecords(ValueError):
+    """A text that no record can hold, which must not be cut without a word; the message names it."""
+
 
 CrossHeight = Literal["SEGHT", "OCHT"]
 UNKNOWN = "?"
@@ -31,15 +42,29 @@ EDGES = {"full_rim": "1", "drilled": "2", "grooved": "3"}
 
 
 def records(order: LensOrder, *, cross_height: CrossHeight = "SEGHT") -> bytes:
-    """The records as bytes. ``cross_height``: the label under which this lab reads the height of the fitting cross."""
+    """The records as bytes. ``cross_height``: the label under which this lab reads the height of the fitting cross.
+
+    Raises `NotInRecords`.
+    """
     lines = [*_job(order), *_powers(order), *_centring(order, cross_height), *_lenses(order), *_frame(order)]
     return "".join(f"{line}\r\n" for line in [*lines, *_trace(order)]).encode("ascii")
 
 
 def ascii_text(text: str | None) -> str:
-    """Readable ASCII without the characters that have a meaning in a record."""
+    """Readable ASCII without the characters that have a meaning in a record, whatever its length."""
     plain = anyascii(text or "").replace(";", ",").replace("=", "-")
-    return " ".join("".join(sign if sign.isprintable() else " " for sign in plain).split())[:LONGEST_TEXT]
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in plain).split())
+
+
+def name_text(text: str | None, what: str) -> str:
+    """The same for a name or code, which must fit a record. Raises `NotInRecords`."""
+    plain = ascii_text(text)
+    if len(plain) > LONGEST_TEXT:
+        raise NotInRecords(
+            f"{what} has {len(plain)} letters, and a record holds {LONGEST_TEXT}: {plain[:LONGEST_TEXT]}… "
+            "Shorten it, or send PDF or JSON."
+        )
+    return plain
 
 
 def _single(label: str, text: str | None) -> Iterator[str]:
@@ -66,11 +91,33 @@ def _fixed(value: float | None, places: int = 2) -> str | None:
 
 
 def _job(order: LensOrder) -> Iterator[str]:
-    yield from _single("JOB", ascii_text(order.number))
+    yield from _single("JOB", name_text(order.number, "The number of the order"))
     yield f"DO={EYES_TO_MAKE[order.ordered_eyes]}"
-    yield from _single("ACCN", ascii_text(order.practice.account))
-    yield from _single("CLIENT", ascii_text(order.patient.reference))
-    yield from _single("REM", ascii_text(order.remarks))
+    yield from _single("ACCN", name_text(order.practice.account, "The account"))
+    yield from _single("CLIENT", name_text(order.patient.reference, "The patient's reference"))
+    for told in (*_without_label(order), *(order.remarks or "").splitlines()):
+        yield from (f"REM={line}" for line in wrap(ascii_text(told), LONGEST_TEXT))
+
+
+def _without_label(order: LensOrder) -> Iterator[str]:
+    """What a person at the machine must know and no label says, most important first."""
+    old = replaced(order)
+    if old is not None:
+        yield from (f"{old.warning}.", *(f"{line.replace(ARROW, 'to')}." for line in old.changes))
+    elif (order.revision or 1) > 1:
+        yield f"Revision {order.revision}."
+    if order.purpose == "remake":
+        yield f"Remake of {order.remake_of or 'an order not named'}."
+    if order.needed_on is not None:
+        yield f"Needed by {words.day(order.needed_on)}."
+    if order.ordered_eyes:
+        yield what_powers_stand_for(order)
+    for eye in order.ordered_eyes:
+        lens = order.lenses.eye(eye)
+        if lens is not None and lens.instruction is not None:
+            yield f"{eye.capitalize()} eye: {INSTRUCTIONS[lens.instruction]}."
+        if lens is not None and lens.edge is not None and lens.edge.bevel:
+            yield f"{eye.capitalize()} edge: {lens.edge.bevel}."
 
 
 def _powers(order: LensOrder) -> Iterator[str]:
@@ -175,19 +222,25 @@ def _lenses(order: LensOrder) -> Iterator[str]:
         stated = words.extra_of(lens, "index")
         return _fixed(float(stated), 3) if isinstance(stated, int | float) else None
 
-    yield from _pair("LNAM", of(lambda lens: ascii_text(lens.design) or None))
+    yield from _pair("LNAM", of(lambda lens: name_text(lens.design, "The design") or None))
     yield from _pair("LTYP", of(lambda lens: KINDS.get(_kind(lens))))
     yield from _pair("LIND", of(index))
     yield from _pair("MBASE", of(lambda lens: _fixed(lens.base_curve_d)))
     yield from _pair("DIA", of(lambda lens: _fixed(lens.blank_mm)))
     yield from _pair("CTHICK", of(lambda lens: _fixed(lens.centre_thickness_mm)))
-    yield from _pair("ACOAT", of(lambda lens: ascii_text(",".join(lens.treatments)) or None))
-    yield from _pair("COLR", of(lambda lens: ascii_text(lens.colour) or None))
+    yield from _pair("ACOAT", of(lambda lens: name_text(",".join(lens.treatments), "The list of treatments") or None))
+    yield from _pair("COLR", of(lambda lens: name_text(lens.colour, "The tint") or None))
+    yield from _pair("POLISH", of(_polished))
+
+
+def _polished(lens: OrderedLens) -> str | None:
+    stated = lens.edge.polished if lens.edge else None
+    return None if stated is None else str(int(stated))
 
 
 def _frame(order: LensOrder) -> Iterator[str]:
     frame = order.frame
-    yield from _single("FRAM", ascii_text(frame.model))
+    yield from _single("FRAM", name_text(frame.model, "The frame's model"))
     for label, size in (
         ("HBOX", frame.a_mm),
         ("VBOX", frame.b_mm),

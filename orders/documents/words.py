@@ -72,6 +72,18 @@ def day(value: date | None) -> str:
     return MISSING if value is None else f"{value.day} {MONTHS[value.month - 1]} {value.year}"
 
 
+def with_code(name: str | None, code: str | None) -> str:
+    """``Single vision (q-sv1)``: a lab finds a lens by its code, and a name shows that the code is the one meant."""
+    if not code or name == code:
+        return name or MISSING
+    return f"{name} ({code})" if name else code
+
+
+def curve(value: float | None) -> str:
+    """A base or front curve, which without its index would be no curve at all: ``5.25 D (1.530)``."""
+    return MISSING if value is None else f"{figure(value, 'D', 2)} (1.530)"
+
+
 def extra_of(part: DocumentPart | None, key: str) -> Any:
     """A value under the part's free ``extra``, or None."""
     return (part.extra or {}).get(key) if part is not None else None

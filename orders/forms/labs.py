@@ -18,6 +18,7 @@ class LabForm(ModelForm[Lab]):
         help_texts = {
             "name": "Exactly as its catalogue names it.",
             "email": "Orders go there as PDF and JSON. Empty: orders are downloaded by hand.",
+            "wants_json": "Untick if the lab wants the PDF alone in its mails; the order is inside it as well.",
             "active": "Untick to stop ordering from it; its orders stay on the record.",
         }
 

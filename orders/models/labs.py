@@ -23,6 +23,7 @@ class Lab(Versioned):
     account = models.CharField("our account number", max_length=40, blank=True)
     way = models.CharField("how orders go there", max_length=10, choices=WAYS, default="email")
     email = models.EmailField("e-mail for orders", blank=True)
+    wants_json = models.BooleanField("JSON beside the PDF", default=True)
     url = models.CharField("address for signed posts", max_length=500, blank=True)
     folder = models.SlugField("watched folder", max_length=60, blank=True)
     phone = models.CharField(max_length=40, blank=True)

@@ -1,4 +1,4 @@
-"""The lab-order PDF: an A4 page with the order, its drawing to scale, and the exact document attached.
+"""The lab-order PDF: a page with the order, its drawing to scale, and the exact document attached.
 
 PDF/A-3 with ``order.json`` inside, byte for byte the frozen text. The same text, catalogue and report always give the
 same bytes: nothing here reads a clock, a database or the network.
@@ -17,17 +17,19 @@ from django.utils.safestring import mark_safe
 
 from dispensing.fonts import require_fonts
 from orders.documents.canonical import sha256_hex
+from orders.documents.inside_pdf import attachment_description, identifier
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import OrderReport
 from orders.drawings import LEGEND, order_drawing
+from orders.printing.content.head import code_text
 from orders.printing.content.lab_order import lab_order_content
 from orders.printing.content.tables import headings
 from orders.printing.letters import all_printable, printable
 
 ATTACHMENT_NAME = "order.json"
 WIDEST_MM, TALLEST_MM = 190.0, 112.0
-QR_MODULE_MM = 0.7
+QR_WIDEST_MM, QR_MODULE_MM, QR_QUIET = 24.0, 0.6, 4
 
 
 class NoNetwork(ValueError):
@@ -47,7 +49,7 @@ def lab_order_html(order: LensOrder, text: bytes, *, catalogue: LensCatalogue | 
         "content": content,
         # Both are made by our own code from figures and checked words; everything else is escaped.
         "drawing": mark_safe(drawing),  # noqa: S308
-        "qr": mark_safe(qr_code(order.number or "–")),  # noqa: S308
+        "qr": mark_safe(qr_code(code_text(order))),  # noqa: S308
         "scale": scale,
         "legend": LEGEND,
         "created": moment_of(order).isoformat(),
@@ -64,15 +66,27 @@ def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
     attachment = Attachment(
         string=attached,
         name=ATTACHMENT_NAME,
-        description="The order as a lens-order/1 document",
+        description=attachment_description(attached),
         relationship="Source",
         created=moment,
         modified=moment,
     )
     pdf: bytes = HTML(string=html, url_fetcher=_no_network()).write_pdf(
-        pdf_variant="pdf/a-3a", attachments=[attachment], pdf_identifier=sha256_hex(attached)[:32].encode()
+        pdf_variant="pdf/a-3a",
+        attachments=[attachment],
+        pdf_identifier=identifier(attached),
+        finisher=_say_what_is_headed,
     )
     return pdf
+
+
+def _say_what_is_headed(_document: Any, pdf: Any) -> None:
+    """Mark each heading of a table as one of a column or of a row, which WeasyPrint leaves to the reader to guess."""
+    parts = {part.reference: part for part in pdf.objects if hasattr(part, "get")}
+    for heading in [part for part in parts.values() if part.get("S") == "/TH"]:
+        row = parts[heading["P"]]
+        in_head = parts[row["P"]].get("S") == "/THead"
+        heading["A"]["Scope"] = "/Column" if in_head else "/Row"
 
 
 @lru_cache(maxsize=1)
@@ -108,8 +122,10 @@ def _size_mm(drawing: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-def qr_code(number: str) -> str:
-    """The order number as a QR code, an SVG element in mm with its quiet zone."""
-    code = segno.make_qr(number, error="m")
-    svg: str = code.svg_inline(scale=QR_MODULE_MM, unit="mm", border=4, title=f"QR code of {number}", svgclass="qr")
+def qr_code(text: str) -> str:
+    """A text as a QR code, an SVG element with its quiet zone; finer where a long text would make it too wide."""
+    code = segno.make_qr(text, error="m", boost_error=False)
+    module = min(QR_MODULE_MM, QR_WIDEST_MM / (code.symbol_size(border=QR_QUIET)[0]))
+    title = f"QR code: {', '.join(text.splitlines())}"
+    svg: str = code.svg_inline(scale=round(module, 3), unit="mm", border=QR_QUIET, title=title, svgclass="qr")
     return svg

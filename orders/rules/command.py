@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from dispensing.documents import InvalidDocument, Stream, read
-from orders.documents import lens_catalogue, lens_order
+from orders.documents import lens_catalogue
+from orders.documents.inside_pdf import read_order_file
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import OrderReport
@@ -41,6 +42,7 @@ def run(
 ) -> int:
     """Write one compact ``order-report/1`` for each valid order to `stdout`, and one line for each fault to `stderr`.
 
+    An order is a file of JSON, or a lab-order PDF with the order inside.
     Each order is compared with the others in the same call for duplicates. `finish` may add to a report. `today`: the
     day of an order without a date. Returns 0 if no order has a stop, 1 if any has, and 2 if any file is not valid;
     valid orders are still reported, unless the catalogue itself is not valid.
@@ -54,7 +56,7 @@ def run(
     all_valid = catalogue is not None
     for path in order_paths:
         try:
-            orders.append(read(LensOrder, path, format_name=lens_order.FORMAT))
+            orders.append(read_order_file(path))
         except InvalidDocument as invalid:
             tell(path, invalid, stderr)
             all_valid = False

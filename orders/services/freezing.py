@@ -8,9 +8,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from dispensing.models import StaffUser
 from orders.documents.canonical import canonical_bytes, sha256_hex
-from orders.documents.lens_order import EYES, Eye, LensesPart, LensOrder, OrderedLens, OrderedPower, parse_order
+from orders.documents.lens_order import (
+    EYES,
+    Eye,
+    LensesPart,
+    LensOrder,
+    OrderedBy,
+    OrderedLens,
+    OrderedPower,
+    parse_order,
+)
 from orders.documents.order_report import Computed, OrderReport
+from orders.documents.replacing import replaces
+from orders.models import OrderDocument
 from orders.printing.render import paper
 from orders.rules import settled
 from orders.rules.command import line
@@ -31,9 +43,17 @@ class Frozen:
         return sha256_hex(self.text)
 
 
-def freeze(judged: Judgement) -> Frozen:
-    """Freeze what was judged; the same judgement gives the same bytes."""
+def freeze(judged: Judgement, *, replaced: OrderDocument | None = None, sender: StaffUser | None = None) -> Frozen:
+    """Freeze what was judged; the same judgement gives the same bytes.
+
+    ``replaced``: the revision that this one takes the place of. ``sender``: who sends it, and so has ordered it unless
+    a registered person is named.
+    """
     document = with_what_is_made(judged.document, judged.report.computed)
+    if sender is not None and document.ordered_by is None:
+        document = document.model_copy(update={"ordered_by": _ordered_by(sender)})
+    if replaced is not None:
+        document = document.model_copy(update={"replaces": replaces(replaced.text.encode(), document)})
     report = _report_on(document, judged)
     text = canonical_bytes(document)
     # Draw the PDF from what a reader will find in the text, and not from what the text was made from.
@@ -52,6 +72,11 @@ def with_what_is_made(document: LensOrder, computed: Computed) -> LensOrder:
             "lenses": LensesPart(right=right, left=left),
         }
     )
+
+
+def _ordered_by(sender: StaffUser) -> OrderedBy:
+    """Whoever sends an order, with the registration if there is one."""
+    return OrderedBy(name=sender.display_name, registration=sender.registered_as or None)
 
 
 def _stated(document: LensOrder, computed: Computed, eye: Eye) -> OrderedLens | None:

@@ -40,7 +40,7 @@ def send_order(*, order: Order, actor: StaffUser, version: int) -> OrderDocument
         # The PDF takes a tenth of a second, so it is drawn before the transaction and nobody waits for it.
         judged = _ready(order)
         try:
-            frozen = freeze(judged)
+            frozen = freeze(judged, replaced=_replaced(order), sender=actor)
         except FontsMissing as error:
             raise NotReady((str(error),)) from error
         with transaction.atomic():
@@ -61,6 +61,12 @@ def _ready(order: Order) -> Judgement:
     if judged.open_findings:
         raise NotReady(judged=judged)
     return judged
+
+
+def _replaced(order: Order) -> OrderDocument | None:
+    """The newest revision of the order that a lab may have."""
+    earlier = OrderDocument.objects.filter(number=order.number, revision__lt=order.revision)
+    return earlier.order_by("-revision").first()
 
 
 def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, version: int) -> OrderDocument | None:

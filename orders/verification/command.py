@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from dispensing.documents import Document, InvalidDocument, Stream, read
-from orders.documents import finished_pair, lens_catalogue, lens_order
+from orders.documents import finished_pair, lens_catalogue
 from orders.documents.finished_pair import FinishedReadings, FinishedVerdict, Verdict
+from orders.documents.inside_pdf import read_order_file
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder
 from orders.rules.command import one_line, stated, tell
@@ -30,9 +31,10 @@ def run(
 ) -> int:
     """Write the ``finished-verdict/1`` to `stdout`, and one line for each fault of a file to `stderr`.
 
+    The order is a file of JSON, or a lab-order PDF with the order inside.
     Returns 0 to accept the pair, 1 to return it, 3 to measure it again, and 2 if a file is not valid.
     """
-    order = _read(LensOrder, order_path, lens_order.FORMAT, stderr)
+    order = _order(order_path, stderr)
     readings = _read(FinishedReadings, readings_path, finished_pair.READINGS_FORMAT, stderr)
     catalogue = None
     if catalogue_path is not None:
@@ -53,6 +55,14 @@ def plain(verdict: FinishedVerdict) -> dict[str, object]:
     """The verdict as JSON values, in the form used wherever the product gives it out."""
     values: dict[str, object] = stated(verdict.model_dump(mode="json"))
     return values
+
+
+def _order(path: str | Path, stderr: Stream) -> LensOrder | None:
+    try:
+        return read_order_file(path)
+    except InvalidDocument as invalid:
+        tell(path, invalid, stderr)
+        return None
 
 
 def _read(model: type[Document], path: str | Path, format_name: str, stderr: Stream) -> Document | None:

@@ -14,12 +14,14 @@ from django.utils import timezone
 
 from dispensing.append_only import protect, unprotect
 from dispensing.doctor.registry import Level
+from dispensing.models import Frame
 from orders import doctor
 from orders.documents.lens_order import parse_order
 from orders.models import Delivery, Order, OrderDocument, Sender
 from orders.services.amending import amend_order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
+from tests.known import there
 from tests.orders import shop
 
 pytestmark = pytest.mark.django_db
@@ -46,6 +48,18 @@ def test_fhir_and_records_are_made_from_the_stored_json(tmp_path: Path) -> None:
     fhir = json.loads(export(stored.number, "fhir", tmp_path / "o.fhir"))
     assert fhir["entry"][1]["resource"]["lensSpecification"][0]["sphere"] == -2.25
     assert b"SPH=-2.25;-2.00\r\n" in export(stored.number, "records", tmp_path / "o.txt")
+
+
+def test_records_that_would_cut_a_name_are_refused_with_the_name_and_nothing_is_written(tmp_path: Path) -> None:
+    order = shop.draft()
+    Frame.objects.filter(pk=there(order.frame).pk).update(model="M" * 61)
+    order = Order.objects.get(pk=order.pk)
+    stored = send_order(order=order, actor=shop.dispenser(), version=order.version)
+    with pytest.raises(CommandError, match=r"does not fit into records\. The frame's model has 61 letters") as refused:
+        export(stored.number, "records", tmp_path / "o.txt")
+    assert refused.value.returncode == 2
+    assert not (tmp_path / "o.txt").exists()
+    assert export(stored.number, "json", tmp_path / "o.json") == stored.text.encode()
 
 
 def test_the_exported_json_is_an_order_that_check_order_takes(

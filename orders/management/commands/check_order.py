@@ -12,6 +12,7 @@ from orders.options.in_report import with_remedies
 from orders.rules.command import as_it_is, run
 
 STANDARD_INPUT = "/dev/stdin"
+ORDER_HELP = "JSON, or a lab-order PDF with the order inside; - reads one from standard input"
 
 
 class Command(BaseCommand):
@@ -22,7 +23,12 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("orders", nargs="+", metavar="ORDER.json", help="- reads one order from standard input")
+        parser.add_argument(
+            "orders",
+            nargs="+",
+            metavar="ORDER.json",
+            help=ORDER_HELP,
+        )
         parser.add_argument(
             "--remedies", action="store_true", help="put what would clear a finding, tried on the order, before advice"
         )

@@ -15,6 +15,7 @@ from django.db import DatabaseError
 
 from orders.documents.canonical import sha256_hex
 from orders.documents.lens_order import parse_order
+from orders.documents.records import NotInRecords
 from orders.models import OrderDocument
 from orders.printing.render import KINDS, Kind, render
 
@@ -48,7 +49,10 @@ def exported(document: OrderDocument, kind: Kind) -> bytes:
             f"The stored document of {document} does not fit its hash; run manage.py doctor.", returncode=2
         )
     sent = {"json": text, "pdf": pdf}
-    return sent[kind] if kind in sent else render(parse_order(text), kind)
+    try:
+        return sent[kind] if kind in sent else render(parse_order(text), kind)
+    except NotInRecords as refused:
+        raise CommandError(f"{document} does not fit into records. {refused}", returncode=2) from refused
 
 
 def _stored(number: str, revision: int | None) -> OrderDocument:

@@ -21,7 +21,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("order", metavar="ORDER.json", help="the order as sent; - reads it from standard input")
+        parser.add_argument("order", metavar="ORDER.json", help="the order as sent, as JSON or PDF; - reads it")
         parser.add_argument("readings", metavar="READINGS.json", help="- reads them from standard input")
         parser.add_argument("--standard", required=True, choices=STANDARDS)
         parser.add_argument(

@@ -5,15 +5,15 @@ It reads the files and writes to the streams that it is given, and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from dispensing.documents import Document, InvalidDocument, Stream, read
-from orders.documents import lens_catalogue, lens_order
+from orders.documents import lens_catalogue
+from orders.documents.inside_pdf import read_order_file
 from orders.documents.lens_catalogue import LensCatalogue
-from orders.documents.lens_order import LensOrder
 from orders.options.lenses.comparison import LensRow, compare, not_offered
 from orders.rules.command import NO_STOP, NOT_VALID, one_line, stated, tell
 
@@ -32,8 +32,8 @@ def run(
     only_makeable: leave out the lenses that the check stops. Returns 0, or 2 if a file is not valid; the catalogues
     that are valid are still compared, unless the order is not.
     """
-    order = _read(LensOrder, order_path, lens_order.FORMAT, stderr)
-    found = [(path, _read(LensCatalogue, path, lens_catalogue.FORMAT, stderr)) for path in catalogue_paths]
+    order = _valid(read_order_file, order_path, stderr)
+    found = [(path, _valid(_catalogue, path, stderr)) for path in catalogue_paths]
     catalogues = [(path, catalogue) for path, catalogue in found if catalogue is not None]
     if order is None:
         return NOT_VALID
@@ -57,9 +57,13 @@ def plain(row: LensRow) -> dict[str, Any]:
     return {**stated(document), "extra": extra}
 
 
-def _read(model: type[Document], path: str | Path, format_name: str, stderr: Stream) -> Document | None:
+def _catalogue(path: str | Path) -> LensCatalogue:
+    return read(LensCatalogue, path, format_name=lens_catalogue.FORMAT)
+
+
+def _valid(reading: Callable[[str | Path], Document], path: str | Path, stderr: Stream) -> Document | None:
     try:
-        return read(model, path, format_name=format_name)
+        return reading(path)
     except InvalidDocument as invalid:
         tell(path, invalid, stderr)
         return None

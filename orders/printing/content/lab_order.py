@@ -10,30 +10,37 @@ from dataclasses import dataclass
 from typing import Any
 
 from dispensing.choice_words import label
+from dispensing.trade import Limits
 from orders.documents import words
 from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import LensOrder
 from orders.documents.order_report import FindingPart, OrderReport
+from orders.documents.replaced import Replaced, replaced
 from orders.documents.said_once import Said, said_once
 from orders.printing.content.cautions import cautions
+from orders.printing.content.for_the_lab import for_the_lab
+from orders.printing.content.head import Paper, paper_of
 from orders.printing.content.tables import Table, tables
 
 
 @dataclass(frozen=True)
 class LabOrderContent:
-    """The texts of one lab order. ``facts``: label and value, for the line below the heading."""
+    """The texts of one lab order, as they follow one another. ``facts``: label and value, below the heading."""
 
     number: str
     revision: str
     heading: str
+    needed: str
+    paper: Paper
+    replaced: Replaced | None
     practice: tuple[str, ...]
     account: str
     lab: str
     facts: tuple[tuple[str, str], ...]
-    tables: tuple[Table, ...]
-    cautions: tuple[str, ...]
-    lifted: tuple[str, ...]
     remarks: str
+    cautions: tuple[str, ...]
+    tables: tuple[Table, ...]
+    lifted: tuple[str, ...]
     sha256: str
 
     @property
@@ -51,14 +58,17 @@ def lab_order_content(order: LensOrder, report: OrderReport, sha256: str) -> Lab
         number=order.number or words.MISSING,
         revision=str(order.revision or 1),
         heading=_heading(order),
+        needed=words.day(order.needed_on),
+        paper=paper_of(order),
+        replaced=replaced(order),
         practice=(practice.name or words.MISSING, *address, *reach),
         account=practice.account or words.MISSING,
         lab=order.lab.name or words.MISSING,
         facts=_facts(order),
-        tables=tables(order, report),
-        cautions=cautions(order),
-        lifted=tuple(_lifted(report)),
         remarks=(order.remarks or "").strip(),
+        cautions=cautions(order),
+        tables=tables(order, report),
+        lifted=tuple(_lifted(report)),
         sha256=sha256,
     )
 
@@ -73,31 +83,46 @@ def _heading(order: LensOrder) -> str:
 
 def _facts(order: LensOrder) -> tuple[tuple[str, str], ...]:
     prescription = order.prescription
-    return (
+    said = (
         ("Ordered", words.day(order.ordered_on)),
-        ("Needed by", words.day(order.needed_on)),
+        ("Ordered by", _who(order)),
         ("Patient", order.patient.reference or words.MISSING),
+        ("Wearer", age_band(order)),
         ("Supply", label(value_in_words("supply", order.supply))),
         ("Use", value_in_words("use", order.pair_use)),
         ("Tested", f"{words.day(prescription.tested_on)}, vertex {words.figure(prescription.vertex_mm, 'mm')}"),
         ("Prescriber", prescription.prescriber or words.MISSING),
-        *_answers(order),
+        ("Catalogue of", _catalogue(order)),
     )
+    return tuple((name, value) for name, value in said if value)
 
 
-def _answers(order: LensOrder) -> tuple[tuple[str, str], ...]:
-    """The registered person who takes part, if one is named."""
+def _who(order: LensOrder) -> str:
     named = order.ordered_by
-    told = ", ".join(text for text in (named.name, named.registration) if text) if named else ""
-    return (("Answers for it", told),) if told else ()
+    return ", ".join(text for text in (named.name, named.registration) if text) if named else ""
+
+
+def _catalogue(order: LensOrder) -> str:
+    """The day of the catalogue that the order was drawn up from: codes and prices may have changed since."""
+    stamp = order.catalogue
+    return "" if stamp is None or stamp.issued_on is None else words.day(stamp.issued_on)
+
+
+def age_band(order: LensOrder) -> str:
+    """All that a lab needs of the wearer's age: whether the law or the choice of material looks at it."""
+    age, limits = order.wearer_age, Limits.stated(words.extra_of(order.practice, "limits"))
+    if age is None:
+        return ""
+    years = (limits.of("protected-patient", "below_years"), limits.of("impact-need", "below_years"))
+    below = [limit for limit in years if age < limit]
+    return f"under {min(below):g}" if below else ""
 
 
 def _lifted(report: OrderReport) -> Iterator[str]:
     """One line for each finding that was answered, without its advice, which is for the practice and not the lab."""
     answered: dict[Any, list[FindingPart]] = {}
-    for part in report.findings:
-        if part.confirmed_by:
-            answered.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
+    for part in for_the_lab(report.findings):
+        answered.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
     for parts in answered.values():
         told = said_once([part.model_copy(update={"advice": ""}) for part in parts])
         yield from (_answered(parts[0], line) for line in told)

@@ -11,22 +11,27 @@ from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, Presc
 from orders.documents.order_report import ComputedEye, OrderReport
 from orders.documents.powers_side_by_side import OnePower, in_form, powers_side_by_side, what_powers_stand_for
 
+BASE_CURVE, FRONT_CURVE = "Base curve (1.530)", "Front curve (1.530)"
+
 
 @dataclass(frozen=True)
 class Table:
-    """``head`` and each row have the same number of cells; the first cell of a row is its name."""
+    """``head`` and each row have the same number of cells; the first cell of a row is its name. ``first``: read before
+    all others, with its note.
+    """
 
     title: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
+    first: bool = False
 
 
 def tables(order: LensOrder, report: OrderReport) -> tuple[Table, ...]:
     """All the tables that are not empty."""
     found = [
         _ordered(order, report),
-        _prescription(order),
+        _prescription(order, report),
         worn_now(order),
         _centring(order),
         _lenses(order),
@@ -49,9 +54,24 @@ def _by_eye(order: LensOrder, cells: Callable[[Eye], tuple[str, ...]], eyes: tup
 Rows = tuple[tuple[str, ...], ...]
 
 
-def _prescription(order: LensOrder) -> Table:
+def _prescription(order: LensOrder, report: OrderReport) -> Table | None:
+    """The powers prescribed, unless they are those to be made: the same figures twice are one more to misread."""
+    if _made_as_prescribed(order, report):
+        return None
     head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base")
     return Table("Prescription", head, _by_eye(order, lambda eye: power_cells(order, order.prescription.eye(eye))))
+
+
+def _made_as_prescribed(order: LensOrder, report: OrderReport) -> bool:
+    """Whether both eyes get what is prescribed, so that the table of what is made says all of it."""
+    pairs = [(eye.ordered, eye.prescribed) for eye in powers_side_by_side(order, report)]
+    intermediate = any(order.prescription.eye(eye).intermediate_add is not None for eye in EYES)
+    return len(pairs) == len(EYES) and not intermediate and all(map(_same_power, *zip(*pairs, strict=True)))
+
+
+def _same_power(ordered: OnePower, prescribed: OnePower) -> bool:
+    parts = ("sphere", "cylinder", "axis", "add", "prism")
+    return all((getattr(ordered, part) or None) == (getattr(prescribed, part) or None) for part in parts)
 
 
 def power_cells(order: LensOrder, eye: PrescribedEye) -> tuple[str, ...]:
@@ -80,7 +100,7 @@ def worn_now(order: LensOrder) -> Table | None:
         names.DESIGN_KINDS.get(kind, "" if kind == words.MISSING else kind),
         f"{age:g} years old" if age is not None else "",
     ]
-    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base", "Height mm", "Curve")
+    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Interm. add", "Prism Δ, base", "Height mm", BASE_CURVE)
     return Table("Pair worn now", head, _by_eye(order, cells), " · ".join(text for text in told if text))
 
 
@@ -103,14 +123,14 @@ def _ordered(order: LensOrder, report: OrderReport) -> Table | None:
             words.prism(eye.ordered.prism),
             f"{words.rounded(eye.ordered.pd_mm)} {eye.ordered.pd_by}".rstrip(),
             eye.ordered.power_by,
-            _whole(eye.worn),
         )
         for eye in powers_side_by_side(order, report, words.extra_of(order.practice, "cylinder_form"))
     )
     if not rows:
         return None
-    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Prism Δ, base", "PD, mm", "How", "The eye then gets")
-    return Table("To be made", head, rows, what_powers_stand_for(order))
+    head = ("", "Sphere", "Cylinder", "Axis", "Add", "Prism Δ, base", "PD, mm", "How")
+    prescribed = " They are the powers prescribed." if _made_as_prescribed(order, report) else ""
+    return Table("To be made", head, rows, what_powers_stand_for(order) + prescribed, first=True)
 
 
 def _whole(power: OnePower | None) -> str:
@@ -145,29 +165,52 @@ def _centring(order: LensOrder) -> Table:
 def _lenses(order: LensOrder) -> Table:
     def cells(eye: Eye) -> tuple[str, ...]:
         lens = order.lenses.eye(eye)
-        return _lens(lens) if lens is not None else ("none ordered", *[words.MISSING] * 6)
+        return _lens(lens) if lens is not None else ("none ordered", *[words.MISSING] * 7)
 
-    head = ("", "Design", "Material", "Corridor", "Blank", "Base curve", "Centre", "Treatments")
+    head = (
+        "",
+        "Design (code)",
+        "Material (code)",
+        "Corridor",
+        "Blank",
+        BASE_CURVE,
+        "Centre",
+        "Edge",
+        "Treatments (code)",
+    )
     return Table("Lenses", head, _by_eye(order, cells), _kept(order))
 
 
 def _lens(lens: OrderedLens) -> tuple[str, ...]:
-    index = words.extra_of(lens, "index")
     named = names.lens_names(lens)
-    material = named.material or words.MISSING
-    if isinstance(index, float | int) and f"{index:g}" not in material:
-        material = f"{material} (n {index:g})"
     instruction = names.INSTRUCTIONS[lens.instruction] if lens.instruction else ""
-    done = [*named.treatments, lens.colour or "", instruction]
+    treatments = map(words.with_code, named.treatments, lens.treatments)
+    done = [*treatments, lens.colour or "", instruction]
     return (
-        named.design or words.MISSING,
-        material,
+        words.with_code(named.design, lens.design),
+        _material(lens, named.material),
         words.figure(lens.corridor_mm, "mm"),
         words.figure(lens.blank_mm, "mm"),
         words.figure(lens.base_curve_d, "D", 2),
         words.figure(lens.centre_thickness_mm, "mm"),
+        _edge(lens),
         "; ".join(text for text in done if text) or "none",
     )
+
+
+def _material(lens: OrderedLens, name: str | None) -> str:
+    """With the refractive index, if its name does not say it."""
+    index, said = words.extra_of(lens, "index"), words.with_code(name, lens.material)
+    known = isinstance(index, float | int) and f"{index:g}" not in (name or "")
+    return f"{said}, n {index:g}" if known else said
+
+
+def _edge(lens: OrderedLens) -> str:
+    """The finish of the edge, where it is not left to the lab."""
+    if lens.edge is None:
+        return words.MISSING
+    polished = {True: "polished", False: "not polished", None: ""}[lens.edge.polished]
+    return ", ".join(text for text in (polished, (lens.edge.bevel or "").strip()) if text) or words.MISSING
 
 
 def _kept(order: LensOrder) -> str:
@@ -176,9 +219,9 @@ def _kept(order: LensOrder) -> str:
         return ""
     named = names.lens_names(kept)
     facts = [
-        named.design,
-        named.material,
-        kept.base_curve_d and f"base curve {words.figure(kept.base_curve_d, 'D', 2)}",
+        kept.design and words.with_code(named.design, kept.design),
+        kept.material and words.with_code(named.material, kept.material),
+        kept.base_curve_d and f"base curve {words.curve(kept.base_curve_d)}",
         kept.centre_thickness_mm and f"centre {words.figure(kept.centre_thickness_mm, 'mm')}",
         *named.treatments,
     ]
@@ -187,21 +230,41 @@ def _kept(order: LensOrder) -> str:
 
 def _frame(order: LensOrder) -> Table:
     frame = order.frame
-    model = " ".join(text for text in (frame.model, words.extra_of(frame, "colour")) if isinstance(text, str) and text)
+    told = (frame.model, *(words.extra_of(frame, key) for key in ("colour", "stock_number")))
+    model = ", ".join(text for text in told if isinstance(text, str) and text)
+    material = names.FRAME_MATERIALS.get(words.text_of(frame, "material"), words.MISSING)
     sizes = (frame.a_mm, frame.b_mm, frame.dbl_mm, frame.ed_mm)
     shape = f"{len(frame.shape.radii_mm)} radii attached" if frame.shape else "from A, B and ED"
     row = (
         model or words.MISSING,
+        material,
         value_in_words("frame.mount", frame.mount),
         value_in_words("frame.source", frame.source),
         *(words.figure(size) for size in sizes),
+        words.figure(_number(frame.extra, "side_length_mm"), places=0),
         words.figure(frame.front_curve_d, "D", 2),
         shape,
     )
-    return Table("Frame, mm", ("Model", "Mount", "Source", "A", "B", "DBL", "ED", "Curve", "Shape"), (row,))
+    head = (
+        "Model, colour, stock number",
+        "Material",
+        "Mount",
+        "Source",
+        "A",
+        "B",
+        "DBL",
+        "ED",
+        "Side",
+        FRONT_CURVE,
+        "Shape",
+    )
+    return Table("Frame, mm", head, (row,))
 
 
 def _computed(order: LensOrder, report: OrderReport) -> Table | None:
+    form = words.extra_of(order.practice, "cylinder_form")
+    worn = {eye.eye: eye.worn for eye in powers_side_by_side(order, report, form)}
+
     def cells(eye: Eye) -> tuple[str, ...]:
         found: ComputedEye = getattr(report.computed, eye)
         edge = [words.rounded(found.shown(key)) for key in ("edge_min_mm", "edge_max_mm")]
@@ -214,12 +277,13 @@ def _computed(order: LensOrder, report: OrderReport) -> Table | None:
             words.rounded(found.shown("centre_thickness_mm")),
             " to ".join(edge) if words.MISSING not in edge else words.MISSING,
             words.rounded(found.shown("weight_g"), "g"),
+            _whole(worn.get(eye)),
         )
 
-    head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", "Base curve", "Centre", "Edge", "Weight")
+    head = ("", "Decentration", "Blank needed (ED rule)", "Near PD", BASE_CURVE, "Centre", "Edge", "Weight", "As worn")
     note = (
-        "Worked out by the practice's program for information; the ordered values above count. "
-        "The decentration is along the lens."
+        "For information; the ordered values above count. Decentration: along the lens. "
+        "As worn: what the eye would get of the ordered power; not to be made."
     )
     if "vogel" in (report.computed.right.base_curve_by, report.computed.left.base_curve_by):
         note += f" A base curve {words.CURVE_BY_RULE} is a guess: the catalogue has none for this power."

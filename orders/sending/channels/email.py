@@ -1,5 +1,6 @@
-"""E-mail to the lab by Django's mail settings, with the stored PDF and JSON attached and no patient details in view.
+"""E-mail to the lab by Django's mail settings: the stored PDF, its JSON beside it if the lab wants that, no patient.
 
+What a mail says is in ``printing.content.mail``; an answer to it goes to the practice.
 The Message-ID is derived from the delivery's id, so that one mail sent twice can be told from two mails. Once the
 message has been handed over, a broken connection leaves the result unknown; before that, sending can be retried.
 """
@@ -12,7 +13,9 @@ from typing import Any
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 
+from orders.documents.lens_order import parse_order
 from orders.models import Delivery, OrderDocument
+from orders.printing.content.mail import order_mail
 from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
@@ -42,28 +45,30 @@ def send(delivery: Delivery, connection: Any = None) -> str:
 
 def message_for(delivery: Delivery) -> EmailMessage:
     """The mail for a delivery: the same at every attempt."""
-    document = delivery.document
+    document, with_json = delivery.document, _wants_json(delivery.document)
+    said = order_mail(parse_order(document.text), document.sha256, with_json=with_json)
     message = EmailMessage(
-        subject=f"Lens order {document.number}, revision {document.revision}",
-        body=_body(document),
+        subject=said.subject,
+        body=said.body,
         to=[delivery.address],
+        reply_to=[said.reply_to] if said.reply_to else None,
         headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
     )
     stem = f"{document.number}-{document.revision}"
     message.attach(f"{stem}.pdf", bytes(document.pdf), "application/pdf")
-    message.attach(f"{stem}.json", document.text.encode(), "application/json")
+    if with_json:
+        message.attach(f"{stem}.json", document.text.encode(), "application/json")
     return message
+
+
+def _wants_json(document: OrderDocument) -> bool:
+    """Whether the lab takes the JSON beside the PDF, which has it inside in any case."""
+    lab = document.order.lab
+    return lab is None or lab.wants_json
 
 
 def message_id(delivery: Delivery) -> str:
     return f"<{delivery.public_id}@{ID_DOMAIN}>"
-
-
-def _body(document: OrderDocument) -> str:
-    return (
-        f"Lens order {document.number}, revision {document.revision}, is attached as PDF and as JSON (lens-order/1).\n"
-        f"SHA-256 of the JSON: {document.sha256}\n"
-    )
 
 
 def _open(connection: Any) -> None:

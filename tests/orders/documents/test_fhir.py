@@ -41,6 +41,16 @@ def test_powers_are_as_written_with_two_places() -> None:
     assert left["prism"] == [{"amount": 1.0, "base": "in"}, {"amount": 0.5, "base": "down"}]
 
 
+def test_the_tint_and_an_instruction_are_kept_for_the_eye_that_they_are_for() -> None:
+    right, left = lenses(lenses__right__colour="Brown 75 %", lenses__left__instruction="balance")
+    assert right["color"] == "Brown 75 %"
+    assert "tint Brown 75 %." in json.dumps(right["note"])
+    assert "color" not in left
+    assert {"text": "Balance lens."} in left["note"]
+    assert "tint" not in json.dumps(left["note"])
+    assert "color" not in lenses(lenses__right__colour=" ")[0]
+
+
 @pytest.mark.parametrize("zero", [0.0, -0.0, -0.001, 0])
 def test_a_power_of_nothing_is_never_written_with_a_minus(zero: float) -> None:
     text = fhir_json(fhir_bundle(order(prescription__right={"sphere": zero, "cylinder": zero, "axis": 90})))

@@ -9,7 +9,7 @@ import pytest
 
 from dispensing.optics.boxing import LensShape
 from orders.documents.lens_order import parse_order
-from orders.documents.records import records
+from orders.documents.records import LONGEST_TEXT, NotInRecords, records
 from tests.orders.orders_on_paper import LENS_NAMES, PROGRESSIVE, order, traced
 
 
@@ -107,6 +107,76 @@ def test_no_line_is_longer_than_eighty_signs_and_all_are_plain_ascii() -> None:
     assert all(len(line) <= 80 for line in found)
     assert all(line.count("=") == 1 for line in found)
     assert "REM=Grosse prufen, D - 2" in "\n".join(found)
+
+
+def remarks(**changes: Any) -> list[str]:
+    return [line.removeprefix("REM=") for line in lines(**changes) if line.startswith("REM=")]
+
+
+def test_remarks_of_any_length_are_there_to_the_last_word_and_in_order() -> None:
+    said = [f"word{place}" for place in range(200)]
+    found = remarks(remarks=" ".join(said[:120]) + "\n" + " ".join(said[120:]))
+    assert all(len(line) <= LONGEST_TEXT for line in found)
+    told = " ".join(found).split()
+    assert told[-200:] == said
+    assert "".join(remarks(remarks="W" * 150)[-3:]) == "W" * 150, "a word longer than a record goes on in the next"
+
+
+def test_what_no_label_says_is_said_before_the_remarks_and_what_replaces_first_of_all() -> None:
+    lens = {"design": "sv", "material": "m160", "instruction": "balance", "edge": {"bevel": "mini bevel"}}
+    found = remarks(
+        revision=2,
+        replaces={"revision": 1, "changes": [{"field": "fitting.right.pd_mm", "from": 31.5, "to": 31}]},
+        purpose="remake",
+        remake_of="D-00007",
+        lenses__right=lens,
+        remarks="Mind the hinge.",
+    )
+    assert found == [
+        "REPLACES revision 1 of D-00042, do not make both.",
+        "Right PD: 31.5 mm to 31.0 mm.",
+        "Remake of D-00007.",
+        "Needed by 4 Dec 2026.",
+        "For distance. Back vertex powers for the test's vertex",
+        "distance (12.0 mm), not compensated here, the lab may",
+        "compensate.",
+        "Right eye: balance lens.",
+        "Right edge: mini bevel.",
+        "Mind the hinge.",
+    ]
+    assert remarks(revision=2)[0] == "Revision 2."
+    assert remarks()[0] == "Needed by 4 Dec 2026."
+
+
+@pytest.mark.parametrize(
+    ("changes", "what"),
+    [
+        ({"number": "D" * 61}, "The number of the order"),
+        ({"practice__account": "4" * 61}, "The account"),
+        ({"patient__reference": "P" * 61}, "The patient's reference"),
+        ({"frame__model": "M" * 61}, "The frame's model"),
+        ({"lenses__right__design": "d" * 61}, "The design"),
+        ({"lenses__left__treatments": ["t" * 30, "u" * 30]}, "The list of treatments"),
+        ({"lenses__left__colour": "ß" * 31}, "The tint"),
+    ],
+)
+def test_a_name_too_long_for_a_record_is_refused_by_its_name_and_never_cut(changes: dict[str, Any], what: str) -> None:
+    with pytest.raises(NotInRecords) as refused:
+        records(order(**changes))
+    length = 62 if what == "The tint" else 61
+    assert str(refused.value).startswith(f"{what} has {length} letters, and a record holds 60: ")
+
+
+def test_a_name_as_long_as_a_record_is_written_whole() -> None:
+    assert labels(frame__model="M" * 60)["FRAM"] == "M" * 60
+    assert labels(lenses__right__colour="c" * 60)["COLR"] == "c" * 60 + ";?"
+
+
+def test_an_edge_to_be_polished_has_a_record_and_one_left_to_the_lab_none() -> None:
+    lens = {"design": "sv", "material": "m160"}
+    polished = {"lenses__right": {**lens, "edge": {"polished": True}}, "lenses__left": {**lens, "edge": {}}}
+    assert labels(**polished)["POLISH"] == "1;?"
+    assert "POLISH" not in labels()
 
 
 def test_a_text_cannot_smuggle_in_a_record_of_its_own() -> None:

@@ -61,6 +61,34 @@ def test_a_normal_order_is_one_page_of_a4() -> None:
         assert document[0].get_size() == pytest.approx((595.28, 841.89), abs=0.1)
 
 
+def test_a_practice_where_offices_print_on_letter_gets_letter_with_everything_on_it() -> None:
+    pdf = printed(**NORMAL, practice__country="US")
+    with pypdfium2.PdfDocument(pdf) as document:
+        assert len(document) == 1
+        assert document[0].get_size() == pytest.approx((612, 792), abs=0.1)
+    assert "Scale 1 : 1" in words(pdf)
+
+
+def test_a_revision_says_at_the_top_what_it_replaces_and_remarks_are_read_before_any_figure() -> None:
+    changes = [{"field": "fitting.right.pd_mm", "from": 31.5, "to": 31.0}]
+    pdf = printed(
+        **NORMAL,
+        revision=2,
+        replaces={"revision": 1, "sha256": "ab" * 32, "changes": changes},
+        remarks="Mind the hinge.",
+    )
+    said = words(pdf)
+    order_of_reading = [
+        "account 4711",
+        "REPLACES revision 1 of D-00042, do not make both",
+        "Right PD: 31.5 mm → 31.0 mm",
+        "Remarks Mind the hinge.",
+        "To be made",
+        "Worked out, mm",
+    ]
+    assert [said.index(text) for text in order_of_reading] == sorted(said.index(text) for text in order_of_reading)
+
+
 def test_the_paper_says_what_the_order_says() -> None:
     said = words(printed(**NORMAL))
     for words_on_paper in (
@@ -73,12 +101,12 @@ def test_the_paper_says_what_the_order_says() -> None:
         "Ordered 25 Nov 2026",
         "Needed by 4 Dec 2026",
         "R -3.25 -1.00 170 +2.00",
-        "L -2.75 -0.50 10 +2.00 – 1.00 in, 0.50 down",
+        "L -2.75 -0.50 10 +2.00 1.00 in, 0.50 down",
         "Height (fitting cross)",
         "R 31.0 – 22.0 13.0",
         "L 32.5 – 21.5 13.0",
         "pantoscopic tilt 9.0 °",
-        "Alder 50 full rim enclosed with this order 50.0 40.0 18.0 54.0",
+        "Alder 50 – full rim enclosed with this order 50.0 40.0 18.0 54.0",
         "Anti-reflection",
         "Scale 1 : 1",
         "Page 1 of 1",
@@ -122,6 +150,16 @@ def test_the_file_is_a_tagged_pdf_a3_with_its_source_attached() -> None:
         assert not keys & {"/JavaScript", "/JS", "/AA", "/OpenAction"}
 
 
+def test_every_heading_of_a_table_says_whether_it_heads_a_column_or_a_row() -> None:
+    with pikepdf.open(io.BytesIO(printed(**NORMAL))) as file:
+        headings = [o for o in file.objects if isinstance(o, pikepdf.Dictionary) and o.get("/S") == "/TH"]
+        assert headings
+        for heading in headings:
+            in_head = heading.P.P.S == "/THead"
+            assert heading.A.Scope == ("/Column" if in_head else "/Row")
+        assert {str(heading.A.Scope) for heading in headings} == {"/Column", "/Row"}
+
+
 def test_every_font_is_embedded_and_every_figure_has_a_text_for_those_who_do_not_see_it() -> None:
     with pikepdf.open(io.BytesIO(printed(**NORMAL))) as file:
         dictionaries = [o for o in file.objects if isinstance(o, pikepdf.Dictionary)]
@@ -133,9 +171,11 @@ def test_every_font_is_embedded_and_every_figure_has_a_text_for_those_who_do_not
         assert all(str(figure.get("/Alt", "")) for figure in figures)
 
 
-def test_the_code_on_the_page_is_the_order_number() -> None:
-    codes = zxingcpp.read_barcodes(picture(printed(**NORMAL)))
-    assert [(code.text, code.format.name) for code in codes] == [("D-00042", "QRCode")]
+@pytest.mark.parametrize("name", ["Harbour Lane Opticians", "O" * 120], ids=["usual", "as long as it may be"])
+def test_the_code_on_the_page_says_order_revision_practice_and_account(name: str) -> None:
+    codes = zxingcpp.read_barcodes(picture(printed(**NORMAL, revision=3, practice__name=name)))
+    said = f"Order D-00042 revision 3\nPractice {name}\nAccount 4711"
+    assert [(code.text, code.format.name) for code in codes] == [(said, "QRCode")]
 
 
 def test_the_drawing_is_life_size_on_the_page() -> None:
@@ -169,7 +209,7 @@ def test_a_single_lens_names_the_lens_that_stays() -> None:
     said = words(printed(lenses__left=None, kept_lens=kept))
     assert "Right lens only" in said
     assert "L none ordered" in said
-    assert "Lens that stays in the frame: single vision, 1.50, base curve 6.00 D, centre 2.1 mm" in said
+    assert "Lens that stays in the frame: single vision, 1.50, base curve 6.00 D (1.530), centre 2.1 mm" in said
 
 
 def test_a_remake_says_of_which_order() -> None:

@@ -23,6 +23,7 @@ UNLIKE: dict[str, Any] = {
         "base_curve_d": 4.25,
         "centre_thickness_mm": 2.1,
         "colour": "Brown",
+        "edge": {"polished": True, "bevel": "hidden bevel"},
         "extra": NAMED,
     },
     "lenses__left": {
@@ -56,9 +57,9 @@ def test_the_head_of_the_paper() -> None:
     assert (said.number, said.revision, said.heading) == ("D-00042", "1", "Pair of lenses")
     assert said.practice == ("Harbour Lane Opticians", "12 Harbour Lane", "Saltwick", "01632 960123")
     assert (said.account, said.lab) == ("4711", "Quay Street Lab")
+    assert said.needed == "4 Dec 2026"
     assert said.facts == (
         ("Ordered", "25 Nov 2026"),
-        ("Needed by", "4 Dec 2026"),
         ("Patient", "P-00017"),
         ("Supply", "Edged and fitted in the frame"),
         ("Use", "distance"),
@@ -137,40 +138,61 @@ def test_the_lenses() -> None:
     assert rows("Lenses", **UNLIKE) == [
         {
             "": "R",
-            "Design": "Progressive",
-            "Material": "1.60",
+            "Design (code)": "Progressive (prog)",
+            "Material (code)": "1.60 (m160)",
             "Corridor": "14.0 mm",
             "Blank": "70.0 mm",
-            "Base curve": "4.25 D",
+            "Base curve (1.530)": "4.25 D",
             "Centre": "2.1 mm",
-            "Treatments": "Anti-reflection; Brown",
+            "Edge": "polished, hidden bevel",
+            "Treatments (code)": "Anti-reflection (ar); Brown",
         },
         {
             "": "L",
-            "Design": "Progressive",
-            "Material": "Tough (n 1.6)",
+            "Design (code)": "Progressive (prog)",
+            "Material (code)": "Tough (m160), n 1.6",
             "Corridor": "14.5 mm",
             "Blank": "65.0 mm",
-            "Base curve": "–",
+            "Base curve (1.530)": "–",
             "Centre": "–",
-            "Treatments": "Hard coat; balance lens",
+            "Edge": "–",
+            "Treatments (code)": "Hard coat (ar); balance lens",
         },
     ]
 
 
 def test_an_eye_without_a_lens_has_none_ordered_and_nothing_worked_out() -> None:
     found = rows("Lenses", lenses__right=None)
-    assert (found[0].pop(""), found[0].pop("Design")) == ("R", "none ordered")
+    assert (found[0].pop(""), found[0].pop("Design (code)")) == ("R", "none ordered")
     assert set(found[0].values()) == {"–"}
     assert [row[""] for row in rows("Worked out, mm", lenses__right=None)] == ["L"]
 
 
+def test_an_edge_says_what_is_left_to_the_lab_and_what_is_not() -> None:
+    def edge(**edge: Any) -> str:
+        lens = {"design": "sv", "material": "m160", "edge": edge}
+        return rows("Lenses", lenses__right=lens)[0]["Edge"]
+
+    assert edge(polished=True) == "polished"
+    assert edge(polished=False, bevel="mini bevel") == "not polished, mini bevel"
+    assert edge(bevel=" ") == "–"
+
+
 def test_the_frame() -> None:
-    sizes = {"Model": "Alder 50", "Mount": "full rim", "Source": "enclosed with this order"}
-    sizes |= {"A": "50.0", "B": "40.0", "DBL": "18.0", "ED": "54.0"}
-    assert rows("Frame, mm") == [{**sizes, "Curve": "–", "Shape": "from A, B and ED"}]
-    found = rows("Frame, mm", frame__shape=traced(), frame__front_curve_d=5.25, frame__extra={"colour": "Ink"})
-    assert found == [{**sizes, "Model": "Alder 50 Ink", "Curve": "5.25 D", "Shape": "72 radii attached"}]
+    known = {"Model, colour, stock number": "Alder 50", "Material": "–", "Mount": "full rim"}
+    known |= {"Source": "enclosed with this order", "A": "50.0", "B": "40.0", "DBL": "18.0", "ED": "54.0"}
+    known |= {"Side": "–", "Front curve (1.530)": "–", "Shape": "from A, B and ED"}
+    assert rows("Frame, mm") == [known]
+    extra = {"colour": "Ink", "stock_number": "F147", "material": "mixed", "side_length_mm": 145}
+    found = rows("Frame, mm", frame__shape=traced(), frame__front_curve_d=5.25, frame__extra=extra)
+    told = {"Model, colour, stock number": "Alder 50, Ink, F147", "Material": "metal and plastic", "Side": "145"}
+    assert found == [{**known, **told, "Front curve (1.530)": "5.25 D", "Shape": "72 radii attached"}]
+
+
+def test_what_another_program_put_under_extra_of_a_frame_breaks_no_paper() -> None:
+    odd = {"colour": 7, "stock_number": None, "material": ["x"], "side_length_mm": "long"}
+    (found,) = rows("Frame, mm", frame__extra=odd)
+    assert (found["Model, colour, stock number"], found["Material"], found["Side"]) == ("Alder 50", "–", "–")
 
 
 def test_what_is_worked_out_stands_under_its_heading() -> None:
@@ -179,7 +201,7 @@ def test_what_is_worked_out_stands_under_its_heading() -> None:
     assert (right["Decentration"], left["Decentration"]) == ("2.9 in, 2.0 up", "1.4 in, 1.5 up")
     # ED + 2 × decentration + 2, by hand.
     assert (right["Blank needed (ED rule)"], left["Blank needed (ED rule)"]) == ("63.1 (62.0)", "61.1 (59.0)")
-    assert (right["Base curve"], left["Base curve"]) == ("4.25 D", "4.00 D")
+    assert (right["Base curve (1.530)"], left["Base curve (1.530)"]) == ("4.25 D", "4.00 D")
     assert (right["Centre"], left["Centre"]) == ("2.1", "1.5")
     # Regression values: the lens body has tests of its own.
     assert (right["Edge"], left["Edge"]) == ("3.3 to 5.0", "2.5 to 3.8")
@@ -270,8 +292,8 @@ def test_the_pair_worn_now_stands_below_the_new_powers_with_what_is_known_of_it(
         "90",
         "1.00 in",
     )
-    assert (right["Height mm"], right["Curve"]) == ("19.5", "4.25 D")
-    assert (left["Sphere"], left["Add"], left["Height mm"], left["Curve"]) == ("0.00", "+1.50", "–", "–")
+    assert (right["Height mm"], right["Base curve (1.530)"]) == ("19.5", "4.25 D")
+    assert (left["Sphere"], left["Add"], left["Height mm"], left["Base curve (1.530)"]) == ("0.00", "+1.50", "–", "–")
     assert told.note == "read on the lensmeter 20 Nov 2026 · distance · progressive · 3 years old"
     titles = [one.title for one in content(patient__present_spectacles=worn).tables]
     assert titles[:4] == ["To be made", "Prescription", "Pair worn now", "Centring, mm"]

@@ -17,8 +17,9 @@ from aiosmtpd.smtp import SMTP, Envelope, Session
 from django.utils import timezone
 from pytest_django import Settings
 
+from dispensing.models import Practice
 from orders.delivery_states import DeliveryState
-from orders.models import Delivery
+from orders.models import Delivery, Lab
 from orders.sending import outbox, worker
 from orders.sending.by_hand import retry_delivery, settle_delivery, withhold_delivery
 from orders.sending.channels.email import message_id
@@ -79,7 +80,8 @@ def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(
     assert worker.send_due() == 1
     (mail,) = mail_server.mails
     document = delivery.document
-    assert mail["Subject"] == f"Lens order {document.number}, revision 1"
+    assert mail["Subject"] == f"Lens order {document.number}, revision 1, from Harbour Lane Opticians, account 4711"
+    assert mail["Reply-To"] is None, "this practice has no address"
     assert mail["To"] == "orders@quay-street.invalid"
     assert mail["Message-ID"] == message_id(delivery)
     pdf, text = list(mail.iter_attachments())
@@ -94,6 +96,25 @@ def test_the_lab_gets_pdf_and_json_and_reads_nothing_of_the_patient_in_the_mail(
     delivery.refresh_from_db()
     assert (delivery.state, delivery.attempts_made, delivery.leased_until) == ("sent", 1, None)
     assert steps(delivery) == ["claim", "succeed"]
+
+
+@pytest.mark.parametrize("wants", [True, False])
+def test_an_answer_goes_to_the_practice_and_a_lab_that_wants_no_json_gets_the_pdf_alone(
+    transactional_db: None, mail_server: Receiver, wants: bool
+) -> None:
+    shop.practice()
+    Practice.objects.update(email="desk@harbour-lane.invalid")
+    Lab.objects.filter(pk=shop.lab().pk).update(wants_json=wants)
+    other = shop.lab("Another Lab", wants_json=not wants)
+    order = shop.draft()
+    send_order(order=order, actor=shop.dispenser(), version=order.version)
+    worker.send_due()
+    (mail,) = mail_server.mails
+    assert mail["Reply-To"] == "desk@harbour-lane.invalid"
+    kinds = [part.get_content_type() for part in mail.iter_attachments()]
+    assert kinds == ["application/pdf", "application/json"][: 1 + wants]
+    assert ("again beside it" in mail.get_body().get_content()) is wants
+    assert Lab.objects.get(pk=other.pk).wants_json is not wants
 
 
 def steps(delivery: Any) -> list[str]:

@@ -36,7 +36,8 @@ def test_once_it_sends_what_is_due_and_says_how_much(
 ) -> None:
     call_command("send_orders")
     assert "1 delivery handled." in capsys.readouterr().out
-    assert [mail.subject for mail in mailoutbox] == [f"Lens order {delivery.document.number}, revision 1"]
+    told = f"Lens order {delivery.document.number}, revision 1, from Harbour Lane Opticians, account 4711"
+    assert [mail.subject for mail in mailoutbox] == [told]
 
 
 PROGRAM = """

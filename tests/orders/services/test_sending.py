@@ -159,8 +159,8 @@ def test_a_figure_changed_while_the_pdf_is_drawn_goes_into_the_document_that_is_
     order = for_page().get(pk=shop.draft().pk)
     drawn = []
 
-    def freeze_slowly(judged: Any) -> Frozen:
-        frozen = freeze(judged)
+    def freeze_slowly(judged: Any, **also: Any) -> Frozen:
+        frozen = freeze(judged, **also)
         drawn.append(frozen)
         Measurement.objects.filter(fitting=order.fitting, eye="right", quantity="pd_mm").update(value=31.5)
         Measurement.objects.filter(fitting=order.fitting, quantity="binocular_pd_mm").update(value=63)

@@ -1,0 +1,71 @@
+"""A sent revision says in its document what it replaces, who ordered it, and by which catalogue it was judged."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from dispensing.models import Measurement
+from orders.models import OrderDocument
+from orders.queries import for_page
+from orders.services.amending import amend_order
+from orders.services.cancelling import cancel_order
+from orders.services.drafts import save_draft
+from orders.services.sending import send_order
+from tests.known import there
+from tests.orders import shop
+
+pytestmark = pytest.mark.django_db
+
+
+def send(order: Any) -> OrderDocument:
+    order = for_page().get(pk=order.pk)
+    return send_order(order=order, actor=shop.dispenser(), version=order.version)
+
+
+def revised(order: Any) -> Any:
+    return amend_order(order=for_page().get(pk=order.pk), actor=shop.dispenser())
+
+
+def test_a_first_order_replaces_nothing_and_names_who_sent_it_and_the_catalogue() -> None:
+    stored = send(shop.draft())
+    said = json.loads(stored.text)
+    assert "replaces" not in said
+    assert said["ordered_by"] == {"name": shop.dispenser().display_name, "registration": None}
+    catalogue = there(there(stored.order.lab).catalogues.get(in_use=True))
+    assert said["catalogue"] == {"issued_on": "2026-11-01", "sha256": catalogue.sha256}
+
+
+def test_a_revision_names_the_one_before_it_by_its_hash_with_what_is_different() -> None:
+    first = send(shop.draft())
+    other = send(shop.draft(patient=shop.patient("P-90002")))
+    draft = revised(first.order)
+    Measurement.objects.filter(fitting=draft.fitting, eye="right", quantity="pd_mm").update(value=Decimal("31.5"))
+    Measurement.objects.filter(fitting=draft.fitting, quantity="binocular_pd_mm").update(value=Decimal(63))
+    second = json.loads(send(draft).text)
+    assert (second["number"], second["revision"]) == (first.number, 2)
+    assert second["replaces"]["revision"] == 1
+    assert second["replaces"]["sha256"] == first.sha256 != other.sha256
+    told = [(one["field"], one["from"], one["to"]) for one in second["replaces"]["changes"]]
+    assert told == [("fitting.right.pd_mm", 32, 31.5), ("fitting.binocular_pd_mm", 63.5, 63)]
+
+
+def test_a_third_revision_replaces_the_second_and_not_the_first() -> None:
+    first = send(shop.draft())
+    second = send(revised(first.order))
+    draft = revised(second.order)
+    save_draft(order=draft, actor=shop.dispenser(), version=draft.version, fields={"remarks": "Mind the hinge."})
+    third = json.loads(send(draft).text)
+    assert third["replaces"]["sha256"] == second.sha256
+    assert [one["field"] for one in third["replaces"]["changes"]] == ["remarks"]
+    assert json.loads(second.text)["replaces"] == {"revision": 1, "sha256": first.sha256, "changes": []}
+
+
+def test_a_revision_replaces_what_the_lab_may_have_even_if_that_was_cancelled_meanwhile() -> None:
+    first = send(shop.draft())
+    draft = revised(first.order)
+    cancel_order(order=for_page().get(pk=first.order.pk), actor=shop.dispenser(), reason="Wrong frame.")
+    assert json.loads(send(draft).text)["replaces"]["sha256"] == first.sha256
