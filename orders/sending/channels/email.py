@@ -13,6 +13,8 @@ from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 
 from orders.models import Delivery, OrderDocument
+from orders.models.deliveries import Message
+from orders.sending.channels.notices import notice
 from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
@@ -42,12 +44,15 @@ def send(delivery: Delivery, connection: Any = None) -> str:
 
 def message_for(delivery: Delivery) -> EmailMessage:
     """The mail for a delivery: the same at every attempt."""
+    if delivery.message != Message.ORDER:
+        subject, body = notice(delivery)
+        return EmailMessage(subject=subject, body=body, to=[delivery.address], headers=_headers(delivery))
     document = delivery.document
     message = EmailMessage(
         subject=f"Lens order {document.number}, revision {document.revision}",
         body=_body(document),
         to=[delivery.address],
-        headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
+        headers=_headers(delivery),
     )
     stem = f"{document.number}-{document.revision}"
     message.attach(f"{stem}.pdf", bytes(document.pdf), "application/pdf")
@@ -57,6 +62,10 @@ def message_for(delivery: Delivery) -> EmailMessage:
 
 def message_id(delivery: Delivery) -> str:
     return f"<{delivery.public_id}@{ID_DOMAIN}>"
+
+
+def _headers(delivery: Delivery) -> dict[str, str]:
+    return {"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"}
 
 
 def _body(document: OrderDocument) -> str:
