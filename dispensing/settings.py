@@ -251,6 +251,12 @@ if EMAIL_USE_TLS and EMAIL_USE_SSL:
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "orders@practice.invalid")
 
+# Signed posts go to public addresses only. For the demo and for tests: also to this machine itself.
+LABS_ON_THIS_MACHINE = _yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
+# Where the folders lie that labs watch, and the certificates to trust besides those of the system.
+LABS_FOLDER = Path(os.environ.get("LABS_FOLDER", DATA_DIR / "lab-folders"))
+LABS_CA_FILE = os.environ.get("LABS_CA_FILE", "")
+
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["knox.auth.TokenAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["dispensing.access.ApiAccess"],

@@ -1,7 +1,8 @@
 """The states of a delivery: one table of what may be done with it in each state. Pure: it knows no Django model.
 
 ``orders/services/deliveries.py`` is the only writer. A delivery whose outcome is unknown is never resent
-automatically: making a second pair for one patient costs more than a telephone call.
+automatically: making a second pair for one patient costs more than a telephone call. Only where the way itself has the
+lab refuse what it has already is an attempt repeated that may have arrived.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ class Step(StrEnum):
     SETTLE = "settle"
     CARRY = "carry"
     CALL_OFF = "call_off"
+    REROUTE = "reroute"
 
 
 STATE_LABELS: dict[DeliveryState, str] = {
@@ -50,7 +52,7 @@ STATE_LABELS: dict[DeliveryState, str] = {
 STEP_LABELS: dict[Step, str] = {
     Step.CLAIM: "Taken up by the sender",
     Step.SUCCEED: "Sent",
-    Step.POSTPONE: "Not sent; to be tried again",
+    Step.POSTPONE: "Did not succeed; to be tried again",
     Step.GIVE_UP: "Not sent; given up",
     Step.LOSE: "Broken off; not known whether it arrived",
     Step.EXPIRE: "The sender stopped midway; not known whether it arrived",
@@ -60,6 +62,7 @@ STEP_LABELS: dict[Step, str] = {
     Step.SETTLE: "The lab has it",
     Step.CARRY: "Passed on to the lab",
     Step.CALL_OFF: "No longer needed",
+    Step.REROUTE: "Sent another way instead",
 }
 
 OPEN = (DeliveryState.QUEUED, DeliveryState.RETRY_LATER)
@@ -82,18 +85,19 @@ _STEPS: dict[Step, tuple[tuple[DeliveryState, ...], DeliveryState]] = {
     Step.SETTLE: (_STUCK, DeliveryState.SENT),
     Step.CARRY: ((DeliveryState.QUEUED,), DeliveryState.SENT),
     Step.CALL_OFF: (OPEN, DeliveryState.WITHHELD),
+    Step.REROUTE: ((*_STUCK, *OPEN), DeliveryState.WITHHELD),
 }
 TRANSITIONS: dict[tuple[DeliveryState, Step], DeliveryState] = {
     (before, step): after for step, (states, after) in _STEPS.items() for before in states
 }
 
 WAITS_FOR_A_PERSON = (DeliveryState.FAILED, DeliveryState.UNKNOWN)
-# Steps that send the order again are allowed only while the order is in force.
-SENDS_AGAIN = frozenset({Step.POSTPONE, Step.RETRY})
+# Steps that send it again are allowed only while it holds: an order in force, the withdrawal of one that is not.
+SENDS_AGAIN = frozenset({Step.POSTPONE, Step.RETRY, Step.REROUTE})
 
 
 def may(state: DeliveryState | str, step: Step, *, in_force: bool = True) -> bool:
-    """Whether the step can be taken. ``in_force``: the order has been neither cancelled nor superseded."""
+    """Whether the step can be taken. ``in_force``: what the delivery tells the lab still holds."""
     return (DeliveryState(state), step) in TRANSITIONS and (in_force or step not in SENDS_AGAIN)
 
 

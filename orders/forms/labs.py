@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 
 from dispensing.forms.model_form import ModelForm
@@ -17,8 +18,10 @@ class LabForm(ModelForm[Lab]):
         fields = list(LAB_FIELDS)
         help_texts = {
             "name": "Exactly as its catalogue names it.",
-            "email": "Orders go there as PDF and JSON. Empty: orders are downloaded by hand.",
+            "email": "Orders sent by e-mail go there as PDF, and as JSON if wanted. Empty: they are fetched by hand.",
             "wants_json": "Untick if the lab wants the PDF alone in its mails; the order is inside it as well.",
+            "url": "As in https://lab.example/orders. Needs a secret, which you make below once the lab is saved.",
+            "folder": f"The name of a folder in {settings.LABS_FOLDER} on the server.",
             "active": "Untick to stop ordering from it; its orders stay on the record.",
         }
 

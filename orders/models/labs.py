@@ -2,10 +2,13 @@
 
 import uuid
 
+from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from dispensing.models import StaffUser
 from dispensing.models.versions import Versioned
+from orders.lab_addresses import AddressRefused, checked
 
 # As orders.models.deliveries.Channel has them, in the words of somebody who sets a lab up.
 WAYS = [
@@ -37,6 +40,21 @@ class Lab(Versioned):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """A way needs its address, and an address must be one that orders may be posted to."""
+        faults = {}
+        if self.url:
+            try:
+                checked(self.url, loopback=settings.LABS_ON_THIS_MACHINE)
+            except AddressRefused as refused:
+                faults["url"] = str(refused)
+        elif self.way == "https":
+            faults["url"] = "Enter the address that the lab gave you for its orders."
+        if self.way == "folder" and not self.folder:
+            faults["folder"] = "Enter the folder's name."
+        if faults:
+            raise ValidationError(faults)
 
 
 class LabUser(models.Model):

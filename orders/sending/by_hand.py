@@ -13,6 +13,10 @@ from orders.delivery_states import Step
 from orders.models import Delivery
 from orders.models.deliveries import Channel
 from orders.services.deliveries import DeliveryMoved, move_delivery
+from orders.services.ways_out import ways_of
+
+# What the program does not send: people take it to the lab, or the lab fetches it.
+BY_PEOPLE = (Channel.DOWNLOAD, Channel.API)
 
 
 def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
@@ -22,9 +26,33 @@ def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
 
 
 def _address_now(delivery: Delivery) -> str:
-    """The lab's present address: correcting it is the usual cure for a refused mail."""
+    """The lab's present address for this way: correcting it is the usual cure for a refusal."""
     lab = delivery.document.order.lab
-    return lab.email or delivery.address if lab and delivery.channel == Channel.EMAIL else delivery.address
+    return ways_of(lab).get(Channel(delivery.channel), delivery.address) if lab else delivery.address
+
+
+@transaction.atomic
+def reroute_delivery(*, delivery: Delivery, actor: StaffUser, channel: str) -> Delivery:
+    """Send the same message another way, under the same key; this delivery is withheld and says so.
+
+    Raises `ValueError` for a way that is not set up for this lab, `DeliveryMoved` if it has gone out meanwhile, and
+    `NotInForce`.
+    """
+    lab = delivery.document.order.lab
+    ways = ways_of(lab) if lab else {}
+    if channel not in ways:
+        raise ValueError("This way is not set up for the lab. Set it up on the lab's page first.")
+    wanted = Channel(channel)
+    _change(delivery, actor, "delivery.reroute", Step.REROUTE, problem=f"Sent another way instead: {wanted.label}.")
+    return Delivery.objects.create(
+        document=delivery.document,
+        message=delivery.message,
+        event=delivery.event,
+        channel=wanted,
+        address=ways[wanted],
+        unclear=delivery.unclear,
+        next_try_at=timezone.now(),
+    )
 
 
 def withhold_delivery(*, delivery: Delivery, actor: StaffUser, reason: str = "") -> None:
@@ -38,8 +66,8 @@ def settle_delivery(*, delivery: Delivery, actor: StaffUser, note: str = "") -> 
 
 
 def note_download(*, delivery: Delivery, actor: StaffUser) -> None:
-    """Record that a document that goes to the lab by hand was passed on."""
-    if delivery.channel != Channel.DOWNLOAD:
+    """Record that what goes to the lab by hand was passed on."""
+    if delivery.channel not in BY_PEOPLE:
         raise DeliveryMoved(delivery)
     _change(delivery, actor, "delivery.download", Step.CARRY)
 

@@ -6,11 +6,14 @@ from enum import StrEnum
 
 
 class Failure(StrEnum):
-    """``temporary``: retry later. ``permanent``: retrying cannot help. ``unknown``: it may have arrived."""
+    """``temporary``: retry later. ``permanent``: retrying cannot help. ``unknown``: it may have arrived. ``fault``: so
+    it may, and the fault is our own, which trying again would hide.
+    """
 
     TEMPORARY = "temporary"
     PERMANENT = "permanent"
     UNKNOWN = "unknown"
+    FAULT = "fault"
 
 
 class DeliveryError(Exception):

@@ -12,11 +12,10 @@ from django.db import transaction
 
 from orders.delivery_states import OPEN, DeliveryState, Step, may
 from orders.models import Delivery
-from orders.sending.channels import SENDERS
+from orders.sending.channels import REPEATS_SAFELY, SENDERS
 from orders.sending.errors import Failure
 from orders.sending.retry import delay_after
-from orders.services.deliveries import DeliveryMoved, add_row, move_delivery, order_held
-from orders.states import OrderState
+from orders.services.deliveries import DeliveryMoved, add_row, holds, move_delivery, order_held
 
 # Longer than any channel's own time-out, so that a lease runs out only if the worker is gone.
 LEASE = timedelta(minutes=5)
@@ -43,15 +42,24 @@ def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:
 
 def record_failure(delivery: Delivery, message: str, failure: Failure, now: datetime) -> None:
     """Record that it was not handed over, or that nobody knows, and decide whether and when to retry."""
-    problem = message[:300]
-    if failure is Failure.UNKNOWN:
-        _record(delivery, Step.LOSE, message, now, problem=problem)
-        return
-    delay = delay_after(delivery.attempts_made) if failure is Failure.TEMPORARY else None
-    if delay is None:
-        _record(delivery, Step.GIVE_UP, message, now, problem=problem, done_at=now)
-        return
-    _record(delivery, Step.POSTPONE, message, now, problem=problem, next_try_at=now + delay)
+    step, also = _after_failure(delivery, failure, now)
+    _record(delivery, step, message, now, problem=message[:300], **also)
+
+
+def _after_failure(delivery: Delivery, failure: Failure, now: datetime) -> tuple[Step, dict[str, Any]]:
+    """What follows, and the fields that go with it.
+
+    An attempt that may have arrived is repeated only where the lab refuses what it has already. When no delay is left
+    and one of the attempts may have arrived, nobody knows, whatever became of the last.
+    """
+    unclear = {"unclear": True} if failure is Failure.UNKNOWN else {}
+    again = failure is Failure.TEMPORARY or (failure is Failure.UNKNOWN and delivery.channel in REPEATS_SAFELY)
+    delay = delay_after(delivery.attempts_made) if again else None
+    if delay is not None:
+        return Step.POSTPONE, {"next_try_at": now + delay, **unclear}
+    if failure in (Failure.UNKNOWN, Failure.FAULT) or (failure is Failure.TEMPORARY and delivery.unclear):
+        return Step.LOSE, {"unclear": True}
+    return Step.GIVE_UP, {"done_at": now}
 
 
 @transaction.atomic
@@ -64,19 +72,36 @@ def _record(delivery: Delivery, step: Step, reply: str, now: datetime, **also: A
     if delivery.attempts_made != tries or not may(delivery.state, step):
         add_row(delivery, step, f"Came too late to count. {reply}")
         return
-    if step is Step.POSTPONE and order.state != OrderState.SENT:
-        step, also = Step.STOP, {"problem": also["problem"], "done_at": now}
+    if step is Step.POSTPONE and not holds(delivery, order):
+        del also["next_try_at"]
+        step, also = Step.STOP, {**also, "done_at": now}
     move_delivery(delivery, step, reply=reply, **also)
 
 
 def expire_leases(now: datetime) -> int:
-    """Mark deliveries whose worker is gone as unknown: it may or may not have sent them. Returns how many."""
-    message = "The sender stopped while this was being sent; ask the lab whether it arrived."
+    """Take deliveries from workers that are gone: they may or may not have sent them. Returns how many.
+
+    Nobody knows whether such a delivery arrived, and a person asks; where the lab refuses what it has already, it is
+    simply sent again.
+    """
     expired = 0
     for delivery in Delivery.objects.filter(state=DeliveryState.SENDING, leased_until__lt=now):
         try:
-            move_delivery(delivery, Step.EXPIRE, reply=message, problem=message)
+            _expire(delivery, now)
         except DeliveryMoved:
             continue  # the sender was merely slow and has just recorded how it ended
         expired += 1
     return expired
+
+
+@transaction.atomic
+def _expire(delivery: Delivery, now: datetime) -> None:
+    stopped = "The sender stopped while this was being sent"
+    delay = delay_after(delivery.attempts_made) if delivery.channel in REPEATS_SAFELY else None
+    if delay is not None and holds(delivery, order_held(delivery)):
+        said = f"{stopped}; the lab refuses it if it has it already."
+        again: dict[str, Any] = {"unclear": True, "problem": said, "next_try_at": now}
+        move_delivery(delivery, Step.POSTPONE, reply=said, **again)
+        return
+    said = f"{stopped}; ask the lab whether it arrived."
+    move_delivery(delivery, Step.EXPIRE, reply=said, problem=said, unclear=True)

@@ -71,7 +71,7 @@ def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None
         # The fault is our own: nobody knows how far it got, and retrying automatically would hide it.
         log.exception("%s broke", what)
         said = f"The sender broke down ({type(error).__name__}); see the server's log."
-        ended = _failed(delivery, said, Failure.UNKNOWN)
+        ended = _failed(delivery, said, Failure.FAULT)
     else:
         log.info("%s sent", what)
         ended = _sent(delivery, reply)

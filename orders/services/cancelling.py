@@ -1,4 +1,4 @@
-"""Cancels an order, with a reason; whatever was still waiting in the outbox is not sent."""
+"""Cancels an order, with a reason; what still waited in the outbox is not sent, and a lab that has it is told."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from orders.progress import EventKind
 from orders.services.deliveries import call_off
 from orders.services.events import record_event
 from orders.services.transition import move
+from orders.services.ways_out import tell_of_withdrawal
 from orders.states import Action
 
 
@@ -20,7 +21,7 @@ def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
     """Cancel a draft or a sent order. Raises `ValidationError` without a reason, `NotAllowed`, and `CannotHappen`
     if the pair has been handed over.
 
-    This does not tell the lab of a sent order; the person who cancels must do so.
+    A lab that has the order, or may have it, is told by its own way not to make it, and asked to acknowledge that.
     """
     reason = reason.strip()
     if not reason:
@@ -28,7 +29,8 @@ def cancel_order(*, order: Order, actor: StaffUser, reason: str) -> Order:
     if len(reason) > 500:
         raise ValidationError({"reason": f"The reason has {len(reason)} characters; at most 500 are allowed."})
     move(order, Action.CANCEL, actor=actor)
-    record_event(order=order, kind=EventKind.CANCELLED, actor=actor, note=reason)
+    cancelled = record_event(order=order, kind=EventKind.CANCELLED, actor=actor, note=reason)
     call_off(order, actor, "The order was cancelled.")
+    tell_of_withdrawal(order, cancelled)
     record(actor=actor, verb="order.cancel", target=order, patient=order.patient, changes={"reason": [None, reason]})
     return order

@@ -14,6 +14,7 @@ from django.utils import timezone
 from dispensing.models import StaffUser
 from orders.delivery_states import OPEN, SENDS_AGAIN, STATE_LABELS, TRANSITIONS, DeliveryState, Step, may
 from orders.models import Delivery, DeliveryAttempt, Order
+from orders.models.deliveries import Message
 from orders.states import LABELS, OrderState
 
 LONGEST_REPLY = 300
@@ -46,7 +47,7 @@ def move_delivery(
     """
     order = order_held(delivery)
     before = DeliveryState(delivery.state)
-    if step in SENDS_AGAIN and order.state != OrderState.SENT:
+    if step in SENDS_AGAIN and not holds(delivery, order):
         raise NotInForce(order)
     if not may(before, step):
         raise DeliveryMoved(delivery)
@@ -57,6 +58,13 @@ def move_delivery(
     for name, value in wanted.items():
         setattr(delivery, name, value)
     add_row(delivery, step, reply, actor)
+
+
+def holds(delivery: Delivery, order: Order) -> bool:
+    """Whether what the delivery tells the lab is still so: an order or an answer while the order is in force, and the
+    withdrawal of one that is not.
+    """
+    return (order.state == OrderState.SENT) != (delivery.message == Message.WITHDRAWAL)
 
 
 def order_held(delivery: Delivery) -> Order:
@@ -74,5 +82,6 @@ def add_row(delivery: Delivery, step: Step, reply: str, actor: StaffUser | None 
 def call_off(order: Order, actor: StaffUser | None, why: str) -> None:
     """Stop what is still waiting for an order no longer in force. Call it in the transaction that moved the order."""
     now = timezone.now()
-    for delivery in Delivery.objects.filter(document__order=order, state__in=OPEN):
+    waiting = Delivery.objects.filter(document__order=order, state__in=OPEN).exclude(message=Message.WITHDRAWAL)
+    for delivery in waiting:
         move_delivery(delivery, Step.CALL_OFF, reply=why, actor=actor, problem=why[:LONGEST_REPLY], done_at=now)

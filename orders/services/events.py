@@ -20,6 +20,7 @@ from orders.models import Delivery, Order, OrderEvent
 from orders.models.deliveries import Message
 from orders.progress import WITHDRAWN, EventKind, Place, place_after, require_may_follow
 from orders.services.errors import NotRegistered
+from orders.services.ways_out import tell_answer
 
 TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.HANDED_OVER)
 
@@ -52,6 +53,8 @@ def record_event(
     event = OrderEvent.objects.create(order=order, kind=kind, at=at, actor=actor, registered=took_part, note=note[:500])
     order.place, order.moved_at = str(place_after([*kinds, kind])), timezone.now()
     Order.objects.filter(pk=order.pk).update(place=order.place, moved_at=order.moved_at)
+    if kind == EventKind.ANSWER:
+        tell_answer(order, event)
     return event
 
 

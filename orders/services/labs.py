@@ -11,7 +11,7 @@ from dispensing.services.audit import changed_fields, differing, in_words, recor
 from dispensing.services.meanwhile import require_version, save_next_version
 from orders.models import Lab
 
-LAB_FIELDS = ("name", "account", "email", "wants_json", "phone", "working_days", "active")
+LAB_FIELDS = ("name", "account", "way", "email", "wants_json", "url", "folder", "phone", "working_days", "active")
 
 
 @transaction.atomic

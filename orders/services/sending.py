@@ -12,8 +12,7 @@ from dispensing.fonts import FontsMissing
 from dispensing.models import Patient, StaffUser
 from dispensing.services.audit import record
 from orders.documents.canonical import sha256_hex
-from orders.models import Delivery, Order, OrderDocument
-from orders.models.deliveries import Channel
+from orders.models import Order, OrderDocument
 from orders.progress import CannotHappen, EventKind
 from orders.queries import for_page
 from orders.services.deliveries import call_off
@@ -22,6 +21,7 @@ from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
 from orders.services.judging import Judgement, asked_of, judge
 from orders.services.transition import move
+from orders.services.ways_out import put_in_outbox, tell_of_withdrawal
 from orders.states import Action, OrderState, after
 
 TRIES = 3
@@ -94,7 +94,7 @@ def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, v
         frozen_by=actor,
     )
     record_event(order=order, kind=EventKind.SENT, actor=actor, note=f"Revision {order.revision}", at=now)
-    _queue(document)
+    put_in_outbox(document)
     if order.revision > 1:
         _supersede_earlier(order, actor)
     changes = {"sha256": [None, frozen.sha256], "lab": [None, str(order.lab)]}
@@ -107,16 +107,8 @@ def _verdict(frozen: Frozen) -> str:
     return "note" if frozen.has_notes else "clear"
 
 
-def _queue(document: OrderDocument) -> None:
-    """Queue one delivery: by e-mail if the lab has an address, else for somebody to download and pass on."""
-    lab = document.order.lab
-    assert lab is not None
-    channel = Channel.EMAIL if lab.email else Channel.DOWNLOAD
-    Delivery.objects.create(document=document, channel=channel, address=lab.email, next_try_at=document.frozen_at)
-
-
 def _supersede_earlier(order: Order, actor: StaffUser) -> None:
-    """Replace the revision before this one; whatever of it was still waiting is not sent.
+    """Replace the revision before this one; what of it still waited is not sent, and a lab that has it is told.
 
     Raises `NotReady` if its pair was handed over while this one was being drawn up.
     """
@@ -125,8 +117,9 @@ def _supersede_earlier(order: Order, actor: StaffUser) -> None:
         move(old, Action.SUPERSEDE, actor=actor)
         note = f"Replaced by revision {order.revision}"
         try:
-            record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
+            replaced = record_event(order=old, kind=EventKind.SUPERSEDED, actor=actor, note=note)
         except CannotHappen as refused:
             handed_over = f"Revision {old.revision} was handed over meanwhile. Cancel this draft and order a remake."
             raise NotReady((handed_over,)) from refused
         call_off(old, actor, note)
+        tell_of_withdrawal(old, replaced)

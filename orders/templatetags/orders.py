@@ -13,8 +13,7 @@ from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
-from orders.models import Delivery, Order, OrderEvent
-from orders.models.deliveries import Channel
+from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
 from orders.presentation.findings import FindingGroup, finding_groups
 from orders.presentation.next_step import Waiting, waiting
@@ -22,7 +21,9 @@ from orders.presentation.places import Place, place_of
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
 from orders.progress import EventKind
 from orders.queries import orders_of, place_counts
-from orders.states import OrderState
+from orders.sending.by_hand import BY_PEOPLE
+from orders.services.deliveries import holds
+from orders.services.ways_out import way_of, ways_of
 from orders.stuck import stuck
 
 if TYPE_CHECKING:
@@ -105,8 +106,22 @@ def waits_for_a_person(delivery: Delivery) -> bool:
 @register.filter
 def steps_by_hand(delivery: Delivery) -> set[str]:
     """What a person can now do with the delivery."""
-    in_force = delivery.document.order.state == OrderState.SENT
-    by_hand = {Step.RETRY, Step.HOLD_BACK, Step.SETTLE}
-    if delivery.channel == Channel.DOWNLOAD:
+    in_force = holds(delivery, delivery.document.order)
+    by_hand = {Step.RETRY, Step.HOLD_BACK, Step.SETTLE, Step.REROUTE}
+    if delivery.channel in BY_PEOPLE:
         by_hand.add(Step.CARRY)
     return {step.value for step in by_hand if may(delivery.state, step, in_force=in_force)}
+
+
+@register.filter
+def other_ways(delivery: Delivery) -> list[tuple[str, str]]:
+    """The ways set up for the lab besides this one: code and words."""
+    lab = delivery.document.order.lab
+    return [(way.value, way.label) for way in ways_of(lab) if way != delivery.channel] if lab else []
+
+
+@register.filter
+def way_words(lab: Lab) -> str:
+    """By which way orders go to the lab, and where to."""
+    way, address = way_of(lab)
+    return f"{way.label}, {address}" if address else str(way.label)

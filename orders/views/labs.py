@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -24,6 +25,7 @@ from orders.forms.labs import CatalogueForm, LabForm
 from orders.models import Catalogue, Lab
 from orders.queries import labs, tokens_of_lab
 from orders.services.catalogues import import_catalogue
+from orders.services.lab_secrets import make_secret
 from orders.services.lab_users import issue_lab_token, revoke_lab_token
 from orders.services.labs import add_lab, change_lab
 
@@ -101,6 +103,15 @@ def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.LAB_EDIT)
 @require_POST
+@never_cache
+def lab_secret(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
+    """Make a new secret, and show it this once."""
+    lab = get_object_or_404(Lab, public_id=lab_id)
+    return _page(request, lab, new_secret=make_secret(lab=lab, actor=request.user))
+
+
+@requires(Ability.LAB_EDIT)
+@require_POST
 def lab_token_revoke(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     if revoke_lab_token(lab=lab, actor=request.user, token_key=request.POST.get("token", "").replace("\x00", "")):
@@ -130,5 +141,7 @@ def _page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
         "import_form": CatalogueForm(),
         "catalogues": lab.catalogues.select_related("imported_by"),
         "tokens": tokens_of_lab(lab),
+        "secrets": lab.secrets.select_related("made_by"),
+        "now": timezone.now(),
     }
     return render(request, "labs/edit.html", shown | context)

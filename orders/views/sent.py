@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from django.contrib import messages
@@ -31,7 +32,13 @@ from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
-from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
+from orders.sending.by_hand import (
+    note_download,
+    reroute_delivery,
+    retry_delivery,
+    settle_delivery,
+    withhold_delivery,
+)
 from orders.services.amending import amend_order
 from orders.services.errors import NotReady, NotRegistered
 from orders.services.events import lab_knows, record_event
@@ -184,6 +191,14 @@ def delivery_arrived(request: StaffRequest, delivery_id: uuid.UUID) -> HttpRespo
 def delivery_passed_on(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
     """Record that somebody took the downloaded documents to the lab."""
     return _by_hand(request, delivery_id, note_download, "Noted: the documents were passed on to the lab.")
+
+
+@requires(Ability.ORDER_SEND)
+@require_POST
+def delivery_reroute(request: StaffRequest, delivery_id: uuid.UUID) -> HttpResponse:
+    """Send the same another way, if this one does not get through."""
+    channel = request.POST.get("channel", "")
+    return _by_hand(request, delivery_id, partial(reroute_delivery, channel=channel), "It now goes another way.")
 
 
 def _by_hand(request: StaffRequest, delivery_id: uuid.UUID, action: Any, done: str) -> HttpResponse:

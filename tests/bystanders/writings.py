@@ -47,6 +47,7 @@ from orders.services import (
     events,
     finished_pairs,
     judging,
+    lab_secrets,
     lab_users,
     labs,
     lifting,
@@ -444,6 +445,11 @@ WRITINGS: tuple[Writing, ...] = (
         says="the first",
     ),
     Writing(
+        lab_secrets.make_secret,
+        by(lab_secrets.make_secret, lab="=lab"),
+        added={"AuditEvent": 1, "LabSecret": 1},
+    ),
+    Writing(
         lab_users.revoke_lab_token,
         lambda w: lab_users.revoke_lab_token(lab=w["lab"], actor=w["ines"], token_key=w["token_of_lab_user"].token_key),
         gone=("token_of_lab_user",),
@@ -519,6 +525,12 @@ WRITINGS: tuple[Writing, ...] = (
         by(by_hand.retry_delivery, delivery="=failed_delivery"),
         changed=("failed_delivery",),
         added=BY_HAND,
+    ),
+    Writing(
+        by_hand.reroute_delivery,
+        by(by_hand.reroute_delivery, delivery="=failed_delivery", channel="download"),
+        changed=("failed_delivery",),
+        added={**BY_HAND, "Delivery": 1},
     ),
     Writing(
         by_hand.note_download,

@@ -32,6 +32,7 @@ EXPECTED = {
     "settle": ("failed unknown withheld", "sent"),
     "carry": ("queued", "sent"),
     "call_off": ("queued retry_later", "withheld"),
+    "reroute": ("queued retry_later failed unknown withheld", "withheld"),
 }
 
 
@@ -50,7 +51,7 @@ def test_what_was_sent_stays_sent() -> None:
 @pytest.mark.parametrize("step", list(Step))
 def test_an_order_out_of_force_is_never_sent_again(step: Any) -> None:
     for state in DeliveryState:
-        assert may(state, step, in_force=False) == (may(state, step) and step not in ("retry", "postpone"))
+        assert may(state, step, in_force=False) == (may(state, step) and step not in ("retry", "postpone", "reroute"))
 
 
 def test_every_state_and_every_step_has_its_words() -> None:

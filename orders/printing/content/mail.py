@@ -17,18 +17,20 @@ from orders.documents.replaced import replaced
 
 @dataclass(frozen=True)
 class OrderMail:
-    """``reply_to``: the practice's own address; empty if it has none."""
-
     subject: str
     body: str
-    reply_to: str
 
 
 def order_mail(order: LensOrder, sha256: str, *, with_json: bool = True) -> OrderMail:
     """The mail for an order with this hash. ``with_json``: whether its JSON is attached beside the PDF."""
-    reply_to = words.text_of(order.practice, "email", "")
     paragraphs = ("\n".join(part) for part in _paragraphs(order, sha256, with_json) if part)
-    return OrderMail(_subject(order), "\n\n".join(paragraphs) + "\n", "" if reply_to == words.MISSING else reply_to)
+    return OrderMail(_subject(order), "\n\n".join(paragraphs) + "\n")
+
+
+def reply_to(order: LensOrder) -> str:
+    """The practice's own address; empty if it has none."""
+    address = words.text_of(order.practice, "email", "")
+    return "" if address == words.MISSING else address
 
 
 def from_whom(order: LensOrder) -> str:

@@ -6,11 +6,17 @@ from collections.abc import Callable
 
 from orders.models import Delivery
 from orders.models.deliveries import Channel
-from orders.sending.channels import email
+from orders.sending.channels import email, folder, https
 
 Sender = Callable[[Delivery], str]
 """Sends the stored bytes of the delivery's document; returns an excerpt of the answer or raises `DeliveryError`."""
 
-SENDERS: dict[str, Sender] = {Channel.EMAIL: email.send}
+SENDERS: dict[str, Sender] = {
+    Channel.EMAIL: email.send,
+    Channel.HTTPS: https.send,
+    Channel.FOLDER: folder.send,
+}
+# Ways by which a lab refuses what it has already, so that an attempt that may have arrived can be repeated.
+REPEATS_SAFELY = frozenset({Channel.HTTPS})
 
-__all__ = ["SENDERS", "Sender"]
+__all__ = ["REPEATS_SAFELY", "SENDERS", "Sender"]

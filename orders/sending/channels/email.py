@@ -13,9 +13,11 @@ from typing import Any
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 
-from orders.documents.lens_order import parse_order
+from orders.documents.lens_order import LensOrder, parse_order
 from orders.models import Delivery, OrderDocument
-from orders.printing.content.mail import order_mail
+from orders.models.deliveries import Message
+from orders.printing.content.mail import from_whom, order_mail, reply_to
+from orders.sending.channels.notices import notice
 from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
@@ -45,20 +47,31 @@ def send(delivery: Delivery, connection: Any = None) -> str:
 
 def message_for(delivery: Delivery) -> EmailMessage:
     """The mail for a delivery: the same at every attempt."""
-    document, with_json = delivery.document, _wants_json(delivery.document)
-    said = order_mail(parse_order(document.text), document.sha256, with_json=with_json)
-    message = EmailMessage(
-        subject=said.subject,
-        body=said.body,
-        to=[delivery.address],
-        reply_to=[said.reply_to] if said.reply_to else None,
-        headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
-    )
+    document = delivery.document
+    order = parse_order(document.text)
+    if delivery.message != Message.ORDER:
+        subject, body = notice(delivery)
+        return _mail(delivery, order, f"{subject}, from {from_whom(order)}", body)
+    with_json = _wants_json(document)
+    said = order_mail(order, document.sha256, with_json=with_json)
+    message = _mail(delivery, order, said.subject, said.body)
     stem = f"{document.number}-{document.revision}"
     message.attach(f"{stem}.pdf", bytes(document.pdf), "application/pdf")
     if with_json:
         message.attach(f"{stem}.json", document.text.encode(), "application/json")
     return message
+
+
+def _mail(delivery: Delivery, order: LensOrder, subject: str, body: str) -> EmailMessage:
+    """Answered by the lab, it comes to the practice and not to the address that programs send from."""
+    back = reply_to(order)
+    return EmailMessage(
+        subject=subject,
+        body=body,
+        to=[delivery.address],
+        reply_to=[back] if back else None,
+        headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
+    )
 
 
 def _wants_json(document: OrderDocument) -> bool:

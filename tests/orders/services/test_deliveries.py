@@ -135,6 +135,7 @@ def test_a_try_that_fails_after_its_order_was_cancelled_is_not_repeated() -> Non
     assert seen(delivery) == ("withheld", "451 try later", 1, [("claim", "sending"), ("stop", "withheld")])
     assert Delivery.objects.get(pk=delivery.pk).done_at == now
     assert seen(bystander) == ("retry_later", "451 try later", 1, [("claim", "sending"), ("postpone", "retry_later")])
+    assert outbox.claim_next(now + timedelta(days=1)) == Delivery.objects.get(message="withdrawal"), "it may arrive"
     assert outbox.claim_next(now + timedelta(days=1)) == bystander
 
 

@@ -129,7 +129,14 @@ def test_the_patients_page_lists_their_orders_and_starts_new_ones_for_who_may() 
 
 
 def fill(**changes: Any) -> dict[str, str]:
-    return {"name": "Quay Street Lab", "email": "orders@quay.example", "working_days": "7", "active": "on"} | changes
+    told = {
+        "name": "Quay Street Lab",
+        "way": "email",
+        "email": "orders@quay.example",
+        "working_days": "7",
+        "active": "on",
+    }
+    return told | changes
 
 
 def test_a_manager_adds_a_lab_and_is_led_to_its_catalogue() -> None:
@@ -168,6 +175,47 @@ def test_a_changed_lab_is_saved_and_a_refused_name_is_not_shown_as_its_own() -> 
     assert (lab.working_days, lab.active) == (9, False)
     refused = text_of(client.post(address, fill(name="Taken Lab")))
     assert "<h1>Quay Street Lab</h1>" in refused
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"way": "https"}, "Enter the address that the lab gave you"),
+        ({"way": "https", "url": "http://lab.example/"}, "must begin with https://"),
+        ({"way": "https", "url": "https://192.168.1.9/orders"}, "is not an address on the public internet"),
+        ({"url": "https://user:pw@lab.example/"}, "Leave name and password out"),
+        ({"way": "folder"}, "Enter the folder&#x27;s name"),
+        ({"way": "folder", "folder": "../etc"}, "Enter a valid"),
+        ({"way": "pigeon"}, "Select a valid choice"),
+    ],
+    ids=str,
+)
+def test_a_way_without_its_address_or_with_one_that_leads_inside_is_refused(changes: dict[str, str], said: str) -> None:
+    assert said in text_of(signed_in("ines").post(reverse("lab-new"), fill(**changes)))
+    assert not Lab.objects.exists()
+
+
+def test_the_list_of_labs_says_how_orders_go_there() -> None:
+    signed_in("ines").post(reverse("lab-new"), fill(way="https", url="https://lab.example/orders"))
+    Lab.objects.create(name="By Hand Lab")
+    html = text_of(signed_in("ines").get(reverse("lab-list")))
+    assert "Signed post to the lab&#x27;s own address, https://lab.example/orders" in html
+    assert "Downloaded by hand" in html
+
+
+def test_a_labs_secret_is_shown_once_and_the_one_before_holds_for_a_week() -> None:
+    lab, manager = shop.lab(), signed_in("ines")
+    answer = manager.post(reverse("lab-secret", args=[lab.public_id]))
+    assert "no-store" in answer["Cache-Control"]
+    secret = text_of(answer).split('<code class="figures prewrap">')[1].split("</code>")[0]
+    assert [row.text for row in lab.secrets.all()] == [secret]
+    page = text_of(manager.get(reverse("lab-page", args=[lab.public_id])))
+    assert secret not in page
+    assert "holds until" not in page
+    assert secret not in str(list(AuditEvent.objects.values()))
+    manager.post(reverse("lab-secret", args=[lab.public_id]))
+    ends = timezone.localdate() + timedelta(days=7)
+    assert f"holds until {ends:%-d %b %Y}" in text_of(manager.get(reverse("lab-page", args=[lab.public_id])))
 
 
 def give(lab: Lab, content: bytes, name: str = "catalogue.json") -> str:
