@@ -14,7 +14,7 @@ from django.utils import timezone
 from knox.models import AuthToken
 
 from dispensing.folding import fold
-from dispensing.models import Patient, Practice
+from dispensing.models import Patient, Practice, StaffUser
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
@@ -142,6 +142,12 @@ def finished_readings(order: Order) -> QuerySet[FinishedReading]:
     """Every reading of the finished pair, newest first, with who read it and the photos of defects."""
     rows = FinishedReading.objects.filter(order=order).select_related("read_by", "second_of")
     return rows.prefetch_related("photos").order_by("-pk")
+
+
+def last_instrument(person: StaffUser) -> str:
+    """What this person last read a finished pair with; empty if nothing was named yet."""
+    rows = FinishedReading.objects.filter(read_by=person).exclude(instrument="").order_by("-pk")
+    return rows.values_list("instrument", flat=True).first() or ""
 
 
 def order_of_number(text: str) -> Order | None:

@@ -8,7 +8,7 @@ from orders.api.compare import CompareView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
 from orders.api.verify import VerifyView
-from orders.views import board, checks, desk, labs, lenses, remedies, sent
+from orders.views import board, checks, desk, finished, labs, lenses, remedies, sent
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
@@ -36,6 +36,11 @@ urlpatterns = [
     path("orders/<uuid:order_id>/cancel/", desk.order_cancel, name="order-cancel"),
     path("orders/<uuid:order_id>/amend/", sent.order_amend, name="order-amend"),
     path("orders/<uuid:order_id>/events/", sent.order_event, name="order-event"),
+    path("orders/<uuid:order_id>/finished/", finished.finished_reading, name="finished-reading"),
+    path("orders/<uuid:order_id>/finished/live/", finished.finished_live, name="finished-live"),
+    path("orders/<uuid:order_id>/finished/pasted/", finished.finished_pasted, name="finished-pasted"),
+    path("finished/", finished.finished_ticket, name="finished-ticket"),
+    path("inspection-photos/<uuid:photo_id>/", finished.inspection_photo, name="inspection-photo"),
     path("order-documents/<uuid:document_id>/order.pdf", sent.order_pdf, name="order-pdf"),
     path("order-documents/<uuid:document_id>/order.json", sent.order_json, name="order-json"),
     path("deliveries/<uuid:delivery_id>/retry/", sent.delivery_retry, name="delivery-retry"),

@@ -37,6 +37,9 @@ STYLES: dict[str, dict[str, str]] = {
     "measure": {"stroke": GREY, "stroke-width": "0.2", "fill": GREY},
     "extension": {"stroke": PALE, "stroke-width": "0.15"},
     "scale": {"stroke": INK, "stroke-width": "0.35"},
+    "allowed": {"fill": "#dff0e4", "fill-opacity": "0.7", "stroke": "#1b5a33", "stroke-width": "0.3"},
+    "found": {"fill": BLUE, "stroke": "none"},
+    "doubt": {"fill": "none", "stroke": BLUE, "stroke-width": "0.25", "stroke-dasharray": "0.8 0.6"},
     "lens-section": {"fill": "#e8eef4", "stroke": INK, "stroke-width": "0.25", "stroke-linejoin": "round"},
 }
 TEXT_STYLES: dict[str, dict[str, str]] = {

@@ -43,13 +43,14 @@ NOT_HERE = frozenset({Place.DRAFT, Place.CANCELLED, Place.SUPERSEDED})
 
 @dataclass(frozen=True)
 class Standing:
-    """How a finished pair stands. reading: the newest that is no second reading, or None before the first; second:
-    the newest second reading of it; second_reader_because: why one is wanted, in words.
+    """How a finished pair stands. rows: every reading, newest first; reading: the newest that is no second reading, or
+    None before the first; second: the newest second reading of it; second_reader_because: why one is wanted, in words.
     """
 
     reading: FinishedReading | None = None
     second: FinishedReading | None = None
     second_reader_because: tuple[str, ...] = ()
+    rows: tuple[FinishedReading, ...] = ()
 
     @property
     def waits_for_second_reader(self) -> bool:
@@ -73,7 +74,7 @@ def standing(order: Order) -> Standing:
     if first is None:
         return Standing()
     second = next((row for row in rows if row.second_of_id == first.pk), None)
-    return Standing(first, second, _why_second(order, first))
+    return Standing(first, second, _why_second(order, first), tuple(rows))
 
 
 def sent_document(order: Order) -> OrderDocument:

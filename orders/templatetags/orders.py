@@ -13,9 +13,10 @@ from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
-from orders.models import Delivery, Lab, Order, OrderEvent
+from orders.models import Delivery, FinishedReading, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
 from orders.presentation.findings import FindingGroup, finding_groups
+from orders.presentation.finished import verdict_level, verdict_reasons
 from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
@@ -25,6 +26,7 @@ from orders.sending.by_hand import BY_PEOPLE
 from orders.services.deliveries import holds
 from orders.services.ways_out import way_of, ways_of
 from orders.stuck import stuck
+from orders.verification.inspection import Point, defects
 
 if TYPE_CHECKING:
     from orders.queries import MarkedOrder
@@ -82,6 +84,16 @@ def may_go(context: Mapping[str, Any], place: Place | None) -> str:
 def field_of(context: Mapping[str, Any], finding: FindingPart) -> str:
     """The address of the field that a finding about the order on this page is about; empty if there is none."""
     return may_go(context, place_of(finding.field, context["order"]))
+
+
+register.filter("verdict_level", verdict_level)
+register.filter("verdict_reasons", verdict_reasons)
+
+
+@register.filter
+def defects_of(reading: FinishedReading) -> list[tuple[Point, str]]:
+    """What is wrong with lens or frame, each with the words written about it."""
+    return list(defects(reading.inspection))
 
 
 @register.filter

@@ -42,6 +42,7 @@ from orders.sending.by_hand import (
 from orders.services.amending import amend_order
 from orders.services.errors import NotReady, NotRegistered
 from orders.services.events import lab_knows, record_event
+from orders.services.finished_pairs import NOT_HERE, standing
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
@@ -70,6 +71,8 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
         "protected": why_protected(order.patient, timezone.localdate()),
         "event_form": EventForm(may=may_happen),
+        "finished": standing(order) if stored else None,
+        "can_be_read": Place(order.place) not in NOT_HERE and (with_lab or order.place != Place.SENT),
     }
     return render(request, "orders/sent.html", context)
 

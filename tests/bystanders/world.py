@@ -180,13 +180,14 @@ def _lab(keep: Any, whose: str) -> None:
         keep(f"token_of_{name}", AuthToken.objects.create(user=of)[0])
 
 
-def _read(order: Order, by: StaffUser) -> FinishedReading:
+def _read(order: Order, by: StaffUser, whose: str) -> FinishedReading:
     """A reading of the pair, as if it had come in already."""
     return FinishedReading.objects.create(
         order=order,
         document=order.documents.get(),
         readings={"format": "finished-readings/1"},
         standard="iso-21987-2017",
+        instrument=f"Bench of {whose}",
         verdict={"format": "finished-verdict/1", "verdict": "accept", "items": []},
         result="accept",
         read_at=timezone.now(),
@@ -215,7 +216,7 @@ def _orders(world: World, keep: Any, whose: str, worker: StaffUser) -> None:
     amended = send(drawn_up("amended"))
     keep("next_revision", amend_order(order=amended, actor=worker))
     drawn_up("draft")
-    keep("finished_reading", _read(world[f"{whose}.sent"], worker))
+    keep("finished_reading", _read(world[f"{whose}.sent"], worker, whose))
     keep("delivery", Delivery.objects.get(document__order=world[f"{whose}.sent"]))
     failed = Delivery.objects.get(document__order=troubled)
     failed.state, failed.attempts_made = "failed", 9

@@ -341,5 +341,5 @@ def test_the_record_asks_the_database_the_same_few_questions_however_much_happen
     client = signed_in("ines")
     for _ in range(8):
         record_event(order=order, kind=EventKind.NOTE, actor=shop.dispenser(), note="Again")
-    with django_assert_max_num_queries(21):
+    with django_assert_max_num_queries(22):
         client.get(reverse("order-page", args=[order.public_id]))
