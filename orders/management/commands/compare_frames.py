@@ -11,7 +11,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
-from orders.management.commands.check_order import STANDARD_INPUT
+from orders.management.commands.check_order import ORDER_HELP, STANDARD_INPUT
 from orders.options.frames.command import run
 
 
@@ -23,7 +23,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("order", metavar="ORDER.json", help="- reads the order from standard input")
+        parser.add_argument("order", metavar="ORDER.json", help=ORDER_HELP)
         parser.add_argument("--catalogue", required=True, metavar="CATALOGUE.json")
         parser.add_argument("--frames", required=True, metavar="FRAMES.json")
         parser.add_argument("--only-makeable", action="store_true", help="leave out the frames that the check stops")

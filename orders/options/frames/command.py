@@ -5,15 +5,15 @@ It reads the files and writes to the streams that it is given, and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from pathlib import Path
 
 from dispensing.documents import Document, InvalidDocument, Stream, read
-from orders.documents import frame_stock, lens_catalogue, lens_order
+from orders.documents import frame_stock, lens_catalogue
 from orders.documents.frame_stock import FrameStock
+from orders.documents.inside_pdf import read_order_file
 from orders.documents.lens_catalogue import LensCatalogue
-from orders.documents.lens_order import LensOrder
 from orders.options.frames.comparison import FrameRow, compare_frames
 from orders.options.frames.document import plain
 from orders.rules.command import NO_STOP, NOT_VALID, one_line, tell
@@ -36,9 +36,9 @@ def run(
     only_makeable: leave out the frames that the check stops. Returns 0, or 2 if a file is not valid or the order has
     no lens; then nothing is compared.
     """
-    order = _read(LensOrder, order_path, lens_order.FORMAT, stderr)
-    catalogue = _read(LensCatalogue, catalogue_path, lens_catalogue.FORMAT, stderr)
-    stock = _read(FrameStock, frames_path, frame_stock.FORMAT, stderr)
+    order = _valid(read_order_file, order_path, stderr)
+    catalogue = _valid(_catalogue, catalogue_path, stderr)
+    stock = _valid(_stock, frames_path, stderr)
     if order is not None and not order.ordered_eyes:
         stderr.write(f"{order_path}: {NO_LENS}\n")
         return NOT_VALID
@@ -53,9 +53,17 @@ def rows_wanted(rows: Iterable[FrameRow], only_makeable: bool) -> Iterator[Frame
     return (row for row in rows if row.can_be_made or not only_makeable)
 
 
-def _read(model: type[Document], path: str | Path, format_name: str, stderr: Stream) -> Document | None:
+def _catalogue(path: str | Path) -> LensCatalogue:
+    return read(LensCatalogue, path, format_name=lens_catalogue.FORMAT)
+
+
+def _stock(path: str | Path) -> FrameStock:
+    return read(FrameStock, path, format_name=frame_stock.FORMAT)
+
+
+def _valid(reading: Callable[[str | Path], Document], path: str | Path, stderr: Stream) -> Document | None:
     try:
-        return read(model, path, format_name=format_name)
+        return reading(path)
     except InvalidDocument as invalid:
         tell(path, invalid, stderr)
         return None
