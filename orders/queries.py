@@ -14,7 +14,7 @@ from django.utils import timezone
 from knox.models import AuthToken
 
 from dispensing.folding import fold
-from dispensing.models import Patient, Practice, StaffUser
+from dispensing.models import Frame, Patient, Practice, StaffUser
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
@@ -171,6 +171,11 @@ def labs() -> QuerySet[DatedLab]:
 def catalogues_in_use() -> list[Catalogue]:
     """The catalogue of each lab that takes orders, with the lab, by the labs' names."""
     return list(Catalogue.objects.filter(in_use=True, lab__active=True).select_related("lab").order_by("lab__name"))
+
+
+def frames_to_choose_from() -> list[Frame]:
+    """Every frame of the practice's own that is in stock and still offered, by its model."""
+    return list(Frame.objects.filter(owner=None, in_stock__gt=0, withdrawn=False).order_by("model", "pk"))
 
 
 def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:

@@ -5,10 +5,11 @@ from rest_framework.routers import SimpleRouter
 
 from orders.api.check import CheckView
 from orders.api.compare import CompareView
+from orders.api.compare_frames import CompareFramesView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
 from orders.api.verify import VerifyView
-from orders.views import board, checks, desk, finished, labs, lenses, remedies, sent
+from orders.views import board, checks, desk, finished, frames, labs, lenses, remedies, sent
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
@@ -18,6 +19,7 @@ api_calls = [
     path("check/", CheckView.as_view(), name="api-check"),
     path("compare/", CompareView.as_view(), name="api-compare"),
     path("verify/", VerifyView.as_view(), name="api-verify"),
+    path("compare-frames/", CompareFramesView.as_view(), name="api-compare-frames"),
     *router.urls,
 ]
 
@@ -30,6 +32,8 @@ urlpatterns = [
     path("orders/<uuid:order_id>/apply/", remedies.order_apply, name="order-apply"),
     path("orders/<uuid:order_id>/lenses/", lenses.order_lenses, name="order-lenses"),
     path("orders/<uuid:order_id>/lenses/take/", lenses.order_take_lens, name="order-take-lens"),
+    path("orders/<uuid:order_id>/frames/", frames.order_frames, name="order-frames"),
+    path("patients/<uuid:patient_id>/frames/", frames.patient_frames, name="patient-frames"),
     path("orders/<uuid:order_id>/settle/", desk.order_settle, name="order-settle"),
     path("orders/<uuid:order_id>/take-back/", desk.order_unsettle, name="order-unsettle"),
     path("orders/<uuid:order_id>/send/", sent.order_send, name="order-send"),

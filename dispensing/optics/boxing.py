@@ -182,7 +182,15 @@ class LensShape:
         """Distance from a point (mm, wearer's frame) to the nearest edge, mm: + inside, − outside. Exact."""
         at = np.array([require_finite("place, in", in_mm, "mm"), require_finite("place, up", up_mm, "mm")])
         distance = outline.distance_to_outline(self.points_in_up(), at)
-        return distance if bool(self.contains(in_mm, up_mm)) else -distance
+        return distance if self._holds(at) else -distance
+
+    def _holds(self, at: FloatArray) -> bool:
+        """Whether one point, shape (2,), lies inside or on the outline: `contains`, much quicker for a single one."""
+        x, y = at[0] * self.in_sign, at[1]
+        turn = np.mod(np.arctan2(y, x), 2.0 * np.pi)
+        sector = int(np.floor(turn / (2.0 * np.pi / self.count))) % self.count
+        (x_0, y_0), (x_1, y_1) = self.points()[sector], self.points()[(sector + 1) % self.count]
+        return bool((x_1 - x_0) * (y - y_0) - (y_1 - y_0) * (x - x_0) >= 0.0)
 
     def heights_at(self, in_mm: float) -> tuple[float, float]:
         """Lowest and highest edge (`up`, mm) on the vertical line at `in_mm`.

@@ -6,6 +6,8 @@ in the unit they went in with (the rest of the core uses mm). It must never know
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from dispensing.optics.arrays import FloatArray
@@ -73,8 +75,9 @@ def heights_over(points: FloatArray, xs: FloatArray) -> tuple[FloatArray, FloatA
     return low, high
 
 
+@cache
 def directions(count: int) -> FloatArray:
-    """Unit vectors at `count` equally spaced angles, the first at 0°, counter-clockwise, shape (count, 2).
+    """Unit vectors at `count` equally spaced angles, the first at 0°, counter-clockwise, shape (count, 2). Read-only.
 
     The four quarter directions come out without rounding noise, so that a box read off the points is exact.
     """
@@ -83,6 +86,7 @@ def directions(count: int) -> FloatArray:
     if count % 4 == 0:
         quarter = count // 4
         unit[[0, quarter, 2 * quarter, 3 * quarter]] = [[1, 0], [0, 1], [-1, 0], [0, -1]]
+    unit.setflags(write=False)
     return unit
 
 

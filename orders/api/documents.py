@@ -15,6 +15,7 @@ from orders.documents.json_schemas import FORMATS, component_name, components_of
 
 ORDER, CATALOGUE, REPORT, OPTION = "lens-order/1", "lens-catalogue/1", "order-report/1", "lens-option/1"
 READINGS, VERDICT = "finished-readings/1", "finished-verdict/1"
+FRAMES, FRAME_OPTION = "frame-stock/1", "frame-option/1"
 PLACE = "#/components/schemas/"
 
 
@@ -59,6 +60,16 @@ class ReadingsField(serializers.JSONField):
 @extend_schema_field(described(VERDICT))
 class VerdictField(serializers.JSONField):
     """A whole ``finished-verdict/1``."""
+
+
+@extend_schema_field(described(FRAMES))
+class StockField(serializers.JSONField):
+    """A whole ``frame-stock/1``."""
+
+
+@extend_schema_field(described(FRAME_OPTION))
+class FrameOptionField(serializers.JSONField):
+    """A whole ``frame-option/1``."""
 
 
 def document_of(values: Any, path: str, parse: Callable[[str], Any], faults: Faults) -> Any:

@@ -10,7 +10,15 @@ from dispensing.api.as_typed import Figure, JudgedByForm, NoUnknownKeys, Word, W
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
 from dispensing.trade.facts import STANDARDS
-from orders.api.documents import CatalogueField, OptionField, OrderField, ReadingsField, ReportField
+from orders.api.documents import (
+    CatalogueField,
+    FrameOptionField,
+    OptionField,
+    OrderField,
+    ReadingsField,
+    ReportField,
+    StockField,
+)
 from orders.forms.lenses import INSTRUCTION_CHOICES
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
@@ -228,6 +236,21 @@ class OptionsSerializer(serializers.Serializer[Any]):
     """Every lens on offer, catalogue by catalogue."""
 
     options = serializers.ListField(child=OptionField())
+
+
+class FrameComparisonSerializer(NoUnknownKeys):
+    """An order with its lenses, the catalogue they are in, and the frames compared for it."""
+
+    order = OrderField()
+    catalogue = CatalogueField()
+    stock = StockField()
+    only_makeable = serializers.BooleanField(required=False, default=False)
+
+
+class FrameOptionsSerializer(serializers.Serializer[Any]):
+    """Every frame, in the sequence of the stock."""
+
+    options = serializers.ListField(child=FrameOptionField())
 
 
 class LabEventSerializer(NoUnknownKeys):

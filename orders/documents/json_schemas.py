@@ -12,7 +12,15 @@ from pydantic_core import core_schema
 
 from dispensing.documents import DocumentPart, list_or_nothing, object_or_nothing
 from dispensing.fitting.documents import FITTING_FORMAT, POINTS_FORMAT, Fitting, FittingPoints
-from orders.documents import finished_pair, lens_catalogue, lens_option, lens_order, order_report
+from orders.documents import (
+    finished_pair,
+    frame_option,
+    frame_stock,
+    lens_catalogue,
+    lens_option,
+    lens_order,
+    order_report,
+)
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FORMATS: dict[str, type[DocumentPart]] = {
@@ -20,6 +28,8 @@ FORMATS: dict[str, type[DocumentPart]] = {
     lens_catalogue.FORMAT: lens_catalogue.LensCatalogue,
     order_report.FORMAT: order_report.OrderReport,
     lens_option.FORMAT: lens_option.LensOption,
+    frame_stock.FORMAT: frame_stock.FrameStock,
+    frame_option.FORMAT: frame_option.FrameOption,
     POINTS_FORMAT: FittingPoints,
     FITTING_FORMAT: Fitting,
     finished_pair.READINGS_FORMAT: finished_pair.FinishedReadings,

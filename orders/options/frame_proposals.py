@@ -11,6 +11,7 @@ from typing import Any
 
 from orders.documents.lens_order import FramePart
 from orders.documents.names import MOUNTS
+from orders.options.frames.in_frame import heights_in
 from orders.options.remedy import Proposal
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
@@ -62,10 +63,10 @@ def _nearest(now: FramePart, frames: Iterable[FramePart]) -> list[tuple[float, F
 def _in(case: Case, frame: FramePart) -> dict[str, Any]:
     change: dict[str, Any] = {"frame": frame.model_dump(mode="json", exclude_unset=True) | {"source": None}}
     change["frame"]["source"] = case.order.frame.source
-    lower = (case.order.frame.b_mm or 0.0) / 2.0
+    heights = heights_in(case.order, frame, {})
     for eye in case.eyes:
-        if eye.fitted.height_mm is not None and frame.b_mm is not None and case.order.frame.b_mm is not None:
-            change[f"fitting.{eye.eye}.height_mm"] = eye.fitted.height_mm - lower + frame.b_mm / 2.0
+        if heights.eye(eye.eye) is not None:
+            change[f"fitting.{eye.eye}.height_mm"] = heights.eye(eye.eye)
     return change
 
 

@@ -22,7 +22,7 @@ class Comparison:
 
     judged: Judgement
     catalogues: tuple[LensCatalogue, ...]
-    apart: Apart
+    apart: Apart[LensRow]
     present: LensRow | None
 
     @property

@@ -81,7 +81,8 @@ def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]
             for remedy in found.get(finding_key(part), ()):
                 ways.setdefault(remedy.text, _way(order, remedy))
         if ways:
-            places.append({"place": group.place, "ways": list(ways.values())})
+            offers_frames = any(way["remedy"].kind == "frame" for way in ways.values())
+            places.append({"place": group.place, "ways": list(ways.values()), "offers_frames": offers_frames})
     return places
 
 

@@ -8,6 +8,7 @@ numpy arithmetic of thickness, edges and weight alone; first rows of a practice'
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.documents.lens_order import EYES
 from orders.options.lenses.comparison import LensRow, compare
+from orders.options.lenses.judged_row import JudgedRow
 from orders.rules.bodies import PlacedLens, Substance
 from orders.rules.examples import HERE, clean_order
 from tests.benchmarks.bench_geometry import DENSITY, LENSES, MIN_CENTRE_MM, MIN_EDGE_MM, seconds, written_flat
@@ -46,7 +48,7 @@ def many_lenses() -> LensCatalogue:
     return parse_catalogue(json.dumps({**catalogue, **parts}))
 
 
-def lenses_of(rows: tuple[LensRow, ...]) -> list[tuple[PlacedLens, Substance]]:
+def lenses_of(rows: Sequence[JudgedRow]) -> list[tuple[PlacedLens, Substance]]:
     found = []
     for row in rows:
         for eye in row.case.eyes:

@@ -83,8 +83,8 @@ def in_core(shapes: list[LensShape], lenses: dict[str, Array]) -> Array:
 
 def written_flat(corner_x: Array, corner_y: Array, signs: Array, lenses: dict[str, Array]) -> Array:
     """Weights by the same arithmetic in one piece: corners (lenses, 400), one column of numbers a lens."""
-    weights = np.empty(LENSES)
-    for first in range(0, LENSES, CHUNK):
+    weights = np.empty(len(signs))
+    for first in range(0, len(signs), CHUNK):
         rows = slice(first, first + CHUNK)
         part = {name: values[rows, None] for name, values in lenses.items()}
         x = corner_x[rows] - part["reference_in_mm"] * signs[rows, None]

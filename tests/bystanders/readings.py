@@ -320,6 +320,7 @@ READINGS: tuple[Reading, ...] = (
     Reading(frames.stock_page, _search(text="48-20"), [], "by a size that none has"),
     Reading(frames.stock_page, _search(mount="drilled"), [], "by a mount that none has"),
     Reading(frames.stock, lambda w: frames.stock(frames.FrameSearch(text="alder younger")), ["younger.frame"]),
+    Reading(orders.frames_to_choose_from, lambda w: orders.frames_to_choose_from(), of_all("frame")),
     Reading(frames.own_frames, lambda w: frames.own_frames(w["patient"]), ["own_frame"]),
     Reading(
         fittings.fittings,

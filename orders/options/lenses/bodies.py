@@ -119,7 +119,8 @@ def bodies(placed: Column, substances: Column) -> BodyColumn:
     pairs = [(lenses[code // width], materials[code % width]) for code in used.tolist()]
     made: list[Body | None] = [None] * len(pairs)
     known = [number for number, (lens, substance) in enumerate(pairs) if lens is not None and substance is not None]
-    for _, alike in groupby(known, key=lambda number: id(pairs[number][0].shape)):
+    known.sort(key=lambda number: pairs[number][0].shape.count)
+    for _, alike in groupby(known, key=lambda number: pairs[number][0].shape.count):
         _work(list(alike), pairs, made)
     return BodyColumn(groups, made)
 
@@ -168,8 +169,9 @@ def _together(pairs: list[Pair]) -> list[Body]:
     def each(values: Any) -> Any:
         return np.array(list(values), dtype=np.float64)
 
+    shapes = [lens.shape for lens, _ in pairs]
     found = lens_bodies(
-        pairs[0][0].shape,
+        shapes[0] if all(shape is shapes[0] for shape in shapes) else shapes,
         sphere=each(lens.power.sphere for lens, _ in pairs),
         cylinder=each(lens.power.cylinder for lens, _ in pairs),
         axis_deg=each(lens.power.axis for lens, _ in pairs),

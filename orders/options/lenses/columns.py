@@ -63,13 +63,16 @@ def worked(rows: int, work: Work, column_of: Callable[[Key], Column]) -> Column:
     left: list[tuple[Rows, frozenset[Key]]] = [(np.arange(rows), frozenset())]
     while left:
         some, known = left.pop()
-        answer, read = work(int(some[0]), some.size > 1)
-        new = [key for key in read if key not in known]
-        codes = _codes(some, [column_of(key).groups for key in new])
         groups[some] = len(answers)
+        if some.size == 1:
+            answers.append(work(int(some[0]), False)[0])
+            continue
+        answer, read = work(int(some[0]), True)
         answers.append(answer)
+        codes = _codes(some, [column_of(key).groups for key in read - known])
         if codes is not None:
-            left += [(part, known | read) for part in _parts(some, codes) if part[0] != some[0]]
+            told = known | read
+            left += [(part, told) for part in _parts(some, codes) if part[0] != some[0]]
     if all(isinstance(answer, SIMPLE) for answer in answers):
         return Column.of_parts(answers, groups)
     return Column(groups, answers)

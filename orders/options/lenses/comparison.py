@@ -11,67 +11,25 @@ from functools import cached_property
 
 from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
-from orders.documents.lens_option import LensOption, OptionFinding, Price
-from orders.documents.lens_order import EYES, Eye, LensOrder
-from orders.documents.order_report import Computed, Verdict
-from orders.options.lenses.bodies import Body
-from orders.options.lenses.judged import Judged, judged
+from orders.documents.lens_option import LensOption, Price
+from orders.documents.lens_order import LensOrder
+from orders.options.lenses.judged import judged
+from orders.options.lenses.judged_row import JudgedRow
 from orders.options.lenses.offers import Offer, offers, to_be_compared, wanted_treatments
 from orders.options.lenses.prices import price_of
 from orders.options.lenses.table import Table
 from orders.options.lenses.unknown import Unknown, unknown_in
-from orders.rules.case import Case
-from orders.rules.computed import computed
 
 
 @dataclass(frozen=True, eq=False)
-class LensRow:
-    """One lens on offer. Whatever takes long is worked out when it is asked for."""
+class LensRow(JudgedRow):
+    """One lens on offer."""
 
     table: Table
-    judged: Judged
-    number: int
 
     @property
     def offer(self) -> Offer:
         return self.table.offers[self.number]
-
-    @property
-    def order(self) -> LensOrder:
-        """The order with this lens: what is checked and shown of it is what the row says."""
-        return self.table.order_of(self.offer)
-
-    @property
-    def case(self) -> Case:
-        return self.table.on(self.number)
-
-    @property
-    def verdict(self) -> Verdict:
-        return self.judged.verdict(self.number)
-
-    @property
-    def can_be_made(self) -> bool:
-        """Whether nothing stops the order with this lens."""
-        return self.verdict != "stop"
-
-    @cached_property
-    def findings(self) -> tuple[OptionFinding, ...]:
-        return self.judged.findings(self.number)
-
-    @cached_property
-    def computed(self) -> Computed:
-        """The computed figures of the report on the order with this lens."""
-        return computed(self.case)
-
-    def body(self, eye: Eye) -> Body | None:
-        """The edged lens of one eye; None if no lens is ordered for it or its body is not known."""
-        return self.table.body(self.number, eye)
-
-    @cached_property
-    def weight_pair_g(self) -> float | None:
-        """Both lenses together; None for a single lens, or if either is not known."""
-        right, left = (self.body(eye) for eye in EYES)
-        return None if right is None or left is None else right.weight_g + left.weight_g
 
     @cached_property
     def _priced(self) -> tuple[Price | None, str]:

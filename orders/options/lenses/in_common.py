@@ -8,29 +8,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from orders.documents.lens_option import OptionFinding
 from orders.options.lenses.columns import Column
-from orders.options.lenses.comparison import LensRow
 from orders.options.lenses.judged import CLEAR, Judged, Said
+from orders.options.lenses.judged_row import JudgedRow
+
+AnyRow = TypeVar("AnyRow", bound=JudgedRow)
 
 
 @dataclass(frozen=True)
-class Apart:
-    """common: what is found with every lens, in the order of the report. rows: the lenses without it."""
+class Apart(Generic[AnyRow]):
+    """common: what is found with every row, in the order of the report. rows: the rows without it."""
 
     common: tuple[OptionFinding, ...]
-    rows: tuple[LensRow, ...]
+    rows: tuple[AnyRow, ...]
     said: tuple[Said, ...]
 
-    def of(self, row: LensRow) -> LensRow:
-        """Another lens for the same order, without what those compared have in common."""
+    def of(self, row: AnyRow) -> AnyRow:
+        """Another row for the same order, without what those compared have in common."""
         return replace(row, judged=_without(row.judged, self.said))
 
 
-def apart(rows: Sequence[LensRow]) -> Apart:
+def apart(rows: Sequence[AnyRow]) -> Apart[AnyRow]:
     """What all rows have in common, and the rows without it. One lens alone has nothing in common with others."""
     judged = list({id(row.judged): row.judged for row in rows}.values())
     if len(rows) < 2:

@@ -15,7 +15,7 @@ from dispensing.trade import PracticeLimits
 from orders.documents.lens_option import OptionFinding
 from orders.documents.order_report import FindingEye, Level, Verdict
 from orders.options.lenses.columns import Column
-from orders.options.lenses.table import Table
+from orders.options.lenses.row_table import RowTable
 from orders.rules.case import Case
 from orders.rules.check import open_level, parts_of
 from orders.rules.finding import Finding
@@ -44,11 +44,11 @@ class Judged:
         return tuple(sorted(found, key=lambda finding: SEVERITY.index(finding.level)))
 
 
-def judged(table: Table, practice: PracticeLimits) -> Judged:
+def judged(table: RowTable, practice: PracticeLimits) -> Judged:
     judges = [_Judge(table, rule, practice) for rule in all_rules()]
     table.make_ready(judges)
     columns = [table.each(judge) for judge in judges]
-    places = np.full(len(table.offers), len(VERDICTS) - 1, dtype=np.intp)
+    places = np.full(table.count, len(VERDICTS) - 1, dtype=np.intp)
     for column in columns:
         worst = np.array([place for _, place in column.answers], dtype=np.intp)
         np.minimum(places, worst[column.groups], out=places)
@@ -58,7 +58,7 @@ def judged(table: Table, practice: PracticeLimits) -> Judged:
 class _Judge:
     """One rule, asked about one case: its findings, and the place of the worst that is still open."""
 
-    def __init__(self, table: Table, rule: Rule, practice: PracticeLimits):
+    def __init__(self, table: RowTable, rule: Rule, practice: PracticeLimits):
         self._lifted, self._rule, self._practice = table.order.lifted or (), rule, practice
         self._said: dict[tuple[Level, FindingEye | None, bool], Said] = {}
 

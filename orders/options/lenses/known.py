@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import Protocol
+from typing import Any, Protocol
 
 from dispensing.trade import Limits
 from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import Eye, LensOrder
 from orders.options.lenses.bodies import BodyColumn
 from orders.options.lenses.columns import Column
-from orders.options.lenses.offers import Offer
 from orders.options.lenses.reads import Key, Reading
 
 
@@ -20,12 +19,13 @@ class Known(Protocol):
 
     order: LensOrder
     catalogue: LensCatalogue
-    offers: Sequence[Offer]
     others: Sequence[LensOrder]
     limits: Limits
     today: date | None
 
-    def order_of(self, offer: Offer, reading: Reading | None = None) -> LensOrder: ...
+    def order_of(self, number: int, reading: Reading | None = None) -> LensOrder: ...
+
+    def parts_of(self, number: int, reading: Reading) -> tuple[Mapping[Eye, Any], Mapping[Eye, Any]]: ...
 
     def column(self, key: Key) -> Column | None: ...
 

@@ -14,6 +14,7 @@ from dispensing.trade import figure
 from dispensing.trade.light import shares_stated, transmittance_percent
 from orders.documents.lens_order import Eye
 from orders.options.lenses.comparison import LensRow
+from orders.options.lenses.judged_row import JudgedRow
 from orders.rules import words
 from orders.rules.bodies import body_of
 from orders.rules.case import Case, EyeCase
@@ -69,7 +70,7 @@ def meaning(row: LensRow) -> Meaning:
     )
 
 
-def bodies_of(row: LensRow) -> dict[Eye, LensBody]:
+def bodies_of(row: JudgedRow) -> dict[Eye, LensBody]:
     """The edged lenses with all their corners, worked out one by one; lenses whose bodies are not known are missing."""
     found: dict[Eye, LensBody] = {}
     for eye in row.case.eyes:
@@ -79,7 +80,7 @@ def bodies_of(row: LensRow) -> dict[Eye, LensBody]:
     return found
 
 
-def thickest(row: LensRow) -> Thickest | None:
+def thickest(row: JudgedRow) -> Thickest | None:
     """The thickest place of the pair; None unless the bodies of all its lenses are known."""
     bodies = bodies_of(row)
     if len(bodies) < len(row.case.eyes):

@@ -8,22 +8,27 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from orders.documents.lens_order import Eye
 from orders.options.lenses.bodies import Body
 from orders.options.lenses.comparison import LensRow
 from orders.options.lenses.judged import VERDICTS
+from orders.options.lenses.judged_row import JudgedRow
 from orders.options.lenses.meaning import earliest_promise
 
 TENTH, CENT = 1, 2
 """Decimal places in which figures are shown."""
 
 
+AnyRow = TypeVar("AnyRow", bound=JudgedRow)
+
+
 @dataclass(frozen=True)
-class Ranked:
+class Ranked(Generic[AnyRow]):
     """place: 1 for the first, alike for ties; None if the figure is not known. is_tied: whether others share it."""
 
-    row: LensRow
+    row: AnyRow
     place: int | None
     is_tied: bool
 
@@ -31,10 +36,10 @@ class Ranked:
 Figure = Callable[[LensRow], float | None]
 
 
-def _of_pair(of_body: Callable[[Body], float]) -> Figure:
+def of_pair(of_body: Callable[[Body], float]) -> Callable[[JudgedRow], float | None]:
     """The greater of both lenses as shown; None unless every lens ordered has a body."""
 
-    def of_row(row: LensRow) -> float | None:
+    def of_row(row: JudgedRow) -> float | None:
         eyes: tuple[Eye, ...] = row.table.order.ordered_eyes
         bodies = [row.body(eye) for eye in eyes]
         known = [of_body(body) for body in bodies if body is not None]
@@ -43,8 +48,22 @@ def _of_pair(of_body: Callable[[Body], float]) -> Figure:
     return of_row
 
 
-def _weight(row: LensRow) -> float | None:
+def weight(row: JudgedRow) -> float | None:
+    """Of both lenses in g, as shown."""
     return None if row.weight_pair_g is None else round(row.weight_pair_g, TENTH)
+
+
+def thickest(row: JudgedRow) -> float | None:
+    """The thickest place of the pair in mm, as shown."""
+    return _thickest(row)
+
+
+_thickest = of_pair(lambda body: max(body.edge_max_mm, body.centre_thickness_mm))
+
+
+def verdict(row: JudgedRow) -> float:
+    """The better the less, so that the best comes first."""
+    return float(len(VERDICTS) - VERDICTS.index(row.verdict))
 
 
 def _price(row: LensRow) -> float | None:
@@ -57,23 +76,30 @@ def _promise(row: LensRow) -> float | None:
 
 
 FIGURES: Mapping[str, Figure] = {
-    "thickest": _of_pair(lambda body: max(body.edge_max_mm, body.centre_thickness_mm)),
-    "edge": _of_pair(lambda body: body.edge_max_mm),
-    "centre": _of_pair(lambda body: body.centre_thickness_mm),
-    "weight": _weight,
+    "thickest": thickest,
+    "edge": of_pair(lambda body: body.edge_max_mm),
+    "centre": of_pair(lambda body: body.centre_thickness_mm),
+    "weight": weight,
     "price": _price,
     "promise": _promise,
-    "verdict": lambda row: float(len(VERDICTS) - VERDICTS.index(row.verdict)),
+    "verdict": verdict,
 }
 """What rows can be put in order of; the least first, for the verdict the best."""
 
 
-def ranked(rows: Sequence[LensRow], by: str, *, greatest_first: bool = False) -> tuple[Ranked, ...]:
+def ranked(rows: Sequence[LensRow], by: str, *, greatest_first: bool = False) -> tuple[Ranked[LensRow], ...]:
     """The rows in order of a figure in FIGURES. Prices in different currencies cannot be compared: those in another
     than the commonest come last, as unknown.
     """
-    known = [(value, row) for value, row in zip(_values(rows, by), rows, strict=True) if value is not None]
-    unknown = [row for value, row in zip(_values(rows, by), rows, strict=True) if value is None]
+    return in_order(rows, _values(rows, by), greatest_first=greatest_first)
+
+
+def in_order(
+    rows: Sequence[AnyRow], values: Sequence[float | None], *, greatest_first: bool = False
+) -> tuple[Ranked[AnyRow], ...]:
+    """The rows in order of their values, those without one last; ties keep their sequence."""
+    known = [(value, row) for value, row in zip(values, rows, strict=True) if value is not None]
+    unknown = [row for value, row in zip(values, rows, strict=True) if value is None]
     known.sort(key=lambda pair: pair[0], reverse=greatest_first)
     count = Counter(value for value, _ in known)
     places: dict[float, int] = {}

@@ -1,6 +1,6 @@
 """The case as rules know it, for one row of a comparison: what is worked out once for many rows comes from the table.
 
-A rule cannot tell it from a case built from the order with that lens. Every figure that is worked out and kept
+A rule cannot tell it from a case built from the order with that lens or frame. Every figure that is worked out and kept
 (`figure`, `cached_property`) is a column of the table; what belongs to this one row (its eyes, its lens) is not. Pure.
 """
 
@@ -11,7 +11,7 @@ from functools import cached_property
 from inspect import getattr_static
 from typing import Any
 
-from orders.documents.lens_catalogue import Design, Material
+from orders.documents.lens_catalogue import Material
 from orders.documents.lens_order import LensOrder
 from orders.options.lenses.bodies import BodyColumn, NotedBody, noted
 from orders.options.lenses.columns import Column
@@ -22,8 +22,6 @@ from orders.rules.case import Case, EyeCase
 from orders.rules.figures import Figures
 from orders.rules.worked_out import figure
 
-DESIGN_KEYS, MATERIAL_KEYS = tuple(Design.model_fields), tuple(Material.model_fields)
-
 
 def kept_names(kind: type) -> frozenset[str]:
     """The names of what objects of this class work out and keep."""
@@ -33,14 +31,12 @@ def kept_names(kind: type) -> frozenset[str]:
 class Row:
     """One row of the table while something is worked out on it and what it reads is noted."""
 
-    __slots__ = ("case", "design", "material", "number", "reading", "table")
+    __slots__ = ("case", "designs", "materials", "number", "reading", "table")
 
     def __init__(self, table: Known, number: int):
         self.table, self.number, self.reading = table, number, Reading()
-        offer = table.offers[number]
-        self.design = NotedPart(offer.design, "design", DESIGN_KEYS, self.reading)
-        self.material = NotedPart(offer.material, "material", MATERIAL_KEYS, self.reading)
-        self.case = WatchedCase.of(self, table.order_of(offer, self.reading))
+        self.designs, self.materials = table.parts_of(number, self.reading)
+        self.case = WatchedCase.of(self, table.order_of(number, self.reading))
 
     def kept(self, owner: Any, place: str, name: str) -> Any:
         """A figure of this row: from its column, or worked out here and now if it has none."""
@@ -95,12 +91,16 @@ class WatchedEye(EyeCase):
         return object.__getattribute__(self, name)
 
     @property
+    def shapes(self) -> Any:
+        return self.case.shapes
+
+    @property
     def design(self) -> Any:
-        return self.row.design if self.lens else None
+        return self.row.designs[self.eye] if self.lens else None
 
     @property
     def material(self) -> Any:
-        return self.row.material if self.lens else None
+        return self.row.materials[self.eye] if self.lens else None
 
     @property
     def figures(self) -> Any:
@@ -147,9 +147,7 @@ class WatchedCase(Case):
         name = f"own {eye}"
         if name not in own:
             watched = object.__new__(WatchedEye)
-            watched.__dict__.update(
-                row=self.row, order=self.order, catalogue=self.catalogue, shapes=self.shapes, eye=eye, case=self
-            )
+            watched.__dict__.update(row=self.row, order=self.order, catalogue=self.catalogue, eye=eye, case=self)
             own[name] = watched
         eyes: WatchedEye = own[name]
         return eyes
@@ -159,9 +157,8 @@ def owner_of(case: Case, place: str) -> Any:
     """The object that keeps the figures of a place: the case, an eye, or an eye's figures."""
     if place == "case":
         return case
-    eye, _, part = place.partition(" ")
-    of_eye = case.right if eye == "right" else case.left
-    return of_eye.figures if part else of_eye
+    of_eye = case.right if place.startswith("right") else case.left
+    return of_eye.figures if place.endswith(" figures") else of_eye
 
 
 FIGURES = kept_names(WatchedFigures)

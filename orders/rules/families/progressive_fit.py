@@ -25,7 +25,7 @@ BELOW_CORRIDOR = "reading_room_mm"
 )
 def minimum_height(case: Case) -> Iterator[Finding]:
     for eye in case.eyes:
-        height, least = eye.fitted.height_mm, _least_height(eye)
+        height, least = eye.fitted.height_mm, least_height_mm(eye)
         if height is None or least is None or not below(height, least):
             continue
         yield Finding(
@@ -40,7 +40,7 @@ def minimum_height(case: Case) -> Iterator[Finding]:
         )
 
 
-def _least_height(eye: EyeCase) -> float | None:
+def least_height_mm(eye: EyeCase) -> float | None:
     """The minimum for the corridor in use; if none is chosen, the lowest that the design has."""
     corridor = eye.figures.corridor
     if corridor is not None:

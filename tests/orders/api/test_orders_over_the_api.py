@@ -17,6 +17,7 @@ from rest_framework.test import APIClient
 
 from dispensing.trade.facts import STANDARDS
 from orders.models import Order
+from orders.options.frames.command import run as compare_frame_files
 from orders.options.lenses.command import run as compare_files
 from orders.rules.command import run as check_files
 from orders.sending.by_hand import withhold_delivery
@@ -26,6 +27,7 @@ from orders.services.sending import send_order
 from orders.verification.command import run as verify_files
 from tests.dispensing.api.callers import based_on, caller, faults
 from tests.orders import shop
+from tests.orders.options.frames.stock import drawn, odd
 from tests.people import person
 
 pytestmark = pytest.mark.django_db
@@ -303,6 +305,37 @@ def test_a_comparison_tells_every_fault_of_every_document_by_its_path() -> None:
     )
     assert set(faults(caller().post(reverse("api-compare"), {"order": {}, "catalogues": []}))) == {"catalogues"}
     assert set(faults(caller().post(reverse("api-compare"), {**body, "only": 1}))) == {"only"}
+
+
+def test_frames_are_compared_as_the_command_compares_them(tmp_path: Path) -> None:
+    document = sent().documents.get().text
+    frames = [json.loads(frame.model_dump_json()) for frame in (*drawn(31, 8), *odd(32, 4))]
+    stock = {"format": "frame-stock/1", "frames": frames}
+    order, catalogue, frames_file = (tmp_path / f"{name}.json" for name in ("order", "catalogue", "frames"))
+    order.write_text(document)
+    catalogue.write_bytes(shop.catalogue_bytes())
+    frames_file.write_text(json.dumps(stock))
+    lines = {}
+    for only_makeable in (False, True):
+        out = io.StringIO()
+        compare_frame_files(order, catalogue, frames_file, out, io.StringIO(), only_makeable=only_makeable)
+        lines[only_makeable] = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert 0 < len(lines[True]) < len(lines[False]) == 12
+    body = {"order": json.loads(document), "catalogue": shop.CATALOGUE, "stock": stock}
+    for client in (caller("dora"), lab_caller("Quay Street Lab")):
+        answer = client.post(reverse("api-compare-frames"), body)
+        assert (answer.status_code, answer.json()) == (200, {"options": lines[False]})
+        answer = client.post(reverse("api-compare-frames"), {**body, "only_makeable": True})
+        assert (answer.status_code, answer.json()) == (200, {"options": lines[True]})
+
+
+def test_a_comparison_of_frames_tells_every_fault_of_every_document_by_its_path() -> None:
+    body: dict[str, Any] = {"order": {}, "catalogue": shop.CATALOGUE, "stock": {"format": "frame-stock/1", "frames": 3}}
+    address = reverse("api-compare-frames")
+    assert set(faults(caller().post(address, body))) == {"order.format", "stock.frames"}
+    bare = {**body, "order": {"format": "lens-order/1"}, "stock": {"format": "frame-stock/1"}}
+    found = faults(caller().post(address, bare))
+    assert found == {"order.lenses": "No lens is ordered, so no frame can be compared for one."}
 
 
 NO_DOCUMENTS = [

@@ -84,6 +84,14 @@ def test_a_verdict_on_a_finished_pair_fits() -> None:
         assert misfits("/api/verify/", "post", answer) == []
 
 
+def test_compared_frames_and_the_faults_of_documents_fit() -> None:
+    client, address = caller(), reverse("api-compare-frames")
+    stock = {"format": "frame-stock/1", "frames": [{"model": "Alder", "a_mm": 50, "b_mm": 40, "dbl_mm": 18}]}
+    for order in (an_order(), {"format": "lens-order/1"}, {}):
+        answer = client.post(address, {"order": order, "catalogue": a_catalogue(), "stock": stock})
+        assert misfits("/api/compare-frames/", "post", answer) == []
+
+
 def test_measured_marks_fit() -> None:
     assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
 

@@ -45,6 +45,8 @@ def test_each_format_has_its_schema() -> None:
         "finished-verdict/1",
         "fitting-points/1",
         "fitting/1",
+        "frame-option/1",
+        "frame-stock/1",
         "lens-catalogue/1",
         "lens-option/1",
         "lens-order/1",
