@@ -21,7 +21,7 @@ from orders.models.deliveries import Message
 from orders.progress import WITHDRAWN, EventKind, Place, place_after, require_may_follow
 from orders.services.errors import NotRegistered
 
-TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.HANDED_OVER)
+TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.CONCEDED, EventKind.HANDED_OVER)
 
 
 @transaction.atomic

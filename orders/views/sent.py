@@ -23,10 +23,12 @@ from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
+from orders.forms.handing_over import TrayForm
 from orders.models import Delivery, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.powers import power_context
+from orders.presentation.remake import remake_context
 from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
@@ -63,6 +65,7 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
         "protected": why_protected(order.patient, timezone.localdate()),
         "event_form": EventForm(may=may_happen),
+        "tray_form": TrayForm(initial={"tray": order.tray}),
     }
     return render(request, "orders/sent.html", context)
 
@@ -75,6 +78,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "findings": report.findings,
         "computed_rows": computed_rows(report),
         **power_context(document, report, headings),
+        **remake_context(stored.order, document),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),

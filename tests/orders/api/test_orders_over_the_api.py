@@ -167,15 +167,6 @@ def test_what_happened_is_noted_and_what_only_the_program_knows_is_not() -> None
     assert Order.objects.get(pk=order.pk).place == "in, to be checked"
 
 
-def test_a_childs_pair_is_handed_over_by_a_registered_person_only() -> None:
-    child = shop.patient("P-90032", born_on=timezone.localdate() - timedelta(days=3000))
-    order = shop.draft(patient=child)
-    shop.brought_to("ready to collect", order)
-    answer = caller("dora").post(at("events", order), {"kind": "handed over"})
-    faults(answer, 403)
-    assert "registration number" in answer.json()["detail"]
-
-
 def test_the_list_is_narrowed_and_an_unknown_place_is_a_fault() -> None:
     order = sent()
     shop.draft()
