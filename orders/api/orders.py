@@ -37,8 +37,8 @@ from orders.models import Order
 from orders.progress import BY_NOTE
 from orders.queries import BoardFilter, filtered, for_page
 from orders.rules.command import plain
+from orders.services.deciding import note_event
 from orders.services.drafts import save_draft, start_and_judge
-from orders.services.events import record_event
 from orders.services.judging import Judgement, judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
@@ -138,7 +138,7 @@ class OrderViewSet(
         """Record what happened to an order. If that cannot come next, 409 lists what can."""
         order = self.get_object()
         told = noted(NotedEventSerializer(data=request.data), BY_NOTE)
-        event = with_conflicts(record_event, order=order, actor=caller(request), **told)
+        event = with_conflicts(note_event, order=order, actor=caller(request), **told)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 

@@ -42,6 +42,5 @@ def _lens(document: LensOrder, eye: Any) -> str:
     if lens is None:
         return ""
     names = lens_names(lens)
-    index = (lens.extra or {}).get("index")
-    parts = [names.design, names.material, f"index {index:g}" if isinstance(index, float) else "", *names.treatments]
+    parts = [names.design, names.material, *names.treatments]
     return ", ".join(part for part in [*parts, lens.colour] if part)

@@ -20,7 +20,7 @@ from orders.models import Order
 from orders.progress import CannotHappen, EventKind, Place, may_follow
 from orders.queries import for_page
 from orders.services.deciding import accept, decide
-from orders.services.errors import NotRegistered
+from orders.services.errors import NotAsOrdered, NotRegistered
 from orders.services.remakes import start_remake
 
 
@@ -33,7 +33,7 @@ def order_decide(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             return _decided(request, order, dict(form.cleaned_data))
-        except (CannotHappen, NotRegistered) as refused:
+        except (CannotHappen, NotAsOrdered, NotRegistered) as refused:
             form.add_error("registered" if isinstance(refused, NotRegistered) else None, str(refused))
         except ValidationError as refused:
             add_faults(form, refused)

@@ -35,8 +35,9 @@ from orders.progress import CannotHappen, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import note_download, retry_delivery, settle_delivery, withhold_delivery
 from orders.services.amending import amend_order
-from orders.services.errors import NotReady, NotRegistered
-from orders.services.events import lab_knows, record_event
+from orders.services.deciding import note_event
+from orders.services.errors import NotAsOrdered, NotReady, NotRegistered
+from orders.services.events import lab_knows
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
@@ -133,9 +134,9 @@ def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     form = EventForm(request.POST)
     if form.is_valid():
         try:
-            record_event(order=order, actor=request.user, **form.cleaned_data)
+            note_event(order=order, actor=request.user, **form.cleaned_data)
             messages.success(request, "Noted.")
-        except (CannotHappen, NotRegistered) as refused:
+        except (CannotHappen, NotAsOrdered, NotRegistered) as refused:
             messages.error(request, str(refused))
     else:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))

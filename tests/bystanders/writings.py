@@ -609,6 +609,7 @@ NOT_TRIED: dict[Callable[..., Any], str] = {
     deliveries.add_row: "the outbox, and people by hand, go through it",
     deliveries.call_off: "sending a revision and cancelling go through it",
     drafts.write_draft: "saving, lifting and taking back go through it",
+    deciding.note_event: "accepting and recording an event go through it",
     remakes.count_as_made_again: "sending a remake goes through it",
     practice_rules.leave_out: "silencing a rule goes through it",
     transition.move: "sending and cancelling go through it",

@@ -208,7 +208,7 @@ def test_a_lab_tells_what_it_does_and_nothing_else() -> None:
     assert "kind" in faults(client.post(address, {"kind": "handed over"}))
     again = client.post(address, {"kind": "accepted"})
     faults(again, 409)
-    assert again.json()["may"] == ["query", "delayed", "dispatched"]
+    assert again.json()["may"] == ["query", "delayed", "dispatched", "refused"]
     cancel_order(order=Order.objects.get(pk=own.pk), actor=shop.dispenser(), reason="Patient moved away")
     refused = client.post(address, {"kind": "dispatched"})
     faults(refused, 409)

@@ -10,10 +10,14 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
 from django.utils import timezone
 
+from dispensing.documents import of_values
+from dispensing.models import Practice
+from orders.documents.finished_pair import FinishedReadings
 from orders.models import Decision, Order
 from orders.progress import CannotHappen, EventKind
-from orders.services.deciding import accept, decide
-from orders.services.errors import NotReady, NotRegistered
+from orders.services.deciding import accept, decide, note_event
+from orders.services.errors import NotAsOrdered, NotReady, NotRegistered
+from orders.services.finished_pairs import record_reading
 from orders.services.judging import judge
 from orders.services.lifting import lift
 from orders.services.remakes import start_remake
@@ -118,6 +122,57 @@ def test_a_decision_is_never_changed() -> None:
     with pytest.raises(DatabaseError, match="make another"), transaction.atomic():
         Decision.objects.update(cause="power")
     assert Decision.objects.get().cause == "axis"
+
+
+# What the readings say
+
+
+def read(power: float, **inspected: Any) -> Order:
+    """A pair that was sent and came in, its right lens read as ``power``; −2.25 was ordered."""
+    order = shop.draft()
+    send_order(order=order, actor=shop.dispenser(), version=1)
+    order.documents.get().deliveries.update(state="sent")
+    eyes = {"right": {"sphere": power, "pd_mm": 32.0}, "left": {"sphere": -2.0, "pd_mm": 31.5}}
+    found = of_values(FinishedReadings, {"format": "finished-readings/1", **eyes})
+    record_reading(order=Order.objects.get(pk=order.pk), actor=person("ravi"), readings=found, inspection=inspected)
+    return Order.objects.get(pk=order.pk)
+
+
+def test_a_pair_read_as_ordered_is_accepted() -> None:
+    order = read(-2.25)
+    accept(order=order, actor=person("ravi"))
+    assert place(order) == "checked, patient not told"
+
+
+@pytest.mark.parametrize("order", [lambda: read(-2.75), lambda: read(-2.25, surface={"found": "defect", "words": "x"})])
+def test_a_pair_that_is_not_as_ordered_is_accepted_with_a_concession_only(order: Any) -> None:
+    pair = order()
+    for act in (accept, lambda **told: note_event(kind=EventKind.PASSED, **told)):
+        with pytest.raises(NotAsOrdered, match="Read it again, or accept it with a concession"):
+            act(order=pair, actor=person("ravi"))
+    assert place(pair) == "in, to be checked"
+    decided(pair, "conceded", cause="power", reason="Half a step off", allowed_by=person("ines"))
+    assert place(pair) == "checked, patient not told"
+
+
+def test_a_pair_that_a_second_person_is_to_read_is_not_accepted_before() -> None:
+    Practice.current()
+    Practice.objects.update(second_reader_for=["protected"])
+    child = shop.patient(born_on=timezone.localdate() - timedelta(days=3000))
+    order = shop.draft(patient=child, registered=person("ravi"))
+    send_order(order=settled(order), actor=shop.dispenser(), version=Order.objects.get(pk=order.pk).version)
+    order.documents.get().deliveries.update(state="sent")
+    eyes = {"right": {"sphere": -2.25, "pd_mm": 32.0}, "left": {"sphere": -2.0, "pd_mm": 31.5}}
+    found = of_values(FinishedReadings, {"format": "finished-readings/1", **eyes})
+    first = record_reading(order=Order.objects.get(pk=order.pk), actor=person("ravi"), readings=found)
+    order = Order.objects.get(pk=order.pk)
+    with pytest.raises(NotAsOrdered, match="A second person reads this pair before it is accepted"):
+        accept(order=order, actor=person("ravi"))
+    with pytest.raises(NotAsOrdered):
+        decided(order, "conceded", cause="flaw", reason="A mark", allowed_by=person("ines"))
+    record_reading(order=order, actor=person("ines"), readings=found, second_of=first)
+    accept(order=order, actor=person("ravi"))
+    assert place(order) == "checked, patient not told"
 
 
 # Remakes
