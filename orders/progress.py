@@ -24,9 +24,15 @@ class EventKind(StrEnum):
     ACKNOWLEDGED = "acknowledged"
     RECEIVED = "received"
     PASSED = "passed"
+    CONCEDED = "conceded"
     RETURNED = "returned"
+    OUR_MISTAKE = "our mistake"
     PATIENT_TOLD = "patient told"
     HANDED_OVER = "handed over"
+    ADJUSTED = "adjusted"
+    REPAIRED = "repaired"
+    COMPLAINT = "complaint"
+    REMADE = "remade"
     NOTE = "note"
 
 
@@ -44,6 +50,8 @@ class Place(StrEnum):
     READY = "ready to collect"
     HANDED_OVER = "handed over"
     BACK_AT_LAB = "returned to the lab"
+    TO_REMAKE = "to be made again"
+    MADE_AGAIN = "made again"
     CANCELLED = "cancelled"
     SUPERSEDED = "superseded"
 
@@ -60,11 +68,14 @@ AFTER: dict[EventKind, Place] = {
     EventKind.REFUSED: Place.REFUSED,
     EventKind.RECEIVED: Place.TO_CHECK,
     EventKind.PASSED: Place.TO_TELL,
+    EventKind.CONCEDED: Place.TO_TELL,
     EventKind.RETURNED: Place.BACK_AT_LAB,
+    EventKind.OUR_MISTAKE: Place.TO_REMAKE,
     EventKind.PATIENT_TOLD: Place.READY,
     EventKind.HANDED_OVER: Place.HANDED_OVER,
+    EventKind.REMADE: Place.MADE_AGAIN,
 }
-# A delay or a note moves nothing, and nor does the lab's word that it will not make what was withdrawn.
+# A delay, a note and aftercare move nothing, and nor does the lab's word that it will not make what was withdrawn.
 
 # The practice's words for an event that people record; the rest are recorded by the action itself.
 BY_HAND: dict[EventKind, str] = {
@@ -77,11 +88,21 @@ BY_HAND: dict[EventKind, str] = {
     EventKind.ACKNOWLEDGED: "The lab knows not to make it",
     EventKind.RECEIVED: "The pair came in",
     EventKind.PASSED: "Checked and passed",
+    EventKind.CONCEDED: "Accepted with a concession",
     EventKind.RETURNED: "Checked and returned to the lab",
+    EventKind.OUR_MISTAKE: "Made as ordered, and ordered wrongly",
     EventKind.PATIENT_TOLD: "The patient was told",
     EventKind.HANDED_OVER: "Handed over",
+    EventKind.ADJUSTED: "The frame was adjusted",
+    EventKind.REPAIRED: "Something was repaired",
+    EventKind.COMPLAINT: "The wearer complained",
     EventKind.NOTE: "A note",
 }
+# These need more than a note: causes, names, findings. Each is recorded by a form and a service of its own.
+DECISIONS = (EventKind.CONCEDED, EventKind.RETURNED, EventKind.OUR_MISTAKE)
+AFTERCARE = (EventKind.ADJUSTED, EventKind.REPAIRED, EventKind.COMPLAINT)
+IN_FULL = frozenset({*DECISIONS, *AFTERCARE, EventKind.HANDED_OVER})
+BY_NOTE = tuple(kind for kind in BY_HAND if kind not in IN_FULL)
 BY_THE_LAB = (
     EventKind.ACCEPTED,
     EventKind.QUERY,
@@ -91,7 +112,7 @@ BY_THE_LAB = (
     EventKind.ACKNOWLEDGED,
 )
 
-FINISHED = frozenset({Place.HANDED_OVER, Place.CANCELLED, Place.SUPERSEDED})
+FINISHED = frozenset({Place.HANDED_OVER, Place.MADE_AGAIN, Place.CANCELLED, Place.SUPERSEDED})
 UNFINISHED = tuple(place for place in Place if place not in FINISHED)
 # Where a withdrawn order is: the lab has been told, or is being told, not to make it.
 WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
@@ -100,9 +121,10 @@ OWED_BY_THE_LAB = (Place.SENT, Place.AT_LAB, Place.QUERY_OPEN, Place.BACK_AT_LAB
 
 # A lab need not report that it accepted or dispatched a pair before the pair arrives. A lost parcel is sent again.
 # A fault may be found when the patient is already there, so a pair can be returned until it is handed over. A patient
-# may walk in before being told, may be reminded, and may collect on another day. The kinds are in the order in which
-# people most often need them.
+# may walk in before being told, may be reminded, and may collect on another day. An order counts as made again once its
+# remake is sent. The kinds are in the order in which people most often need them.
 _AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED, EventKind.REFUSED)
+_FAULT_FOUND_LATE = (EventKind.RETURNED, EventKind.OUR_MISTAKE)
 _NOT_YET_HANDED_OVER = (EventKind.NOTE, EventKind.CANCELLED, EventKind.SUPERSEDED)
 MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     None: (EventKind.CREATED,),
@@ -113,11 +135,13 @@ MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     # A lab may think better of it.
     Place.REFUSED: (EventKind.ACCEPTED, EventKind.QUERY, *_NOT_YET_HANDED_OVER),
     Place.ON_THE_WAY: (EventKind.RECEIVED, EventKind.DELAYED, EventKind.DISPATCHED, *_NOT_YET_HANDED_OVER),
-    Place.TO_CHECK: (EventKind.PASSED, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
-    Place.TO_TELL: (EventKind.PATIENT_TOLD, EventKind.HANDED_OVER, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
-    Place.READY: (EventKind.HANDED_OVER, EventKind.PATIENT_TOLD, EventKind.RETURNED, *_NOT_YET_HANDED_OVER),
-    Place.HANDED_OVER: (EventKind.NOTE,),
-    Place.BACK_AT_LAB: (EventKind.ACCEPTED, *_AT_THE_LAB, *_NOT_YET_HANDED_OVER),
+    Place.TO_CHECK: (EventKind.PASSED, *DECISIONS, *_NOT_YET_HANDED_OVER),
+    Place.TO_TELL: (EventKind.PATIENT_TOLD, EventKind.HANDED_OVER, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
+    Place.READY: (EventKind.HANDED_OVER, EventKind.PATIENT_TOLD, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
+    Place.HANDED_OVER: (*AFTERCARE, EventKind.REMADE, EventKind.NOTE),
+    Place.BACK_AT_LAB: (EventKind.ACCEPTED, *_AT_THE_LAB, EventKind.REMADE, *_NOT_YET_HANDED_OVER),
+    Place.TO_REMAKE: (EventKind.REMADE, EventKind.NOTE, EventKind.CANCELLED),
+    Place.MADE_AGAIN: (EventKind.NOTE,),
     Place.CANCELLED: (EventKind.ACKNOWLEDGED, EventKind.NOTE),
     Place.SUPERSEDED: (EventKind.ACKNOWLEDGED, EventKind.NOTE),
 }

@@ -19,11 +19,14 @@ from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
-from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument
+from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent
 from orders.models.deliveries import Message
 from orders.progress import UNFINISHED, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
+
+EVENT_PARTS = ("actor", "registered", "decision__allowed_by", "hand_over", "aftercare")
+"""What is shown of an event."""
 
 # The places at which a pair can be late: not those where it is here, checked and waiting, or will never come. They are
 # named one by one, not as all but the others, because an index finds what is and reads past what is not.
@@ -118,8 +121,7 @@ def for_page() -> QuerySet[MarkedOrder]:
     return rows.prefetch_related(
         "prescription__eyes",
         "fitting__measurements",
-        "events__actor",
-        "events__registered",
+        Prefetch("events", queryset=OrderEvent.objects.select_related(*EVENT_PARTS).order_by("pk")),
         # Leave out the PDF, which is fetched when somebody asks for it.
         Prefetch("documents", queryset=OrderDocument.objects.defer("pdf", "report")),
         Prefetch("documents__deliveries", queryset=deliveries),

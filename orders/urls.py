@@ -9,7 +9,19 @@ from orders.api.compare_frames import CompareFramesView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
 from orders.api.verify import VerifyView
-from orders.views import board, checks, desk, finished, frames, labs, lenses, remedies, sent
+from orders.views import (
+    board,
+    checks,
+    deciding,
+    desk,
+    finished,
+    frames,
+    handing_over,
+    labs,
+    lenses,
+    remedies,
+    sent,
+)
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
@@ -39,6 +51,13 @@ urlpatterns = [
     path("orders/<uuid:order_id>/send/", sent.order_send, name="order-send"),
     path("orders/<uuid:order_id>/cancel/", desk.order_cancel, name="order-cancel"),
     path("orders/<uuid:order_id>/amend/", sent.order_amend, name="order-amend"),
+    path("orders/<uuid:order_id>/decide/", deciding.order_decide, name="order-decide"),
+    path("orders/<uuid:order_id>/remake/", deciding.order_remake, name="order-remake"),
+    path("orders/<uuid:order_id>/hand-over/", handing_over.order_hand_over, name="order-hand-over"),
+    path("orders/<uuid:order_id>/tray/", handing_over.order_tray, name="order-tray"),
+    path("orders/<uuid:order_id>/patients-copy/", handing_over.order_patients_copy, name="order-patients-copy"),
+    path("orders/<uuid:order_id>/aftercare/", handing_over.order_aftercare, name="order-aftercare"),
+    path("orders/<uuid:order_id>/what-differs/", handing_over.order_what_differs, name="order-what-differs"),
     path("orders/<uuid:order_id>/events/", sent.order_event, name="order-event"),
     path("orders/<uuid:order_id>/finished/", finished.finished_reading, name="finished-reading"),
     path("orders/<uuid:order_id>/finished/live/", finished.finished_live, name="finished-live"),

@@ -17,6 +17,7 @@ from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.versioned_views import WithVersion
 from dispensing.roles import Ability
+from orders.api.finished import FinishedPairs
 from orders.api.refusals import noted, valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
@@ -33,11 +34,11 @@ from orders.api.serializers import (
 from orders.documents import canonical
 from orders.forms.asked import fields_asked
 from orders.models import Order
-from orders.progress import BY_HAND
+from orders.progress import BY_NOTE
 from orders.queries import BoardFilter, filtered, for_page
 from orders.rules.command import plain
+from orders.services.deciding import note_event
 from orders.services.drafts import save_draft, start_and_judge
-from orders.services.events import record_event
 from orders.services.judging import Judgement, judge
 from orders.services.lifting import lift
 from orders.services.sending import send_order
@@ -46,6 +47,7 @@ from orders.services.sending import send_order
 class OrderViewSet(
     WithVersion,
     SentDocuments,
+    FinishedPairs,
     mixins.ListModelMixin,
     mixins.RetrieveModelMixin,
     mixins.CreateModelMixin,
@@ -66,6 +68,9 @@ class OrderViewSet(
         "document": (Ability.ORDER_VIEW,),
         "pdf": (Ability.ORDER_VIEW,),
         "events": (Ability.ORDER_VIEW,),
+        "decisions": (Ability.ORDER_EDIT,),
+        "hand_overs": (Ability.ORDER_VIEW,),
+        "aftercare": (Ability.ORDER_VIEW,),
         "create": (Ability.ORDER_EDIT,),
         "partial_update": (Ability.ORDER_EDIT,),
         "settle": (Ability.ORDER_SEND,),
@@ -132,8 +137,8 @@ class OrderViewSet(
     def events(self, request: Request, **kwargs: Any) -> Response:
         """Record what happened to an order. If that cannot come next, 409 lists what can."""
         order = self.get_object()
-        told = noted(NotedEventSerializer(data=request.data), BY_HAND)
-        event = with_conflicts(record_event, order=order, actor=caller(request), **told)
+        told = noted(NotedEventSerializer(data=request.data), BY_NOTE)
+        event = with_conflicts(note_event, order=order, actor=caller(request), **told)
         return Response(EventSerializer(event).data, status=status.HTTP_201_CREATED)
 
 

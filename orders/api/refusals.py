@@ -12,7 +12,7 @@ from dispensing.api.as_typed import faults_of, refuse
 from dispensing.forms.typed import typed
 from orders.forms.events import EventForm
 from orders.progress import CannotHappen, EventKind
-from orders.services.errors import NoSuchFinding, NotLiftable, NotReady, NotRegistered
+from orders.services.errors import NoSuchFinding, NotAsOrdered, NotLiftable, NotReady, NotRegistered
 from orders.states import NotAllowed
 
 
@@ -51,5 +51,5 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
         raise PermissionDenied(str(refused)) from refused
     except CannotHappen as refused:
         raise Conflict(str(refused), may=[kind.value for kind in refused.may]) from refused
-    except (NotAllowed, NoSuchFinding, NotLiftable) as refused:
+    except (NotAllowed, NotAsOrdered, NoSuchFinding, NotLiftable) as refused:
         raise Conflict(str(refused)) from refused

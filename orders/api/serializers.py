@@ -21,7 +21,7 @@ from orders.api.documents import (
 )
 from orders.forms.lenses import INSTRUCTION_CHOICES
 from orders.models import Delivery, Lab, Order, OrderEvent
-from orders.progress import BY_HAND, BY_THE_LAB, EventKind, Place
+from orders.progress import BY_HAND, BY_NOTE, BY_THE_LAB, EventKind, Place
 from orders.states import OrderState
 
 MOST_CATALOGUES = 20
@@ -43,7 +43,7 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
 class NotedEventSerializer(NoUnknownKeys):
     """An event that people record. Sending, cancelling or superseding an order is recorded by the action itself."""
 
-    kind = Word(choices=[(kind.value, label) for kind, label in BY_HAND.items()])
+    kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in BY_NOTE])
     registered = Words(required=False, help_text="Sign-in name of the registered person who took part.")
     note = Words(required=False)
 
@@ -175,6 +175,8 @@ class DraftSerializer(JudgedByForm[Order]):
             "fitting",
             "lab",
             "remake_of",
+            "remake_cause",
+            "remake_whose",
             "lenses",
             "kept_lens",
             "use",

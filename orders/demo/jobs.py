@@ -9,21 +9,29 @@ from django.utils import timezone
 
 from dispensing.models import Fitting, Patient, StaffUser
 from dispensing.queries.protection import why_protected
+from orders.causes import Cause
 from orders.demo.clock import days_ago
 from orders.demo.mail import deliver, try_in_vain
 from orders.documents.lens_catalogue import Design, LensCatalogue
 from orders.facts import catalogue_document
+from orders.finished_queries import document_of, wore_progressives_before
 from orders.models import Delivery, Lab, Order
 from orders.progress import EventKind
 from orders.queries import for_page
 from orders.sending.by_hand import withhold_delivery
+from orders.services.aftercare import note_aftercare
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
-from orders.services.drafts import start_draft
+from orders.services.deciding import decide
+from orders.services.drafts import save_draft, start_draft
 from orders.services.events import record_event
+from orders.services.handing_over import hand_over
 from orders.services.judging import judge
 from orders.services.lifting import lift
+from orders.services.remakes import start_remake
 from orders.services.sending import send_order
+from orders.supplying.cautions import told_to_the_wearer
+from orders.supplying.follow_up import follow_up_day
 
 # What happens to a pair after its order is sent, in sequence: kind, days after sending, note.
 STORY = (
@@ -160,7 +168,7 @@ def load_order(
         _send(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser)
         deliver()
     if stage == "made again":
-        _make_again(row, order, dispenser)
+        _make_again(order, dispenser)
     return order
 
 
@@ -189,14 +197,17 @@ def _draft(
     )
 
 
-def _make_again(row: dict[str, Any], order: Order, dispenser: StaffUser) -> None:
-    """The pair handed over turned out to be wrong, so it was reordered three days ago."""
+def _make_again(order: Order, dispenser: StaffUser) -> None:
+    """The wearer found a scratch, so the pair was reordered three days ago."""
     with days_ago(3):
-        remarks = "The first pair was scratched. Please make it exactly as before."
-        assert order.fitting is not None
-        assert order.lab is not None
-        again = {"purpose": "remake", "remake_of": Order.objects.get(pk=order.pk), "remarks": remarks}
-        remake = _draft(row, order.patient, order.fitting, order.lab, dispenser, **again)
+        words = "There is a line across the right lens, I see it against the light."
+        found = {"findings": "A scratch of the coating, there when it was made.", "cause": "flaw", "whose": "lab"}
+        note_aftercare(order=order, actor=dispenser, kind=EventKind.COMPLAINT, words=words, **found)
+        said = "The right lens of the first pair was scratched. Please make it exactly as before."
+        first = Order.objects.get(pk=order.pk)
+        remake = start_remake(first=first, actor=dispenser, cause="flaw", whose="lab", said=said)
+        needed_on = timezone.localdate() + timedelta(days=NEEDED_AFTER_DAYS)
+        save_draft(order=remake, actor=dispenser, version=remake.version, fields={"needed_on": needed_on})
         if _send(remake, dispenser):
             deliver()
             record_event(order=remake, kind=EventKind.ACCEPTED, actor=dispenser)
@@ -225,4 +236,29 @@ def _tell_story(order: Order, events: tuple[int, ...], ago: float, dispenser: St
     for position in events:
         kind, after, note = STORY[position]
         with days_ago(max(ago - after, 0)) as then:
-            record_event(order=order, kind=kind, actor=dispenser, note=note, at=then)
+            if kind == EventKind.RETURNED:
+                decide(order=order, actor=dispenser, kind=kind, cause=Cause.AXIS, reason=note)
+            elif kind == EventKind.HANDED_OVER:
+                _hand_over(order, dispenser)
+            else:
+                record_event(order=order, kind=kind, actor=dispenser, note=note, at=then)
+
+
+def _hand_over(order: Order, dispenser: StaffUser) -> None:
+    """To the patient, with everything said that there is to say of such a pair."""
+    document, today = document_of(order), timezone.localdate()
+    assert document is not None
+    hand_over(
+        order=order,
+        actor=dispenser,
+        reference=order.patient.reference,
+        born_on=order.patient.born_on,
+        given_to="patient",
+        fit="adjusted",
+        acuity="R 6/6, L 6/6, both N5",
+        cautions="\n".join(told_to_the_wearer(document)),
+        care_given=True,
+        patients_copy="printed",
+        next_test_on=document.prescription.expires_on,
+        follow_up_on=follow_up_day(document, today, worn_before=wore_progressives_before(order)),
+    )

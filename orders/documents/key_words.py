@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from orders.causes import CAUSES, WHOSE
 from orders.documents import names
 from orders.documents.lens_catalogue import LensCatalogue
 
@@ -76,7 +77,9 @@ WORDS: Final = {
     "protected": "protected patient",
     "read_on": "day it was read",
     "radii_mm": "radii of the traced shape",
+    "remake_cause": "cause of the remake",
     "remake_of": "remake of",
+    "remake_whose": "whose it was",
     "side": "side of the traced shape",
     "supply": "what the lab supplies",
     "tested_on": "date of the test",
@@ -87,6 +90,8 @@ WORDS: Final = {
 
 CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "purpose": names.PURPOSES,
+    "remake_cause": CAUSES,
+    "remake_whose": WHOSE,
     "supply": names.SUPPLIES,
     "frame.source": names.FRAME_SOURCES,
     "frame.mount": names.MOUNTS,

@@ -1,4 +1,4 @@
-"""The form that records what happened to an order."""
+"""The form that records what happened to an order, if a note is all there is to say of it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from django import forms
 
 from dispensing.forms.fields import offer
 from dispensing.queries.protection import registered_people
-from orders.progress import BY_HAND, EventKind
+from orders.progress import BY_HAND, BY_NOTE, EventKind
 
 NOT_REGISTERED = "Nobody of that sign-in name is a registered dispenser or manager here."
 
@@ -18,7 +18,7 @@ class EventForm(forms.Form):
     """``may``: the kinds to offer. The event sent in is judged when it is written, by where the pair is then."""
 
     kind = forms.TypedChoiceField(
-        label="What happened", choices=[(kind.value, label) for kind, label in BY_HAND.items()], coerce=EventKind
+        label="What happened", choices=[(kind.value, BY_HAND[kind]) for kind in BY_NOTE], coerce=EventKind
     )
     registered = forms.ModelChoiceField(
         label="Registered person who took part",
@@ -31,6 +31,6 @@ class EventForm(forms.Form):
     )
     note = forms.CharField(label="Note", required=False, max_length=500)
 
-    def __init__(self, *args: Any, may: Iterable[EventKind] = tuple(BY_HAND), **kwargs: Any):
+    def __init__(self, *args: Any, may: Iterable[EventKind] = BY_NOTE, **kwargs: Any):
         super().__init__(*args, **kwargs)
-        offer(self, "kind", [(kind.value, BY_HAND[kind]) for kind in may if kind in BY_HAND])
+        offer(self, "kind", [(kind.value, BY_HAND[kind]) for kind in may if kind in BY_NOTE])

@@ -17,6 +17,7 @@ from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
 from dispensing.models.choices import Use
 from dispensing.queries.protection import registered_people, why_protected
+from orders.causes import CAUSES, WHOSE, choices
 from orders.forms.events import NOT_REGISTERED
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, PowerBasis, Purpose, Supply
@@ -99,6 +100,12 @@ class JobForm(forms.Form):
     remake_of = forms.CharField(
         label="Remake of order", required=False, max_length=20, help_text="Its number, for a remake."
     )
+    remake_cause = forms.ChoiceField(
+        label="Cause of the remake", required=False, choices=[("", "Not a remake, or not said yet"), *choices(CAUSES)]
+    )
+    remake_whose = forms.ChoiceField(
+        label="Whose it was", required=False, choices=[("", "Not a remake, or not said yet"), *choices(WHOSE)]
+    )
     needed_on = WrittenDateField(label="Needed on", required=False, help_text="As in 4.12.2026 or 4 Dec 2026.")
     registered = forms.ModelChoiceField(
         label="Registered person who takes part",
@@ -152,6 +159,8 @@ class JobForm(forms.Form):
             "frame_source": order.frame_source,
             "purpose": order.purpose,
             "remake_of": order.remake_of.number if order.remake_of else "",
+            "remake_cause": order.remake_cause,
+            "remake_whose": order.remake_whose,
             "needed_on": order.needed_on,
             "registered": order.registered.username if order.registered else "",
             "other_pair": yes_or_no(order.other_pair),
@@ -187,6 +196,8 @@ class JobForm(forms.Form):
                 "needed_on",
                 "remarks",
                 "remake_of",
+                "remake_cause",
+                "remake_whose",
                 "registered",
             )
             if name in cleaned

@@ -4,6 +4,7 @@ Three separate kinds of state, never one field: the order's (draft, sent, cancel
 delivery of a document, and the append-only list of events from which "where is it" is derived.
 """
 
+from orders.models.aftercare import AftercareNote, Decision, HandOver
 from orders.models.deliveries import Delivery, DeliveryAttempt, Sender
 from orders.models.documents import OrderDocument
 from orders.models.events import LabWord, OrderEvent
@@ -12,10 +13,13 @@ from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
 from orders.models.orders import Order
 
 __all__ = [
+    "AftercareNote",
     "Catalogue",
+    "Decision",
     "Delivery",
     "DeliveryAttempt",
     "FinishedReading",
+    "HandOver",
     "InspectionPhoto",
     "Lab",
     "LabSecret",

@@ -11,6 +11,7 @@ from dispensing.choice_words import label
 from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
 from dispensing.models.choices import Use
 from dispensing.models.versions import Versioned
+from orders.causes import CAUSES, WHOSE, choices
 from orders.documents.names import FRAME_SOURCES, POWER_BASES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
@@ -52,6 +53,9 @@ class Order(Versioned):
     state = models.CharField(max_length=12, choices=STATE_CHOICES, default=OrderState.DRAFT.value, editable=False)
     purpose = models.CharField(max_length=10, choices=Purpose.choices, default=Purpose.NEW)
     remake_of = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="remakes")
+    # A remake is not sent without them.
+    remake_cause = models.CharField("cause of the remake", max_length=20, choices=choices(CAUSES), blank=True)
+    remake_whose = models.CharField("whose it was", max_length=12, choices=choices(WHOSE), blank=True)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="orders")
     prescription = models.ForeignKey(
         Prescription, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
@@ -82,6 +86,8 @@ class Order(Versioned):
     # The day the lab last promised, and when the last event was written, kept with the events in the same way.
     promised_on = models.DateField(null=True, editable=False)
     moved_at = models.DateTimeField(null=True, editable=False, db_index=True)
+    # Where the pair lies while it is here; empty again once it has left.
+    tray = models.CharField(max_length=12, blank=True, editable=False)
     verdict = models.CharField(max_length=5, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
@@ -98,6 +104,7 @@ class Order(Versioned):
         ]
         constraints = [
             models.UniqueConstraint(fields=["number", "revision"], name="order_once_a_revision"),
+            models.UniqueConstraint(fields=["tray"], condition=~models.Q(tray=""), name="one_pair_in_a_tray"),
             models.CheckConstraint(
                 condition=models.Q(state__in=[str(state) for state in OrderState]), name="order_state_known"
             ),

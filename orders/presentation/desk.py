@@ -18,6 +18,7 @@ from orders.models import Order
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.findings import still_to_choose, verdict_level, verdict_words, with_an_answer
 from orders.presentation.powers import power_context, ways_to_order
+from orders.presentation.remake import remake_context
 from orders.presentation.worn_now import worn_context
 from orders.services.judging import Judgement, judge
 
@@ -87,6 +88,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "verdict_level": verdict_level(report),
         "computed_rows": computed_rows(report),
         **power_context(document, report, headings),
+        **remake_context(order, document),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),

@@ -30,6 +30,8 @@ from orders.states import OrderState
 DRAFT_FIELDS = (
     "purpose",
     "remake_of",
+    "remake_cause",
+    "remake_whose",
     "prescription",
     "frame",
     "fitting",

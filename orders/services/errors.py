@@ -76,3 +76,7 @@ class NotRegistered(Exception):
             f"The patient {why}: only a dispenser or manager with a registration number checks this pair and "
             "hands it over. Name the one who took part; a manager enters registration numbers under Staff."
         )
+
+
+class NotAsOrdered(Exception):
+    """A pair is not accepted against its own readings, nor before a second reader who is wanted."""

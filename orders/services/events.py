@@ -22,7 +22,7 @@ from orders.progress import WITHDRAWN, EventKind, Place, place_after, require_ma
 from orders.services.errors import NotRegistered
 from orders.services.ways_out import tell_answer
 
-TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.HANDED_OVER)
+TAKES_A_REGISTERED_PERSON = (EventKind.PASSED, EventKind.CONCEDED, EventKind.HANDED_OVER)
 
 
 @transaction.atomic

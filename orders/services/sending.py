@@ -20,6 +20,7 @@ from orders.services.errors import NotReady, saved_meanwhile
 from orders.services.events import record_event
 from orders.services.freezing import Frozen, freeze
 from orders.services.judging import Judgement, asked_of, judge
+from orders.services.remakes import count_as_made_again, why_not_sent
 from orders.services.transition import move
 from orders.services.ways_out import put_in_outbox, tell_of_withdrawal
 from orders.states import Action, OrderState, after
@@ -57,6 +58,9 @@ def _ready(order: Order) -> Judgement:
         raise NotReady(("Choose the lab that this order goes to.",))
     if order.catalogue is None:
         raise NotReady((f"{order.lab} has no catalogue here yet; import it before an order can be checked.",))
+    unsaid = why_not_sent(order)
+    if unsaid:
+        raise NotReady(unsaid)
     judged = judge(order)
     if judged.open_findings:
         raise NotReady(judged=judged)
@@ -97,6 +101,8 @@ def _commit(order: Order, judged: Judgement, frozen: Frozen, actor: StaffUser, v
     put_in_outbox(document)
     if order.revision > 1:
         _supersede_earlier(order, actor)
+    else:
+        count_as_made_again(order, actor)
     changes = {"sha256": [None, frozen.sha256], "lab": [None, str(order.lab)]}
     record(actor=actor, verb="order.send", target=order, patient=order.patient, changes=changes)
     return document

@@ -20,12 +20,12 @@ from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
 from orders.forms.desk import DeskForms
 from orders.models import Order
-from orders.models.orders import FrameSource, Purpose
+from orders.models.orders import FrameSource
 from orders.presentation.desk import DeskPage, judged_page
 from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
-from orders.services.drafts import DRAFT_FIELDS, save_draft, start_draft
+from orders.services.drafts import save_draft, start_draft
 from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.lifting import lift, take_back
 from orders.services.pairs import PAIRS_AT_ONCE, start_pairs
@@ -37,11 +37,10 @@ from orders.views.sent import sent_page
 @requires(Ability.ORDER_EDIT)
 @require_POST
 def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
-    """Start a draft, or with ``pairs`` one for each of several pairs; ``remake_of`` names a sent order to be remade."""
+    """Start a draft, or with ``pairs`` one for each of several pairs."""
     patient = get_object_or_404(Patient, public_id=patient_id)
-    before = _named(request, "remake_of", patient.orders.all())
-    fields = _as_before(before) if before else _from_the_record(request, patient)
-    uses = PAIRS_AT_ONCE.get(request.POST.get("pairs", "")) if before is None else None
+    fields = _from_the_record(request, patient)
+    uses = PAIRS_AT_ONCE.get(request.POST.get("pairs", ""))
     try:
         if uses:
             return _pairs_started(request, start_pairs(patient=patient, actor=request.user, uses=uses, **fields))
@@ -72,12 +71,6 @@ def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:
         "lab": latest_lab(),
         "lenses": {"right": {"treatments": []}, "left": {"treatments": []}},
     }
-
-
-def _as_before(order: Order) -> dict[str, Any]:
-    """Everything that was ordered, as a remake; the day it is needed must be asked again."""
-    kept = [name for name in DRAFT_FIELDS if name not in ("needed_on", "remake_of", "purpose")]
-    return {name: getattr(order, name) for name in kept} | {"purpose": Purpose.REMAKE, "remake_of": order}
 
 
 def _named(request: StaffRequest, name: str, among: QuerySet[Any]) -> Any:

@@ -24,10 +24,12 @@ from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
+from orders.forms.handing_over import TrayForm
 from orders.models import Delivery, OrderDocument
 from orders.presentation.desk import drawings, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.powers import power_context
+from orders.presentation.remake import remake_context
 from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
@@ -40,8 +42,9 @@ from orders.sending.by_hand import (
     withhold_delivery,
 )
 from orders.services.amending import amend_order
-from orders.services.errors import NotReady, NotRegistered
-from orders.services.events import lab_knows, record_event
+from orders.services.deciding import note_event
+from orders.services.errors import NotAsOrdered, NotReady, NotRegistered
+from orders.services.events import lab_knows
 from orders.services.finished_pairs import NOT_HERE, standing
 from orders.services.judging import judge
 from orders.services.sending import send_order
@@ -73,6 +76,7 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
         "event_form": EventForm(may=may_happen),
         "finished": standing(order) if stored else None,
         "can_be_read": Place(order.place) not in NOT_HERE and (with_lab or order.place != Place.SENT),
+        "tray_form": TrayForm(initial={"tray": order.tray}),
     }
     return render(request, "orders/sent.html", context)
 
@@ -85,6 +89,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "findings": report.findings,
         "computed_rows": computed_rows(report),
         **power_context(document, report, headings),
+        **remake_context(stored.order, document),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),
@@ -139,9 +144,9 @@ def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     form = EventForm(request.POST)
     if form.is_valid():
         try:
-            record_event(order=order, actor=request.user, **form.cleaned_data)
+            note_event(order=order, actor=request.user, **form.cleaned_data)
             messages.success(request, "Noted.")
-        except (CannotHappen, NotRegistered) as refused:
+        except (CannotHappen, NotAsOrdered, NotRegistered) as refused:
             messages.error(request, str(refused))
     else:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))

@@ -33,25 +33,29 @@ from dispensing.services import (
 )
 from dispensing.services.fittings import FigureTaken
 from orders.documents.finished_pair import FinishedReadings
-from orders.models import Delivery, Lab
+from orders.models import Delivery, Lab, OrderEvent
 from orders.progress import EventKind
 from orders.sending import by_hand, outbox
 from orders.sending.errors import Failure
 from orders.services import (
+    aftercare,
     amending,
     applying,
     cancelling,
     catalogues,
+    deciding,
     deliveries,
     drafts,
     events,
     finished_pairs,
+    handing_over,
     judging,
     lab_secrets,
     lab_users,
     labs,
     lifting,
     pairs,
+    remakes,
     sending,
     transition,
 )
@@ -137,6 +141,27 @@ def _read(w: World) -> None:
         inspection={"surface": {"found": "defect", "words": "A scratch"}},
         photos=[("surface", a_picture())],
     )
+
+
+def _after(*kinds: str, act: Callable[..., Any], **told: Any) -> Callable[[World], Any]:
+    """What a service does with the sent order after these events, which count as added too."""
+
+    def act_then(w: World) -> Any:
+        for kind in kinds:
+            OrderEvent.objects.create(order=w["sent"], kind=kind, at=timezone.now(), actor=w["ravi"])
+        return act(order=w["sent"], actor=w["ravi"], **told)
+
+    return act_then
+
+
+UP_TO_THE_HAND_OVER = ("received", "passed")
+
+
+def _handed_over(w: World) -> None:
+    patient = w["patient"]
+    person = {"reference": patient.reference, "born_on": patient.born_on}
+    told = {"given_to": "patient", "fit": "good", "patients_copy": "printed"}
+    _after(*UP_TO_THE_HAND_OVER, act=handing_over.hand_over, **person, **told)(w)
 
 
 def _claim_the_next(w: World) -> Delivery | None:
@@ -430,6 +455,45 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("delivery", "sent"),
         added={"AuditEvent": 1, "OrderEvent": 1, "FinishedReading": 1, "InspectionPhoto": 1},
     ),
+    # The finished pair
+    Writing(
+        deciding.accept,
+        _after("received", act=deciding.accept),
+        changed=("sent",),
+        added={"OrderEvent": 2},
+    ),
+    Writing(
+        deciding.decide,
+        _after("received", act=deciding.decide, kind=EventKind.RETURNED, cause="axis", reason="Left axis 8"),
+        changed=("sent",),
+        added={"AuditEvent": 1, "OrderEvent": 2, "Decision": 1},
+        says="to return it",
+    ),
+    Writing(
+        deciding.decide,
+        _after("received", act=deciding.decide, kind=EventKind.OUR_MISTAKE, cause="entry", reason="Typed wrongly"),
+        changed=("sent",),
+        added={"AuditEvent": 2, "OrderEvent": 3, "Decision": 1, "Order": 1},
+        says="that the order was wrong",
+    ),
+    Writing(
+        handing_over.hand_over,
+        _handed_over,
+        changed=("sent", "patient"),
+        added={"AuditEvent": 1, "OrderEvent": 3, "HandOver": 1},
+    ),
+    Writing(handing_over.put_in_tray, by(handing_over.put_in_tray, order="=sent", tray="A7"), changed=("sent",)),
+    Writing(
+        aftercare.note_aftercare,
+        _after(*UP_TO_THE_HAND_OVER, "handed over", act=aftercare.note_aftercare, kind=EventKind.ADJUSTED, done="Pads"),
+        changed=("sent", "patient"),
+        added={"AuditEvent": 1, "OrderEvent": 4, "AftercareNote": 1},
+    ),
+    Writing(
+        remakes.start_remake,
+        by(remakes.start_remake, first="=sent", cause="flaw", whose="lab", said="Scratched"),
+        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+    ),
     # Labs
     Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),
     Writing(labs.change_lab, by(labs.change_lab, lab="=lab", phone="01632 960777"), changed=("lab",)),
@@ -559,6 +623,8 @@ NOT_TRIED: dict[Callable[..., Any], str] = {
     deliveries.add_row: "the outbox, and people by hand, go through it",
     deliveries.call_off: "sending a revision and cancelling go through it",
     drafts.write_draft: "saving, lifting and taking back go through it",
+    deciding.note_event: "accepting and recording an event go through it",
+    remakes.count_as_made_again: "sending a remake goes through it",
     practice_rules.leave_out: "silencing a rule goes through it",
     transition.move: "sending and cancelling go through it",
 }

@@ -210,6 +210,8 @@ STORIES: dict[str, tuple[str, ...]] = {
     "ready to collect": ("sent", "accepted", "dispatched", "received", "passed", "patient told"),
     "handed over": ("sent", "accepted", "dispatched", "received", "passed", "patient told", "handed over"),
     "returned to the lab": ("sent", "accepted", "dispatched", "received", "returned"),
+    "to be made again": ("sent", "accepted", "dispatched", "received", "our mistake"),
+    "made again": ("sent", "accepted", "dispatched", "received", "our mistake", "remade"),
     "cancelled": ("sent", "accepted", "cancelled"),
     "superseded": ("sent", "accepted", "superseded"),
 }

@@ -37,11 +37,14 @@ EXPECTED = {
     "query to answer": "answer, accepted, query, delayed, dispatched, refused, received, cancelled, superseded, note",
     "refused by the lab": "accepted, query, cancelled, superseded, note",
     "on the way": "received, dispatched, delayed, cancelled, superseded, note",
-    "in, to be checked": "passed, returned, cancelled, superseded, note",
-    "checked, patient not told": "patient told, handed over, returned, cancelled, superseded, note",
-    "ready to collect": "patient told, handed over, returned, cancelled, superseded, note",
-    "handed over": "note",
-    "returned to the lab": "accepted, query, delayed, dispatched, refused, received, cancelled, superseded, note",
+    "in, to be checked": "passed, conceded, returned, our mistake, cancelled, superseded, note",
+    "checked, patient not told": "patient told, handed over, returned, our mistake, cancelled, superseded, note",
+    "ready to collect": "patient told, handed over, returned, our mistake, cancelled, superseded, note",
+    "handed over": "adjusted, repaired, complaint, remade, note",
+    "returned to the lab": "accepted, query, delayed, dispatched, refused, received, remade, cancelled, superseded, "
+    "note",
+    "to be made again": "remade, cancelled, note",
+    "made again": "note",
     "cancelled": "acknowledged, note",
     "superseded": "acknowledged, note",
 }
@@ -55,7 +58,7 @@ def allowed(place: str | None) -> set[str]:
 def test_every_place_and_every_kind_is_in_the_table() -> None:
     assert set(EXPECTED) == set(MAY_FOLLOW) == {None, *Place}
     assert {kind for kinds in MAY_FOLLOW.values() for kind in kinds} == set(EventKind)
-    assert set(BY_HAND) | {"created", "sent", "cancelled", "superseded"} == set(EventKind)
+    assert set(BY_HAND) | {"created", "sent", "cancelled", "superseded", "remade"} == set(EventKind)
 
 
 @pytest.mark.parametrize(("place", "kind"), PAIRS, ids=str)
@@ -93,14 +96,16 @@ def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead() -> No
     said = str(CannotHappen(Place.TO_CHECK, EventKind.HANDED_OVER))
     assert said == (
         "This order is at “in, to be checked”, so “Handed over” cannot be noted. "
-        "What can be noted now: “Checked and passed”, “Checked and returned to the lab”, “A note”."
+        "What can be noted now: “Checked and passed”, “Accepted with a concession”, “Checked and returned to the lab”, "
+        "“Made as ordered, and ordered wrongly”, “A note”."
     )
     waiting = str(CannotHappen(Place.SENT, EventKind.RECEIVED, with_lab=False))
     assert waiting == (
         "The lab has not got this order yet, so “The pair came in” cannot be noted. What can be noted now: “A note”."
     )
     assert str(CannotHappen(Place.HANDED_OVER, EventKind.CANCELLED)) == (
-        "This order is at “handed over”, so it cannot be cancelled. What can be noted now: “A note”."
+        "This order is at “handed over”, so it cannot be cancelled. What can be noted now: “The frame was adjusted”, "
+        "“Something was repaired”, “The wearer complained”, “A note”."
     )
     assert str(CannotHappen(Place.HANDED_OVER, EventKind.QUERY, by_lab=True)) == (
         "This order is at “handed over”, so “The lab asked something” cannot be noted."
@@ -119,6 +124,9 @@ def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead() -> No
         "created, sent, accepted, superseded, note",
         "created, sent, received, passed, patient told, cancelled, note",  # never collected
         "created, cancelled, note",
+        "created, sent, received, our mistake, remade, note",
+        "created, sent, received, returned, remade",  # the lab wants a new order for it
+        "created, sent, received, conceded, handed over, adjusted, complaint, repaired, complaint, remade",
     ],
 )
 def test_days_of_the_trade_can_be_noted_as_they_happen(day: str) -> None:

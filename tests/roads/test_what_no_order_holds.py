@@ -212,8 +212,8 @@ def test_what_may_not_be_made_again_is_refused_on_both_roads(
 def test_the_button_of_a_remake_is_judged_by_the_same_rule() -> None:
     unsent = draft()
     before = all_stored()
-    start = reverse("order-start", args=[unsent.patient.public_id])
-    answer = signed_in("ravi").post(start, {"remake_of": unsent.public_id}, follow=True)
+    asked = {"cause": "flaw", "whose": "lab", "said": "Scratched"}
+    answer = signed_in("ravi").post(reverse("order-remake", args=[unsent.public_id]), asked)
     assert f"Order {unsent.number} was never sent, so it cannot be made again." in text_of(answer)
     assert all_stored() == before
 

@@ -15,7 +15,7 @@ from orders.documents.names import INSTRUCTIONS
 def cautions(order: LensOrder) -> tuple[str, ...]:
     """One sentence each, most important first; they use the practice's own limits if the document gives any."""
     limits = Limits.stated(words.extra_of(order.practice, "limits"))
-    found = [*_wearer(order, limits), *_impact(order, limits), *_road(order, limits), *_handling(order)]
+    found = [*_wearer(order, limits), *_impact(order, limits), *road(order, limits), *_handling(order)]
     return tuple(dict.fromkeys(found))
 
 
@@ -23,7 +23,7 @@ def _lenses(order: LensOrder) -> list[OrderedLens]:
     return [lens for lens in (order.lenses.right, order.lenses.left) if lens is not None]
 
 
-def _road(order: LensOrder, limits: Limits) -> Iterator[str]:
+def road(order: LensOrder, limits: Limits) -> Iterator[str]:
     """The caution for the darkest lens with all its treatments, judged as in the check."""
     shares = (transmittance_percent(_transmittances(lens), lens.colour) for lens in _lenses(order))
     darkest = min((share for share in shares if share is not None), default=None)

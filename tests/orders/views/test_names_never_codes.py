@@ -155,6 +155,8 @@ def a_wrong_order(**fields: Any) -> Order:
         "frame_source": "trace_only",
         "other_pair": False,
         "purpose": "remake",
+        "remake_cause": "flaw",
+        "remake_whose": "lab",
     }
     return draft(**chosen | fields)
 

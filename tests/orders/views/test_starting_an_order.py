@@ -55,25 +55,26 @@ def test_a_remake_starts_from_what_was_sent_and_says_of_which_order_it_is() -> N
     first = shop.draft(remarks="Ring first", needed_on=timezone.localdate() + timedelta(days=9))
     send_order(order=first, actor=shop.dispenser(), version=1)
     assert "Order a remake" in page_of(first)
-    start = reverse("order-start", args=[first.patient.public_id])
-    signed_in("ravi").post(start, {"remake_of": first.public_id})
+    asked = {"cause": "flaw", "whose": "lab", "said": "The right lens is scratched"}
+    signed_in("ravi").post(reverse("order-remake", args=[first.public_id]), asked)
     again = Order.objects.exclude(pk=first.pk).get()
     assert (again.purpose, again.remake_of, again.state) == ("remake", first, "draft")
     assert (again.lenses, again.fitting, again.lab, again.remarks) == (
         first.lenses,
         first.fitting,
         first.lab,
-        "Ring first",
+        "The right lens is scratched",
     )
+    assert (again.remake_cause, again.remake_whose) == ("flaw", "lab")
     assert again.needed_on is None
 
 
-@pytest.mark.parametrize("asked", [{"remake_of": "none"}, {"fitting": "none"}, {"remake_of": "theirs"}])
+@pytest.mark.parametrize("asked", [{"fitting": "none"}, {"fitting": "theirs"}])
 def test_no_order_is_started_from_what_is_not_this_patients(asked: dict[str, Any]) -> None:
     other = shop.draft()
     send_order(order=other, actor=shop.dispenser(), version=1)
     person = shop.patient("P-90077")
-    asked = {name: other.public_id if value == "theirs" else value for name, value in asked.items()}
+    asked = {name: there(other.fitting).public_id if value == "theirs" else value for name, value in asked.items()}
     answer = signed_in("ravi").post(reverse("order-start", args=[person.public_id]), asked)
     assert answer.status_code == 404
     assert not Order.objects.filter(patient=person).exists()

@@ -1,0 +1,1 @@
+"""What is said and arranged when a pair is given to its wearer, worked out from the order alone. Pure."""
