@@ -16,7 +16,7 @@ from orders.documents.order_report import FindingPart
 from orders.models import Delivery, Order, OrderEvent
 from orders.models.deliveries import Channel
 from orders.presentation.board import tabs
-from orders.presentation.findings import FindingGroup, finding_groups
+from orders.presentation.findings import FindingsShown, findings_shown
 from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
@@ -65,9 +65,9 @@ def whereabouts(order: MarkedOrder) -> str:
 
 
 @register.filter
-def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
-    """The findings, with those that are answered together grouped."""
-    return finding_groups(findings)
+def shown_first(findings: Sequence[FindingPart]) -> FindingsShown:
+    """The findings, with those that are answered together grouped, and the worst of them first."""
+    return findings_shown(findings)
 
 
 @register.simple_tag(takes_context=True)
