@@ -88,7 +88,7 @@ def order_document(
         prescription=_prescription(order.prescription) if order.prescription else PrescriptionPart(),
         previous_prescription=_previous(order.prescription),
         frame=_frame(order),
-        fitting=_fitting(order.fitting, practice) if order.fitting else FittingPart(),
+        fitting=fitting_part(order.fitting, practice) if order.fitting else FittingPart(),
         lenses=_lenses(order, catalogue),
         kept_lens=_kept_lens(order.kept_lens, catalogue),
         other_pair=order.other_pair,
@@ -292,7 +292,7 @@ def frame_part(frame: Frame) -> FramePart:
     return FramePart(**facts)
 
 
-def _fitting(fitting: Fitting, practice: Practice) -> FittingPart:
+def fitting_part(fitting: Fitting, practice: Practice) -> FittingPart:
     """The figures as the fitting's own page shows them: the mean of the readings, rounded to the practice's step."""
 
     def figure(quantity: Quantity, eye: str = MeasuredEye.BOTH) -> float | None:

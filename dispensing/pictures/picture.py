@@ -25,6 +25,7 @@ STYLES: dict[str, dict[str, str]] = {
     "ed-circle": {"fill": "none", "stroke": GREY, "stroke-width": "0.2", "stroke-dasharray": "2 1"},
     "blank": {"fill": "none", "stroke": BLUE, "stroke-width": "0.35"},
     "blank-centre": {"fill": BLUE, "stroke": "none"},
+    "thickest": {"fill": INK, "stroke": "none"},
     "missing": {"fill": "none", "stroke": RED, "stroke-width": "0.4"},
     "hatch": {"stroke": RED, "stroke-width": "0.25"},
     "pupil": {"fill": "none", "stroke": GREY, "stroke-width": "0.25"},

@@ -7,6 +7,7 @@ classes win. These modules must never know Django, a database or a file.
 
 from orders.drawings.outline import shape_drawing
 from orders.drawings.pair import LEGEND, order_drawing
+from orders.drawings.thickness import LEGEND as SECTION_LEGEND
 from orders.drawings.thickness import thickness_drawing
 
-__all__ = ["LEGEND", "order_drawing", "shape_drawing", "thickness_drawing"]
+__all__ = ["LEGEND", "SECTION_LEGEND", "order_drawing", "shape_drawing", "thickness_drawing"]

@@ -22,6 +22,7 @@ from dispensing.trade import figure
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import Eye, LensOrder
 from orders.rules.case import Case, EyeCase
+from orders.rules.thickest import Thickest, thickest_of
 
 NO_CATALOGUE = LensCatalogue(format="lens-catalogue/1", lab="")
 ASSUMED_BRIDGE_MM = figure("drawn-frame", "dbl_mm")
@@ -111,6 +112,11 @@ class EyeLayout:
     def body(self) -> LensBody | None:
         """The edged lens as a body; None if its power, material, shape or position is not known."""
         return self.facts.figures.body_as_made
+
+    @cached_property
+    def thickest(self) -> Thickest | None:
+        """Where the edged lens is thickest; None if its body is not known."""
+        return None if self.body is None or not self.is_ordered else thickest_of(self.body, self.eye)
 
     @cached_property
     def near_circle(self) -> tuple[Point, float] | None:

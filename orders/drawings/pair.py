@@ -15,12 +15,14 @@ from orders.drawings.segments import draw_segment
 from orders.drawings.words import described
 
 LEGEND = (
-    "Seen from the front: the wearer's right lens is on the left. Cross: where the lens is centred. Dashed upright "
-    "line: pupil. Blue circle: blank. Blue arrow: decentration. Hatched: not covered by the blank."
+    "Seen from the front, in mm: the wearer's right lens is on the left, the nose in the middle. Cross: where the lens "
+    "is centred. Dashed upright line: pupil. Blue circle: blank. Blue arrow: decentration. Hatched: not covered by the "
+    "blank. Dot: where the lens is thickest."
 )
 SCALE_BAR_MM = 50
 PUPIL_RADIUS_MM = 2.0
 CROSS_ARM_MM = 3.0
+THICKEST_DOT_MM = 0.9
 
 
 def order_drawing(
@@ -31,11 +33,12 @@ def order_drawing(
     scale: float = 1.0,
     layout: PairLayout | None = None,
     lettering: float = 1.0,
+    with_sizes: bool = True,
 ) -> str:
     """The drawing as SVG text, `scale` times life size. `headings`: what the right and left eyes are called.
 
     layout: where everything lies, if already worked out; `catalogue` is then not read. lettering: how much larger
-    the text is than on paper.
+    the text is than on paper. with_sizes: the sizes and figures round it; a small screen has room for the pair only.
     """
     layout = layout or pair_layout(order, catalogue)
     picture = Picture(lettering)
@@ -43,8 +46,10 @@ def order_drawing(
         _draw_eye(picture, eye)
     if not picture.drawn:
         picture.text((0.0, 0.0), "No frame sizes yet", "note")
-    else:
+    elif with_sizes:
         _draw_sizes(picture, layout, headings)
+    else:
+        _draw_headings(picture, headings)
     title = f"Drawing of order {order.number}" if order.number else "Drawing of the order"
     return picture.svg(title=title, description=described(layout), scale=scale)
 
@@ -64,6 +69,8 @@ def _draw_eye(picture: Picture, eye: EyeLayout) -> None:
         _draw_blank(picture, eye)
         _draw_zones(picture, eye)
     _draw_centring(picture, eye)
+    if eye.thickest is not None:
+        picture.circle(eye.place(*eye.thickest.in_up_mm), THICKEST_DOT_MM, "thickest")
 
 
 def _draw_blank(picture: Picture, eye: EyeLayout) -> None:
@@ -105,10 +112,22 @@ def _draw_sizes(picture: Picture, layout: PairLayout, headings: tuple[str, str])
     _draw_pds(picture, layout, top + 3.0)
     _draw_height(picture, layout.right, left - 3.0 - 13.0 * letters)
     _draw_height(picture, layout.left, right + 2.0 + 11.0 * letters)
-    for eye, heading, x in zip(layout.eyes, headings, (left + 2.0, right - 2.0), strict=True):
-        picture.text((x, top - 1.0), heading, "eye")
+    _draw_headings(picture, headings, (left + 2.0, right - 2.0), top - 1.0)
+    for eye in layout.eyes:
         _draw_notes(picture, eye, bottom - 1.3 - 7.2 * letters)
-    _draw_scale_bar(picture, bottom - 1.3 - 15.7 * letters)
+    _draw_scale_bar(picture, bottom - 1.3 - 18.9 * letters)
+
+
+def _draw_headings(
+    picture: Picture,
+    headings: tuple[str, str],
+    places: tuple[float, float] | None = None,
+    y: float | None = None,
+) -> None:
+    """What the eyes are called, at the outer upper corners."""
+    left, right, _, top = picture.extent
+    for heading, x in zip(headings, places or (left + 2.0, right - 2.0), strict=True):
+        picture.text((x, top - 4.0 if y is None else y), heading, "eye")
 
 
 def _draw_box_sizes(picture: Picture, layout: PairLayout, x: float, y: float) -> None:
@@ -153,9 +172,12 @@ def _draw_notes(picture: Picture, eye: EyeLayout, y: float) -> None:
     figures = eye.facts.figures
     if eye.reference is not None and figures.centre_in_mm is not None and figures.decentration_up_mm is not None:
         picture.text((eye.centre_x, y), _decentration(figures.centre_in_mm, figures.decentration_up_mm), "note")
+    step = 3.2 * picture.lettering
+    if eye.thickest is not None:
+        below = 2.0 if eye.fit is None or eye.fit.fits else 3.0
+        picture.text((eye.centre_x, y - below * step), f"thickest {eye.thickest.mm:.1f}", "note")
     if eye.fit is None:
         return
-    step = 3.2 * picture.lettering
     needed = f"blank {eye.fit.blank.diameter_mm:.0f}, needs {eye.fit.needed_mm:.1f} mm"
     picture.text((eye.centre_x, y - step), needed, "blank-note")
     if not eye.fit.fits:

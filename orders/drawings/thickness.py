@@ -20,6 +20,8 @@ from orders.drawings.layout import EyeLayout, PairLayout, pair_layout
 STEPS = 60
 FINE_MM = 0.05
 GAP_MM = 12.0
+SECTION = "Cross-sections along the horizontal through the prism reference point"
+LEGEND = f"{SECTION}, seen from above, in mm: the front of the lens is up, the nose is in the middle."
 FIGURE_MM = 4.0
 """Room for half of the figure at an end of a section."""
 
@@ -51,13 +53,15 @@ def thickness_drawing(
         if body is None or section is None:
             continue
         _draw_section(picture, eye, heading, body, section)
+        nasal, temporal = _edge(section, -1), _edge(section, 0)
         words.append(
-            f"{eye.eye.capitalize()} lens {body.centre_thickness_mm:.1f} mm at the centre, edge "
+            f"{eye.eye.capitalize()} lens {body.centre_thickness_mm:.1f} mm at the centre; in this section "
+            f"{nasal:.1f} mm at the nose and {temporal:.1f} mm at the temple; all round its edge "
             f"{body.edge_min_mm:.1f} to {body.edge_max_mm:.1f} mm."
         )
     if not words:
         return ""
-    return picture.svg(title="Cross-sections of the lenses", description=" ".join(words), scale=scale)
+    return picture.svg(title=SECTION, description=" ".join(words), scale=scale)
 
 
 def _section(body: LensBody) -> FloatArray | None:
@@ -86,7 +90,18 @@ def _draw_section(picture: Picture, eye: EyeLayout, heading: str, body: LensBody
     picture.polygon(np.concatenate([front, back]), "lens-section")
     top = float(front[:, 1].max())
     picture.text((float(x.mean()), top + 1.5), f"{heading}  centre {body.centre_thickness_mm:.1f}", "figure")
-    for end in (0, -1):
-        edge = float(section[end, 2] - section[end, 1])
-        low = float(-section[end, 2])
-        picture.text((float(x[end]), low - 0.7 - TEXT_MM * picture.lettering), f"{edge:.1f}", "figure")
+    line = TEXT_MM * picture.lettering
+    for end, side in ((0, "temporal"), (-1, "nasal")):
+        low = float(-section[end, 2]) - 0.7 - line
+        picture.text((float(x[end]), low), f"{_edge(section, end):.1f}", "figure")
+        picture.text((float(x[end]), low - 1.2 * line), side, "note", anchor=_towards_the_middle(eye, end))
+
+
+def _towards_the_middle(eye: EyeLayout, end: int) -> str:
+    """The anchor of a word at an end of the section, so that it lies under the section and not beside it."""
+    return "start" if (eye.eye == "right") == (end == 0) else "end"
+
+
+def _edge(section: FloatArray, end: int) -> float:
+    """The thickness in mm at an end of the section: its first row is at the temple, its last at the nose."""
+    return float(section[end, 2] - section[end, 1])

@@ -21,7 +21,7 @@ def _eye(eye: EyeLayout) -> str:
     name = f"{eye.eye.capitalize()} lens"
     if not eye.is_ordered:
         return f"{name}: none ordered."
-    parts = [part for part in (_centring(eye), _near(eye), _blank(eye)) if part]
+    parts = [part for part in (_centring(eye), _near(eye), _blank(eye), _thickest(eye)) if part]
     return f"{name}: {'; '.join(parts) if parts else 'not enough is known to place it'}."
 
 
@@ -46,3 +46,7 @@ def _blank(eye: EyeLayout) -> str:
         return ""
     words = f"blank {eye.fit.blank.diameter_mm:.0f} mm, {eye.fit.needed_mm:.1f} mm needed"
     return f"{words}, cuts out" if eye.fit.fits else f"{words}, {eye.fit.shortfall_mm:.1f} mm short"
+
+
+def _thickest(eye: EyeLayout) -> str:
+    return "" if eye.thickest is None else f"thickest {eye.thickest.mm:.1f} mm {eye.thickest.where}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Any
 
+from django.forms import BoundField
 from django.http import QueryDict
 
 from orders.documents.lens_catalogue import LensCatalogue
@@ -44,9 +45,14 @@ class DeskForms:
         return "same" in self.job.data if self.job.is_bound else self.job.initial["same"]
 
     @cached_property
+    def every_lens_form(self) -> dict[Eye, LensForm]:
+        """One for each eye. The page has them all, and shows those that are `lens_forms`."""
+        return {eye: self._lens_form(eye) for eye in EYES}
+
+    @cached_property
     def lens_forms(self) -> dict[Eye, LensForm]:
         shown: tuple[Eye, ...] = ("right",) if self.same else self.eyes
-        return {eye: self._lens_form(eye) for eye in shown}
+        return {eye: self.every_lens_form[eye] for eye in shown}
 
     def _lens_form(self, eye: Eye) -> LensForm:
         stored = self.order.lenses or {}
@@ -95,14 +101,17 @@ class DeskForms:
             slots |= self.kept_form.faults()
         return slots
 
-    def parts(self) -> frozenset[str]:
-        """Which parts the lens panel should have: a form for each eye, and one for a kept lens."""
-        if self.catalogue is None:
-            return frozenset()
-        kept = {"kept"} if len(self.eyes) == 1 else set()
-        return frozenset({*self.lens_forms, *kept})
+    def as_typed(self) -> dict[str, list[str]]:
+        """Every control with the values that it has for the draft as stored, as a browser would send them."""
+        forms = (self.job, *self.every_lens_form.values(), self.kept_form)
+        return {form.add_prefix(name): _as_typed(form[name]) for form in forms for name in form.fields}
 
-    def parts_on_the_page(self) -> frozenset[str]:
-        """Which of those parts were on the submitted page."""
-        marks = {"right": "right-design", "left": "left-design", "kept": "kept-material"}
-        return frozenset(part for part, name in marks.items() if name in (self._data or {}))
+
+def _as_typed(field: BoundField) -> list[str]:
+    value = field.value()
+    if isinstance(value, bool):
+        return ["on"] if value else []
+    if isinstance(value, list):
+        return [str(one) for one in value]
+    shown = field.field.widget.format_value(value)
+    return shown if isinstance(shown, list) else ["" if shown is None else str(shown)]

@@ -22,6 +22,13 @@ INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in I
 CENTRE_LEAST_MM, CENTRE_MOST_MM = figure("typed-lens", "centre_least_mm"), figure("typed-lens", "centre_most_mm")
 OF_THE_DESIGN = ("corridor_mm", "blank_mm")
 OFFERED = ("design", "material", *OF_THE_DESIGN, "treatments")
+NOT_CHOSEN = {
+    "design": "Choose a design",
+    "material": "Choose a material",
+    "corridor_mm": "Choose a corridor",
+    "blank_mm": "Smallest that fits",
+}
+"""What a list says while nothing in it is chosen."""
 
 
 def trimmed(value: float) -> str:
@@ -100,10 +107,10 @@ class LensForm(forms.Form):
         self.catalogue = catalogue
         design = catalogue.design(self._now("design")) if catalogue else None
         material = catalogue.material(self._now("material")) if catalogue else None
-        offer(self, "design", [("", "Choose a design"), *_designs(catalogue)])
-        offer(self, "material", [("", "Choose a material"), *_materials(catalogue, design)])
-        offer(self, "corridor_mm", [("", "Choose a corridor"), *_corridors(design)])
-        offer(self, "blank_mm", [("", "Smallest that fits"), *_blanks(design)])
+        offer(self, "design", [("", NOT_CHOSEN["design"]), *_designs(catalogue)])
+        offer(self, "material", [("", NOT_CHOSEN["material"]), *_materials(catalogue, design)])
+        offer(self, "corridor_mm", [("", NOT_CHOSEN["corridor_mm"]), *corridors(design)])
+        offer(self, "blank_mm", [("", NOT_CHOSEN["blank_mm"]), *blanks(design)])
         offer(self, "treatments", _treatments(catalogue, material))
         for name in ("corridor_mm", "blank_mm"):
             self.initial[name] = _text(self.initial.get(name))
@@ -148,8 +155,23 @@ class LensForm(forms.Form):
 
     def faults(self) -> dict[str, list[str]]:
         """What is wrong with each field on the page, empty where nothing is."""
-        shown = [name for name in self.fields if name != "corridor_mm" or self.has_corridors]
-        return {self.add_prefix(name): [str(error) for error in self.errors.get(name, [])] for name in shown}
+        return {
+            self.add_prefix(name): [*(str(error) for error in self.errors.get(name, [])), *self._does_not_come(name)]
+            for name in self.fields
+        }
+
+    def _does_not_come(self, name: str) -> list[str]:
+        """A choice that the page still shows although the design or the material chosen since has nothing of the kind.
+
+        Only what the catalogue knows by name: a choice from another lab's is none.
+        """
+        if self.catalogue is None or name not in ("material", "treatments"):
+            return []
+        known = {str(value) for value, _ in flatten_choices(offered(self, name))}
+        find: Any = self.catalogue.material if name == "material" else self.catalogue.treatment
+        dropped = [entry for one in self._named(name) if one not in known and (entry := find(one)) is not None]
+        within = "this design" if name == "material" else "this material"
+        return [f"{entry.name} does not come in {within}. Choose another." for entry in dropped]
 
 
 class KeptLensForm(forms.Form):
@@ -206,7 +228,8 @@ def _materials(catalogue: LensCatalogue | None, design: Design | None) -> list[t
     return [(material.id, material.name) for material in offered]
 
 
-def _corridors(design: Design | None) -> list[tuple[str, str]]:
+def corridors(design: Design | None) -> list[tuple[str, str]]:
+    """The corridors of a design, as value and label; none without one."""
     return [
         (trimmed(c.length_mm), f"{trimmed(c.length_mm)} mm" + _from_height(c.min_height_mm))
         for c in (design.corridors if design else ())
@@ -217,7 +240,8 @@ def _from_height(height_mm: float | None) -> str:
     return "" if height_mm is None else f", from height {trimmed(height_mm)}"
 
 
-def _blanks(design: Design | None) -> list[tuple[str, str]]:
+def blanks(design: Design | None) -> list[tuple[str, str]]:
+    """The sizes of blank of a design, as value and label; none without one."""
     sizes = sorted({blank.diameter_mm for blank in design.blanks}) if design else []
     return [(trimmed(size), f"{trimmed(size)} mm") for size in sizes]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,6 +48,25 @@ def eye_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
         }
         for eye in EYES
     ]
+
+
+FACTS = (
+    ("sphere", "Sphere"),
+    ("cylinder", "Cylinder"),
+    ("axis", "Axis"),
+    ("add", "Add"),
+    ("prism", "Prism"),
+    ("pd", "PD"),
+    ("near_pd", "Near PD"),
+    ("height", "Height"),
+)
+
+
+def fact_rows(rows: Iterable[Mapping[str, str]]) -> list[dict[str, Any]]:
+    """The rows of `eye_rows`, or of the pair worn now, with those cells that at least one of them has."""
+    rows = list(rows)
+    known = [(key, label) for key, label in FACTS if any(row.get(key, DASH) != DASH for row in rows)]
+    return [{"heading": row["heading"], "cells": [(label, row[key]) for key, label in known]} for row in rows]
 
 
 def power_row(eye: PrescribedEye, headings: Headings) -> dict[str, str]:

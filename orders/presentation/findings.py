@@ -21,12 +21,8 @@ from orders.rules.words import listed
 
 @dataclass(frozen=True)
 class FindingGroup:
-    """What one rule says at one level and in one state, about one eye or both: findings that are answered together.
+    """What one rule says at one level and in one state, about one eye or both: findings that are answered together."""
 
-    place: its position in the list, from 1.
-    """
-
-    place: int
     parts: tuple[FindingPart, ...]
 
     @property
@@ -44,6 +40,11 @@ class FindingGroup:
         """The eyes for which an answer can also be given separately."""
         eyes = {part.eye for part in self.parts}
         return tuple(eye for eye in EYES if eye in eyes) if len(eyes) > 1 else ()
+
+    @property
+    def key(self) -> str:
+        """A name that stays the same while the group does, wherever in the list it stands."""
+        return f"{self.first.rule}-{self.eye or 'order'}-{'settled' if self.first.confirmed_by else self.first.level}"
 
     @property
     def said(self) -> list[Said]:
@@ -65,7 +66,7 @@ def finding_groups(findings: Iterable[FindingPart]) -> list[FindingGroup]:
     groups: dict[Any, list[FindingPart]] = {}
     for part in findings:
         groups.setdefault((part.rule, part.level, part.confirmed_by, part.reason), []).append(part)
-    return [FindingGroup(place, tuple(parts)) for place, parts in enumerate(groups.values(), start=1)]
+    return [FindingGroup(tuple(parts)) for parts in groups.values()]
 
 
 def with_an_answer(findings: Iterable[FindingPart]) -> list[FindingPart]:
@@ -142,6 +143,38 @@ def verdict_words(report: OrderReport) -> str:
     if asks:
         return f"{_count(asks, 'question')} to confirm {BEFORE_SENDING}."
     return "Nothing stands in the way of sending this order."
+
+
+def verdict_in_short(report: OrderReport) -> str:
+    """The verdict in a few words, for where there is little room."""
+    left = [part for part in report.findings if part.confirmed_by is None]
+    answers = [part.level for part in with_an_answer(left)]
+    counts = (
+        (len(_lacking(left)), "to choose"),
+        (answers.count("stop"), "to clear"),
+        (answers.count("ask"), "to confirm"),
+    )
+    return ", ".join(f"{number} {todo}" for number, todo in counts if number) or "Ready to send"
+
+
+@dataclass(frozen=True)
+class FindingsShown:
+    """The groups as a page shows them: the worst few at once, the others on demand, and what is settled after them."""
+
+    worst: list[FindingGroup]
+    others: list[FindingGroup]
+    settled: list[FindingGroup]
+
+
+SHOWN_AT_ONCE = 3
+
+
+def findings_shown(findings: Iterable[FindingPart]) -> FindingsShown:
+    """Findings come worst first, and stay so."""
+    groups = finding_groups(findings)
+    left = [group for group in groups if not group.first.confirmed_by]
+    settled = [group for group in groups if group.first.confirmed_by]
+    return FindingsShown(left[:SHOWN_AT_ONCE], left[SHOWN_AT_ONCE:], settled)
 
 
 BEFORE_SENDING = "before this can be sent"

@@ -13,7 +13,7 @@ from orders.documents.key_words import DASH
 from orders.documents.lens_order import LensOrder, PowerBasis
 from orders.documents.names import POWER_BASES
 from orders.documents.order_report import OrderReport
-from orders.documents.powers_side_by_side import OnePower, powers_side_by_side, what_powers_stand_for
+from orders.documents.powers_side_by_side import EyePowers, OnePower, powers_side_by_side, what_powers_stand_for
 from orders.options.power_proposals import on_basis
 from orders.presentation.documents import MINUS, Headings
 from orders.rules.case import Case
@@ -29,28 +29,33 @@ BUTTONS: Final[dict[PowerBasis, str]] = {
 
 @dataclass(frozen=True)
 class WayToOrder:
-    """One basis that the powers could be ordered on. values: what its button sends, if nothing is missing for it."""
+    """One basis that the powers could be ordered on. change: what its button sends, as JSON, if nothing is missing."""
 
     words: str
-    values: str = ""
+    change: str = ""
     why_not: str = ""
 
 
 def power_context(document: LensOrder, report: OrderReport, headings: Headings) -> dict[str, Any]:
     """The table of powers, and the sentence that says what the ordered ones stand for."""
-    eyes = powers_side_by_side(document, report, "plus" if headings.plus_cylinder else "minus")
+    eyes = side_by_side(document, report, headings)
     rows = [
-        ("Prescribed", [_whole(eye.prescribed) for eye in eyes]),
-        ("Ordered", [_whole(eye.ordered) for eye in eyes]),
+        ("Prescribed", [whole_power(eye.prescribed) for eye in eyes]),
+        ("Ordered", [whole_power(eye.ordered) for eye in eyes]),
         ("How", [eye.ordered.power_by for eye in eyes]),
         ("PD used", [_pd(eye.ordered) for eye in eyes]),
-        ("As worn", [_whole(eye.worn) for eye in eyes]),
+        ("As worn", [whole_power(eye.worn) for eye in eyes]),
     ]
     return {
         "power_heads": [headings.eye(eye.eye) for eye in eyes],
         "power_rows": [{"label": label, "cells": cells} for label, cells in rows if eyes and set(cells) != {DASH}],
         "powers_stand_for": what_powers_stand_for(document),
     }
+
+
+def side_by_side(document: LensOrder, report: OrderReport, headings: Headings) -> tuple[EyePowers, ...]:
+    """The powers of each eye in the cylinder form of this practice."""
+    return powers_side_by_side(document, report, "plus" if headings.plus_cylinder else "minus")
 
 
 def ways_to_order(judgement: Judgement) -> list[WayToOrder]:
@@ -64,7 +69,7 @@ def ways_to_order(judgement: Judgement) -> list[WayToOrder]:
 def _way(case: Case, basis: PowerBasis) -> WayToOrder:
     if basis == "as_prescribed":
         none = {eye.at("lenses.power"): None for eye in case.eyes}
-        return WayToOrder(BUTTONS[basis], _values({**none, "power_basis": basis}))
+        return WayToOrder(BUTTONS[basis], json.dumps({**none, "power_basis": basis}))
     if any(eye.design is not None and eye.design.compensated for eye in case.eyes):
         return WayToOrder(BUTTONS[basis], why_not="The lab compensates this lens itself.")
     lacking = next((found for eye in case.eyes if (found := missing_for(eye, basis))), None)
@@ -72,14 +77,10 @@ def _way(case: Case, basis: PowerBasis) -> WayToOrder:
     if change is None:
         what = lacking[0] if lacking else "complete power"
         return WayToOrder(BUTTONS[basis], why_not=f"{label(POWER_BASES[basis])} needs the {what}.")
-    return WayToOrder(BUTTONS[basis], _values(change))
+    return WayToOrder(BUTTONS[basis], json.dumps(change))
 
 
-def _values(change: dict[str, Any]) -> str:
-    return json.dumps({"change": json.dumps(change)})
-
-
-def _whole(line: OnePower | None) -> str:
+def whole_power(line: OnePower | None) -> str:
     """``+1.75 −0.50 × 90, add +2.50, 1Δ in``."""
     if line is None or line.sphere is None:
         return DASH

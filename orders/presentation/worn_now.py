@@ -7,7 +7,7 @@ from typing import Any
 from orders.documents import names, words
 from orders.documents.key_words import value_in_words
 from orders.documents.lens_order import EYES, LensOrder
-from orders.presentation.documents import Headings, power_row
+from orders.presentation.documents import Headings, fact_rows, power_row
 
 TOLD = (
     ("Likes", "likes"),
@@ -26,7 +26,7 @@ def worn_context(document: LensOrder, headings: Headings) -> dict[str, Any]:
     known = [value_in_words("prescription.use", worn.use) if worn.use else "", names.DESIGN_KINDS.get(kind, "")]
     told = [(label, words.text_of(worn, key)) for label, key in TOLD]
     return {
-        "worn_rows": [{"heading": headings.eye(eye), **power_row(worn.eye(eye), headings)} for eye in EYES],
+        "worn_rows": fact_rows({"heading": headings.eye(eye), **power_row(worn.eye(eye), headings)} for eye in EYES),
         "worn_words": ", ".join(text for text in known if text),
         "worn_told": [(label, text) for label, text in told if text != words.MISSING],
     }

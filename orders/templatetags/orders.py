@@ -15,7 +15,7 @@ from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
 from orders.models import Delivery, FinishedReading, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
-from orders.presentation.findings import FindingGroup, finding_groups
+from orders.presentation.findings import FindingsShown, findings_shown
 from orders.presentation.finished import verdict_level, verdict_reasons
 from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
@@ -68,9 +68,9 @@ def whereabouts(order: MarkedOrder) -> str:
 
 
 @register.filter
-def grouped(findings: Sequence[FindingPart]) -> list[FindingGroup]:
-    """The findings, with those that are answered together grouped."""
-    return finding_groups(findings)
+def shown_first(findings: Sequence[FindingPart]) -> FindingsShown:
+    """The findings, with those that are answered together grouped, and the worst of them first."""
+    return findings_shown(findings)
 
 
 @register.simple_tag(takes_context=True)

@@ -21,7 +21,7 @@ from dispensing.views.requests import StaffRequest
 from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.models.orders import FrameSource
-from orders.presentation.desk import DeskPage, judged_page
+from orders.presentation.desk import DeskPage
 from orders.progress import CannotHappen
 from orders.queries import for_desk, for_page, latest_lab
 from orders.services.cancelling import cancel_order
@@ -30,7 +30,7 @@ from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.lifting import lift, take_back
 from orders.services.pairs import PAIRS_AT_ONCE, start_pairs
 from orders.states import NotAllowed
-from orders.views.answers import conflict_answer, strip_answer
+from orders.views.answers import conflict_answer, live_answer, refused_answer
 from orders.views.sent import sent_page
 
 
@@ -103,41 +103,25 @@ def _may_edit(request: StaffRequest) -> bool:
 def order_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Save what is on the page and answer with the order judged again."""
     order = get_object_or_404(for_desk(), public_id=order_id)
-    before = _sources(order), _made(order)
     forms = DeskForms(order, request.POST)
     try:
         judged = save_draft(order=order, actor=request.user, version=posted_version(request), fields=forms.fields())
     except ChangedMeanwhile as refused:
         return conflict_answer(request, refused)
     except NotAllowed as refused:
-        return strip_answer(request, str(refused))
+        return refused_answer(request, str(refused))
     except ValidationError as refused:
-        return strip_answer(request, " ".join(refused.messages))
-    page = DeskPage(order, forms, judged)
+        return refused_answer(request, " ".join(refused.messages))
     if not request.htmx:
         # Without scripts, the whole page is drawn again if something typed is invalid, so that what was typed is kept.
         faulty = any(forms.slots().values())
+        page = DeskPage(order, forms, judged)
         return render(request, "orders/draft.html", page.context()) if faulty else _to_the_page(order)
-    changed = {
-        "facts_changed": before[0] != _sources(order),
-        "lenses_changed": before[1] != _made(order) or forms.parts() != forms.parts_on_the_page(),
-    }
-    return render(request, "orders/_live.html", {**page.context(), **changed, "slots": forms.slots()})
+    return live_answer(request, order, judged, slots=forms.slots())
 
 
 def _to_the_page(order: Order) -> HttpResponse:
     return redirect("order-page", order.public_id)
-
-
-def _sources(order: Order) -> tuple[Any, ...]:
-    """What decides which prescription and figures the page shows."""
-    return order.prescription_id, order.fitting_id
-
-
-def _made(order: Order) -> tuple[Any, ...]:
-    """What decides which lens choices are offered."""
-    lenses = sorted((order.lenses or {}).items())
-    return order.lab_id, [(eye, (lens or {}).get("design"), (lens or {}).get("material")) for eye, lens in lenses]
 
 
 @requires(Ability.ORDER_SEND)
@@ -159,12 +143,24 @@ def _settled(request: StaffRequest, order_id: uuid.UUID, action: Any, **said: st
     try:
         judged = action(order=order, actor=request.user, version=posted_version(request), rule=rule, eye=eye, **said)
     except ChangedMeanwhile as refused:
-        return conflict_answer(request, refused)
+        return conflict_answer(request, refused) if request.htmx else _not_settled(request, order, str(refused))
     except (NoSuchFinding, NotLiftable, NotAllowed) as refused:
-        return strip_answer(request, str(refused))
+        return _not_settled(request, order, str(refused))
     except ValidationError as refused:
-        return strip_answer(request, " ".join(refused.messages))
-    return render(request, "orders/_live.html", judged_page(order, judged))
+        return _not_settled(request, order, " ".join(refused.messages))
+    return live_answer(request, order, judged) if request.htmx else _back(request, order)
+
+
+def _not_settled(request: StaffRequest, order: Order, why: str) -> HttpResponse:
+    if request.htmx:
+        return refused_answer(request, why)
+    messages.error(request, why)
+    return _back(request, order)
+
+
+def _back(request: StaffRequest, order: Order) -> HttpResponse:
+    """To the page that the answer was given on."""
+    return redirect("order-send" if request.POST.get("from") == "review" else "order-page", order.public_id)
 
 
 @requires(Ability.ORDER_CANCEL)

@@ -14,7 +14,6 @@ from django.http import HttpResponse, HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
-from django_htmx.http import HttpResponseClientRefresh
 
 from dispensing.access import requires
 from dispensing.models import Frame
@@ -28,14 +27,13 @@ from orders.forms.asked import fields_asked
 from orders.forms.desk import DeskForms
 from orders.models import Order
 from orders.options import Remedy, finding_key, remedies
-from orders.presentation.desk import DeskPage
 from orders.presentation.findings import finding_groups, with_an_answer
 from orders.queries import for_page
 from orders.services.applying import fields_of_change
 from orders.services.drafts import save_draft
 from orders.services.judging import Judgement, judge
 from orders.states import NotAllowed
-from orders.views.answers import conflict_answer, strip_answer
+from orders.views.answers import conflict_answer, live_answer, refused_answer
 
 SIZE_WITHIN_MM = 10
 MOST_FRAMES_READ = 200
@@ -44,7 +42,7 @@ MOST_FRAMES_READ = 200
 @requires(Ability.ORDER_EDIT)
 @require_safe
 def order_remedies(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """The remedies, each at its place in the list of findings; nothing if the draft has changed meanwhile."""
+    """The remedies, by the findings that they clear; nothing if the draft has changed meanwhile."""
     order = get_object_or_404(for_page(), public_id=order_id)
     if not order.is_draft or order.catalogue is None or request.GET.get("version") != str(order.version):
         return HttpResponse(status=204)
@@ -73,7 +71,7 @@ def _stock(order: Order) -> list[FramePart]:
 
 
 def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]]) -> list[dict[str, Any]]:
-    """One entry for each group of findings with a remedy: its place in the list, and its remedies, each once."""
+    """One entry for each group of findings with a remedy: its key, and its remedies, each once."""
     places = []
     for group in finding_groups(with_an_answer(judged.report.findings)):
         ways: dict[str, dict[str, Any]] = {}
@@ -82,13 +80,13 @@ def _places(order: Order, judged: Judgement, found: dict[Any, tuple[Remedy, ...]
                 ways.setdefault(remedy.text, _way(order, remedy))
         if ways:
             offers_frames = any(way["remedy"].kind == "frame" for way in ways.values())
-            places.append({"place": group.place, "ways": list(ways.values()), "offers_frames": offers_frames})
+            places.append({"key": group.key, "ways": list(ways.values()), "offers_frames": offers_frames})
     return places
 
 
 def _way(order: Order, remedy: Remedy) -> dict[str, Any]:
-    values = json.dumps({"change": json.dumps(dict(remedy.change))}) if remedy.is_applicable else ""
-    return {"remedy": remedy, "values": values, "url": "" if values else _where(order, remedy)}
+    change = json.dumps(dict(remedy.change)) if remedy.is_applicable else ""
+    return {"remedy": remedy, "change": change, "url": "" if change else _where(order, remedy)}
 
 
 def _where(order: Order, remedy: Remedy) -> str:
@@ -118,11 +116,7 @@ def order_apply(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     except ChangedMeanwhile as refused:
         return conflict_answer(request, refused)
     except NotAllowed as refused:
-        return strip_answer(request, str(refused))
+        return refused_answer(request, str(refused))
     except ValidationError as refused:
-        return strip_answer(request, " ".join(refused.messages))
-    if any(not path.startswith("lenses.") for path in change):
-        return HttpResponseClientRefresh()
-    page = DeskPage(order, DeskForms(order), judged)
-    context = {**page.context(), "lenses_changed": True, "facts_changed": False, "slots": {}}
-    return render(request, "orders/_live.html", context)
+        return refused_answer(request, " ".join(refused.messages))
+    return live_answer(request, order, judged, taken=DeskForms(order).as_typed())

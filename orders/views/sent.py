@@ -22,14 +22,16 @@ from dispensing.views.meanwhile import posted_version
 from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import parse_order
 from orders.documents.order_report import OrderReport
+from orders.drawings.layout import pair_layout
 from orders.facts import catalogue_of
 from orders.forms.events import EventForm
 from orders.forms.handing_over import TrayForm
 from orders.models import Delivery, OrderDocument
-from orders.presentation.desk import drawings, judgement_context
+from orders.presentation.desk import drawings, has_sizes, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
 from orders.presentation.powers import power_context
 from orders.presentation.remake import remake_context
+from orders.presentation.strip import strip_rows
 from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
 from orders.progress import CannotHappen, Place, may_follow
@@ -83,6 +85,8 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
 
 def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
     document, report = parse_order(stored.text), OrderReport.model_validate_json(stored.report)
+    catalogue = catalogue_of(stored.order)
+    layout = pair_layout(document, catalogue) if has_sizes(document) else None
     return {
         "document": document,
         "report": report,
@@ -94,7 +98,8 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),
         "job_words": job_words(document),
-        **drawings(document, catalogue_of(stored.order), headings),
+        **drawings(layout, headings, sections=catalogue is not None),
+        "strip_rows": strip_rows(document, report, layout, headings),
     }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from datetime import date
 
@@ -20,30 +19,7 @@ from orders.rules.bodies import body_of
 from orders.rules.case import Case, EyeCase
 from orders.rules.dates import working_days_later
 from orders.rules.families.handling import norm_days
-
-PLACES = (
-    "at the nose",
-    "at the top near the nose",
-    "at the top",
-    "at the top near the temple",
-    "at the temple",
-    "at the bottom near the temple",
-    "at the bottom",
-    "at the bottom near the nose",
-)
-"""Eighths of the way round from the nose over the brow."""
-
-IN_THE_MIDDLE = "in the middle"
-
-
-@dataclass(frozen=True)
-class Thickest:
-    """Where the pair is thickest: mm, in words, and in which lens; corner: which of the shape's, None in the middle."""
-
-    mm: float
-    where: str
-    eye: Eye
-    corner: int | None
+from orders.rules.thickest import Thickest, thickest_of
 
 
 @dataclass(frozen=True)
@@ -85,15 +61,7 @@ def thickest(row: JudgedRow) -> Thickest | None:
     bodies = bodies_of(row)
     if len(bodies) < len(row.case.eyes):
         return None
-    return max((_thickest_of(body, eye) for eye, body in bodies.items()), key=lambda one: one.mm, default=None)
-
-
-def _thickest_of(body: LensBody, eye: Eye) -> Thickest:
-    if body.centre_thickness_mm > body.edge_max_mm:
-        return Thickest(body.centre_thickness_mm, IN_THE_MIDDLE, eye, None)
-    inwards, upwards = body.thickest_at
-    eighth = round(math.atan2(upwards, inwards) / (math.pi / 4.0)) % len(PLACES)
-    return Thickest(body.edge_max_mm, PLACES[eighth], eye, int(body.edge_mm.argmax()))
+    return max((thickest_of(body, eye) for eye, body in bodies.items()), key=lambda one: one.mm, default=None)
 
 
 def fringe_pd(eye: EyeCase) -> float | None:

@@ -156,6 +156,33 @@ def test_a_reader_who_does_not_see_it_is_told_what_it_shows() -> None:
     assert picture.root.get("role") == "img"
 
 
+def test_the_thickest_place_of_each_lens_is_marked_where_the_report_says_how_thick_it_is() -> None:
+    picture = drawn()
+    report = check(order(), CATALOGUE_DOCUMENT).computed
+    dots = picture.circles("thickest")
+    outlines = picture.points("shape")
+    for dot, outline, eye in zip(dots, outlines, (report.right, report.left), strict=True):
+        assert min(math.dist(dot[:2], corner) for corner in outline) < 0.01
+        assert f"thickest {there(eye.edge_max_mm):.1f}" in picture.texts
+    assert f"thickest {there(report.right.edge_max_mm):.1f} mm at the bottom near the temple" in there(picture.desc)
+
+
+def test_a_plus_lens_is_thickest_in_its_middle() -> None:
+    plus = {f"prescription__{eye}__sphere": 4.0 for eye in ("right", "left")}
+    picture = drawn(**plus)
+    computed = check(order(**plus), CATALOGUE_DOCUMENT).computed
+    assert f"thickest {there(computed.right.centre_thickness_mm):.1f} mm in the middle" in there(picture.desc)
+
+
+def test_a_small_screen_gets_the_same_pair_without_the_sizes_round_it() -> None:
+    whole, bare = drawn(), Drawn(order_drawing(order(), CATALOGUE_DOCUMENT, with_sizes=False))
+    assert bare.texts == ["R", "L"]
+    assert bare.points("shape") == whole.points("shape")
+    assert bare.desc == whole.desc
+    widths = [float(there(one.root.get("viewBox")).split()[2]) for one in (bare, whole)]
+    assert widths[0] < widths[1]
+
+
 def test_of_a_single_lens_the_other_side_is_only_indicated() -> None:
     picture = drawn(lenses__left=None)
     assert len(picture.circles("blank")) == 1
@@ -214,6 +241,21 @@ def test_the_cross_section_shows_the_thickness_of_both_lenses_to_scale() -> None
     assert box(right)[1] - box(right)[0] == pytest.approx(50.0, abs=0.3)
     computed = check(order(), CATALOGUE_DOCUMENT).computed
     assert f"Right lens {computed.right.centre_thickness_mm:.1f} mm at the centre" in there(picture.desc)
+
+
+def test_the_cross_section_names_itself_and_its_sides_with_the_thickness_drawn_there() -> None:
+    picture = Drawn(thickness_drawing(order(), CATALOGUE_DOCUMENT))
+    assert picture.title == "Cross-sections along the horizontal through the prism reference point"
+    sides = [(text.text, float(text.get("x"))) for text in picture.of("note")]
+    assert [name for name, _ in sorted(sides, key=lambda side: side[1])] == ["temporal", "nasal", "nasal", "temporal"]
+    right = picture.points("lens-section")[0]
+    low, high, *_ = box(right)
+    temple, nose = (
+        max(y for x, y in right if abs(x - end) < 0.01) - min(y for x, y in right if abs(x - end) < 0.01)
+        for end in (low, high)
+    )
+    assert f"{nose:.1f} mm at the nose and {temple:.1f} mm at the temple" in there(picture.desc)
+    assert {f"{nose:.1f}", f"{temple:.1f}"} <= set(picture.texts)
 
 
 def test_without_a_lens_there_is_no_cross_section() -> None:

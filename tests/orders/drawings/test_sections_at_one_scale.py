@@ -29,6 +29,7 @@ def test_a_strong_lens_and_a_weak_one_are_drawn_equally_wide_where_that_is_asked
 def test_larger_letters_stand_clear_of_the_section() -> None:
     def lowest(lettering: float) -> float:
         drawn = thickness_drawing(order_of(-4.0), example_catalogue(), lettering=lettering)
-        return max(float(y) for y in re.findall(r'<text [^>]*\by="([^"]+)"', drawn))
+        figures = re.findall(r'<text class="drawing-figure"[^>]*\by="([^"]+)"', drawn)
+        return max(float(y) for y in figures)
 
     assert lowest(2.0) - lowest(1.0) == 2.5

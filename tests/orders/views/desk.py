@@ -15,10 +15,11 @@ HTMX = {"HX-Request": "true"}
 
 
 class Controls(HTMLParser):
-    """The successful controls of all forms of a page, as a browser would send them."""
+    """The successful controls of all forms of a page, as a browser would send them: none of a disabled group."""
 
     def __init__(self, html: str) -> None:
         super().__init__()
+        self._groups: list[bool] = []
         self.values: dict[str, list[str]] = {}
         self._select = self._area = ""
         self._chosen: list[str] = []
@@ -27,6 +28,10 @@ class Controls(HTMLParser):
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         own = dict(attributes)
+        if tag == "fieldset":
+            self._groups.append("disabled" in own)
+        if any(self._groups):
+            return
         name = own.get("name") or ""
         if tag == "select":
             self._select, self._chosen, self._first = name, [], None
@@ -42,7 +47,9 @@ class Controls(HTMLParser):
             self.values.setdefault(name, []).append(own.get("value") or ("on" if "checked" in own else ""))
 
     def handle_endtag(self, tag: str) -> None:
-        if tag == "select":
+        if tag == "fieldset":
+            self._groups.pop()
+        if tag == "select" and self._select:
             self.values[self._select] = self._chosen or [self._first or ""]
             self._select = ""
         self._area = "" if tag == "textarea" else self._area
@@ -60,7 +67,7 @@ def page_of(order: Order, client: Client | None = None) -> str:
 
 def typed_on(html: str) -> dict[str, list[str]]:
     """What the draft's own form on the page would send."""
-    start = html.index('<form class="stack" id="draft"')
+    start = html.index('<form class="stack tight" id="draft"')
     return Controls(html[start : html.index("</form>", start)]).values
 
 

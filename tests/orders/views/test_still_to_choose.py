@@ -45,7 +45,7 @@ def test_a_new_draft_says_calmly_what_is_still_to_choose_and_where() -> None:
     assert "[#id_frame_source] Say how the frame reaches the lab." in said
     assert 'id="id_right-design"' in html
     assert 'id="id_frame_source"' in html
-    assert 'class="strip note" id="verdict"' in html
+    assert 'class="strip verdict note" id="verdict"' in html
     assert "3 things still to choose before this can be sent." in html
     assert "Lift this stop" not in html
 
@@ -53,7 +53,7 @@ def test_a_new_draft_says_calmly_what_is_still_to_choose_and_where() -> None:
 def test_what_has_nothing_missing_shows_no_such_list() -> None:
     html = page_of(shop.draft())
     assert "to-choose-title" not in html
-    assert 'class="strip clear" id="verdict"' in html
+    assert 'class="strip verdict clear" id="verdict"' in html
 
 
 def test_a_draft_without_prescription_asks_for_it_once_and_leads_to_its_field() -> None:
@@ -68,7 +68,7 @@ def test_a_stop_beside_what_is_missing_keeps_its_colour_and_its_way_out() -> Non
     person_, frame = shop.patient(), shop.frame(a_mm=56, ed_mm=58)
     fitting = shop.fitting(person_, frame, pd_mm_right=24.0)
     html = page_of(shop.draft(patient=person_, frame=frame, fitting=fitting, frame_source=""))
-    assert 'class="strip stop" id="verdict"' in html
+    assert 'class="strip verdict stop" id="verdict"' in html
     said = r"1 thing still to choose, \d+ stops? to clear and \d+ questions? to confirm before this can"
     assert re.search(said, html)
     assert "Lift this stop" in html

@@ -67,4 +67,4 @@ def test_the_pair_worn_now_is_read_at_the_desk_and_stands_beside_the_new_powers(
         no_faults(page)
     assert WornPair.objects.get().patient == order.patient
     page.goto(reverse("order-page", args=[order.public_id]))
-    expect(page.get_by_role("region", name="Pair worn now")).to_contain_text("−2.25")
+    expect(page.get_by_role("table", name="Pair worn now")).to_contain_text("−2.25")

@@ -28,16 +28,30 @@
     location.reload();
   });
 
+  // What there is to say of an answer; nothing if it is one to show.
+  const troubleWith = ({ address, status }) => {
+    if (!status) return "The server cannot be reached. What you typed is still here.";
+    if (new URL(address || location.href, location.href).pathname === "/sign-in/") {
+      return "You are no longer signed in. Sign in again in a second window, then go on here: what you typed is still there.";
+    }
+    return status >= 400 ? "The server could not work this out. What you typed is still here; try once more." : "";
+  };
+
+  const heard = (answer) => {
+    const trouble = troubleWith(answer);
+    if (trouble) say(trouble);
+    else document.getElementById("trouble").hidden = true;
+    return trouble;
+  };
+
   document.addEventListener("htmx:beforeSwap", (event) => {
     const { xhr } = event.detail;
-    if (new URL(xhr.responseURL || location.href, location.href).pathname === "/sign-in/") {
-      event.detail.shouldSwap = false;
-      say("You are no longer signed in. Sign in again in a second window, then go on here: what you typed is still there.");
-    } else if (xhr.status >= 400) {
-      say("The server could not work this out. What you typed is still here; try once more.");
-    } else {
-      document.getElementById("trouble").hidden = true;
-    }
+    if (heard({ address: xhr.responseURL, status: xhr.status })) event.detail.shouldSwap = false;
+  });
+  document.addEventListener("htmx:sendError", () => heard({ status: 0 }));
+  // A page's own script that asks the server without htmx; what it hears is not shown if this says so.
+  document.addEventListener("answered", (event) => {
+    if (heard(event.detail)) event.preventDefault();
   });
 
   // An answer that comes between the press and the release of a button would take the button from under the finger, and
@@ -62,6 +76,4 @@
     event.detail.shouldSwap = false;
     toAskAgain.add(asker);
   });
-
-  document.addEventListener("htmx:sendError", () => say("The server cannot be reached. What you typed is still here."));
 })();
