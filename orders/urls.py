@@ -3,6 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
+from orders.api.catalogues import CatalogueViewSet
 from orders.api.check import CheckView
 from orders.api.compare import CompareView
 from orders.api.compare_frames import CompareFramesView
@@ -11,6 +12,7 @@ from orders.api.orders import OrderViewSet
 from orders.api.verify import VerifyView
 from orders.views import (
     board,
+    catalogues,
     checks,
     deciding,
     desk,
@@ -25,6 +27,7 @@ from orders.views import (
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
+router.register("catalogues", CatalogueViewSet, basename="api-catalogue")
 router.register("lab-orders", LabOrderViewSet, basename="api-lab-order")
 
 api_calls = [
@@ -79,10 +82,12 @@ urlpatterns = [
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
-    path("labs/<uuid:lab_id>/catalogue/", labs.catalogue_import, name="catalogue-import"),
+    path("labs/<uuid:lab_id>/catalogue/", catalogues.catalogue_import, name="catalogue-import"),
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
     path("labs/<uuid:lab_id>/secret/", labs.lab_secret, name="lab-secret"),
     path("labs/<uuid:lab_id>/token/revoke/", labs.lab_token_revoke, name="lab-token-revoke"),
-    path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
+    path("labs/catalogues/<uuid:catalogue_id>/", catalogues.catalogue_page, name="catalogue-page"),
+    path("labs/catalogues/<uuid:catalogue_id>/use/", catalogues.catalogue_use, name="catalogue-use"),
+    path("catalogues/<uuid:catalogue_id>/catalogue.json", catalogues.catalogue_json, name="catalogue-json"),
     path("api/", include(api_calls)),
 ]

@@ -48,6 +48,7 @@ VERBS = {
     "lab.change": "Changed a lab",
     "lab.user": "Gave a lab its own access",
     "catalogue.import": "Imported a lab's catalogue",
+    "catalogue.use": "Took a lab's catalogue into use",
     "order.start": "Began an order",
     "order.save": "Changed a draft order",
     "order.lift": "Lifted a stop of an order",

@@ -534,8 +534,22 @@ WRITINGS: tuple[Writing, ...] = (
             content=shop.catalogue_bytes(lab="Lab of ours", issued_on="2026-11-30"),
         ),
         changed=("catalogue", "draft", "next_revision"),
-        added={"AuditEvent": 1, "Catalogue": 1},
+        added={"AuditEvent": 2, "Catalogue": 1},
         says="a new one",
+    ),
+    Writing(
+        catalogues.take_in,
+        lambda w: catalogues.take_in(
+            lab=w["lab"],
+            actor=w["ines"],
+            content=shop.catalogue_bytes(lab="Lab of ours", issued_on="2026-11-30"),
+        ),
+        added={"AuditEvent": 1, "Catalogue": 1},
+    ),
+    Writing(
+        catalogues.use_catalogue,
+        lambda w: catalogues.use_catalogue(catalogue=w["old_catalogue"], actor=w["ines"], beside=w["catalogue"]),
+        changed=("catalogue", "old_catalogue", "draft", "next_revision"),
     ),
     Writing(
         catalogues.import_catalogue,
