@@ -14,12 +14,13 @@ from orders.documents.lens_order import LensOrder
 from orders.models import Order
 from orders.options.lenses.blanks import one_blank_each
 from orders.options.lenses.comparison import LensRow, not_offered
+from orders.options.lenses.found import found
 from orders.options.lenses.present import key_of
 from orders.options.lenses.ranking import left_by, ranked
 from orders.presentation.documents import Headings
 from orders.presentation.lenses.asked import FILTERS, MOST_PINNED, SORTS, LensesAsked
 from orders.presentation.lenses.beside import Beside, beside
-from orders.presentation.lenses.rows import LensShown, is_answered, titles
+from orders.presentation.lenses.rows import LensShown, is_answered
 from orders.services.comparing import Comparison, comparison_of
 
 ON_A_PAGE = 50
@@ -145,13 +146,13 @@ class LensesPage:
 
     @property
     def in_common(self) -> dict[str, list[str]]:
-        """What the check says whichever lens is taken, by level."""
+        """What the check finds whichever lens is taken, by level, in its words."""
         lifted = self.comparison.judged.document_for_any_lens.lifted or ()
-        found = [one for one in self.comparison.apart.common if not is_answered(one, lifted)]
-        stops = titles(found, lambda one: one.level == "stop")
+        left = [one for one in self.comparison.apart.common if not is_answered(one, lifted)]
+        any_row = self.comparison.apart.rows[0] if left else None
         return {
-            "stop": stops,
-            "ask": [title for title in titles(found, lambda one: one.level == "ask") if title not in stops],
+            level: list(found(any_row, (one for one in left if one.level == level))) if any_row else []
+            for level in ("stop", "ask")
         }
 
     @cached_property

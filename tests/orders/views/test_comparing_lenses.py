@@ -15,6 +15,7 @@ from dispensing.models import AuditEvent
 from orders.models import Lab, Order
 from orders.presentation.lenses.page import LensesPage
 from orders.presentation.lenses.rows import LensShown
+from orders.rules import check
 from orders.services.catalogues import import_catalogue
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
@@ -120,13 +121,15 @@ def test_the_present_lens_stands_on_top_and_cannot_be_taken_again() -> None:
     assert html.count("data-take") == html.count("Take<span")
 
 
-def test_lenses_nothing_speaks_against_come_first_and_the_worst_reason_is_said_by_its_title() -> None:
+def test_lenses_nothing_speaks_against_come_first_and_the_worst_is_said_as_it_was_found() -> None:
     shown = page(draft())
     assert [lens.level for lens in shown.shown] == sorted(
         (lens.level for lens in shown.shown), key=["clear", "note", "ask", "stop"].index
     )
     progressive = lens_of(shown, "Progressive · Plastic 1.50")
-    assert (progressive.says, progressive.reason) == ("Stopped", "A multifocal lens has an add; an add has its purpose")
+    assert (progressive.says, progressive.found) == ("Stopped", "Each eye has a progressive lens and no add.")
+    report = check(progressive.row.order, progressive.row.offer.catalogue)
+    assert "The right eye has a progressive lens and no add." in [part.says for part in report.findings]
 
 
 def test_lenses_are_put_in_order_of_a_figure_either_way_and_the_unknown_comes_last_both_times() -> None:
@@ -248,7 +251,7 @@ def test_another_labs_lens_brings_its_lab_and_the_account_with_it() -> None:
     theirs = next(
         lens for lens in shown.shown if lens.lab == "Hill Lab" and lens.title == "Single vision · Plastic 1.50"
     )
-    assert (theirs.says, theirs.reason) == ("Stopped", "Practice, account, patient and order are named")
+    assert (theirs.says, theirs.found) == ("Stopped", "The practice's account with the lab is missing.")
     only = next(toggle for toggle in shown.toggles if toggle.label == "Only Quay Street Lab")
     assert only.count == 6
     assert {lens.lab for lens in page(order, only.address).shown} == {"Quay Street Lab"}
@@ -301,10 +304,10 @@ def test_what_stops_every_lens_is_said_once_and_hides_no_difference() -> None:
     stops = shown.in_common["stop"]
     assert stops
     single = lens_of(shown, "Single vision · Plastic 1.50")
-    assert (single.says, single.reason) == ("Clear", "")
+    assert (single.says, single.found) == ("Clear", "")
     progressive = lens_of(shown, "Progressive · Plastic 1.50")
     assert progressive.says == "Stopped"
-    assert progressive.reason not in stops
+    assert progressive.found not in stops
     assert there(shown.present).says == "Clear"
 
 
@@ -318,10 +321,9 @@ def test_an_answer_that_is_not_about_the_lens_counts_for_every_lens() -> None:
     for part in {(part.rule, part.eye): part for part in of_record}.values():
         lift(order=order, actor=person("ravi"), version=order.version, rule=part.rule, eye=part.eye, reason="")
     after = page(stored(order))
-    title = of_record[0].title
-    said = [*before.in_common["ask"], *(one for lens in before.shown for one in [lens.reason])]
-    assert title in said
-    assert title not in [*after.in_common["ask"], *(lens.reason for lens in after.shown)]
+    says = of_record[0].says
+    assert says in [*before.in_common["ask"], *(lens.found for lens in before.shown)]
+    assert says not in [*after.in_common["ask"], *(lens.found for lens in after.shown)]
 
 
 def test_an_answer_about_the_lens_counts_for_the_present_lens_alone() -> None:
