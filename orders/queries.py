@@ -19,7 +19,7 @@ from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
-from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent
+from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
 from orders.models.deliveries import Message
 from orders.progress import UNFINISHED, Place
 from orders.states import OrderState
@@ -189,6 +189,17 @@ def catalogues_of(lab: Lab) -> QuerySet[Catalogue]:
     """All catalogues of a lab: the one in use, then those that were in use, the last first, then the others."""
     last_used = F("used_at").desc(nulls_last=True)
     return lab.catalogues.select_related("imported_by").defer("text").order_by("-in_use", last_used, "-pk")
+
+
+def price_list_in_use() -> PriceList | None:
+    """The practice's own price list, if it has one."""
+    return PriceList.objects.filter(in_use=True).first()
+
+
+def price_lists() -> QuerySet[PriceList]:
+    """All price lists: the one in use, then those that were in use, the last first, then the others."""
+    last_used = F("used_at").desc(nulls_last=True)
+    return PriceList.objects.select_related("loaded_by").defer("text").order_by("-in_use", last_used, "-pk")
 
 
 def open_drafts_of(lab: Lab) -> list[Order]:

@@ -83,7 +83,7 @@ def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
 def lab_secret(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     """Make a new secret, and show it this once."""
     lab = get_object_or_404(Lab, public_id=lab_id)
-    return _page(request, lab, new_secret=make_secret(lab=lab, actor=request.user))
+    return labs_page(request, lab, new_secret=make_secret(lab=lab, actor=request.user))
 
 
 @requires(Ability.LAB_EDIT)

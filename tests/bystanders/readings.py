@@ -579,6 +579,8 @@ NO_SCOPE: dict[Callable[..., Any], str] = {
     photo_fittings.photo_facts: "works on the photo that it is given",
     photo_fittings.frame_facts: "works on the frame that it is given",
     protection.is_registered: "works on the person that it is given",
+    orders.price_list_in_use: "reads the practice's own prices, which are about no patient",
+    orders.price_lists: "reads the practice's own prices, which are about no patient",
     orders.catalogues_in_use: "reads what labs publish, which is nobody's record",
 }
 """Public functions of the queries that read no rows of their own, each with the reason."""

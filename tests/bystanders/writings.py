@@ -55,6 +55,7 @@ from orders.services import (
     labs,
     lifting,
     pairs,
+    prices,
     remakes,
     sending,
     transition,
@@ -557,6 +558,20 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("catalogue", "old_catalogue", "draft", "next_revision"),
         says="an old one again",
     ),
+    # The practice's own prices
+    Writing(
+        prices.take_in_prices,
+        lambda w: prices.take_in_prices(actor=w["ines"], content=b"amount,currency\n9,EUR\n"),
+        added={"AuditEvent": 1, "PriceList": 1},
+    ),
+    Writing(
+        prices.use_prices,
+        lambda w: prices.use_prices(
+            actor=w["ines"], prices=prices.take_in_prices(actor=w["ines"], content=b"amount,currency\n9,EUR\n")
+        ),
+        added={"AuditEvent": 2, "PriceList": 1},
+    ),
+    Writing(prices.stop_using_prices, lambda w: prices.stop_using_prices(actor=w["ines"]), added={}),
     # The practice's own rules
     Writing(
         silencing.silence,

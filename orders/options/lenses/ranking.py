@@ -67,7 +67,7 @@ def verdict(row: JudgedRow) -> float:
 
 
 def _price(row: LensRow) -> float | None:
-    return None if row.price is None else round(row.price.amount, CENT)
+    return None if row.cost is None else round(float(row.cost.total), CENT)
 
 
 def _promise(row: LensRow) -> float | None:

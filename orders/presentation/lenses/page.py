@@ -14,7 +14,7 @@ from orders.documents.lens_order import LensOrder
 from orders.models import Order
 from orders.options.lenses.blanks import one_blank_each
 from orders.options.lenses.comparison import LensRow, not_offered
-from orders.options.lenses.found import found
+from orders.options.lenses.found import found_with_all
 from orders.options.lenses.present import key_of
 from orders.options.lenses.ranking import left_by, ranked
 from orders.presentation.documents import Headings
@@ -149,10 +149,9 @@ class LensesPage:
         """What the check finds whichever lens is taken, by level, in its words."""
         lifted = self.comparison.judged.document_for_any_lens.lifted or ()
         left = [one for one in self.comparison.apart.common if not is_answered(one, lifted)]
-        any_row = self.comparison.apart.rows[0] if left else None
+        rows = self.comparison.apart.rows
         return {
-            level: list(found(any_row, (one for one in left if one.level == level))) if any_row else []
-            for level in ("stop", "ask")
+            level: list(found_with_all(rows, (one for one in left if one.level == level))) for level in ("stop", "ask")
         }
 
     @cached_property

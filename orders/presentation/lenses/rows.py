@@ -104,8 +104,12 @@ class LensShown:
 
     @property
     def price(self) -> str:
-        price = self.row.price
-        return DASH if price is None else f"{price.amount:.2f} {price.currency}"
+        return DASH if self.row.cost is None else self.row.cost.written
+
+    @property
+    def price_says(self) -> str:
+        """How the price comes about."""
+        return "" if self.row.cost is None else self.row.cost.says
 
     @cached_property
     def promise(self) -> object:

@@ -108,7 +108,7 @@ def test_a_row_says_what_the_desk_says_of_the_order_with_that_lens() -> None:
     assert row["Centre"] == f"{max(there(eye.centre_thickness_mm) for eye in eyes):.1f} mm"
     assert row["Thickest"].startswith(f"{max(there(eye.edge_max_mm) for eye in eyes):.1f} mm at the ")
     assert row["Blank"] == f"65 mm {max(there(eye.blank_needed_mm) for eye in eyes):.1f} mm needed"
-    assert row["Price"] == "42.50 EUR"
+    assert row["Price"] == "85.00 EUR 2 × 42.50, the lab’s price"
     assert (report.verdict, row["Check"]) == ("clear", "Clear")
 
 

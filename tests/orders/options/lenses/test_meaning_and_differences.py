@@ -62,9 +62,9 @@ def test_the_difference_is_that_of_the_figures_at_the_same_place() -> None:
     said = differences(thin, thick)
     assert said[0] == f"{round(apart, 1):g} mm thinner {place.where}"
     assert f"{grams:.0f} g lighter" in said
-    assert said[-1] == "40.50 EUR more"
+    assert said[-1] == "81.00 EUR more"
     assert differences(thick, thin)[0].split(" mm ")[1].startswith("thicker")
-    assert differences(thick, thin)[-1] == "40.50 EUR less"
+    assert differences(thick, thin)[-1] == "81.00 EUR less"
 
 
 def test_lenses_alike_in_all_that_is_seen_say_so() -> None:
