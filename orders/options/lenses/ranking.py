@@ -80,6 +80,7 @@ FIGURES: Mapping[str, Figure] = {
     "edge": of_pair(lambda body: body.edge_max_mm),
     "centre": of_pair(lambda body: body.centre_thickness_mm),
     "weight": weight,
+    "blank": lambda row: row.offer.blank_mm,
     "price": _price,
     "promise": _promise,
     "verdict": verdict,

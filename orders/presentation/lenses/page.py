@@ -16,9 +16,9 @@ from orders.options.lenses.blanks import one_blank_each
 from orders.options.lenses.comparison import LensRow, not_offered
 from orders.options.lenses.found import found_with_all
 from orders.options.lenses.present import key_of
-from orders.options.lenses.ranking import left_by, ranked
+from orders.options.lenses.ranking import Ranked, left_by, ranked
 from orders.presentation.documents import Headings
-from orders.presentation.lenses.asked import FILTERS, MOST_PINNED, SORTS, LensesAsked
+from orders.presentation.lenses.asked import FILTERS, FIRST, MOST_PINNED, SORTS, LensesAsked
 from orders.presentation.lenses.beside import Beside, beside
 from orders.presentation.lenses.rows import LensShown, is_answered
 from orders.services.comparing import Comparison, comparison_of
@@ -69,14 +69,14 @@ class LensesPage:
         return one_blank_each(self.comparison.apart.rows)
 
     @cached_property
-    def kept(self) -> list[LensRow]:
+    def kept(self) -> list[Ranked[LensRow]]:
         """The lenses that the filters leave, in order. What the figure cannot tell apart is in order of the check, and
         what that cannot, of thickness.
         """
         rows = self._left_by(self.asked)
         for figure in ("thickest", "verdict"):
             rows = [one.row for one in ranked(rows, figure)]
-        return [one.row for one in ranked(rows, self.asked.figure, greatest_first=self.asked.reverse)]
+        return list(ranked(rows, self.asked.figure, greatest_first=self.asked.reverse))
 
     @property
     def pages(self) -> int:
@@ -86,10 +86,14 @@ class LensesPage:
     def page(self) -> int:
         return min(self.asked.page, self.pages)
 
+    @property
+    def _on_this_page(self) -> list[Ranked[LensRow]]:
+        start = (self.page - 1) * ON_A_PAGE
+        return self.kept[start : start + ON_A_PAGE]
+
     @cached_property
     def shown(self) -> list[LensShown]:
-        start = (self.page - 1) * ON_A_PAGE
-        return [self._lens(row) for row in self.kept[start : start + ON_A_PAGE]]
+        return [self._lens(one.row) for one in self._on_this_page]
 
     @cached_property
     def present(self) -> LensShown | None:
@@ -187,7 +191,10 @@ class LensesPage:
         return {
             "order": self.order,
             "page": self,
-            "rows": [self._in_the_list(lens) for lens in self.shown],
+            "rows": [
+                {**self._in_the_list(lens), "tied": self._tie(one)}
+                for lens, one in zip(self.shown, self._on_this_page, strict=True)
+            ],
             "present": self._in_the_list(self.present) if self.present else None,
             "pinned": [(one, asked.toggled("pins", one.lens.key).address) for one in self.pinned],
             "most_pinned": MOST_PINNED,
@@ -195,6 +202,10 @@ class LensesPage:
             "before": asked.on_page(self.page - 1).address if self.page > 1 else "",
             "after": asked.on_page(self.page + 1).address if self.page < self.pages else "",
         }
+
+    def _tie(self, one: Ranked[LensRow]) -> str:
+        """The figure's column for a lens that others share the place of; verdicts are few, and all are shared."""
+        return self.asked.sort if one.is_tied and self.asked.sort != FIRST else ""
 
     def _in_the_list(self, lens: LensShown) -> dict[str, Any]:
         pinned = lens.key in self.asked.pins

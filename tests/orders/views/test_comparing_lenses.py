@@ -144,6 +144,19 @@ def test_lenses_are_put_in_order_of_a_figure_either_way_and_the_unknown_comes_la
     assert 'aria-sort="ascending"><a href="?sort=weight&amp;reverse=yes">Weight' in html
 
 
+def test_lenses_are_put_in_order_of_their_blank_and_ties_are_marked_in_its_column_alone() -> None:
+    order = draft()
+    blanks = [there(lens.row.offer.blank_mm) for lens in page(order, "?sort=blank").shown]
+    assert blanks == sorted(blanks)
+    assert blanks[0] < blanks[-1]
+    alike = [blanks.count(blank) > 1 for blank in blanks]
+    html = opened(order, "?sort=blank").content.decode()
+    assert html.count('<div class="small soft">tied</div>') == sum(alike) > 0
+    assert "tied" in cells(html, "Single vision · Plastic 1.50")["Blank"]
+    assert "tied" not in cells(html, "Single vision · Plastic 1.50")["Weight"]
+    assert "tied" not in opened(order).content.decode()
+
+
 def test_a_toggle_counts_what_it_leaves_and_leaves_it() -> None:
     order = draft()
     shown = page(order)
@@ -421,10 +434,13 @@ def test_pinned_lenses_stand_beside_each_other_with_their_differences_in_words()
     assert f"{grams:.0f} g heavier" in pinned[1].differences
     assert pinned[1].bar == "100.0"
     assert pinned[0].bar == f"{there(now.weight_g) / there(thick.weight_g) * 100:.1f}"
-    widths = {there(re.search(r'viewBox="\S+ \S+ (\S+) ', one.section)).group(1) for one in pinned}
-    assert len(widths) == 1
+    for drawing in ("section", "edge"):
+        drawn = [there(re.search(r'viewBox="\S+ \S+ (\S+) ', getattr(one, drawing))).group(1) for one in pinned]
+        assert drawn[0] == drawn[1]
+    assert "Impact-resistant" in answer.content.decode()
+    assert "Earliest usual day" in answer.content.decode()
     text = answer.content.decode()
-    assert "All drawn at one scale. The printed page has only these." in text
+    assert "All drawn at one scale." in text
     assert '<div class="stack comparing has-pinned">' in text
 
 
