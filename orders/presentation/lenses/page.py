@@ -23,7 +23,8 @@ from orders.presentation.lenses.beside import Beside, beside
 from orders.presentation.lenses.rows import LensShown, is_answered
 from orders.services.comparing import Comparison, comparison_of
 
-ON_A_PAGE = 50
+ON_A_PAGE = 25
+"""Few enough to be on the screen at once: the lens of each row shown is worked out corner by corner."""
 
 
 @dataclass(frozen=True)
