@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import BooleanField, Case, Count, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
+from django.db.models import BooleanField, Case, Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.utils import timezone
 from knox.models import AuthToken
 
@@ -19,7 +19,7 @@ from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
-from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent
+from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
 from orders.models.deliveries import Message
 from orders.progress import UNFINISHED, Place
 from orders.states import OrderState
@@ -164,6 +164,11 @@ def latest_lab() -> Lab | None:
     return last.lab if last else Lab.objects.filter(active=True).first()
 
 
+def lab_named(name: str) -> Lab | None:
+    """The lab of this name, in capitals or not."""
+    return Lab.objects.filter(name__iexact=name.strip()).first()
+
+
 def labs() -> QuerySet[DatedLab]:
     """All labs, each with the day its catalogue in use was issued (``catalogue_issued_on``)."""
     in_use = Catalogue.objects.filter(lab=OuterRef("pk"), in_use=True).values("issued_on")[:1]
@@ -178,6 +183,29 @@ def catalogues_in_use() -> list[Catalogue]:
 def frames_to_choose_from() -> list[Frame]:
     """Every frame of the practice's own that is in stock and still offered, by its model."""
     return list(Frame.objects.filter(owner=None, in_stock__gt=0, withdrawn=False).order_by("model", "pk"))
+
+
+def catalogues_of(lab: Lab) -> QuerySet[Catalogue]:
+    """All catalogues of a lab: the one in use, then those that were in use, the last first, then the others."""
+    last_used = F("used_at").desc(nulls_last=True)
+    return lab.catalogues.select_related("imported_by").defer("text").order_by("-in_use", last_used, "-pk")
+
+
+def price_list_in_use() -> PriceList | None:
+    """The practice's own price list, if it has one."""
+    return PriceList.objects.filter(in_use=True).first()
+
+
+def price_lists() -> QuerySet[PriceList]:
+    """All price lists: the one in use, then those that were in use, the last first, then the others."""
+    last_used = F("used_at").desc(nulls_last=True)
+    return PriceList.objects.select_related("loaded_by").defer("text").order_by("-in_use", last_used, "-pk")
+
+
+def open_drafts_of(lab: Lab) -> list[Order]:
+    """The drafts that are to go to a lab, newest first, with what the check reads of them."""
+    drafts = for_desk().filter(lab=lab, state=OrderState.DRAFT).order_by("-pk")
+    return list(drafts.prefetch_related("prescription__eyes", "fitting__measurements"))
 
 
 def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:

@@ -3,14 +3,17 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
+from orders.api.catalogues import CatalogueViewSet
 from orders.api.check import CheckView
 from orders.api.compare import CompareView
 from orders.api.compare_frames import CompareFramesView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
+from orders.api.prices import PriceListViewSet
 from orders.api.verify import VerifyView
 from orders.views import (
     board,
+    catalogues,
     checks,
     deciding,
     desk,
@@ -19,12 +22,15 @@ from orders.views import (
     handing_over,
     labs,
     lenses,
+    prices,
     remedies,
     sent,
 )
 
 router = SimpleRouter(use_regex_path=False)
 router.register("orders", OrderViewSet, basename="api-order")
+router.register("catalogues", CatalogueViewSet, basename="api-catalogue")
+router.register("price-lists", PriceListViewSet, basename="api-price-list")
 router.register("lab-orders", LabOrderViewSet, basename="api-lab-order")
 
 api_calls = [
@@ -79,10 +85,17 @@ urlpatterns = [
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
-    path("labs/<uuid:lab_id>/catalogue/", labs.catalogue_import, name="catalogue-import"),
+    path("labs/<uuid:lab_id>/catalogue/", catalogues.catalogue_import, name="catalogue-import"),
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
     path("labs/<uuid:lab_id>/secret/", labs.lab_secret, name="lab-secret"),
     path("labs/<uuid:lab_id>/token/revoke/", labs.lab_token_revoke, name="lab-token-revoke"),
-    path("catalogues/<uuid:catalogue_id>/catalogue.json", labs.catalogue_json, name="catalogue-json"),
+    path("labs/catalogues/<uuid:catalogue_id>/", catalogues.catalogue_page, name="catalogue-page"),
+    path("labs/catalogues/<uuid:catalogue_id>/use/", catalogues.catalogue_use, name="catalogue-use"),
+    path("labs/prices/", prices.price_page, name="price-page"),
+    path("labs/prices/stop/", prices.price_stop, name="price-stop"),
+    path("labs/prices/<uuid:prices_id>/", prices.price_look, name="price-look"),
+    path("labs/prices/<uuid:prices_id>/use/", prices.price_use, name="price-use"),
+    path("labs/prices/<uuid:prices_id>/prices.csv", prices.price_csv, name="price-csv"),
+    path("catalogues/<uuid:catalogue_id>/catalogue.json", catalogues.catalogue_json, name="catalogue-json"),
     path("api/", include(api_calls)),
 ]

@@ -10,6 +10,16 @@ from dataclasses import dataclass
 
 from dispensing.optics.errors import OpticsError, require_range
 
+RANGES = {
+    "power_d": (-60.0, 60.0),
+    "front_power_d": (-40.0, 40.0),
+    "centre_thickness_mm": (0.0, 40.0),
+    "index": (1.3, 2.2),
+    "eye_distance_mm": (0.0, 60.0),
+}
+SHORTEST = 0.01
+"""What must be left of 1 for a factor not to run away."""
+
 
 @dataclass(frozen=True, slots=True)
 class MagnifyingLens:
@@ -44,16 +54,16 @@ class MagnifyingLens:
 
 def shape_factor(front_power_d: float, centre_thickness_mm: float, index: float) -> float:
     """1 / (1 - (t/n) F1): true front surface power in D, thickness in mm."""
-    front = require_range("front surface power", front_power_d, "D", -40.0, 40.0)
-    thickness = require_range("centre thickness", centre_thickness_mm, "mm", 0.0, 40.0)
-    n = require_range("refractive index", index, "", 1.3, 2.2)
+    front = require_range("front surface power", front_power_d, "D", *RANGES["front_power_d"])
+    thickness = require_range("centre thickness", centre_thickness_mm, "mm", *RANGES["centre_thickness_mm"])
+    n = require_range("refractive index", index, "", *RANGES["index"])
     return _reciprocal("centre thickness", thickness, 1.0 - thickness / 1000.0 / n * front)
 
 
 def power_factor(power_d: float, eye_distance_mm: float) -> float:
     """1 / (1 - d F): back vertex power in D, distance from the back apex to the eye in mm."""
-    power = require_range("back vertex power", power_d, "D", -60.0, 60.0)
-    distance = require_range("distance to the eye", eye_distance_mm, "mm", 0.0, 60.0)
+    power = require_range("back vertex power", power_d, "D", *RANGES["power_d"])
+    distance = require_range("distance to the eye", eye_distance_mm, "mm", *RANGES["eye_distance_mm"])
     return _reciprocal("distance to the eye", distance, 1.0 - distance / 1000.0 * power)
 
 
@@ -67,6 +77,6 @@ def image_size_difference_percent(right: MagnifyingLens, left: MagnifyingLens) -
 
 
 def _reciprocal(quantity: str, value_mm: float, left_over: float) -> float:
-    if left_over <= 0.01:
+    if left_over <= SHORTEST:
         raise OpticsError(quantity, value_mm, "mm", "short of the focal length of the lens")
     return 1.0 / left_over

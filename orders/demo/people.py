@@ -13,6 +13,7 @@ from dispensing.models import Practice, StaffUser
 from orders.models import Lab
 from orders.services.catalogues import import_catalogue
 from orders.services.labs import add_lab
+from orders.services.prices import take_in_prices, use_prices
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
@@ -40,4 +41,5 @@ def load_labs(facts: dict[str, Any], manager: StaffUser) -> list[Lab]:
         lab = add_lab(actor=manager, **fields)
         import_catalogue(lab=lab, content=(FOLDER / row["catalogue"]).read_bytes(), actor=manager)
         labs.append(lab)
+    use_prices(prices=take_in_prices(content=(FOLDER / facts["prices"]).read_bytes(), actor=manager), actor=manager)
     return labs

@@ -29,6 +29,14 @@ class Said:
     advice: str
     eye: FindingEye | None = None
 
+    @property
+    def whole(self) -> str:
+        """What is found, with the eyes before it where the sentence itself does not name them."""
+        if self.about:
+            return self.says if self.says.startswith("Each ") else f"{self.about}: {self.says}"
+        named = self.eye not in ("right", "left") or self.eye in re.split(r"\W+", self.says.lower())
+        return self.says if named else f"{str(self.eye).capitalize()}: {self.says}"
+
 
 def said_once(parts: Sequence[FindingPart]) -> list[Said]:
     """What the findings say, in their order: alike ones for right and left in one line, and the same advice once."""

@@ -5,9 +5,10 @@ the wearer's right lens is on the left. They look right on paper without a page'
 classes win. These modules must never know Django, a database or a file.
 """
 
+from orders.drawings.edge_round import edge_drawing
 from orders.drawings.outline import shape_drawing
 from orders.drawings.pair import LEGEND, order_drawing
 from orders.drawings.thickness import LEGEND as SECTION_LEGEND
 from orders.drawings.thickness import thickness_drawing
 
-__all__ = ["LEGEND", "SECTION_LEGEND", "order_drawing", "shape_drawing", "thickness_drawing"]
+__all__ = ["LEGEND", "SECTION_LEGEND", "edge_drawing", "order_drawing", "shape_drawing", "thickness_drawing"]

@@ -11,6 +11,7 @@ from orders.models.events import LabWord, OrderEvent
 from orders.models.finished_pairs import FinishedReading, InspectionPhoto
 from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
 from orders.models.orders import Order
+from orders.models.prices import PriceList
 
 __all__ = [
     "AftercareNote",
@@ -28,5 +29,6 @@ __all__ = [
     "Order",
     "OrderDocument",
     "OrderEvent",
+    "PriceList",
     "Sender",
 ]

@@ -87,14 +87,18 @@ class LabSecret(models.Model):
 
 
 class Catalogue(models.Model):
-    """An imported ``lens-catalogue/1``: its exact text, and which of a lab's catalogues is in use."""
+    """An imported ``lens-catalogue/1``: its exact text, which never changes, and whether it is the one in use."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     lab = models.ForeignKey(Lab, on_delete=models.PROTECT, related_name="catalogues")
     issued_on = models.DateField(null=True, blank=True)
     text = models.TextField(editable=False)
     sha256 = models.CharField(max_length=64, editable=False)
-    in_use = models.BooleanField(default=True)
+    in_use = models.BooleanField(default=False)
+    # When it last came into use; empty: it has only been looked at so far.
+    used_at = models.DateTimeField(null=True, editable=False)
+    # Unusual figures confirmed, each with path, says, by, at.
+    confirmed = models.JSONField(default=list, editable=False)
     imported_at = models.DateTimeField(auto_now_add=True)
     imported_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
 

@@ -13,7 +13,9 @@ from functools import cached_property
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import VerticalImbalance, vertical_imbalance
+from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
 from dispensing.optics.power import SphereCylinder
+from dispensing.optics.surface import true_from_marked
 from dispensing.trade import Limits
 from dispensing.trade.position_of_wear import possible_vertex_mm
 from dispensing.trade.tolerances import tolerance_set
@@ -58,6 +60,15 @@ class EyeCase(EyeFacts):
     def worn_vertex_mm(self) -> float | None:
         """The worn vertex distance if it is plausible, for everything that is worked out from it."""
         return possible_vertex_mm(self.fitted.vertex_mm, self.case.limits)
+
+    @property
+    def magnifying(self) -> MagnifyingLens | None:
+        """What decides the size of this eye's image; None if too little is known."""
+        body, curve, vertex = self.figures.body_as_made, self.figures.base_curve_d, self.worn_vertex_mm
+        if body is None or curve is None or vertex is None or self.material is None:
+            return None
+        front, mean = true_from_marked(curve, self.material.index), body.power.mean_sphere
+        return MagnifyingLens(mean, front, body.centre_thickness_mm, self.material.index, vertex)
 
     @cached_property
     def materials_on_offer(self) -> tuple[Material, ...]:
@@ -154,6 +165,12 @@ class Case:
     def is_compensated_here(self) -> bool:
         """Whether the practice itself allowed for where or how the lenses are worn."""
         return self.order.power_basis in ("carried_to_vertex", "as_worn")
+
+    @figure
+    def image_sizes_differ_percent(self) -> float | None:
+        """By how many per cent the right eye's image is larger than the left eye's because of lens shape and power."""
+        right, left = (eye.magnifying for eye in self.both)
+        return None if right is None or left is None else image_size_difference_percent(right, left)
 
     @cached_property
     def powers(self) -> tuple[SphereCylinder, SphereCylinder] | None:

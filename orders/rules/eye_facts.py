@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,6 +12,7 @@ from dispensing.prescribing.acuity import read as read_acuity
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import EYES, Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import DESIGN_KINDS
+from orders.rules.compare import same
 from orders.rules.earlier import Earlier, earlier_of, worn_power
 from orders.rules.frame_shape import FrameShapes
 from orders.rules.powers import WrittenPower
@@ -130,6 +132,32 @@ class EyeFacts:
     def has_cross(self) -> bool:
         """Whether the lens is placed by a fitting cross (progressive, office)."""
         return self.kind in WITH_CROSS
+
+    @cached_property
+    def is_made_in_its_material(self) -> bool:
+        """Whether the design is listed in the material, or lists none; true where either is not known."""
+        design, material = self.design, self.material
+        return design is None or material is None or not design.materials or material.id in design.materials
+
+    @cached_property
+    def has_listed_corridor(self) -> bool:
+        """Whether the corridor is one that the design lists; true where none is ordered or listed."""
+        lens, design = self.lens, self.design
+        if lens is None or design is None or lens.corridor_mm is None or not self.has_cross:
+            return True
+        return _is_listed(lens.corridor_mm, [row.length_mm for row in design.corridors])
+
+    @cached_property
+    def has_listed_blank(self) -> bool:
+        """Whether the blank is one that the design lists; true where none is ordered or listed."""
+        lens, design = self.lens, self.design
+        if lens is None or design is None or lens.blank_mm is None:
+            return True
+        return _is_listed(lens.blank_mm, [row.diameter_mm for row in design.blanks])
+
+
+def _is_listed(wanted_mm: float, sizes_mm: Sequence[float]) -> bool:
+    return not sizes_mm or any(same(wanted_mm, size) for size in sizes_mm)
 
 
 def frame_pd_mm(frame: FramePart) -> float | None:

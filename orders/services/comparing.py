@@ -12,6 +12,7 @@ from orders.options.lenses.comparison import LensRow, compare
 from orders.options.lenses.in_common import Apart, apart
 from orders.options.lenses.offers import Offer, offers, wanted_treatments
 from orders.options.lenses.present import key_of, present_row
+from orders.prices import own_prices
 from orders.queries import catalogues_in_use
 from orders.services.judging import Judgement, judge
 
@@ -40,9 +41,19 @@ def comparison_of(order: Order, *, own_lab_only: bool = False) -> Comparison:
     catalogues = tuple(map(catalogue_document, here))
     accounts = {catalogue.lab: row.lab.account or None for catalogue, row in zip(catalogues, here, strict=True)}
     others, limits = judged.asked.others, judged.asked.limits
-    rows = compare(judged.document_for_any_lens, catalogues, others=others, practice_limits=limits, accounts=accounts)
+    prices = own_prices()
+    rows = compare(
+        judged.document_for_any_lens,
+        catalogues,
+        others=others,
+        practice_limits=limits,
+        accounts=accounts,
+        own_prices=prices,
+    )
     own = judged.catalogue
-    now = present_row(judged.document, own, others=others, practice_limits=limits) if own is not None else None
+    now = None
+    if own is not None:
+        now = present_row(judged.document, own, others=others, practice_limits=limits, own_prices=prices)
     told = apart(rows)
     return Comparison(judged, catalogues, told, told.of(now) if now is not None else None)
 

@@ -1,4 +1,4 @@
-"""Labs for managers: who they are, which catalogue is in use, and the lab's own access to its orders."""
+"""Labs for managers: who they are, and the lab's own access to its orders."""
 
 from __future__ import annotations
 
@@ -15,21 +15,18 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
-from dispensing.documents import Fault, InvalidDocument
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.tokens import TokenRefused
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
-from orders.forms.labs import CatalogueForm, LabForm
-from orders.models import Catalogue, Lab
-from orders.queries import labs, tokens_of_lab
-from orders.services.catalogues import import_catalogue
+from orders.forms.catalogues import CatalogueForm
+from orders.forms.labs import LabForm
+from orders.models import Lab
+from orders.queries import catalogues_of, labs, tokens_of_lab
 from orders.services.lab_secrets import make_secret
 from orders.services.lab_users import issue_lab_token, revoke_lab_token
 from orders.services.labs import add_lab, change_lab
-
-MOST_FAULTS_SHOWN = 20
 
 
 @requires(Ability.LAB_EDIT)
@@ -65,28 +62,7 @@ def lab_page(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect("lab-page", lab.public_id)
-    return _page(request, lab, form=form, version=version)
-
-
-@requires(Ability.LAB_EDIT)
-@require_POST
-def catalogue_import(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
-    lab = get_object_or_404(Lab, public_id=lab_id)
-    form = CatalogueForm(request.POST, request.FILES)
-    if not form.is_valid():
-        return _page(request, lab, import_form=form)
-    try:
-        catalogue = import_catalogue(lab=lab, content=form.cleaned_data["file"].read(), actor=request.user)
-    except InvalidDocument as refused:
-        return _page(request, lab, import_form=form, faults=_shown(refused.faults))
-    messages.success(request, f"The catalogue issued {catalogue.issued_on or 'without a date'} is in use.")
-    return redirect("lab-page", lab.public_id)
-
-
-def _shown(faults: tuple[Fault, ...]) -> list[str]:
-    shown = [str(fault) for fault in faults[:MOST_FAULTS_SHOWN]]
-    left = len(faults) - len(shown)
-    return [*shown, f"… and {left} more"] if left else shown
+    return labs_page(request, lab, form=form, version=version)
 
 
 @requires(Ability.LAB_EDIT)
@@ -95,7 +71,7 @@ def _shown(faults: tuple[Fault, ...]) -> list[str]:
 def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     try:
-        return _page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
+        return labs_page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
     except TokenRefused as refused:
         messages.error(request, str(refused))
     return redirect("lab-page", lab.public_id)
@@ -107,7 +83,7 @@ def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
 def lab_secret(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     """Make a new secret, and show it this once."""
     lab = get_object_or_404(Lab, public_id=lab_id)
-    return _page(request, lab, new_secret=make_secret(lab=lab, actor=request.user))
+    return labs_page(request, lab, new_secret=make_secret(lab=lab, actor=request.user))
 
 
 @requires(Ability.LAB_EDIT)
@@ -121,25 +97,14 @@ def lab_token_revoke(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     return redirect("lab-page", lab.public_id)
 
 
-@requires(Ability.ORDER_VIEW)
-@require_safe
-def catalogue_json(request: StaffRequest, catalogue_id: uuid.UUID) -> HttpResponse:
-    catalogue = get_object_or_404(Catalogue.objects.select_related("lab"), public_id=catalogue_id)
-    name = f"catalogue-{catalogue.issued_on or catalogue.pk}.json"
-    return HttpResponse(
-        catalogue.text,
-        content_type="application/json",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )
-
-
-def _page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
+def labs_page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
+    """A lab's own page, also as the answer to what was sent from it."""
     shown = {
         "lab": lab,
         "form": LabForm(instance=lab),
         "version": lab.version,
         "import_form": CatalogueForm(),
-        "catalogues": lab.catalogues.select_related("imported_by"),
+        "catalogues": catalogues_of(lab),
         "tokens": tokens_of_lab(lab),
         "secrets": lab.secrets.select_related("made_by"),
         "now": timezone.now(),

@@ -23,6 +23,7 @@ PURE = (
     "dispensing.prescribing",
     "orders.documents",
     "orders.rules",
+    "orders.catalogues",
     "orders.options",
     "orders.verification",
     "orders.drawings",
@@ -72,6 +73,7 @@ MAY_KNOW = {
         "dispensing.prescribing.uses",
         "orders.documents",
     ),
+    "orders.catalogues": ("dispensing.documents", "orders.documents", "orders.rules.words"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
     "orders.drawings": (

@@ -61,7 +61,7 @@ ALLOWED = {
     ("orders.options.other_proposals", "LATEST_DAYS"): TRIED,
     ("orders.options.other_proposals", "WORKING_DISTANCES_MM"): TRIED,
     ("orders.presentation.desk", "SCREEN_LETTERING"): "size of a drawing",
-    ("orders.presentation.lenses.beside", "SCREEN_LETTERING"): "size of a drawing",
+    ("orders.presentation.lenses.beside", "EDGE_LETTERING"): "size of a drawing",
     ("orders.presentation.lenses.beside", "BAR"): "size of a drawing",
     ("orders.rules.compare", "BEYOND_ANY_FIGURE"): ARITHMETIC,
     ("orders.rules.figures", "LARGEST_BLANK_MM"): ARITHMETIC,

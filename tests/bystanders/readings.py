@@ -32,7 +32,7 @@ from orders import facts
 from orders import queries as orders
 from orders.forms.job import Offered
 from orders.models import Order
-from orders.services import drafts, finished_pairs, judging
+from orders.services import catalogue_looks, catalogues, drafts, finished_pairs, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
 from tests.known import there
 from tests.orders import shop
@@ -95,6 +95,12 @@ def _page(size: int, number: int = 1) -> Callable[[World], Any]:
         return page
 
     return ask
+
+
+def _looked_at(w: World) -> tuple[int, bool]:
+    """How many drafts are open with the lab, and whether its own catalogue in use is what it is looked at beside."""
+    look = catalogue_looks.look_at(w["old_catalogue"])
+    return look.drafts, look.beside == w["catalogue"]
 
 
 def _all_pages(w: World) -> list[str]:
@@ -555,6 +561,11 @@ READINGS: tuple[Reading, ...] = (
         True,
         "apart from the order itself",
     ),
+    Reading(orders.lab_named, lambda w: orders.lab_named(" lab of OURS "), ["lab"]),
+    Reading(orders.catalogues_of, lambda w: orders.catalogues_of(w["lab"]), ["catalogue", "old_catalogue"]),
+    Reading(orders.open_drafts_of, lambda w: orders.open_drafts_of(w["lab"]), ["draft", "next_revision"]),
+    Reading(catalogue_looks.look_at, _looked_at, (2, True)),
+    Reading(catalogues.open_doubts, lambda w: catalogues.open_doubts(w["old_catalogue"], w["catalogue"]), ()),
     Reading(drafts.catalogue_in_use, lambda w: drafts.catalogue_in_use(w["lab"]), ["catalogue"]),
     Reading(Offered.to, _offered("prescriptions"), ["near_prescription", *FOR_DISTANCE], "prescriptions"),
     Reading(Offered.to, _offered("fittings"), ["fitting", "fitting_in_own"], "fittings"),
@@ -568,6 +579,8 @@ NO_SCOPE: dict[Callable[..., Any], str] = {
     photo_fittings.photo_facts: "works on the photo that it is given",
     photo_fittings.frame_facts: "works on the frame that it is given",
     protection.is_registered: "works on the person that it is given",
+    orders.price_list_in_use: "reads the practice's own prices, which are about no patient",
+    orders.price_lists: "reads the practice's own prices, which are about no patient",
     orders.catalogues_in_use: "reads what labs publish, which is nobody's record",
 }
 """Public functions of the queries that read no rows of their own, each with the reason."""

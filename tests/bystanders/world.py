@@ -172,7 +172,7 @@ def _lab(keep: Any, whose: str) -> None:
     lab = keep("lab", shop.lab(f"Lab of {whose}", email=f"{whose}@lab.invalid"))
     keep("old_catalogue", lab.catalogues.get())
     newer = shop.catalogue_bytes(lab=lab.name, issued_on=CATALOGUES[whose])
-    keep("catalogue", import_catalogue(lab=lab, content=newer, actor=None))
+    keep("catalogue", import_catalogue(lab=lab, content=newer, actor=None, confirmed=["$.issued_on"]))
     user = keep("lab_user", person(f"{whose}-lab-user", role="lab", last_name=f"Lab of {whose}"))
     LabUser.objects.create(user=user, lab=lab)
     for name in ("lab_user", "worker"):

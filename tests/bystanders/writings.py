@@ -55,6 +55,7 @@ from orders.services import (
     labs,
     lifting,
     pairs,
+    prices,
     remakes,
     sending,
     transition,
@@ -535,8 +536,22 @@ WRITINGS: tuple[Writing, ...] = (
             content=shop.catalogue_bytes(lab="Lab of ours", issued_on="2026-11-30"),
         ),
         changed=("catalogue", "draft", "next_revision"),
-        added={"AuditEvent": 1, "Catalogue": 1},
+        added={"AuditEvent": 2, "Catalogue": 1},
         says="a new one",
+    ),
+    Writing(
+        catalogues.take_in,
+        lambda w: catalogues.take_in(
+            lab=w["lab"],
+            actor=w["ines"],
+            content=shop.catalogue_bytes(lab="Lab of ours", issued_on="2026-11-30"),
+        ),
+        added={"AuditEvent": 1, "Catalogue": 1},
+    ),
+    Writing(
+        catalogues.use_catalogue,
+        lambda w: catalogues.use_catalogue(catalogue=w["old_catalogue"], actor=w["ines"], beside=w["catalogue"]),
+        changed=("catalogue", "old_catalogue", "draft", "next_revision"),
     ),
     Writing(
         catalogues.import_catalogue,
@@ -544,6 +559,20 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("catalogue", "old_catalogue", "draft", "next_revision"),
         says="an old one again",
     ),
+    # The practice's own prices
+    Writing(
+        prices.take_in_prices,
+        lambda w: prices.take_in_prices(actor=w["ines"], content=b"amount,currency\n9,EUR\n"),
+        added={"AuditEvent": 1, "PriceList": 1},
+    ),
+    Writing(
+        prices.use_prices,
+        lambda w: prices.use_prices(
+            actor=w["ines"], prices=prices.take_in_prices(actor=w["ines"], content=b"amount,currency\n9,EUR\n")
+        ),
+        added={"AuditEvent": 2, "PriceList": 1},
+    ),
+    Writing(prices.stop_using_prices, lambda w: prices.stop_using_prices(actor=w["ines"]), added={}),
     # The practice's own rules
     Writing(
         silencing.silence,

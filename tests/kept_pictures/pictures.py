@@ -10,7 +10,7 @@ from dispensing.optics.conventions import Eye
 from dispensing.optics.shape_families import assumed_shape
 from dispensing.pictures.eyes_from_above import Depths, EyeFromAbove, Known, eyes_from_above
 from dispensing.pictures.frame_front import Placed, frame_drawing
-from orders.drawings import order_drawing, shape_drawing, thickness_drawing
+from orders.drawings import edge_drawing, order_drawing, shape_drawing, thickness_drawing
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, PROGRESSIVE, order, traced
 
 FOLDER = Path(__file__).with_name("svg")
@@ -40,6 +40,7 @@ def _of_order(changes: dict[str, Any]) -> dict[str, Callable[[], str]]:
     return {
         "order": lambda: order_drawing(order(**changes), CATALOGUE_DOCUMENT),
         "thickness": lambda: thickness_drawing(order(**changes), CATALOGUE_DOCUMENT),
+        "edge": lambda: edge_drawing(order(**changes), CATALOGUE_DOCUMENT),
     }
 
 

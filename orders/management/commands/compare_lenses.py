@@ -32,6 +32,7 @@ class Command(BaseCommand):
             "--catalogue", required=True, action="append", metavar="CATALOGUE.json", help="may be given several times"
         )
         parser.add_argument("--only-makeable", action="store_true", help="leave out the lenses that the check stops")
+        parser.add_argument("--prices", metavar="PRICES.csv", help="the practice's own price list")
 
     def handle(self, *args: Any, **options: Any) -> None:
         order = STANDARD_INPUT if options["order"] == "-" else options["order"]
@@ -41,6 +42,7 @@ class Command(BaseCommand):
             self.stdout,
             self.stderr,
             only_makeable=options["only_makeable"],
+            prices_path=options["prices"],
             today=timezone.localdate(),
         )
         if code:

@@ -13,31 +13,38 @@ from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_option import LensOption, Price
 from orders.documents.lens_order import LensOrder
+from orders.documents.price_list import PriceList
 from orders.options.lenses.judged import judged
 from orders.options.lenses.judged_row import JudgedRow
 from orders.options.lenses.offers import Offer, offers, to_be_compared, wanted_treatments
-from orders.options.lenses.prices import price_of
+from orders.options.lenses.prices import Cost, cost_of
 from orders.options.lenses.table import Table
 from orders.options.lenses.unknown import Unknown, unknown_in
 
 
 @dataclass(frozen=True, eq=False)
 class LensRow(JudgedRow):
-    """One lens on offer."""
+    """One lens on offer. own_prices: the practice's own list, which then takes the place of the catalogue's prices."""
 
     table: Table
+    own_prices: PriceList | None = None
 
     @property
     def offer(self) -> Offer:
         return self.table.offers[self.number]
 
     @cached_property
-    def _priced(self) -> tuple[Price | None, str]:
-        return price_of(self.offer)
+    def _priced(self) -> tuple[Cost | None, str]:
+        return cost_of(self.offer, len(self.table.order.ordered_eyes), self.own_prices)
+
+    @property
+    def cost(self) -> Cost | None:
+        """What all lenses ordered cost; None if it is not known."""
+        return self._priced[0]
 
     @property
     def price(self) -> Price | None:
-        return self._priced[0]
+        return None if self.cost is None else self.cost.price
 
     @cached_property
     def unknown(self) -> tuple[Unknown, ...]:
@@ -74,12 +81,14 @@ def compare(
     practice_limits: PracticeLimits | None = None,
     today: date | None = None,
     accounts: Mapping[str, str | None] | None = None,
+    own_prices: PriceList | None = None,
 ) -> tuple[LensRow, ...]:
     """Every lens that the catalogues offer for the order, catalogue by catalogue, in their own sequence.
 
     Arguments as for the check. accounts: the practice's account with each lab by name; without it, that of the order
-    stays, which is with the order's own lab. The order's own lenses say which eyes are wanted, and everything about
-    them but design, material, corridor, blank and treatments; where none is chosen yet, both eyes are wanted.
+    stays, which is with the order's own lab. own_prices: the practice's own price list. The order's own lenses say
+    which eyes are wanted, and everything about them but design, material, corridor, blank and treatments; where none is
+    chosen yet, both eyes are wanted.
     """
     wanted = wanted_treatments(order, catalogues)
     practice = practice_limits or PracticeLimits()
@@ -91,7 +100,7 @@ def compare(
         going = to_be_compared(order, catalogue.lab, accounts)
         table = Table(going, catalogue, on_offer, others=others, limits=Limits(practice), today=today)
         said = judged(table, practice)
-        rows += (LensRow(table, said, number) for number in range(len(on_offer)))
+        rows += (LensRow(table, said, number, own_prices) for number in range(len(on_offer)))
     return tuple(rows)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from orders.documents.lens_option import Price
 from orders.options.lenses.comparison import LensRow
 from orders.options.lenses.meaning import bodies_of, is_noticed, protection, thickest, worst_fringe
+from orders.options.lenses.prices import Cost
 from orders.rules import words
 
 ALIKE = "no difference that can be seen or felt"
@@ -20,7 +20,7 @@ def differences(row: LensRow, other: LensRow) -> tuple[str, ...]:
     Thickness is compared where the other lens is thickest. What is not known of either lens is said to be so.
     """
     said = (*_thickness(row, other), *_weight(row, other), *_fringe(row, other), *_blow(row, other))
-    return (*(said or (ALIKE,)), *_price(row.price, other.price))
+    return (*(said or (ALIKE,)), *_price(row.cost, other.cost))
 
 
 def _thickness(row: LensRow, other: LensRow) -> Iterator[str]:
@@ -58,8 +58,8 @@ def _blow(row: LensRow, other: LensRow) -> Iterator[str]:
         yield now
 
 
-def _price(now: Price | None, then: Price | None) -> Iterator[str]:
-    if now is None or then is None or now.currency != then.currency or now.amount == then.amount:
+def _price(now: Cost | None, then: Cost | None) -> Iterator[str]:
+    if now is None or then is None or now.price.currency != then.price.currency or now.total == then.total:
         return
-    apart = now.amount - then.amount
-    yield f"{abs(apart):.2f} {now.currency} {'more' if apart > 0.0 else 'less'}"
+    apart = now.total - then.total
+    yield f"{abs(apart):.2f} {now.price.currency} {'more' if apart > 0 else 'less'}"

@@ -12,6 +12,7 @@ from orders.documents.lens_order import Eye, LensOrder
 from orders.options.lenses.bodies import BodyColumn
 from orders.options.lenses.columns import Column
 from orders.options.lenses.reads import Key, Reading
+from orders.rules.case import Case
 
 
 class Known(Protocol):
@@ -19,6 +20,7 @@ class Known(Protocol):
 
     order: LensOrder
     catalogue: LensCatalogue
+    count: int
     others: Sequence[LensOrder]
     limits: Limits
     today: date | None
@@ -26,6 +28,12 @@ class Known(Protocol):
     def order_of(self, number: int, reading: Reading | None = None) -> LensOrder: ...
 
     def parts_of(self, number: int, reading: Reading) -> tuple[Mapping[Eye, Any], Mapping[Eye, Any]]: ...
+
+    def on(self, number: int) -> Case: ...
+
+    def each(self, work: Callable[[Case], Any]) -> Column: ...
+
+    def substances(self, place: str, material: Material | None = None) -> Column: ...
 
     def column(self, key: Key) -> Column | None: ...
 

@@ -17,9 +17,13 @@ from orders.options.lenses.judged_row import JudgedRow
 from orders.rules import words
 from orders.rules.bodies import body_of
 from orders.rules.case import Case, EyeCase
-from orders.rules.dates import working_days_later
+from orders.rules.dates import working_days_later, written
 from orders.rules.families.handling import norm_days
 from orders.rules.thickest import Thickest, thickest_of
+
+CHANGES_LIGHT = frozenset({"antireflection", "tint", "photochromic", "polarised", "mirror"})
+"""Kinds of treatment with which a lens lets through more or less light than without them."""
+NOT_STATED = "the catalogue does not say how much light it lets through"
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,7 @@ def meaning(row: LensRow) -> Meaning:
         fringe=_fringe_words(row),
         reflection=_reflection(row),
         protection=protection(row),
-        light=_light(row.case),
+        light=_light(row),
         promise=earliest_promise(row.case),
     )
 
@@ -105,7 +109,16 @@ def _reflection(row: LensRow) -> str:
     except OpticsError:
         return ""
     percent = f"{words.number(round(share * 100.0))} %"
-    return f"anti-reflection instead of {percent} of the light" if coated else f"reflects {percent} of the light"
+    return (
+        f"with anti-reflection; uncoated it would reflect {percent} of the light"
+        if coated
+        else f"reflects {percent} of the light"
+    )
+
+
+def protection_words(row: LensRow) -> str:
+    """Whether the material resists impact, also where that is not known."""
+    return protection(row) or "the catalogue does not say whether it resists impact"
 
 
 def protection(row: LensRow) -> str:
@@ -116,13 +129,32 @@ def protection(row: LensRow) -> str:
     return "impact-resistant" if resists else "not impact-resistant"
 
 
-def _light(case: Case) -> str:
-    """How much light comes through, as far as the lens or its treatments state it."""
-    eye = case.eyes[0]
-    stated = ((treatment.kind, treatment.luminous_transmittance) for treatment in eye.treatments)
+def _light(row: LensRow) -> str:
+    """How much light comes through: as the lens or its treatments state it, or as a clear lens without a coating
+    leaves after its own reflection. What is not known is said to be so.
+    """
+    eye = row.case.eyes[0]
+    stated = [(treatment.kind, treatment.luminous_transmittance) for treatment in eye.treatments]
     colour = eye.lens.colour if eye.lens else None
     percent = transmittance_percent(shares_stated(stated, colour))
-    return "" if percent is None else f"lets {words.number(round(percent))} % of the light through"
+    if percent is not None:
+        return f"lets {words.number(round(percent))} % of the light through"
+    if colour or any(kind in CHANGES_LIGHT for kind, _ in stated):
+        return NOT_STATED
+    try:
+        left = 1.0 - lens_reflection(row.offer.material.index)
+    except OpticsError:
+        return NOT_STATED
+    return f"clear: lets {words.number(round(left * 100.0))} % of the light through"
+
+
+def promise_words(case: Case) -> str:
+    """``earliest on 9 December 2026, 7 working days after the order``; empty if the day of the order is not known."""
+    day = earliest_promise(case)
+    if day is None:
+        return ""
+    days, what = norm_days(case)
+    return f"earliest usual day {written(day)}: {what} take {days:g} working day{'s' if days != 1 else ''}"
 
 
 def earliest_promise(case: Case) -> date | None:

@@ -27,16 +27,15 @@ class Offer:
     treatments: tuple[str, ...]
     left_out: tuple[str, ...] = ()
 
+    def chosen(self, name: str) -> Any:
+        """One key of an ordered lens that this lens decides."""
+        value = getattr(self, name)
+        return value.id if name in ("design", "material") else value
+
     @cached_property
     def choice(self) -> dict[str, Any]:
         """The keys of an ordered lens that this lens decides."""
-        return {
-            "design": self.design.id,
-            "material": self.material.id,
-            "corridor_mm": self.corridor_mm,
-            "blank_mm": self.blank_mm,
-            "treatments": self.treatments,
-        }
+        return {name: self.chosen(name) for name in VARIED}
 
 
 VARIED = ("design", "material", "corridor_mm", "blank_mm", "treatments")

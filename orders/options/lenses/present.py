@@ -11,6 +11,7 @@ from typing import Any
 from dispensing.trade import Limits, PracticeLimits
 from orders.documents.lens_catalogue import LensCatalogue
 from orders.documents.lens_order import LensOrder, OrderedLens
+from orders.documents.price_list import PriceList
 from orders.options.lenses.comparison import LensRow
 from orders.options.lenses.judged import judged
 from orders.options.lenses.offers import VARIED, Offer
@@ -36,6 +37,7 @@ def present_row(
     others: Sequence[LensOrder] = (),
     practice_limits: PracticeLimits | None = None,
     today: date | None = None,
+    own_prices: PriceList | None = None,
 ) -> LensRow | None:
     """The lens ordered, judged as the check does. None if none is chosen, if right and left are to be different, or if
     the catalogue does not have it. Arguments as for the comparison.
@@ -45,7 +47,7 @@ def present_row(
         return None
     practice = practice_limits or PracticeLimits()
     table = Table(order, catalogue, [offer], others=others, limits=Limits(practice), today=today)
-    return LensRow(table, judged(table, practice), 0)
+    return LensRow(table, judged(table, practice), 0, own_prices)
 
 
 def present_offer(order: LensOrder, catalogue: LensCatalogue) -> Offer | None:

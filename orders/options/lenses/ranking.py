@@ -67,7 +67,7 @@ def verdict(row: JudgedRow) -> float:
 
 
 def _price(row: LensRow) -> float | None:
-    return None if row.price is None else round(row.price.amount, CENT)
+    return None if row.cost is None else round(float(row.cost.total), CENT)
 
 
 def _promise(row: LensRow) -> float | None:
@@ -80,6 +80,7 @@ FIGURES: Mapping[str, Figure] = {
     "edge": of_pair(lambda body: body.edge_max_mm),
     "centre": of_pair(lambda body: body.centre_thickness_mm),
     "weight": weight,
+    "blank": lambda row: row.offer.blank_mm,
     "price": _price,
     "promise": _promise,
     "verdict": verdict,

@@ -17,7 +17,7 @@ import numpy as np
 from dispensing.trade import Limits
 from orders.documents.lens_catalogue import LensCatalogue, Material
 from orders.documents.lens_order import Eye, LensOrder
-from orders.options.lenses import bodies
+from orders.options.lenses import bodies, image_sizes
 from orders.options.lenses.alone import AloneCase
 from orders.options.lenses.bodies import Body, BodyColumn
 from orders.options.lenses.columns import Column, Rows, worked
@@ -153,6 +153,8 @@ class RowTable(ABC):
             return self.chosen(key)
         if name == "body" and place.endswith(" figures"):
             return bodies.bodies(self.placed(place), self.substances(place))
+        if key == ("case", image_sizes.NAME) and (sizes := image_sizes.image_sizes(self)) is not None:
+            return sizes
         column = self._worked(lambda case: object.__getattribute__(owner_of(case, place), name))
         return None if any(map(belongs_to_one_row, column.answers)) else column
 

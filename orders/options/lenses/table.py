@@ -61,7 +61,7 @@ class Table(RowTable):
     def chosen(self, key: Key) -> Column:
         place, name, *_ = key
         if place == "lens":
-            return Column.of_parts(*numbered([offer.choice[name] for offer in self.offers], by_value=True))
+            return Column.of_parts(*numbered([offer.chosen(name) for offer in self.offers], by_value=True))
         return self._of_part(place, lambda part: getattr(part, name))
 
     def substances(self, place: str, material: Material | None = None) -> Column:

@@ -15,6 +15,7 @@ from orders.documents.lens_catalogue import Material
 from orders.documents.lens_order import LensOrder
 from orders.options.lenses.bodies import BodyColumn, NotedBody, noted
 from orders.options.lenses.columns import Column
+from orders.options.lenses.image_sizes import NumberColumn
 from orders.options.lenses.known import Known
 from orders.options.lenses.measured import Measured
 from orders.options.lenses.reads import Key, NotedPart, Reading
@@ -47,6 +48,9 @@ class Row:
         if isinstance(column, BodyColumn):
             body = own[name] = noted((place, name), column, self.table.placed(place), self)
             return body
+        if isinstance(column, NumberColumn):
+            number = own[name] = column.noted((place, name), self)
+            return number
         if column is None:
             return object.__getattribute__(owner, name)
         if not column.is_constant:

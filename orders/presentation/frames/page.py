@@ -11,10 +11,10 @@ from dispensing.trade import figure
 from orders.forms.frames import SORTS, ListForm
 from orders.options.frames.comparison import FrameRow
 from orders.options.frames.figures import best_first, front_width_mm, ranked
+from orders.options.lenses.found import found_with_all
 from orders.options.lenses.ranking import in_order
 from orders.presentation.documents import Headings
 from orders.presentation.frames.rows import FrameShown, LensInFrame, largest
-from orders.presentation.lenses.rows import titles
 from orders.services.comparing_frames import FramesCompared
 
 ON_A_PAGE = 20
@@ -114,8 +114,12 @@ class FramesPage:
     @property
     def in_common(self) -> list[str]:
         """What is asked or stopped whichever frame is taken, for any of the lenses."""
-        found = [one for lens in self.compared.lenses for one in lens.apart.common if one.level != "note"]
-        return titles(found, lambda one: True)
+        told = [
+            line
+            for lens in self.compared.lenses
+            for line in found_with_all(lens.rows, (one for one in lens.apart.common if one.level != "note"))
+        ]
+        return list(dict.fromkeys(told))
 
     def context(self) -> dict[str, Any]:
         return {

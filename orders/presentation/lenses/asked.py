@@ -17,6 +17,7 @@ SORTS: Mapping[str, str] = {
     "centre": "Centre",
     "thickest": "Thickest",
     "weight": "Weight",
+    "blank": "Blank",
     "promise": "Promise",
     "price": "Price",
 }

@@ -8,12 +8,12 @@ from functools import cached_property
 
 from django.utils.safestring import SafeString, mark_safe
 
-from orders.drawings import thickness_drawing
+from orders.drawings import edge_drawing, thickness_drawing
 from orders.options.lenses.differences import differences
-from orders.options.lenses.meaning import meaning
+from orders.options.lenses.meaning import meaning, promise_words, protection_words
 from orders.presentation.lenses.rows import LensShown
 
-SCREEN_LETTERING = 1.5
+SCREEN_LETTERING, EDGE_LETTERING = 1.5, 2.0
 BAR = 100.0
 
 
@@ -38,6 +38,14 @@ class Beside:
         )
         return mark_safe(drawn)  # noqa: S308 - built by our picture writer, which escapes every text
 
+    @cached_property
+    def edge(self) -> SafeString:
+        row, headings = self.lens.row, self.lens.headings
+        drawn = edge_drawing(
+            row.order, row.offer.catalogue, headings=(headings.right, headings.left), lettering=EDGE_LETTERING
+        )
+        return mark_safe(drawn)  # noqa: S308 - built by our picture writer, which escapes every text
+
     @property
     def bar(self) -> str:
         """How much of the bar the weight fills, of BAR."""
@@ -52,8 +60,9 @@ class Beside:
     @cached_property
     def meaning(self) -> list[str]:
         """What it means for the wearer, besides thickness and weight."""
-        said = meaning(self.lens.row)
-        return [text for text in (said.protection, said.fringe, said.reflection, said.light) if text]
+        row, said = self.lens.row, meaning(self.lens.row)
+        told = (protection_words(row), said.fringe, said.reflection, said.light, promise_words(row.case))
+        return [text for text in told if text]
 
 
 def beside(lenses: Sequence[LensShown], present: LensShown | None) -> list[Beside]:

@@ -14,15 +14,17 @@ from orders.documents.lens_order import LensOrder
 from orders.models import Order
 from orders.options.lenses.blanks import one_blank_each
 from orders.options.lenses.comparison import LensRow, not_offered
+from orders.options.lenses.found import found_with_all
 from orders.options.lenses.present import key_of
-from orders.options.lenses.ranking import left_by, ranked
+from orders.options.lenses.ranking import Ranked, left_by, ranked
 from orders.presentation.documents import Headings
-from orders.presentation.lenses.asked import FILTERS, MOST_PINNED, SORTS, LensesAsked
+from orders.presentation.lenses.asked import FILTERS, FIRST, MOST_PINNED, SORTS, LensesAsked
 from orders.presentation.lenses.beside import Beside, beside
-from orders.presentation.lenses.rows import LensShown, is_answered, titles
+from orders.presentation.lenses.rows import LensShown, is_answered
 from orders.services.comparing import Comparison, comparison_of
 
-ON_A_PAGE = 50
+ON_A_PAGE = 25
+"""Few enough to be on the screen at once: the lens of each row shown is worked out corner by corner."""
 
 
 @dataclass(frozen=True)
@@ -68,14 +70,14 @@ class LensesPage:
         return one_blank_each(self.comparison.apart.rows)
 
     @cached_property
-    def kept(self) -> list[LensRow]:
+    def kept(self) -> list[Ranked[LensRow]]:
         """The lenses that the filters leave, in order. What the figure cannot tell apart is in order of the check, and
         what that cannot, of thickness.
         """
         rows = self._left_by(self.asked)
         for figure in ("thickest", "verdict"):
             rows = [one.row for one in ranked(rows, figure)]
-        return [one.row for one in ranked(rows, self.asked.figure, greatest_first=self.asked.reverse)]
+        return list(ranked(rows, self.asked.figure, greatest_first=self.asked.reverse))
 
     @property
     def pages(self) -> int:
@@ -85,10 +87,14 @@ class LensesPage:
     def page(self) -> int:
         return min(self.asked.page, self.pages)
 
+    @property
+    def _on_this_page(self) -> list[Ranked[LensRow]]:
+        start = (self.page - 1) * ON_A_PAGE
+        return self.kept[start : start + ON_A_PAGE]
+
     @cached_property
     def shown(self) -> list[LensShown]:
-        start = (self.page - 1) * ON_A_PAGE
-        return [self._lens(row) for row in self.kept[start : start + ON_A_PAGE]]
+        return [self._lens(one.row) for one in self._on_this_page]
 
     @cached_property
     def present(self) -> LensShown | None:
@@ -145,13 +151,12 @@ class LensesPage:
 
     @property
     def in_common(self) -> dict[str, list[str]]:
-        """What the check says whichever lens is taken, by level."""
+        """What the check finds whichever lens is taken, by level, in its words."""
         lifted = self.comparison.judged.document_for_any_lens.lifted or ()
-        found = [one for one in self.comparison.apart.common if not is_answered(one, lifted)]
-        stops = titles(found, lambda one: one.level == "stop")
+        left = [one for one in self.comparison.apart.common if not is_answered(one, lifted)]
+        rows = self.comparison.apart.rows
         return {
-            "stop": stops,
-            "ask": [title for title in titles(found, lambda one: one.level == "ask") if title not in stops],
+            level: list(found_with_all(rows, (one for one in left if one.level == level))) for level in ("stop", "ask")
         }
 
     @cached_property
@@ -187,7 +192,10 @@ class LensesPage:
         return {
             "order": self.order,
             "page": self,
-            "rows": [self._in_the_list(lens) for lens in self.shown],
+            "rows": [
+                {**self._in_the_list(lens), "tied": self._tie(one)}
+                for lens, one in zip(self.shown, self._on_this_page, strict=True)
+            ],
             "present": self._in_the_list(self.present) if self.present else None,
             "pinned": [(one, asked.toggled("pins", one.lens.key).address) for one in self.pinned],
             "most_pinned": MOST_PINNED,
@@ -195,6 +203,10 @@ class LensesPage:
             "before": asked.on_page(self.page - 1).address if self.page > 1 else "",
             "after": asked.on_page(self.page + 1).address if self.page < self.pages else "",
         }
+
+    def _tie(self, one: Ranked[LensRow]) -> str:
+        """The figure's column for a lens that others share the place of; verdicts are few, and all are shared."""
+        return self.asked.sort if one.is_tied and self.asked.sort != FIRST else ""
 
     def _in_the_list(self, lens: LensShown) -> dict[str, Any]:
         pinned = lens.key in self.asked.pins

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,11 +12,11 @@ from orders.documents.lens_option import OptionFinding
 from orders.documents.lens_order import Lifted
 from orders.documents.order_report import ComputedEye, Verdict
 from orders.options.lenses.comparison import LensRow
+from orders.options.lenses.found import found
 from orders.options.lenses.meaning import earliest_promise, thickest
 from orders.options.lenses.present import key_of
 from orders.options.lenses.unknown import Unknown
 from orders.presentation.documents import Headings
-from orders.rules.registry import rule_by_id
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -104,8 +104,12 @@ class LensShown:
 
     @property
     def price(self) -> str:
-        price = self.row.price
-        return DASH if price is None else f"{price.amount:.2f} {price.currency}"
+        return DASH if self.row.cost is None else self.row.cost.written
+
+    @property
+    def price_says(self) -> str:
+        """How the price comes about."""
+        return "" if self.row.cost is None else self.row.cost.says
 
     @cached_property
     def promise(self) -> object:
@@ -128,10 +132,10 @@ class LensShown:
             return "Stopped"
         return f"{len(self.open)} to confirm" if self.level == "ask" else "Clear"
 
-    @property
-    def reason(self) -> str:
-        """The title of the rule that says the worst of it."""
-        return title_of(self.open[0]) if self.open else ""
+    @cached_property
+    def found(self) -> str:
+        """What was found that is worst, in the words of the check."""
+        return next(iter(found(self.row, self.open[:1])), "")
 
     @property
     def unknown(self) -> tuple[Unknown, ...]:
@@ -148,11 +152,6 @@ class LensShown:
         return max(known) if known and len(known) == len(values) else None
 
 
-def title_of(finding: OptionFinding) -> str:
-    rule = rule_by_id(finding.rule)
-    return rule.title if rule else ""
-
-
 def is_answered(finding: OptionFinding, lifted: Iterable[Lifted]) -> bool:
     """Whether one of these entries, all of which still hold, is about the finding."""
     return any(
@@ -160,11 +159,6 @@ def is_answered(finding: OptionFinding, lifted: Iterable[Lifted]) -> bool:
         and (entry.eye in ("both", finding.eye) or (entry.eye, finding.eye) == (None, "both"))
         for entry in lifted
     )
-
-
-def titles(findings: Iterable[OptionFinding], wanted: Callable[[OptionFinding], bool]) -> list[str]:
-    """The titles of the rules behind findings, each once."""
-    return list(dict.fromkeys(title_of(one) for one in findings if wanted(one)))
 
 
 def _treatment(catalogue: LensCatalogue | None, id: str) -> str:

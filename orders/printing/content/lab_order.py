@@ -129,8 +129,7 @@ def _lifted(report: OrderReport) -> Iterator[str]:
 
 
 def _answered(part: FindingPart, line: Said) -> str:
-    eye = f" ({line.eye})" if line.eye in ("right", "left") else ""
-    verb = "lifted" if part.level == "stop" else "confirmed"
+    """What was found, then who answered it: the title of a rule says what is right, the contrary of what was found."""
+    verb = "Lifted" if part.level == "stop" else "Confirmed"
     reason = f": {part.reason.rstrip('.')}" if part.reason else ""
-    about = f"{line.about}: " if line.about else ""
-    return f"{part.title or part.rule}{eye}, {verb} by {part.confirmed_by}{reason}. {about}{line.says}"
+    return f"{line.whole} {verb} by {part.confirmed_by}{reason}."

@@ -8,7 +8,7 @@ from orders.documents.lens_catalogue import Design
 from orders.documents.lens_order import OrderedLens
 from orders.rules import words
 from orders.rules.case import Case, EyeCase
-from orders.rules.compare import above, below, outside, same
+from orders.rules.compare import above, below, outside
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
 
@@ -57,7 +57,7 @@ def _names(eye: EyeCase, lens: OrderedLens) -> Iterator[Finding]:
     if eye.material is None and lens.material is not None:
         text = f"The material “{lens.material}” of the {eye.name} is not in {_catalogue(eye)}."
         yield _not_offered(eye, "lenses.material", text, lens.material, "a material of the catalogue")
-    elif eye.material and eye.design and eye.design.materials and eye.material.id not in eye.design.materials:
+    elif eye.material and eye.design and not eye.is_made_in_its_material:
         offered = words.listed(_material_names(eye, eye.design), "or")
         text = f"{eye.design.name} is not made in {eye.material.name}; it comes in {offered}."
         yield _not_offered(eye, "lenses.material", text, eye.material.name, offered, advice=ONE_OF_THESE)
@@ -140,17 +140,23 @@ def _too_much(eye: EyeCase, name: str, value: float, most: float, unit: str) -> 
 
 def _sizes(eye: EyeCase, lens: OrderedLens, design: Design) -> Iterator[Finding]:
     """Corridor and blank against those that the design lists, if it lists any."""
-    lengths = [row.length_mm for row in design.corridors]
-    diameters = sorted({row.diameter_mm for row in design.blanks})
-    for key, name, wanted, listed in (
-        ("corridor_mm", "corridor", lens.corridor_mm, lengths if eye.has_cross else []),
-        ("blank_mm", "blank", lens.blank_mm, diameters),
+    # Whether they are listed is asked first, which many lenses have alike; only then what they are.
+    for key, name, is_listed in (
+        ("corridor_mm", "corridor", eye.has_listed_corridor),
+        ("blank_mm", "blank", eye.has_listed_blank),
     ):
-        if wanted is None or not listed or any(same(wanted, size) for size in listed):
+        if is_listed:
             continue
+        wanted, listed = getattr(lens, key), _listed(design, key)
         offered = words.listed([words.number(size) for size in listed], "or")
         text = f"A {name} of {words.mm(wanted)} is ordered for the {eye.name}; {design.name} has {offered} mm."
         yield _not_offered(eye, f"lenses.{key}", text, wanted, offered, "mm", ONE_OF_THESE)
+
+
+def _listed(design: Design, key: str) -> list[float]:
+    if key == "corridor_mm":
+        return [row.length_mm for row in design.corridors]
+    return sorted({row.diameter_mm for row in design.blanks})
 
 
 def _treatments(eye: EyeCase) -> Iterator[Finding]:

@@ -7,10 +7,8 @@ from collections.abc import Iterator
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.imbalance import proposed_slab_off, vertical_imbalance
-from dispensing.optics.magnification import MagnifyingLens, image_size_difference_percent
-from dispensing.optics.surface import true_from_marked
 from orders.rules import words
-from orders.rules.case import Case, EyeCase
+from orders.rules.case import Case
 from orders.rules.compare import above, at_least, at_most
 from orders.rules.finding import Finding
 from orders.rules.registry import Family
@@ -105,7 +103,9 @@ def image_size(case: Case) -> Iterator[Finding]:
     right, left = case.right.made_power.mean_sphere, case.left.made_power.mean_sphere
     if case.is_one_eyed or right is None or left is None:
         return
-    apart, percent = max(abs(right - left), abs(right - left + _adds_apart(case))), _size_difference(case)
+    apart = max(abs(right - left), abs(right - left + _adds_apart(case)))
+    differ = case.image_sizes_differ_percent
+    percent = None if differ is None else abs(differ)
     by_power = at_least(apart, case.limit("image-size", "difference_d"))
     by_size = percent is not None and above(percent, case.limit("image-size", "difference_percent"))
     if not (by_power or by_size):
@@ -133,22 +133,3 @@ def _adds_apart(case: Case) -> float:
 
 def _where(case: Case, apart: float) -> str:
     return " in the reading parts, whose adds are not equal" if abs(apart + _adds_apart(case)) > abs(apart) else ""
-
-
-def _size_difference(case: Case) -> float | None:
-    """How much the image sizes differ because of lens shape and power, per cent; None if too little is known."""
-    lenses = [_magnifying(eye) for eye in case.both]
-    if lenses[0] is None or lenses[1] is None:
-        return None
-    try:
-        return abs(image_size_difference_percent(lenses[0], lenses[1]))
-    except OpticsError:
-        return None
-
-
-def _magnifying(eye: EyeCase) -> MagnifyingLens | None:
-    body, curve, vertex = eye.figures.body_as_made, eye.figures.base_curve_d, eye.worn_vertex_mm
-    if body is None or curve is None or vertex is None or eye.material is None:
-        return None
-    front, mean = true_from_marked(curve, eye.material.index), body.power.mean_sphere
-    return MagnifyingLens(mean, front, body.centre_thickness_mm, eye.material.index, vertex)

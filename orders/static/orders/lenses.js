@@ -1,4 +1,4 @@
-// The comparison by keys: the arrows go from lens to lens, and Enter takes the one in focus, as on any button.
+// The comparison by keys and on paper: the arrows go from lens to lens, and Enter takes the one in focus, as on any button.
 (() => {
   const steps = { ArrowDown: 1, ArrowUp: -1 };
 
@@ -12,4 +12,10 @@
     event.preventDefault();
     next.focus();
   });
+
+  // Only these stand on the printed sheet; without this script the browser's own print does the same.
+  for (const button of document.querySelectorAll("[data-print]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => window.print());
+  }
 })();

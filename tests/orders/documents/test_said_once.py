@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from orders.documents.order_report import FindingPart
-from orders.documents.said_once import for_both, said_once
+from orders.documents.said_once import RIGHT_AND_LEFT, Said, for_both, said_once
 
 
 def part(eye: Any, says: str, advice: str = "Order it.") -> FindingPart:
@@ -59,3 +59,17 @@ def test_findings_of_one_eye_or_with_other_advice_are_never_joined() -> None:
 def test_what_a_program_gives_as_one_text_is_said_as_it_is() -> None:
     one = FindingPart(rule="r", level="ask", eye="left", message="It is so. Do this.")
     assert [(line.says, line.advice) for line in said_once([one])] == [("It is so. Do this.", "")]
+
+
+@pytest.mark.parametrize(
+    ("line", "whole"),
+    [
+        (Said("", "The right lens is thick.", "", "right"), "The right lens is thick."),
+        (Said("", "The edge is 9 mm thick.", "", "left"), "Left: The edge is 9 mm thick."),
+        (Said("", "The order names no lab.", ""), "The order names no lab."),
+        (Said(RIGHT_AND_LEFT, "Each lens is thick.", ""), "Each lens is thick."),
+        (Said(RIGHT_AND_LEFT, "The edge is 9 mm thick.", ""), "Right and left: The edge is 9 mm thick."),
+    ],
+)
+def test_a_whole_line_names_the_eyes_once(line: Said, whole: str) -> None:
+    assert line.whole == whole

@@ -15,6 +15,7 @@ from dispensing.models import AuditEvent
 from orders.models import Lab, Order
 from orders.presentation.lenses.page import LensesPage
 from orders.presentation.lenses.rows import LensShown
+from orders.rules import check
 from orders.services.catalogues import import_catalogue
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
@@ -107,7 +108,7 @@ def test_a_row_says_what_the_desk_says_of_the_order_with_that_lens() -> None:
     assert row["Centre"] == f"{max(there(eye.centre_thickness_mm) for eye in eyes):.1f} mm"
     assert row["Thickest"].startswith(f"{max(there(eye.edge_max_mm) for eye in eyes):.1f} mm at the ")
     assert row["Blank"] == f"65 mm {max(there(eye.blank_needed_mm) for eye in eyes):.1f} mm needed"
-    assert row["Price"] == "42.50 EUR"
+    assert row["Price"] == "85.00 EUR 2 × 42.50, the lab’s price"
     assert (report.verdict, row["Check"]) == ("clear", "Clear")
 
 
@@ -120,13 +121,15 @@ def test_the_present_lens_stands_on_top_and_cannot_be_taken_again() -> None:
     assert html.count("data-take") == html.count("Take<span")
 
 
-def test_lenses_nothing_speaks_against_come_first_and_the_worst_reason_is_said_by_its_title() -> None:
+def test_lenses_nothing_speaks_against_come_first_and_the_worst_is_said_as_it_was_found() -> None:
     shown = page(draft())
     assert [lens.level for lens in shown.shown] == sorted(
         (lens.level for lens in shown.shown), key=["clear", "note", "ask", "stop"].index
     )
     progressive = lens_of(shown, "Progressive · Plastic 1.50")
-    assert (progressive.says, progressive.reason) == ("Stopped", "A multifocal lens has an add; an add has its purpose")
+    assert (progressive.says, progressive.found) == ("Stopped", "Each eye has a progressive lens and no add.")
+    report = check(progressive.row.order, progressive.row.offer.catalogue)
+    assert "The right eye has a progressive lens and no add." in [part.says for part in report.findings]
 
 
 def test_lenses_are_put_in_order_of_a_figure_either_way_and_the_unknown_comes_last_both_times() -> None:
@@ -139,6 +142,19 @@ def test_lenses_are_put_in_order_of_a_figure_either_way_and_the_unknown_comes_la
         assert len(weights) == 3
     html = opened(order, "?sort=weight").content.decode()
     assert 'aria-sort="ascending"><a href="?sort=weight&amp;reverse=yes">Weight' in html
+
+
+def test_lenses_are_put_in_order_of_their_blank_and_ties_are_marked_in_its_column_alone() -> None:
+    order = draft()
+    blanks = [there(lens.row.offer.blank_mm) for lens in page(order, "?sort=blank").shown]
+    assert blanks == sorted(blanks)
+    assert blanks[0] < blanks[-1]
+    alike = [blanks.count(blank) > 1 for blank in blanks]
+    html = opened(order, "?sort=blank").content.decode()
+    assert html.count('<div class="small soft">tied</div>') == sum(alike) > 0
+    assert "tied" in cells(html, "Single vision · Plastic 1.50")["Blank"]
+    assert "tied" not in cells(html, "Single vision · Plastic 1.50")["Weight"]
+    assert "tied" not in opened(order).content.decode()
 
 
 def test_a_toggle_counts_what_it_leaves_and_leaves_it() -> None:
@@ -186,14 +202,14 @@ def test_lenses_that_differ_only_in_their_blank_are_one_row_with_the_smallest_th
     assert [lens.blank for lens in single] == ["70 mm"] * 3
 
 
-def test_at_most_fifty_are_on_a_page_and_the_pages_have_all() -> None:
+def test_at_most_twenty_five_are_on_a_page_and_the_pages_have_all() -> None:
     plain = {**PLAIN, **LIMITS}
-    many = [{**plain, "id": f"x{place}", "name": f"Plastic no. {place}"} for place in range(52)]
+    many = [{**plain, "id": f"x{place}", "name": f"Plastic no. {place}"} for place in range(27)]
     design = {**shop.CATALOGUE["designs"][0], "materials": [one["id"] for one in many]}
     order = shop.draft(lab=lab(materials=many, designs=[design], treatments=[], prices=[]))
     first, second, beyond = (page(order, query) for query in ("", "?page=2", "?page=7"))
-    assert (len(first.shown), len(second.shown)) == (50, 2)
-    assert {*named(first), *named(second)} == {f"Single vision · Plastic no. {place}" for place in range(52)}
+    assert (len(first.shown), len(second.shown)) == (25, 2)
+    assert {*named(first), *named(second)} == {f"Single vision · Plastic no. {place}" for place in range(27)}
     assert named(beyond) == named(second)
     assert 'href="?page=2">Next page' in opened(order).content.decode()
 
@@ -248,7 +264,7 @@ def test_another_labs_lens_brings_its_lab_and_the_account_with_it() -> None:
     theirs = next(
         lens for lens in shown.shown if lens.lab == "Hill Lab" and lens.title == "Single vision · Plastic 1.50"
     )
-    assert (theirs.says, theirs.reason) == ("Stopped", "Practice, account, patient and order are named")
+    assert (theirs.says, theirs.found) == ("Stopped", "The practice's account with the lab is missing.")
     only = next(toggle for toggle in shown.toggles if toggle.label == "Only Quay Street Lab")
     assert only.count == 6
     assert {lens.lab for lens in page(order, only.address).shown} == {"Quay Street Lab"}
@@ -301,10 +317,10 @@ def test_what_stops_every_lens_is_said_once_and_hides_no_difference() -> None:
     stops = shown.in_common["stop"]
     assert stops
     single = lens_of(shown, "Single vision · Plastic 1.50")
-    assert (single.says, single.reason) == ("Clear", "")
+    assert (single.says, single.found) == ("Clear", "")
     progressive = lens_of(shown, "Progressive · Plastic 1.50")
     assert progressive.says == "Stopped"
-    assert progressive.reason not in stops
+    assert progressive.found not in stops
     assert there(shown.present).says == "Clear"
 
 
@@ -318,10 +334,9 @@ def test_an_answer_that_is_not_about_the_lens_counts_for_every_lens() -> None:
     for part in {(part.rule, part.eye): part for part in of_record}.values():
         lift(order=order, actor=person("ravi"), version=order.version, rule=part.rule, eye=part.eye, reason="")
     after = page(stored(order))
-    title = of_record[0].title
-    said = [*before.in_common["ask"], *(one for lens in before.shown for one in [lens.reason])]
-    assert title in said
-    assert title not in [*after.in_common["ask"], *(lens.reason for lens in after.shown)]
+    says = of_record[0].says
+    assert says in [*before.in_common["ask"], *(lens.found for lens in before.shown)]
+    assert says not in [*after.in_common["ask"], *(lens.found for lens in after.shown)]
 
 
 def test_an_answer_about_the_lens_counts_for_the_present_lens_alone() -> None:
@@ -419,10 +434,13 @@ def test_pinned_lenses_stand_beside_each_other_with_their_differences_in_words()
     assert f"{grams:.0f} g heavier" in pinned[1].differences
     assert pinned[1].bar == "100.0"
     assert pinned[0].bar == f"{there(now.weight_g) / there(thick.weight_g) * 100:.1f}"
-    widths = {there(re.search(r'viewBox="\S+ \S+ (\S+) ', one.section)).group(1) for one in pinned}
-    assert len(widths) == 1
+    for drawing in ("section", "edge"):
+        drawn = [there(re.search(r'viewBox="\S+ \S+ (\S+) ', getattr(one, drawing))).group(1) for one in pinned]
+        assert drawn[0] == drawn[1]
+    assert "Impact-resistant" in answer.content.decode()
+    assert "Earliest usual day" in answer.content.decode()
     text = answer.content.decode()
-    assert "All drawn at one scale. The printed page has only these." in text
+    assert "All drawn at one scale." in text
     assert '<div class="stack comparing has-pinned">' in text
 
 

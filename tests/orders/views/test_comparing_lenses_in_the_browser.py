@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 
 from tests.accessibility import at_both_widths, no_faults, no_faults_at_both_widths
 from tests.browser import sign_in
+from tests.known import there
 from tests.orders.views.desk import stored
 from tests.orders.views.test_comparing_lenses import draft
 
@@ -23,6 +24,10 @@ def test_two_lenses_are_pinned_and_the_lighter_one_is_taken_by_keys(page: Page) 
     page.get_by_role("link", name="Compare lenses").click()
     expect(page.locator("h1")).to_have_text("Compare lenses")
     no_faults_at_both_widths(page)
+    page.set_viewport_size({"width": 390, "height": 844})
+    top = there(page.locator(".lens-table tbody tr").first.bounding_box())["y"]
+    assert top < 500, "the first lens belongs into the first screen"
+    page.set_viewport_size({"width": 1280, "height": 900})
 
     page.get_by_role("link", name=re.compile("^Impact-resistant")).click()
     expect(page.locator(".lens-table tbody:not(.now)")).not_to_contain_text("Plastic 1.50")
@@ -36,7 +41,9 @@ def test_two_lenses_are_pinned_and_the_lighter_one_is_taken_by_keys(page: Page) 
         drawn = page.locator(".section-drawing svg").evaluate_all(
             "all => all.map((one) => one.getBoundingClientRect().width)"
         )
-        assert drawn[0] == drawn[1] > 200
+        assert drawn[0] == drawn[2] > 200
+        assert drawn[1] == drawn[3] > 200
+    expect(page.get_by_role("button", name="Print these")).to_be_visible()
 
     page.emulate_media(media="print")
     expect(page.locator(".lens-table")).to_be_hidden()

@@ -272,7 +272,10 @@ def test_review_record_and_paper_of_an_order_sent_in_spite_of_all_say_names() ->
     assert "grooved (supra)" in printed
     assert "stays at the practice: shape only" in printed
     assert "balance lens" in printed
-    assert "The frame gets to the lab that fits it, lifted by Dana Okafor: As the lab agreed." in printed
+    assert (
+        "The lenses are to be fitted, but the lab gets only a trace. Lifted by Dana Okafor: As the lab agreed."
+        in printed
+    )
     assert "Send the frame, or order the lenses edged." not in printed
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -21,7 +19,6 @@ from orders.services.drafts import start_draft
 from orders.services.lab_users import issue_lab_token
 from orders.services.labs import add_lab
 from orders.services.sending import send_order
-from tests.known import there
 from tests.orders import shop
 from tests.orders.views.desk import text_of
 from tests.people import person, signed_in
@@ -216,58 +213,6 @@ def test_a_labs_secret_is_shown_once_and_the_one_before_holds_for_a_week() -> No
     manager.post(reverse("lab-secret", args=[lab.public_id]))
     ends = timezone.localdate() + timedelta(days=7)
     assert f"holds until {ends:%-d %b %Y}" in text_of(manager.get(reverse("lab-page", args=[lab.public_id])))
-
-
-def give(lab: Lab, content: bytes, name: str = "catalogue.json") -> str:
-    file = SimpleUploadedFile(name, content, content_type="application/json")
-    address = reverse("catalogue-import", args=[lab.public_id])
-    return text_of(signed_in("ines").post(address, {"file": file}, follow=True))
-
-
-def test_a_new_catalogue_is_in_use_from_now_on_for_new_and_draft_orders() -> None:
-    order = shop.draft()
-    html = give(there(order.lab), shop.catalogue_bytes(issued_on="2026-12-01"))
-    assert "The catalogue issued 2026-12-01 is in use" in html
-    order.refresh_from_db()
-    assert str(there(order.catalogue).issued_on) == "2026-12-01"
-
-
-@pytest.mark.parametrize(
-    ("content", "said"),
-    [
-        (b"not json", "is not JSON"),
-        (b"\xff\xfe\x00", "is not UTF-8 text"),
-        (shop.catalogue_bytes(lab="Another"), "$.lab"),
-        (shop.catalogue_bytes(colour="blue"), "$.colour: unknown key"),
-        (json.dumps({"format": "lens-order/1"}).encode(), "this file must say"),
-        (shop.catalogue_bytes(materials=[{}] * 40), "more"),
-    ],
-    ids=["text", "bytes", "other lab", "unknown key", "order", "many faults"],
-)
-def test_a_catalogue_with_faults_is_not_imported_and_each_fault_is_listed(content: Any, said: str) -> None:
-    lab = shop.lab()
-    html = give(lab, content)
-    assert "This file was not imported" in html
-    assert said in html.replace("&quot;", '"')
-    assert lab.catalogues.count() == 1
-
-
-def test_no_file_is_a_fault_beside_the_field() -> None:
-    lab = shop.lab()
-    answer = signed_in("ines").post(reverse("catalogue-import", args=[lab.public_id]), {})
-    assert "This field is required" in text_of(answer)
-    assert "The submitted file is empty" in give(lab, b"")
-
-
-def test_a_catalogue_of_many_megabytes_is_refused_unread() -> None:
-    assert "The file has 5 MB; 4 MB are allowed" in give(shop.lab(), b" " * 5_000_000)
-
-
-def test_the_imported_catalogue_is_handed_back_as_it_came() -> None:
-    catalogue = shop.lab().catalogues.get()
-    answer = signed_in("dora").get(reverse("catalogue-json", args=[catalogue.public_id]))
-    assert answer.content == catalogue.text.encode()
-    assert "attachment" in answer.headers["Content-Disposition"]
 
 
 def test_a_labs_token_is_shown_once() -> None:

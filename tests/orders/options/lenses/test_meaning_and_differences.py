@@ -12,7 +12,14 @@ from orders.documents.lens_catalogue import parse_catalogue
 from orders.documents.lens_order import parse_order
 from orders.options.lenses.comparison import LensRow, compare
 from orders.options.lenses.differences import ALIKE, differences
-from orders.options.lenses.meaning import bodies_of, meaning, thickest, worst_fringe
+from orders.options.lenses.meaning import (
+    bodies_of,
+    meaning,
+    promise_words,
+    protection_words,
+    thickest,
+    worst_fringe,
+)
 from orders.rules.examples import HERE
 
 ORDER: dict[str, Any] = json.loads((HERE / "order.json").read_text(encoding="utf-8"))
@@ -62,9 +69,9 @@ def test_the_difference_is_that_of_the_figures_at_the_same_place() -> None:
     said = differences(thin, thick)
     assert said[0] == f"{round(apart, 1):g} mm thinner {place.where}"
     assert f"{grams:.0f} g lighter" in said
-    assert said[-1] == "40.50 EUR more"
+    assert said[-1] == "81.00 EUR more"
     assert differences(thick, thin)[0].split(" mm ")[1].startswith("thicker")
-    assert differences(thick, thin)[-1] == "40.50 EUR less"
+    assert differences(thick, thin)[-1] == "81.00 EUR less"
 
 
 def test_lenses_alike_in_all_that_is_seen_say_so() -> None:
@@ -98,7 +105,7 @@ def test_reflection_is_fresnels_of_both_surfaces_and_a_coating_is_said() -> None
     row = of(rows(), "m160")
     assert row.offer.material.index == 1.6
     assert row.offer.treatments == ("ar",)
-    assert meaning(row).reflection == "anti-reflection instead of 10 % of the light"
+    assert meaning(row).reflection == "with anti-reflection; uncoated it would reflect 10 % of the light"
     bare = parse_order(json.dumps(ORDER | {"lenses": {eye: {"treatments": []} for eye in ("right", "left")}}))
     uncoated = of(compare(bare, [parse_catalogue(json.dumps(CATALOGUE))]), "m160")
     assert meaning(uncoated).reflection == "reflects 10 % of the light"
@@ -108,7 +115,10 @@ def test_protection_is_what_the_catalogue_says_and_silence_where_it_does_not() -
     found = rows(-5.0, m160={"impact_resistant": True}, m150={"impact_resistant": False})
     assert meaning(of(found, "m160")).protection == "impact-resistant"
     assert "not impact-resistant" in differences(of(found, "m150"), of(found, "m160"))
-    assert meaning(of(rows(m160={"impact_resistant": None}), "m160")).protection == ""
+    silent = of(rows(m160={"impact_resistant": None}), "m160")
+    assert meaning(silent).protection == ""
+    assert protection_words(silent) == "the catalogue does not say whether it resists impact"
+    assert protection_words(of(found, "m150")) == "not impact-resistant"
 
 
 def test_the_promise_is_the_first_working_day_that_is_usual() -> None:
@@ -116,3 +126,28 @@ def test_the_promise_is_the_first_working_day_that_is_usual() -> None:
     assert ORDER["ordered_on"] == "2026-11-25"
     assert meaning(of(rows(), "m160", "single")).promise == date(2026, 11, 30)
     assert meaning(of(rows(), "m160")).promise == date(2026, 12, 4)
+    said = "earliest usual day 30 November 2026: single vision lenses take 3 working days"
+    assert promise_words(of(rows(), "m160", "single").case) == said
+
+
+TREATED = {"id": "ar", "name": "Coat", "kind": "antireflection", "materials": [], "excludes": []}
+NOT_SAID = "the catalogue does not say how much light it lets through"
+
+
+@pytest.mark.parametrize(
+    ("treatment", "treatments", "light"),
+    [
+        (TREATED, [], "clear: lets 90 % of the light through"),
+        (TREATED, ["ar"], NOT_SAID),
+        ({**TREATED, "kind": "hard"}, ["ar"], "clear: lets 90 % of the light through"),
+        ({**TREATED, "kind": "tint"}, ["ar"], NOT_SAID),
+        ({**TREATED, "kind": "tint", "luminous_transmittance": 0.18}, ["ar"], "lets 18 % of the light through"),
+    ],
+)
+def test_the_light_is_as_stated_or_what_a_clear_lens_leaves_and_otherwise_said_not_to_be_known(
+    treatment: dict[str, Any], treatments: list[str], light: str
+) -> None:
+    """Index 1.6: an uncoated lens reflects 10.1 %."""
+    order = parse_order(json.dumps(ORDER | {"lenses": {eye: {"treatments": treatments} for eye in ("right", "left")}}))
+    found = compare(order, [parse_catalogue(json.dumps({**CATALOGUE, "treatments": [treatment]}))])
+    assert meaning(of(found, "m160")).light == light

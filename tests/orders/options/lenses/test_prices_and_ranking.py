@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from orders.documents.catalogue_faults import faults_in
+from orders.catalogues.faults import faults_in
 from orders.documents.lens_catalogue import LensCatalogue, parse_catalogue
 from orders.options.lenses.comparison import LensRow, compare
 from orders.options.lenses.ranking import FIGURES, counts, left_by, ranked

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Sequence
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -14,6 +15,7 @@ from orders.documents.lens_order import LensOrder, parse_order
 from orders.options.change import changed
 from orders.options.lenses.comparison import LensRow, compare
 from orders.rules import check
+from orders.rules.case import Case
 from orders.rules.examples import all_examples, clean_order, example_catalogue
 from tests.orders.bad_orders import orders as bad
 from tests.orders.corpus.clean_orders import catalogues
@@ -134,3 +136,29 @@ def test_what_is_made_follows_the_kind_of_each_lens(use: str) -> None:
     }
     single = {"distance": (-2.25, "far"), "near": (-0.5, "near_computed"), "intermediate": (-1.375, "near_computed")}
     assert made == {(True, *single[use]), (False, -2.25, "far")}
+
+
+UNEQUAL = {"prescription.right.sphere": -7.0, "prescription.left.sphere": -2.0}
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        UNEQUAL,
+        {"prescription.right.sphere": -5.0, "prescription.left.sphere": -2.0},
+        UNEQUAL | {"lenses.right.centre_thickness_mm": 2.4},
+        UNEQUAL | {"fitting.left.vertex_mm": None},
+        UNEQUAL | {"fitting.right.vertex_mm": 60.0},
+        UNEQUAL | {"lenses.right.base_curve_d": 90.0},
+        UNEQUAL | {"lenses.left": None},
+    ],
+    ids=["far apart", "apart", "thickness ordered", "no vertex", "vertex no eye has", "curve no lens has", "one lens"],
+)
+def test_image_sizes_of_all_rows_are_those_of_each_case_by_itself_to_the_last_bit(changes: dict[str, Any]) -> None:
+    order, catalogue = changed(clean_order(), changes), example_catalogue()
+    rows = compare(order, [catalogue])
+    alone = [Case(row.order, row.offer.catalogue).image_sizes_differ_percent for row in rows]
+    assert [row.case.image_sizes_differ_percent for row in rows] == alone
+    for row in rows:
+        equals_the_check(str(changes), row)
+    assert any(one.rule == "image-size" for row in rows for one in row.findings)
