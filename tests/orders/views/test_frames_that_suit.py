@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 from typing import Any
 
@@ -14,6 +15,7 @@ from orders.documents.said_once import said_once
 from orders.models import Order
 from orders.presentation.frames.rows import FrameShown
 from orders.rules import check
+from orders.services.catalogues import import_catalogue
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
 from tests.orders import shop
@@ -151,6 +153,26 @@ def test_the_usual_lens_follows_the_prescription_and_up_to_three_can_be_compared
     assert lenses[0].room[0] == "2.0 mm to spare"
     assert "Lens</th>" in both.content.decode()
     assert "Lens</th>" not in answer.content.decode()
+
+
+def test_the_usual_lens_is_the_one_of_that_kind_that_the_practice_orders_most() -> None:
+    catalogue = json.loads(json.dumps(shop.CATALOGUE))
+    catalogue["materials"].append({**catalogue["materials"][0], "id": "m167", "name": "1.67", "index": 1.67})
+    for design in catalogue["designs"]:
+        design["materials"] = ["m160", "m167"]
+    patient = a_patient_to_fit()
+    import_catalogue(lab=shop.lab(), content=json.dumps(catalogue).encode(), actor=person("ines"))
+    shop.fitting(patient, in_stock("Alder"))
+
+    def usual() -> str:
+        return shown(of_patient(patient))["Alder"].lenses[0].name
+
+    assert usual() == "Single vision · 1.60"
+    lens = {**shop.LENS, "material": "m167"}
+    shop.draft(patient=shop.patient("P-90002"), lenses={"right": lens, "left": None})
+    assert usual() == "Single vision · 1.67"
+    shop.draft(patient=shop.patient("P-90002"))
+    assert usual() == "Single vision · 1.60"
 
 
 def _offered(answer: Answer) -> list[tuple[str, str]]:
