@@ -123,6 +123,7 @@ def test_a_pd_that_cannot_be_is_told_beside_its_field_and_not_used() -> None:
     patient = a_patient_to_fit()
     in_stock("Alder")
     answer = of_patient(patient, pd_right="315", pd_left="31")
+    assert "Not all of this was used. Put this right:" in answer.content.decode()
     assert "Did you mean 31.5?" in answer.context["form"].errors["pd_right"][0]
     assert shown(answer)["Alder"].lenses[0].row.order.fitting.right.pd_mm is None
 
