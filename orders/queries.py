@@ -180,6 +180,18 @@ def catalogues_in_use() -> list[Catalogue]:
     return list(Catalogue.objects.filter(in_use=True, lab__active=True).select_related("lab").order_by("lab__name"))
 
 
+def lenses_ordered_lately(count: int = 200) -> list[tuple[int, str, str]]:
+    """Lab, design and material of each lens of the last orders that were not cancelled, newest first."""
+    standing = Order.objects.exclude(lab=None).exclude(state=OrderState.CANCELLED)
+    last = standing.order_by("-pk").values_list("lab_id", "lenses")[:count]
+    return [
+        (lab, lens["design"], lens["material"])
+        for lab, lenses in last
+        for lens in (lenses or {}).values()
+        if lens and lens.get("design") and lens.get("material")
+    ]
+
+
 def frames_to_choose_from() -> list[Frame]:
     """Every frame of the practice's own that is in stock and still offered, by its model."""
     return list(Frame.objects.filter(owner=None, in_stock__gt=0, withdrawn=False).order_by("model", "pk"))

@@ -157,8 +157,25 @@ def smallest_fitting_blank(
 
     Among equal diameters the one with most to spare is taken.
     """
-    fits = [fit for fit in (fit_of(blank, shape, prism_point_in_up_mm) for blank in blanks) if fit.fits]
-    return min(fits, key=lambda fit: (fit.blank.diameter_mm, fit.needed_mm), default=None)
+    return _smallest_fitting(_fits(blanks, shape, prism_point_in_up_mm))
+
+
+def _smallest_fitting(fits: Sequence[BlankFit]) -> BlankFit | None:
+    fitting = (fit for fit in fits if fit.fits)
+    return min(fitting, key=lambda fit: (fit.blank.diameter_mm, fit.needed_mm), default=None)
+
+
+def _fits(blanks: Sequence[Blank], shape: LensShape, prism_point_in_up_mm: tuple[float, float]) -> list[BlankFit]:
+    """Every blank compared with the shape; blanks whose middles lie alike need the same, which is worked out once."""
+    found: dict[tuple[float, float], BlankFit] = {}
+    fits = []
+    for blank in blanks:
+        first = found.get((blank.centre_in_mm, blank.centre_up_mm))
+        if first is None:
+            first = found[blank.centre_in_mm, blank.centre_up_mm] = fit_of(blank, shape, prism_point_in_up_mm)
+        _diameter(blank.diameter_mm)
+        fits.append(BlankFit(blank, first.needed_mm))
+    return fits
 
 
 def choose_blank(
@@ -175,15 +192,16 @@ def choose_blank(
     """
     if ordered_mm is not None:
         listed = [b for b in blanks if hundredths(b.diameter_mm) == hundredths(ordered_mm)]
-        fits = [fit_of(b, shape, prism_point_in_up_mm) for b in listed or [Blank(ordered_mm)]]
+        fits = _fits(listed or [Blank(ordered_mm)], shape, prism_point_in_up_mm)
         return min(fits, key=lambda fit: fit.needed_mm)
-    fit = smallest_fitting_blank(blanks, shape, prism_point_in_up_mm)
+    fits = _fits(blanks, shape, prism_point_in_up_mm)
+    fit = _smallest_fitting(fits)
     if fit is not None:
         return fit
     if not blanks:
         advice = "Give a diameter, or list the blanks of the lens."
         raise OpticsError("number of blanks listed for this lens", 0, "", "at least one", advice)
-    return min((fit_of(b, shape, prism_point_in_up_mm) for b in blanks), key=lambda fit: fit.shortfall_mm)
+    return min(fits, key=lambda fit: fit.shortfall_mm)
 
 
 def blank_by_formula_mm(

@@ -145,10 +145,19 @@ class LensShape:
         other = other_eye(self.side)
         if self.count % 2 == 0:
             half = self.count // 2
-            return LensShape(self.radii[(half - np.arange(self.count)) % self.count], other)
+            return self._of_same_radii(self.radii[(half - np.arange(self.count)) % self.count], other)
         flipped = (self.points() * np.array([-1.0, 1.0]))[::-1]
         left, right, bottom, top = self.box
         return LensShape(outline.radii_in_box(flipped, self.count, (-right, -left, bottom, top)), other)
+
+    @classmethod
+    def _of_same_radii(cls, radii: FloatArray, side: Eye) -> LensShape:
+        """A shape of radii that have been looked at already."""
+        shape = object.__new__(cls)
+        radii.setflags(write=False)
+        for name, value in (("radii_mm", radii), ("_radii", radii), ("side", side)):
+            object.__setattr__(shape, name, value)
+        return shape
 
     def resampled(self, count: int) -> LensShape:
         """The same outline with `count` radii; the box does not change. Raises OpticsError below 36 radii."""

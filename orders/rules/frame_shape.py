@@ -6,7 +6,7 @@ This module must never judge whether a trace agrees with the box figures.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 from dispensing.optics.boxing import LONGEST_RADIUS_MM, LensShape
 from dispensing.optics.errors import OpticsError, require_range
@@ -68,4 +68,4 @@ def _measured(shape: ShapePart) -> tuple[float, ...]:
     if None in shape.radii_mm:
         place = shape.radii_mm.index(None) + 1
         raise OpticsError(f"radius {place} of {len(shape.radii_mm)}", None, "mm", "a number above 0")
-    return shape.radii
+    return cast("tuple[float, ...]", shape.radii_mm)

@@ -5,6 +5,7 @@ It reads and never writes.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +17,7 @@ from orders.models import Catalogue, Order
 from orders.options.frames.comparison import FrameRow, compare_frames
 from orders.options.lenses.in_common import Apart, apart
 from orders.options.lenses.offers import materials_of
-from orders.queries import catalogues_in_use, frames_to_choose_from
+from orders.queries import catalogues_in_use, frames_to_choose_from, lenses_ordered_lately
 from orders.services.judging import Asked, asked_of, judge
 
 PDs = dict[Eye, float]
@@ -72,11 +73,15 @@ def lenses_on_offer() -> list[LensChoice]:
 
 
 def usual_choice(patient: Patient, on_offer: Sequence[LensChoice]) -> LensChoice | None:
-    """The first lens on offer of the kind that the latest prescription asks for, or else the first of all."""
+    """Of the kind that the latest prescription asks for, the lens that the practice orders most lately, or else the
+    first on offer; without any of that kind, the first of all.
+    """
     latest = patient.prescriptions.prefetch_related("eyes").first()
     adds = [eye.add for eye in latest.eyes.all()] if latest is not None and latest.use == "distance_and_near" else []
     kind: DesignKind = "progressive" if any(adds) else "single_vision"
-    return next((one for one in on_offer if one.design.kind == kind), on_offer[0] if on_offer else None)
+    ordered = Counter(lenses_ordered_lately())
+    of_kind = [one for one in on_offer if one.design.kind == kind] or list(on_offer)
+    return max(of_kind, key=lambda one: ordered[one.row.lab_id, one.design.id, one.material.id], default=None)
 
 
 def frames_for_draft(order: Order) -> FramesCompared | None:

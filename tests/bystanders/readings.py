@@ -326,6 +326,14 @@ READINGS: tuple[Reading, ...] = (
     Reading(frames.stock_page, _search(text="48-20"), [], "by a size that none has"),
     Reading(frames.stock_page, _search(mount="drilled"), [], "by a mount that none has"),
     Reading(frames.stock, lambda w: frames.stock(frames.FrameSearch(text="alder younger")), ["younger.frame"]),
+    Reading(
+        orders.lenses_ordered_lately,
+        lambda w: {
+            whose: sum(lens == (w[f"{whose}.lab"].pk, "sv", "m160") for lens in orders.lenses_ordered_lately())
+            for whose in HOUSEHOLDS
+        },
+        dict.fromkeys(HOUSEHOLDS, 2 * 7),  # seven orders each that were not cancelled, for two eyes
+    ),
     Reading(orders.frames_to_choose_from, lambda w: orders.frames_to_choose_from(), of_all("frame")),
     Reading(frames.own_frames, lambda w: frames.own_frames(w["patient"]), ["own_frame"]),
     Reading(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 from typing import Any
 
@@ -14,6 +15,7 @@ from orders.documents.said_once import said_once
 from orders.models import Order
 from orders.presentation.frames.rows import FrameShown
 from orders.rules import check
+from orders.services.catalogues import import_catalogue
 from orders.services.drafts import save_draft
 from orders.services.judging import judge
 from tests.orders import shop
@@ -121,6 +123,7 @@ def test_a_pd_that_cannot_be_is_told_beside_its_field_and_not_used() -> None:
     patient = a_patient_to_fit()
     in_stock("Alder")
     answer = of_patient(patient, pd_right="315", pd_left="31")
+    assert "Not all of this was used. Put this right:" in answer.content.decode()
     assert "Did you mean 31.5?" in answer.context["form"].errors["pd_right"][0]
     assert shown(answer)["Alder"].lenses[0].row.order.fitting.right.pd_mm is None
 
@@ -151,6 +154,26 @@ def test_the_usual_lens_follows_the_prescription_and_up_to_three_can_be_compared
     assert lenses[0].room[0] == "2.0 mm to spare"
     assert "Lens</th>" in both.content.decode()
     assert "Lens</th>" not in answer.content.decode()
+
+
+def test_the_usual_lens_is_the_one_of_that_kind_that_the_practice_orders_most() -> None:
+    catalogue = json.loads(json.dumps(shop.CATALOGUE))
+    catalogue["materials"].append({**catalogue["materials"][0], "id": "m167", "name": "1.67", "index": 1.67})
+    for design in catalogue["designs"]:
+        design["materials"] = ["m160", "m167"]
+    patient = a_patient_to_fit()
+    import_catalogue(lab=shop.lab(), content=json.dumps(catalogue).encode(), actor=person("ines"))
+    shop.fitting(patient, in_stock("Alder"))
+
+    def usual() -> str:
+        return shown(of_patient(patient))["Alder"].lenses[0].name
+
+    assert usual() == "Single vision · 1.60"
+    lens = {**shop.LENS, "material": "m167"}
+    shop.draft(patient=shop.patient("P-90002"), lenses={"right": lens, "left": None})
+    assert usual() == "Single vision · 1.67"
+    shop.draft(patient=shop.patient("P-90002"))
+    assert usual() == "Single vision · 1.60"
 
 
 def _offered(answer: Answer) -> list[tuple[str, str]]:
