@@ -70,12 +70,12 @@ def live(order: Order, **data: Any) -> str:
 def cell(html: str, field: str) -> str:
     """What stands beside one field, as words."""
     found = re.search(rf'<div class="reading-said" id="said-{field}"[^>]*>(.*?)\n</div>', html, re.DOTALL)
-    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split())
+    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split()).replace(" .", ".")
 
 
 def verdict(html: str) -> str:
     found = re.search(r'id="reading-verdict".*?</svg>(.*?)</div>\s*</div>', html, re.DOTALL)
-    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split())
+    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split()).replace(" .", ".")
 
 
 def test_each_figure_is_judged_beside_its_field_and_the_whole_above() -> None:
