@@ -22,6 +22,7 @@ from orders.presentation.documents import Headings
 from orders.presentation.finished_drawings import drawings_of
 from orders.presentation.finished_read import Read
 from orders.presentation.finished_words import (
+    AS_ORDERED_BUT,
     NOTHING_READ,
     QUANTITY_WORDS,
     VERDICTS,
@@ -30,6 +31,7 @@ from orders.presentation.finished_words import (
     said_of,
     value_in_words,
 )
+from orders.verification.inspection import defects
 from orders.verification.ordered import OrderedEye
 
 FIELD_OF: dict[Quantity, str] = {
@@ -126,6 +128,9 @@ class FinishedPage:
 def page_of(read: Read, entry: FinishedEntry) -> FinishedPage:
     is_read = read.readings.right is not None or read.readings.left is not None
     level, word = VERDICTS[read.verdict.verdict] if is_read else NOTHING_READ
+    seen = [point.title for point, _ in defects(entry.inspection())] if entry.data is not None else []
+    if seen and level == "clear":
+        level, word = AS_ORDERED_BUT
     standard = (read.verdict.extra or {})["standard"]
     cautioned = any((item.extra or {}).get("caution") for item in read.verdict.items)
     return FinishedPage(
@@ -133,7 +138,7 @@ def page_of(read: Read, entry: FinishedEntry) -> FinishedPage:
         pair=_pair(read),
         level=level,
         word=word,
-        reasons=list(reasons_of(read.verdict)) if is_read else [],
+        reasons=[*(reasons_of(read.verdict) if is_read else ()), *(f"Defect: {title.lower()}." for title in seen)],
         exchanged=next((str(slip["message"]) for slip in read.slips if slip["kind"] == "eyes-exchanged"), ""),
         standard=standard["title"],
         standard_id=standard["id"],

@@ -21,6 +21,7 @@ VERDICTS = {
     "measure_again": ("ask", "Measure again"),
     "return": ("stop", "Not as ordered"),
 }
+AS_ORDERED_BUT = ("ask", "Figures as ordered, but with a defect")
 NOTHING_READ = ("note", "Nothing is read yet")
 QUANTITY_WORDS: dict[Quantity, str] = {
     "meridian_high": "stronger meridian",
@@ -69,10 +70,14 @@ def said_of(item: VerdictItem, *, named: bool) -> Said:
 
 
 def _off(item: VerdictItem) -> str:
-    """How far it is off, in its own unit."""
+    """How far it is off and which way, in its own unit: found less ordered."""
     extra = item.extra or {}
     error, unit = float(extra.get("error", 0.0)), str(extra.get("unit", ""))
-    return f"{figure(error, 0 if unit == '°' else 2)}{'' if unit == '°' else ' '}{unit} off" if error else "exact"
+    if not error:
+        return "exact"
+    places = 0 if unit == "°" else 1 if unit == "mm" else 2
+    sign = "+" if error > 0.0 else ""
+    return f"{sign}{figure(error, places)}{'' if unit == '°' else ' '}{unit}"
 
 
 def _size(value: float) -> str:
@@ -105,7 +110,8 @@ def reasons_of(verdict: FinishedVerdict) -> Iterator[str]:
     for result, words in (("fail", "out of tolerance"), ("borderline", "borderline")):
         named = [_named(item.eye, item.quantity) for item in verdict.items if item.result == result]
         if named:
-            yield f"{', '.join(named).capitalize()}: {words}."
+            said = ", ".join(named)
+            yield f"{said[0].upper()}{said[1:]}: {words}."
     missing = (verdict.extra or {}).get("not_read", [])
     if missing:
         named = [_named(one["eye"], one["quantity"]) for one in missing]

@@ -36,7 +36,7 @@ def test_every_limit_stands_there_with_its_source_and_is_marked_if_nobody_confir
     for row in limits.rows:
         found = re.search(rf'data-label="Where">{re.escape(row.limit.label)}</th>(.*?)</tr>', html, re.DOTALL)
         assert found, row.limit.label
-        assert f"<strong>{row.written}</strong>" in found[1]
+        assert f">{row.written}</strong>" in found[1]
         assert (FROM_MEMORY.capitalize() in found[1]) is not row.is_confirmed
     assert f"Finished pairs by {limits.title}" in html
 
