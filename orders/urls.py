@@ -25,6 +25,7 @@ from orders.views import (
     prices,
     remedies,
     sent,
+    standards,
 )
 
 router = SimpleRouter(use_regex_path=False)
@@ -82,6 +83,9 @@ urlpatterns = [
     path("checks/<str:rule_id>/tighten/", checks.check_tighten, name="check-tighten"),
     path("checks/<str:rule_id>/silence/", checks.check_silence, name="check-silence"),
     path("checks/<str:rule_id>/restore/", checks.check_restore, name="check-restore"),
+    path("standards/<str:standard>/", standards.standard_page, name="standard-page"),
+    path("standards/<str:standard>/tighten/", standards.standard_tighten, name="standard-tighten"),
+    path("standards/<str:standard>/restore/", standards.standard_restore, name="standard-restore"),
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),

@@ -5,6 +5,7 @@ from django import forms
 from dispensing.forms.model_form import ModelForm
 from dispensing.forms.prescriptions import vertex_of_a_test
 from dispensing.models import Practice
+from dispensing.models.practice import SecondReaderFor
 from dispensing.trade import figure
 
 KEEPING = "record-keeping"
@@ -15,6 +16,7 @@ HELP = {
     "country": "Two letters, as in GB or US. Decides which laws apply, and in the US that dates begin with the month.",
     "state": "Only where its own rules differ, as in CA.",
     "tolerance_standard": "Which one finished spectacles are to be judged by when they come back from the lab.",
+    "second_reader_for": "Such a pair waits, once it is read, until somebody else has read it too.",
     "cylinder_form": "How prescriptions are shown. They are kept in the form in which they were written.",
     "eye_headings": "What the right and the left eye are called on pages and orders.",
     "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",
@@ -29,6 +31,14 @@ HELP = {
 class PracticeForm(ModelForm[Practice]):
     test_vertex_mm = vertex_of_a_test("Vertex distance of tests here", HELP["test_vertex_mm"])
 
+    second_reader_for = forms.MultipleChoiceField(
+        label="A second reader for",
+        choices=SecondReaderFor.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=HELP["second_reader_for"],
+    )
+
     class Meta:
         model = Practice
         fields = [
@@ -39,6 +49,7 @@ class PracticeForm(ModelForm[Practice]):
             "country",
             "state",
             "tolerance_standard",
+            "second_reader_for",
             "cylinder_form",
             "eye_headings",
             "rounding_mm",

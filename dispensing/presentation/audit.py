@@ -60,6 +60,7 @@ VERBS = {
     "order.send": "Sent an order",
     "order.amend": "Drew up a new revision of an order",
     "order.cancel": "Cancelled an order",
+    "finished.read": "Read a finished pair",
     "delivery.retry": "Put a delivery back into the outbox",
     "delivery.withhold": "Held a delivery back",
     "delivery.settle": "Noted that a delivery arrived",

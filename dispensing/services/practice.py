@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from dispensing.models import Practice, StaffUser
+from dispensing.models.practice import SecondReaderFor
 from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 
@@ -26,5 +27,14 @@ def change_practice(*, actor: StaffUser, fields: dict[str, Any], version: int | 
             setattr(practice, name, fields[name])
         practice.full_clean()
         save_next_version(practice, changes)
-        record(actor=actor, verb="practice.change", target=practice, changes=in_words(changes))
+        record(actor=actor, verb="practice.change", target=practice, changes=in_words(_told(changes)))
     return practice
+
+
+def _told(changes: dict[str, tuple[Any, Any]]) -> dict[str, tuple[Any, Any]]:
+    """The changes with what was ticked in words: a list of codes tells nobody anything on the trail."""
+    name = "second_reader_for"
+    if name not in changes:
+        return changes
+    before, after = (", ".join(str(SecondReaderFor(code).label) for code in codes) for codes in changes[name])
+    return {**changes, name: (before or None, after or None)}

@@ -18,6 +18,7 @@ from dispensing.api.reading import caller
 from dispensing.api.versioned_views import WithVersion
 from dispensing.roles import Ability
 from orders.api.finished import FinishedPairs
+from orders.api.finished_readings import FinishedReadings
 from orders.api.refusals import noted, valid, with_conflicts
 from orders.api.sent_documents import SentDocuments
 from orders.api.serializers import (
@@ -48,6 +49,7 @@ class OrderViewSet(
     WithVersion,
     SentDocuments,
     FinishedPairs,
+    FinishedReadings,
     mixins.ListModelMixin,
     mixins.RetrieveModelMixin,
     mixins.CreateModelMixin,
@@ -71,6 +73,8 @@ class OrderViewSet(
         "decisions": (Ability.ORDER_EDIT,),
         "hand_overs": (Ability.ORDER_VIEW,),
         "aftercare": (Ability.ORDER_VIEW,),
+        "finished_readings": (Ability.ORDER_VIEW,),
+        "add_finished_reading": (Ability.ORDER_VIEW,),
         "create": (Ability.ORDER_EDIT,),
         "partial_update": (Ability.ORDER_EDIT,),
         "settle": (Ability.ORDER_SEND,),

@@ -18,9 +18,11 @@ from orders.api.documents import (
     ReadingsField,
     ReportField,
     StockField,
+    VerdictField,
 )
 from orders.forms.lenses import INSTRUCTION_CHOICES
-from orders.models import Delivery, Lab, Order, OrderEvent
+from orders.models import Delivery, FinishedReading, Lab, Order, OrderEvent
+from orders.models.finished_pairs import Result
 from orders.progress import BY_HAND, BY_NOTE, BY_THE_LAB, EventKind, Place
 from orders.states import OrderState
 
@@ -224,6 +226,49 @@ class VerifySerializer(NoUnknownKeys):
     readings = ReadingsField()
     standard = serializers.ChoiceField(choices=STANDARDS, required=False)
     catalogue = CatalogueField(required=False, allow_null=True)
+
+
+class NewReadingSerializer(NoUnknownKeys):
+    """A reading of the finished pair, and what was seen of lenses and frame by point of the inspection."""
+
+    readings = ReadingsField()
+    inspection = serializers.DictField(child=serializers.DictField(), required=False)
+    note = Words(required=False)
+
+
+class FinishedReadingSerializer(serializers.ModelSerializer[FinishedReading]):
+    """A stored reading with its verdict."""
+
+    readings = ReadingsField()
+    verdict = VerdictField()
+    inspection = serializers.DictField(child=serializers.DictField())
+    read_by: serializers.StringRelatedField[Any] = serializers.StringRelatedField()
+    second_of = ByPublicId(read_only=True, allow_null=True)
+
+    class Meta:
+        model = FinishedReading
+        fields = [
+            "public_id",
+            "readings",
+            "standard",
+            "verdict",
+            "result",
+            "inspection",
+            "has_defects",
+            "instrument",
+            "note",
+            "second_of",
+            "read_at",
+            "read_by",
+        ]
+
+
+class FinishedReadingsSerializer(serializers.Serializer[Any]):
+    """How a finished pair stands: the worse result of first and second reader, null before anybody read it."""
+
+    result = serializers.ChoiceField(choices=Result.values, allow_null=True)
+    waits_for_second_reader = serializers.BooleanField()
+    readings = FinishedReadingSerializer(many=True)
 
 
 class ComparisonSerializer(NoUnknownKeys):

@@ -247,8 +247,9 @@ class FinishedEntry:
         )
 
     def inspection(self) -> dict[str, dict[str, str]]:
-        rows = ((form.point.key, form.cleaned_data) for form in self.points if form.cleaned_data.get("found"))
-        return {key: {"found": row["found"], "words": row.get("words", "")} for key, row in rows}
+        """What was looked at; empty before anything was posted."""
+        rows = ((form.point.key, getattr(form, "cleaned_data", {})) for form in self.points)
+        return {key: {"found": row["found"], "words": row.get("words", "")} for key, row in rows if row.get("found")}
 
     def photos(self) -> Iterator[tuple[str, bytes]]:
         for form in self.points:

@@ -5,51 +5,35 @@ It puts the verdict's items beside the fields and into the practice's words and 
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from django.forms import BoundField
-from django.utils.safestring import mark_safe
 
 from dispensing.optics.errors import OpticsError
 from dispensing.optics.power import SphereCylinder
 from dispensing.presentation.figures import axis, figure, measure, power_text
 from dispensing.trade.tolerances import FROM_MEMORY
-from orders.documents.finished_pair import FinishedReadings, FinishedVerdict, Quantity, VerdictItem
-from orders.documents.lens_catalogue import LensCatalogue
-from orders.documents.lens_order import EYES, Eye, LensOrder
-from orders.drawings.centres_found import CentreFound, centres_drawing
-from orders.drawings.power_error import PowerError, power_error_drawing
+from orders.documents.finished_pair import Quantity
+from orders.documents.lens_order import EYES, Eye
 from orders.forms.finished import FinishedEntry
-from orders.models import FinishedReading
 from orders.presentation.documents import Headings
-from orders.verification.found import HALF_TURN
-from orders.verification.ordered import OrderedEye, ordered_eye
+from orders.presentation.finished_drawings import drawings_of
+from orders.presentation.finished_read import Read
+from orders.presentation.finished_words import (
+    AS_ORDERED_BUT,
+    NOTHING_READ,
+    QUANTITY_WORDS,
+    VERDICTS,
+    Said,
+    reasons_of,
+    said_of,
+    value_in_words,
+)
+from orders.verification.inspection import defects
+from orders.verification.ordered import OrderedEye
 
-LEVELS = {"pass": "clear", "borderline": "ask", "fail": "stop"}
-RESULT_WORDS = {"pass": "Pass", "borderline": "Borderline", "fail": "Fail"}
-VERDICTS = {
-    "accept": ("clear", "As ordered"),
-    "measure_again": ("ask", "Measure again"),
-    "return": ("stop", "Not as ordered"),
-}
-NOTHING_READ = ("note", "Nothing is read yet")
-QUANTITY_WORDS: dict[Quantity, str] = {
-    "meridian_high": "stronger meridian",
-    "meridian_low": "weaker meridian",
-    "cylinder": "cylinder",
-    "axis": "axis",
-    "add": "add",
-    "prism_horizontal": "horizontal prism",
-    "prism_vertical": "vertical prism",
-    "height": "height",
-    "heights_pair": "heights against each other",
-    "pd": "PD",
-    "centre_thickness": "centre thickness",
-    "base_curve": "base curve",
-}
 FIELD_OF: dict[Quantity, str] = {
     "meridian_high": "sphere",
     "meridian_low": "sphere",
@@ -78,19 +62,6 @@ FIELDS = (
     "base_curve_d",
 )
 PAIR_ROWS: tuple[Quantity, ...] = ("prism_horizontal", "prism_vertical", "pd", "heights_pair")
-
-
-@dataclass(frozen=True)
-class Said:
-    """One figure's verdict in words. figures: ordered and found, where the row itself does not say them."""
-
-    level: str
-    word: str
-    figures: str
-    limit: str
-    source: str
-    from_memory: bool
-    own: str
 
 
 @dataclass(frozen=True)
@@ -145,6 +116,7 @@ class FinishedPage:
     reasons: Sequence[str]
     exchanged: str
     standard: str
+    standard_id: str
     from_memory: str
     drawings: Mapping[str, str] = field(default_factory=dict)
 
@@ -153,43 +125,25 @@ class FinishedPage:
         return any(self.drawings.values())
 
 
-@dataclass(frozen=True)
-class Read:
-    """What was read, and what the order wants."""
-
-    order: LensOrder
-    catalogue: LensCatalogue | None
-    readings: FinishedReadings
-    verdict: FinishedVerdict
-    headings: Headings
-
-    def ordered(self, eye: Eye) -> OrderedEye | None:
-        return ordered_eye(self.order, self.readings, eye, self.catalogue)
-
-    def items(self, eye: str) -> list[VerdictItem]:
-        return [item for item in self.verdict.items if item.eye == eye]
-
-    @property
-    def slips(self) -> list[dict[str, Any]]:
-        found: list[dict[str, Any]] = (self.verdict.extra or {}).get("slips", [])
-        return found
-
-
 def page_of(read: Read, entry: FinishedEntry) -> FinishedPage:
     is_read = read.readings.right is not None or read.readings.left is not None
     level, word = VERDICTS[read.verdict.verdict] if is_read else NOTHING_READ
-    standard = (read.verdict.extra or {})["standard"]["title"]
+    seen = [point.title for point, _ in defects(entry.inspection())] if entry.data is not None else []
+    if seen and level == "clear":
+        level, word = AS_ORDERED_BUT
+    standard = (read.verdict.extra or {})["standard"]
     cautioned = any((item.extra or {}).get("caution") for item in read.verdict.items)
     return FinishedPage(
         blocks=[_block(read, eye, entry) for eye in EYES if read.order.lenses.eye(eye) or _typed(entry, eye)],
         pair=_pair(read),
         level=level,
         word=word,
-        reasons=list(_reasons(read.verdict)) if is_read else [],
+        reasons=[*(reasons_of(read.verdict) if is_read else ()), *(f"Defect: {title.lower()}." for title in seen)],
         exchanged=next((str(slip["message"]) for slip in read.slips if slip["kind"] == "eyes-exchanged"), ""),
-        standard=standard,
+        standard=standard["title"],
+        standard_id=standard["id"],
         from_memory=FROM_MEMORY if cautioned else "",
-        drawings=_drawings(read),
+        drawings=drawings_of(read),
     )
 
 
@@ -205,7 +159,7 @@ def _block(read: Read, eye: Eye, entry: FinishedEntry) -> Block:
         bound = form[name]
         slips = [str(s["message"]) for s in read.slips if _is_beside(s, eye, name)]
         said = [
-            _said(item, read.headings, named=item.quantity.startswith("meridian"))
+            said_of(item, named=item.quantity.startswith("meridian"))
             for item in read.items(eye)
             if FIELD_OF.get(item.quantity) == name
         ]
@@ -268,132 +222,14 @@ def _same_as(read: Read, ordered: OrderedEye | None, eye: Eye) -> str:
     return f"The same as {power_text(shown.sphere)} / {power_text(shown.cylinder)} x {axis(shown.axis)}"
 
 
-def _said(item: VerdictItem, headings: Headings, *, named: bool) -> Said:
-    extra = item.extra or {}
-    unit = str(extra.get("unit", ""))
-    own = extra.get("own_limit")
-    words = f"{QUANTITY_WORDS[item.quantity]} " if named else ""
-    return Said(
-        level=LEVELS[item.result],
-        word=RESULT_WORDS[item.result],
-        figures=f"{words}{_value(item, item.ordered)} → {_value(item, item.found)}" if named else _off(item),
-        limit=f"±{_size(item.tolerance or 0.0)}{'' if unit == '°' else ' '}{unit}",
-        source=f"{extra.get('limit')}: {extra.get('source')}",
-        from_memory=bool(extra.get("caution")),
-        own=f"here {own['here']}, in the standard {own['standard']}" if own else "",
-    )
-
-
-def _off(item: VerdictItem) -> str:
-    """How far it is off, in its own unit."""
-    extra = item.extra or {}
-    error, unit = float(extra.get("error", 0.0)), str(extra.get("unit", ""))
-    return f"{figure(error, 0 if unit == '°' else 2)}{'' if unit == '°' else ' '}{unit} off" if error else "exact"
-
-
-def _size(value: float) -> str:
-    return f"{round(value, 2):g}"
-
-
-def _value(item: VerdictItem, value: float | None) -> str:
-    if value is None:
-        return "–"
-    unit = (item.extra or {}).get("unit")
-    if unit == "D" and item.quantity != "base_curve":
-        return power_text(value)
-    if unit == "°":
-        return axis(value % HALF_TURN or HALF_TURN)
-    return f"{figure(value, 2 if unit == 'Δ' else 1)} {unit}"
-
-
 def _pair(read: Read) -> list[PairRow]:
     rows = [item for quantity in PAIR_ROWS for item in read.items("both") if item.quantity == quantity]
     return [
         PairRow(
             QUANTITY_WORDS[item.quantity].capitalize() if item.quantity != "pd" else "PD of both lenses",
-            _value(item, item.ordered),
-            _value(item, item.found),
-            _said(item, read.headings, named=False),
+            value_in_words(item, item.ordered),
+            value_in_words(item, item.found),
+            said_of(item, named=False),
         )
         for item in rows
     ]
-
-
-def verdict_level(result: str) -> str:
-    """The level of a stored verdict: clear, ask, stop."""
-    return VERDICTS[result][0]
-
-
-def verdict_reasons(reading: FinishedReading) -> list[str]:
-    """What stood against a pair that was read."""
-    return list(_reasons(FinishedVerdict.model_validate_json(json.dumps(reading.verdict))))
-
-
-def _reasons(verdict: FinishedVerdict) -> Iterator[str]:
-    """What stands against the pair, worst first: failures, borderline figures, and what was not read."""
-    for result, words in (("fail", "out of tolerance"), ("borderline", "borderline")):
-        named = [_named(item.eye, item.quantity) for item in verdict.items if item.result == result]
-        if named:
-            yield f"{', '.join(named).capitalize()}: {words}."
-    missing = (verdict.extra or {}).get("not_read", [])
-    if missing:
-        named = [_named(one["eye"], one["quantity"]) for one in missing]
-        yield f"Not read yet: {', '.join(named)}."
-
-
-def _named(eye: str | None, quantity: Quantity) -> str:
-    words = "power" if quantity == "meridian_high" and eye != "both" else QUANTITY_WORDS[quantity]
-    return f"{words} of the pair" if eye == "both" else f"{eye} {words}"
-
-
-def _drawings(read: Read) -> dict[str, str]:
-    drawn = {f"power-{eye}": _power_drawing(read, eye) for eye in EYES}
-    found = {eye: _centre(read, eye) for eye in EYES}
-    headings = (read.headings.right, read.headings.left)
-    centres = ""
-    if any(centre.is_read for centre in found.values()):
-        centres = centres_drawing(read.order, read.catalogue, found, headings)
-    # Our own SVG, in which every text is escaped.
-    return {name: mark_safe(svg) for name, svg in {**drawn, "centres": centres}.items()}  # noqa: S308
-
-
-def _power_drawing(read: Read, eye: Eye) -> str:
-    ordered, typed = read.ordered(eye), read.readings.eye(eye)
-    items = {item.quantity: item for item in read.items(eye)}
-    if ordered is None or typed is None or not {"meridian_high", "cylinder"} <= set(items):
-        return ""
-    try:
-        found = SphereCylinder.written(typed.sphere, typed.cylinder, typed.axis)
-    except OpticsError:
-        return ""
-    wanted = ordered.power.optical
-    if wanted is None:
-        return ""
-    turn = items.get("axis")
-    high = items["meridian_high"]
-    error = PowerError(
-        ordered=wanted,
-        found=found,
-        cylinder_d=items["cylinder"].tolerance or 0.0,
-        axis_deg=turn.tolerance if turn else None,
-        mean_d=high.tolerance or 0.0,
-        uncertainty_d=float((high.extra or {})["uncertainty"]),
-    )
-    return power_error_drawing(error, read.headings.eye(eye))
-
-
-def _centre(read: Read, eye: Eye) -> CentreFound:
-    ordered, typed = read.ordered(eye), read.readings.eye(eye)
-    if ordered is None or typed is None:
-        return CentreFound()
-    limits = {item.quantity: item.tolerance for item in read.items(eye)}
-    return CentreFound(
-        in_mm=_difference(ordered.pd_mm, typed.pd_mm),
-        up_mm=_difference(typed.height_mm, ordered.height_mm),
-        allowed_in_mm=limits.get("pd"),
-        allowed_up_mm=limits.get("height"),
-    )
-
-
-def _difference(value: float | None, other: float | None) -> float | None:
-    return None if value is None or other is None else value - other

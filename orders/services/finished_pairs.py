@@ -56,6 +56,11 @@ class Standing:
     def waits_for_second_reader(self) -> bool:
         return self.reading is not None and bool(self.second_reader_because) and self.second is None
 
+    def first_of_somebody_else(self, reader: StaffUser) -> FinishedReading | None:
+        """The first reading, if a second reader is awaited and this one can be it."""
+        first = self.reading
+        return first if self.waits_for_second_reader and first is not None and first.read_by_id != reader.pk else None
+
     @property
     def result(self) -> str:
         """The worse of both readings (a :class:`Result`); empty before the first."""

@@ -16,9 +16,10 @@ from orders.documents.order_report import FindingPart
 from orders.models import Delivery, FinishedReading, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
 from orders.presentation.findings import FindingsShown, findings_shown
-from orders.presentation.finished import verdict_level, verdict_reasons
+from orders.presentation.finished_words import verdict_level, verdict_reasons
 from orders.presentation.next_step import Waiting, waiting
 from orders.presentation.places import Place, place_of
+from orders.presentation.standards import standard_title
 from orders.presentation.ways import Wait, all_waits, quiet_waits, where
 from orders.progress import EventKind
 from orders.queries import orders_of, place_counts
@@ -86,6 +87,7 @@ def field_of(context: Mapping[str, Any], finding: FindingPart) -> str:
     return may_go(context, place_of(finding.field, context["order"]))
 
 
+register.filter("standard_title", standard_title)
 register.filter("verdict_level", verdict_level)
 register.filter("verdict_reasons", verdict_reasons)
 

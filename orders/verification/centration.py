@@ -108,7 +108,8 @@ def _heights(lenses: Sequence[Lens], standard: ToleranceSet) -> Iterator[Verdict
     if None in wanted or None in read:
         return
     apart, found_apart = _difference(wanted), _difference(read)
-    row = _strictest(standard.row("heights_pair", ordered.lens_class) for ordered, _ in lenses)
+    rows = (standard.row("heights_pair", ordered.lens_class) for ordered, _ in lenses)
+    row = min((row for row in rows if row is not None), key=lambda row: row.value, default=None)
     if row is not None:
         yield judged("both", "heights_pair", row, ordered=apart, found=found_apart, tolerance=row.value)
     else:
@@ -147,12 +148,9 @@ def _row(lenses: Sequence[Lens], standard: ToleranceSet, way: Way, *, mounted: b
     rows = (
         standard.row(quantity, ordered.lens_class, mounted=mounted, power=power, prism=prism) for ordered, _ in lenses
     )
-    return _strictest(rows)
-
-
-def _strictest(rows: Iterator[ToleranceRow | None]) -> ToleranceRow | None:
-    """The lowest limit of those that there are: both lenses of a mixed pair have to meet it."""
-    return min((row for row in rows if row is not None), key=lambda row: row.value, default=None)
+    # Both lenses of a mixed pair have to meet it, and one limit may be a prism where the other is a shift.
+    known = (row for row in rows if row is not None)
+    return min(known, key=lambda row: row.allowed_prism_pd(power), default=None)
 
 
 def _is_pair(lenses: Sequence[Lens]) -> bool:

@@ -20,7 +20,8 @@ from orders.facts import catalogue_of
 from orders.forms.finished import FinishedEntry, PastedForm, TicketForm
 from orders.models import FinishedReading, InspectionPhoto, Order
 from orders.presentation.documents import Headings
-from orders.presentation.finished import Read, page_of
+from orders.presentation.finished import page_of
+from orders.presentation.finished_read import Read
 from orders.presentation.pasted import pasted_values
 from orders.progress import CannotHappen
 from orders.queries import for_page, last_instrument, order_of_number
@@ -70,7 +71,7 @@ def finished_reading(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse
     except ValidationError as refused:
         messages.error(request, " ".join(refused.messages))
         return redirect("order-page", order.public_id)
-    context = {**page, "stands": stands, "second": _is_second(request, stands), "paste": PastedForm()}
+    context = {**page, "stands": stands, "second": stands.first_of_somebody_else(request.user), "paste": PastedForm()}
     return render(request, "finished/page.html", context)
 
 
@@ -117,15 +118,8 @@ def _record(request: StaffRequest, order: Order, entry: FinishedEntry, stands: S
         readings=entry.readings(),
         inspection=entry.inspection(),
         note=entry.rest.cleaned_data["note"],
-        second_of=stands.reading if _is_second(request, stands) else None,
+        second_of=stands.first_of_somebody_else(request.user),
         photos=list(entry.photos()),
-    )
-
-
-def _is_second(request: StaffRequest, stands: Standing) -> bool:
-    """Whether whoever is here is the second reader: one is awaited, and the first was somebody else."""
-    return (
-        stands.waits_for_second_reader and stands.reading is not None and stands.reading.read_by_id != request.user.pk
     )
 
 

@@ -575,6 +575,17 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(prices.stop_using_prices, lambda w: prices.stop_using_prices(actor=w["ines"]), added={}),
     # The practice's own rules
     Writing(
+        silencing.tighten_tolerance,
+        by(
+            silencing.tighten_tolerance,
+            standard="iso-21987-2017",
+            limit="add_to_4_d",
+            value=0.1,
+            reason="Readers notice",
+        ),
+        added={"AuditEvent": 1, "PracticeRule": 1},
+    ),
+    Writing(
         silencing.silence,
         by(silencing.silence, rule="duplicate-order", reason="Twice is usual here"),
         added={"AuditEvent": 1, "PracticeRule": 1},

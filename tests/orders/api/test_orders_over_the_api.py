@@ -15,6 +15,7 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIClient
 
+from dispensing.models import Practice
 from dispensing.trade.facts import STANDARDS
 from orders.models import Order
 from orders.options.frames.command import run as compare_frame_files
@@ -258,6 +259,29 @@ def test_a_finished_pair_is_judged_as_the_command_judges_it(tmp_path: Path) -> N
         assert (code, answer.json()["verdict"]) == (1, "return")
     here = caller().post(reverse("api-verify"), {"order": json.loads(document), "readings": readings})
     assert here.json()["extra"]["standard"]["id"] == "iso-21987-2017"
+
+
+def test_a_reading_is_added_as_on_the_page_and_a_second_reader_is_somebody_else() -> None:
+    Practice.objects.update(second_reader_for=["every"])
+    own, other = sent(), sent(patient=shop.patient("P-90002"))
+    own.documents.get().deliveries.update(state="sent")
+    address = at("finished-readings", own)
+    body = {
+        "readings": {"format": "finished-readings/1", "right": {"sphere": -2.75}, "left": {"sphere": -2.0}},
+        "inspection": {"edge": {"found": "defect", "words": "Chip"}},
+    }
+    first = caller("ravi").post(address, body)
+    assert (first.status_code, first.json()["result"], first.json()["has_defects"]) == (201, "return", True)
+    stands = caller("ravi").get(address).json()
+    assert (stands["result"], stands["waits_for_second_reader"]) == ("return", True)
+    second = caller("ines").post(address, body)
+    assert second.json()["second_of"] == first.json()["public_id"]
+    assert caller("ravi").get(address).json()["waits_for_second_reader"] is False
+    assert caller("ravi").get(at("finished-readings", other)).json()["readings"] == []
+    unknown = faults(caller("ravi").post(address, {**body, "inspection": {"soul": {"found": "fine"}}}))
+    assert unknown == {"inspection": "“soul” is no point of the inspection."}
+    draft = shop.draft(patient=shop.patient("P-90003"))
+    faults(caller("ravi").post(at("finished-readings", draft), body), 409)
 
 
 def test_a_verdict_tells_every_fault_of_both_documents_by_its_path() -> None:

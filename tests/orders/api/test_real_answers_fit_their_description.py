@@ -92,6 +92,22 @@ def test_compared_frames_and_the_faults_of_documents_fit() -> None:
         assert misfits("/api/compare-frames/", "post", answer) == []
 
 
+def test_readings_of_a_finished_pair_fit_in_the_answer_that_stores_them_and_in_their_list() -> None:
+    client, order = caller(), sent_order()
+    address, path = (
+        reverse("api-order-finished-readings", args=[order.public_id]),
+        "/api/orders/{public_id}/finished-readings/",
+    )
+    assert misfits(path, "get", client.get(address)) == []
+    body = {"readings": {"format": "finished-readings/1", "right": {"sphere": -2.25, "axis": 9}}}
+    refused = client.post(address, body)
+    assert (refused.status_code, misfits(path, "post", refused)) == (409, [])
+    order.documents.get().deliveries.update(state="sent")
+    stored = client.post(address, body)
+    assert (stored.status_code, misfits(path, "post", stored)) == (201, [])
+    assert misfits(path, "get", client.get(address)) == []
+
+
 def test_measured_marks_fit() -> None:
     assert misfits("/api/measure/", "post", caller().post(reverse("api-measure"), MARKS)) == []
 

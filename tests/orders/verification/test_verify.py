@@ -244,3 +244,68 @@ def test_readings_of_a_lens_that_is_not_ordered_are_named() -> None:
     verdict = verify(one, _read(), ISO)
     assert [(slip["kind"], slip["eye"]) for slip in _slips(verdict)] == [("lens-not-ordered", "left")]
     assert verdict.verdict == "accept"
+
+
+# Two lenses that are not alike
+
+
+def test_the_weaker_lens_of_an_unequal_pair_decides_the_limit_of_prism() -> None:
+    made = order(eye(-6.0), eye(-1.0))
+    found = item(verify(made, readings(as_ordered(made), prism_up=0.5), ANSI), "prism_vertical", "both")
+    assert (found.tolerance, found.result) == (0.33, "fail")
+    assert said(found, "limit_name") == "vertical_single_to_3375_pd"
+
+
+def test_the_pd_of_an_unequal_weak_pair_goes_by_what_a_shift_of_the_stronger_lens_brings() -> None:
+    made = order(eye(-2.0), eye(-1.0))
+    found = item(verify(made, readings(as_ordered(made), pd_mm=35.5), ANSI), "pd", "both")
+    assert found.tolerance == pytest.approx(3.35)
+    assert found.result == "fail"
+
+
+def test_the_larger_prescribed_prism_decides_how_wide_the_limit_is() -> None:
+    made = order(eye(-2.0, prism=[(6.0, "in")]), eye(-2.0))
+    found = item(verify(made, readings(as_ordered(made), prism_in=6.8), ISO), "prism_horizontal", "both")
+    assert (found.tolerance, found.result, said(found, "limit_name")) == (1.0, "pass", "horizontal_to_10_weak_pd")
+
+
+@pytest.mark.parametrize(
+    ("power", "tolerance", "name"),
+    [(-5.0, 1.0, "horizontal_progressive_strong_mm"), (-3.0, 0.67, "horizontal_progressive_to_3375_pd")],
+)
+def test_a_mixed_pair_has_to_meet_the_stricter_of_both_limits(power: float, tolerance: float, name: str) -> None:
+    """At −5.00 shifts of 2.0 and 2.5 mm; at −3.00 a prism of 0.67 Δ and a shift of 2.5 mm, which brings 0.75 Δ."""
+    values = order(eye(power), eye(power)).model_dump(mode="json")
+    lenses = {**values["lenses"], "right": {"design": "p", "extra": {"design_kind": "progressive"}}}
+    mixed = of_values(LensOrder, {**values, "lenses": lenses})
+    found = item(verify(mixed, readings(as_ordered(mixed)), ANSI), "prism_horizontal", "both")
+    assert (found.tolerance, said(found, "limit_name")) == (tolerance, name)
+
+
+@pytest.mark.parametrize(("sphere", "cylinder", "found"), [(0.7, -1.7, 0.7), (1.0, -2.3, -1.3)])
+def test_of_two_equally_strong_meridians_the_one_that_is_off_counts(
+    sphere: float, cylinder: float, found: float
+) -> None:
+    made = order(eye(1.0, -2.0, 90.0), eye(1.0))
+    high = item(verify(made, readings(as_ordered(made), sphere=sphere, cylinder=cylinder), ANSI), "meridian_high")
+    assert (high.found, high.result) == (found, "fail")
+
+
+def test_uncut_lenses_have_no_centres_to_be_read() -> None:
+    uncut = PAIR.model_copy(update={"supply": "uncut"})
+    bare = {"pd_mm": None, "height_mm": None, "prism_in": None, "prism_up": None}
+    exact = as_ordered(PAIR)
+    sides = {side: {**exact[side], **bare} for side in ("right", "left")}
+    verdict = verify(uncut, _read(**sides), ISO)
+    assert (verdict.verdict, _not_read(verdict)) == ("accept", [])
+    assert verify(PAIR, _read(**sides), ISO).verdict == "measure_again"
+
+
+def test_the_centration_of_single_vision_is_read_as_pds_or_as_prism() -> None:
+    made = order(eye(-2.0), eye(-2.0))
+    exact = as_ordered(made)
+    sides = {side: {**exact[side], "pd_mm": None} for side in ("right", "left")}
+    assert verify(made, _read(**sides), ISO).verdict == "accept", "No prism where the eyes look through: well centred."
+    bare = {side: {**one, "prism_in": None, "prism_up": None} for side, one in sides.items()}
+    verdict = verify(made, _read(**bare), ISO)
+    assert (verdict.verdict, _not_read(verdict)) == ("measure_again", [("both", "pd")])

@@ -31,6 +31,12 @@ GOOD = {
 }
 
 
+PROGRESSIVE = {
+    **{"right-sphere": "-3.25", "right-cylinder": "-1.00", "right-axis": "170", "right-add": "2.00"},
+    **{"left-sphere": "-2.00", "left-add": "2.00"},
+}
+
+
 def sent(**fields: Any) -> Order:
     """A pair of −2.25 and −2.00, sent; the lab has it."""
     return sent_now(shop.draft(**fields))
@@ -70,12 +76,12 @@ def live(order: Order, **data: Any) -> str:
 def cell(html: str, field: str) -> str:
     """What stands beside one field, as words."""
     found = re.search(rf'<div class="reading-said" id="said-{field}"[^>]*>(.*?)\n</div>', html, re.DOTALL)
-    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split())
+    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split()).replace(" .", ".")
 
 
 def verdict(html: str) -> str:
     found = re.search(r'id="reading-verdict".*?</svg>(.*?)</div>\s*</div>', html, re.DOTALL)
-    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split())
+    return " ".join(re.sub(r"<[^>]*>", " ", there(found)[1]).split()).replace(" .", ".")
 
 
 def test_each_figure_is_judged_beside_its_field_and_the_whole_above() -> None:
@@ -100,6 +106,20 @@ def test_a_borderline_figure_and_one_not_read_ask_for_another_reading() -> None:
     assert verdict(live(order, **{"right-sphere": "-2.37"})).startswith("Measure again Right power")
     html = live(order, **{"left-sphere": "", "left-pd_mm": "", "left-height_mm": ""})
     assert "Not read yet: left power, PD of the pair." in verdict(html)
+
+
+def test_a_defect_counts_against_a_pair_whose_figures_are_as_ordered() -> None:
+    order = sent()
+    html = live(order, **{"point-edge-found": "defect", "point-edge-words": "Chip", "point-tint-found": "fine"})
+    assert verdict(html).startswith("Figures as ordered, but with a defect Defect: edge.")
+    assert verdict(live(order, **{"point-tint-found": "fine"})).startswith("As ordered")
+    failing = live(order, **{"right-sphere": "-3.00", "point-edge-found": "defect", "point-edge-words": "Chip"})
+    assert verdict(failing).startswith("Not as ordered")
+    assert "Defect: edge." in verdict(failing)
+
+
+def test_a_pd_out_of_tolerance_is_written_as_pds_are() -> None:
+    assert verdict(live(progressive(), **PROGRESSIVE, **{"right-pd_mm": "35"})).startswith("Not as ordered Right PD:")
 
 
 def test_the_other_cylinder_form_is_shown_as_what_it_is() -> None:
