@@ -7,6 +7,7 @@ may happen next from there.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from enum import StrEnum
 
 
@@ -183,6 +184,24 @@ def require_may_follow(place: Place | None, kind: EventKind, *, with_lab: bool =
     """Raise :class:`CannotHappen` unless the event may come next."""
     if kind not in may_follow(place, with_lab=with_lab, by_lab=by_lab):
         raise CannotHappen(place, kind, with_lab=with_lab, by_lab=by_lab)
+
+
+# What says nothing without its words.
+NEEDS_WORDS: dict[EventKind, str] = {
+    EventKind.QUERY: "Write what the lab asks.",
+    EventKind.ANSWER: "Write the answer; it goes to the lab.",
+    EventKind.REFUSED: "Write why the lab refuses it.",
+}
+PROMISES = frozenset({EventKind.ACCEPTED, EventKind.DELAYED})
+
+
+def lacking(kind: EventKind, note: str, promised_on: date | None) -> dict[str, str]:
+    """What an event of this kind still needs, by field; empty if nothing."""
+    if kind in NEEDS_WORDS and not note.strip():
+        return {"note": NEEDS_WORDS[kind]}
+    if kind is EventKind.DELAYED and promised_on is None and not note.strip():
+        return {"promised_on": "Give the new day; if the lab names none, say so in the note."}
+    return {}
 
 
 def place_after(kinds: Iterable[str]) -> Place | None:
