@@ -115,6 +115,8 @@ BY_THE_LAB = (
 
 FINISHED = frozenset({Place.HANDED_OVER, Place.MADE_AGAIN, Place.CANCELLED, Place.SUPERSEDED})
 UNFINISHED = tuple(place for place in Place if place not in FINISHED)
+# Where a pair is that the lab has made and the practice has.
+COME_IN = frozenset({Place.TO_CHECK, Place.TO_TELL, Place.READY})
 # Where a withdrawn order is: the lab has been told, or is being told, not to make it.
 WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
 # Where a pair is while the lab still owes it: a day it promised can pass unkept.
@@ -205,8 +207,14 @@ def lacking(kind: EventKind, note: str, promised_on: date | None) -> dict[str, s
 
 
 def place_after(kinds: Iterable[str]) -> Place | None:
-    """Where the pair is after these events, given oldest first; None if nothing has happened."""
+    """Where the pair is after these events, given oldest first; None if nothing has happened.
+
+    Once a question is answered it is where it was when the lab asked: a lab that asked first has yet to accept.
+    """
     place: Place | None = None
-    for kind in kinds:
-        place = AFTER.get(EventKind(kind), place)
+    asked_at: Place | None = None
+    for kind in map(EventKind, kinds):
+        if kind is EventKind.QUERY and place is not Place.QUERY_OPEN:
+            asked_at = place
+        place = asked_at if kind is EventKind.ANSWER and asked_at else AFTER.get(kind, place)
     return place
