@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import threading
 from argparse import ArgumentParser
 from collections.abc import Iterator
@@ -43,10 +44,8 @@ class Command(BaseCommand):
             raise CommandError(f"Port {options['port']} is taken. Name another with --port.") from error
         with server.running(), _sent_to(lab, server.url):
             self._say(f"{lab} takes orders at {server.url} and reports to {callback}\nStop with Ctrl-C.")
-            try:
-                threading.Event().wait()
-            except KeyboardInterrupt:
-                self._say("Stopped; orders go to the lab as before.")
+            _until_stopped()
+        self._say("Stopped; orders go to the lab as before.")
 
     def _lab(self, name: str) -> Lab:
         labs = Lab.objects.filter(active=True)
@@ -58,6 +57,13 @@ class Command(BaseCommand):
     def _say(self, text: str) -> None:
         self.stdout.write(text)
         self.stdout.flush()
+
+
+def _until_stopped() -> None:
+    stop = threading.Event()
+    for name in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(name, lambda *_: stop.set())
+    stop.wait()
 
 
 @contextmanager

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
 from django.urls import reverse
 from pytest_django import Settings
 from pytest_django.live_server_helper import LiveServer
@@ -32,6 +37,7 @@ from tests.orders import shop
 SECRET = "whsec_" + "QUJD" * 8
 NOW = datetime.now(UTC)
 SECONDS_AT_MOST = 60
+ROOT = Path(__file__).resolve().parents[3]
 
 
 def lab(ask_every: int = 0) -> SampleLab:
@@ -181,3 +187,43 @@ def test_the_sample_lab_is_for_the_demo_only(settings: Settings) -> None:
     settings.PRODUCTION = False
     with pytest.raises(CommandError, match="Start the demo first"):
         call_command("demo_lab")
+
+
+PROGRAM = """
+import json, sys
+from django.conf import settings
+import tests.settings as own
+values = {name: getattr(own, name) for name in dir(own) if name.isupper()}
+values["DATABASES"]["default"] = json.loads(sys.argv[1])
+values["PRODUCTION"] = False
+settings.configure(**values)
+import django
+django.setup()
+from django.core.management import call_command
+call_command("demo_lab", "--port", "0")
+"""
+
+
+@pytest.mark.django_db(transaction=True)
+def test_while_it_runs_orders_are_posted_to_it_and_afterwards_go_as_before() -> None:
+    lab, beside = shop.lab(), shop.lab("Far Lab")
+    wanted = ("ENGINE", "NAME", "USER", "PASSWORD", "HOST", "PORT", "OPTIONS")
+    database = json.dumps({name: connection.settings_dict[name] for name in wanted}, default=str)
+    process = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, database], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
+    too_long = threading.Timer(SECONDS_AT_MOST, process.kill)
+    too_long.start()
+    with process:
+        said = there(process.stdout).readline()
+        lab.refresh_from_db()
+        during = lab.way, lab.url
+        process.send_signal(signal.SIGTERM)
+        said += there(process.stdout).read()
+    too_long.cancel()
+    assert process.returncode == 0, said
+    assert during == ("https", said.split("takes orders at ")[1].split(" ")[0])
+    lab.refresh_from_db()
+    beside.refresh_from_db()
+    assert (lab.way, lab.url, lab.secrets.count()) == ("email", "", 1)
+    assert (beside.way, beside.secrets.count()) == ("email", 0)
