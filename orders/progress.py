@@ -7,6 +7,7 @@ may happen next from there.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from enum import StrEnum
 
 
@@ -114,6 +115,8 @@ BY_THE_LAB = (
 
 FINISHED = frozenset({Place.HANDED_OVER, Place.MADE_AGAIN, Place.CANCELLED, Place.SUPERSEDED})
 UNFINISHED = tuple(place for place in Place if place not in FINISHED)
+# Where a pair is that the lab has made and the practice has.
+COME_IN = frozenset({Place.TO_CHECK, Place.TO_TELL, Place.READY})
 # Where a withdrawn order is: the lab has been told, or is being told, not to make it.
 WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
 # Where a pair is while the lab still owes it: a day it promised can pass unkept.
@@ -185,9 +188,33 @@ def require_may_follow(place: Place | None, kind: EventKind, *, with_lab: bool =
         raise CannotHappen(place, kind, with_lab=with_lab, by_lab=by_lab)
 
 
+# What says nothing without its words.
+NEEDS_WORDS: dict[EventKind, str] = {
+    EventKind.QUERY: "Write what the lab asks.",
+    EventKind.ANSWER: "Write the answer; it goes to the lab.",
+    EventKind.REFUSED: "Write why the lab refuses it.",
+}
+PROMISES = frozenset({EventKind.ACCEPTED, EventKind.DELAYED})
+
+
+def lacking(kind: EventKind, note: str, promised_on: date | None) -> dict[str, str]:
+    """What an event of this kind still needs, by field; empty if nothing."""
+    if kind in NEEDS_WORDS and not note.strip():
+        return {"note": NEEDS_WORDS[kind]}
+    if kind is EventKind.DELAYED and promised_on is None and not note.strip():
+        return {"promised_on": "Give the new day; if the lab names none, say so in the note."}
+    return {}
+
+
 def place_after(kinds: Iterable[str]) -> Place | None:
-    """Where the pair is after these events, given oldest first; None if nothing has happened."""
+    """Where the pair is after these events, given oldest first; None if nothing has happened.
+
+    Once a question is answered it is where it was when the lab asked: a lab that asked first has yet to accept.
+    """
     place: Place | None = None
-    for kind in kinds:
-        place = AFTER.get(EventKind(kind), place)
+    asked_at: Place | None = None
+    for kind in map(EventKind, kinds):
+        if kind is EventKind.QUERY and place is not Place.QUERY_OPEN:
+            asked_at = place
+        place = asked_at if kind is EventKind.ANSWER and asked_at else AFTER.get(kind, place)
     return place

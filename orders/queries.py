@@ -18,14 +18,14 @@ from dispensing.models import Frame, Patient, Practice, StaffUser
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
-from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON
+from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON, DeliveryState
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
-from orders.models.deliveries import Message
-from orders.progress import UNFINISHED, Place
+from orders.models.deliveries import Channel, Message
+from orders.progress import BY_THE_LAB, UNFINISHED, EventKind, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
 
-EVENT_PARTS = ("actor", "registered", "decision__allowed_by", "hand_over", "aftercare")
+EVENT_PARTS = ("actor", "registered", "decision__allowed_by", "hand_over", "aftercare", "lab_word")
 """What is shown of an event."""
 
 # The places at which a pair can be late: not those where it is here, checked and waiting, or will never come. They are
@@ -224,6 +224,18 @@ def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
     """The lab's API tokens, newest first."""
     tokens: QuerySet[AuthToken] = AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
     return tokens
+
+
+def orders_of_lab(user: StaffUser) -> QuerySet[Order]:
+    """The orders sent to the lab whose API user this is, with what the two said to each other (``turns``).
+
+    What is held back before the lab has fetched it is not there for it.
+    """
+    held_back = Delivery.objects.filter(channel=Channel.API, state=DeliveryState.WITHHELD, message=Message.ORDER)
+    said = OrderEvent.objects.filter(kind__in=(*BY_THE_LAB, EventKind.ANSWER)).select_related("lab_word")
+    sent = Order.objects.exclude(sent_at=None).exclude(state=OrderState.DRAFT).filter(lab__users__user=user)
+    mine = sent.exclude(state=OrderState.SENT, documents__deliveries__in=held_back)
+    return mine.prefetch_related(Prefetch("events", queryset=said.order_by("pk"), to_attr="turns"))
 
 
 def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:

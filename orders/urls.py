@@ -7,6 +7,7 @@ from orders.api.catalogues import CatalogueViewSet
 from orders.api.check import CheckView
 from orders.api.compare import CompareView
 from orders.api.compare_frames import CompareFramesView
+from orders.api.lab_callbacks import LabCallbackView
 from orders.api.labs import LabOrderViewSet
 from orders.api.orders import OrderViewSet
 from orders.api.prices import PriceListViewSet
@@ -39,6 +40,7 @@ api_calls = [
     path("compare/", CompareView.as_view(), name="api-compare"),
     path("verify/", VerifyView.as_view(), name="api-verify"),
     path("compare-frames/", CompareFramesView.as_view(), name="api-compare-frames"),
+    path("lab-callbacks/<uuid:lab_id>/", LabCallbackView.as_view(), name="api-lab-callback"),
     *router.urls,
 ]
 

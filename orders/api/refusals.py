@@ -13,6 +13,7 @@ from dispensing.forms.typed import typed
 from orders.forms.events import EventForm
 from orders.progress import CannotHappen, EventKind
 from orders.services.errors import NoSuchFinding, NotAsOrdered, NotLiftable, NotReady, NotRegistered
+from orders.services.lab_reports import KeyTaken
 from orders.states import NotAllowed
 
 
@@ -26,6 +27,13 @@ class Conflict(APIException):
     def __init__(self, detail: str | None = None, **also: Any):
         super().__init__(detail)
         self.also = also
+
+
+class OtherBody(APIException):
+    """One key, and another body than the first time."""
+
+    status_code = status.HTTP_422_UNPROCESSABLE_ENTITY
+    default_code = "key_taken"
 
 
 def valid(serializer: Any) -> dict[str, Any]:
@@ -51,5 +59,7 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
         raise PermissionDenied(str(refused)) from refused
     except CannotHappen as refused:
         raise Conflict(str(refused), may=[kind.value for kind in refused.may]) from refused
+    except KeyTaken as refused:
+        raise OtherBody(str(refused)) from refused
     except (NotAllowed, NotAsOrdered, NoSuchFinding, NotLiftable) as refused:
         raise Conflict(str(refused)) from refused

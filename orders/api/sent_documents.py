@@ -25,18 +25,25 @@ class SentDocuments:
 
     get_object: Any
 
+    def handed_out(self, order: Order) -> None:
+        """Called with each order whose document was read."""
+
     @extend_schema(parameters=FILE_HEADERS, responses={200: described(ORDER)})
     @action(detail=True, methods=["get"])
     def document(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The frozen `lens-order/1`, byte for byte as sent."""
-        stored = stored_of(self.get_object())
+        order = self.get_object()
+        stored = stored_of(order)
+        self.handed_out(order)
         return _file(request, stored.sha256, "application/json", lambda: stored.text)
 
     @extend_schema(parameters=FILE_HEADERS, responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PdfOrProblem])
     def pdf(self, request: Request, **kwargs: Any) -> HttpResponse:
         """The lab-order PDF as sent."""
-        stored = stored_of(self.get_object())
+        order = self.get_object()
+        stored = stored_of(order)
+        self.handed_out(order)
         return _file(request, stored.pdf_sha256, "application/pdf", lambda: bytes(stored.pdf))
 
 

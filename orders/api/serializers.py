@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from dispensing.api.as_typed import Figure, JudgedByForm, NoUnknownKeys, Word, Words
+from dispensing.api.as_typed import Day, Figure, JudgedByForm, NoUnknownKeys, Word, Words
 from dispensing.api.relations import ByPublicId
 from dispensing.models import Fitting, Frame, Patient, Prescription
 from dispensing.trade.facts import STANDARDS
@@ -33,12 +33,15 @@ class EventSerializer(serializers.ModelSerializer[OrderEvent]):
     """Something that happened to an order, as recorded."""
 
     kind = serializers.ChoiceField(choices=[str(kind) for kind in EventKind])
+    job_number = serializers.CharField(read_only=True, help_text="The lab's own number for the job.")
+    promised_on = serializers.DateField(read_only=True, allow_null=True, help_text="The day the lab promises.")
+    tracking = serializers.CharField(read_only=True)
     actor: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
     registered: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True, allow_null=True)
 
     class Meta:
         model = OrderEvent
-        fields = ["kind", "at", "note", "actor", "registered"]
+        fields = ["kind", "at", "note", "job_number", "promised_on", "tracking", "actor", "registered"]
         read_only_fields = ["at"]
 
 
@@ -48,6 +51,9 @@ class NotedEventSerializer(NoUnknownKeys):
     kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in BY_NOTE])
     registered = Words(required=False, help_text="Sign-in name of the registered person who took part.")
     note = Words(required=False)
+    job_number = Words(required=False, help_text="The lab's own number for the job.")
+    promised_on = Day(required=False, help_text="The day the lab promises.")
+    tracking = Words(required=False, help_text="Parcel number or link.")
 
 
 class DeliverySerializer(serializers.ModelSerializer[Delivery]):
@@ -304,12 +310,74 @@ class LabEventSerializer(NoUnknownKeys):
     """What a lab may report about an order."""
 
     kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in BY_THE_LAB])
+    note = Words(required=False, help_text="The question of a query, the reason of a refusal.")
+    job_number = Words(required=False, help_text="The lab's own number for the job.")
+    promised_on = Day(required=False, help_text="The day the lab promises.")
+    tracking = Words(required=False, help_text="Parcel number or link.")
+
+
+class ReportSerializer(NoUnknownKeys):
+    """Which order a signed post is about, and what is said of it."""
+
+    number = serializers.CharField(max_length=20)
+    revision = serializers.IntegerField(min_value=1, max_value=32767)
     note = Words(required=False)
+    job_number = Words(required=False)
+    promised_on = Day(required=False)
+    tracking = Words(required=False)
+
+
+class CallbackSerializer(NoUnknownKeys):
+    """What a lab posts, as Standard Webhooks has it."""
+
+    type = serializers.ChoiceField(choices=[f"lens_order.{kind.value}" for kind in BY_THE_LAB])
+    timestamp = serializers.DateTimeField()
+    # ``data`` is the scheme's own name; the library types its attribute of that name as what was validated.
+    data = ReportSerializer()  # type: ignore[assignment]
+
+
+class TurnSerializer(serializers.ModelSerializer[OrderEvent]):
+    """A turn of the conversation between practice and lab about an order."""
+
+    kind = serializers.ChoiceField(choices=[str(kind) for kind in (*BY_THE_LAB, EventKind.ANSWER)])
+    job_number = serializers.CharField(read_only=True)
+    promised_on = serializers.DateField(read_only=True, allow_null=True)
+    tracking = serializers.CharField(read_only=True)
+
+    class Meta:
+        model = OrderEvent
+        fields = ["kind", "at", "note", "job_number", "promised_on", "tracking"]
+        read_only_fields = ["at", "note"]
+
+
+class ChangedSinceSerializer(serializers.Serializer[Any]):
+    """The filter of a lab that asks from time to time."""
+
+    changed_since = serializers.DateTimeField(
+        required=False, help_text="Orders that something happened to since then. Overlap by a minute."
+    )
 
 
 class LabOrderSerializer(serializers.ModelSerializer[Order]):
-    """An order in a lab's own list. Nothing identifies the patient but the reference in the document."""
+    """An order in a lab's own list. Nothing identifies the patient but the reference in the document.
+
+    A state of `cancelled` or `superseded` means: not to be made. Report `acknowledged`.
+    """
+
+    changed_at = serializers.DateTimeField(source="moved_at", read_only=True, allow_null=True)
+    conversation = TurnSerializer(source="turns", many=True, read_only=True)
 
     class Meta:
         model = Order
-        fields = ["public_id", "number", "revision", "state", "place", "needed_on", "sent_at"]
+        fields = [
+            "public_id",
+            "number",
+            "revision",
+            "state",
+            "place",
+            "needed_on",
+            "promised_on",
+            "sent_at",
+            "changed_at",
+            "conversation",
+        ]

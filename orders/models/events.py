@@ -3,6 +3,10 @@
 See :mod:`orders.progress` for what the kinds mean.
 """
 
+from __future__ import annotations
+
+from datetime import date
+
 from django.db import models
 
 from dispensing.models import StaffUser
@@ -25,6 +29,24 @@ class OrderEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.order} {self.kind}"
+
+    @property
+    def job_number(self) -> str:
+        """The lab's own number for the job, if it gave one with this event."""
+        return self._word.job_number if self._word else ""
+
+    @property
+    def promised_on(self) -> date | None:
+        """The day that the lab promised with this event."""
+        return self._word.promised_on if self._word else None
+
+    @property
+    def tracking(self) -> str:
+        return self._word.tracking if self._word else ""
+
+    @property
+    def _word(self) -> LabWord | None:
+        return getattr(self, "lab_word", None)
 
 
 class LabWord(models.Model):

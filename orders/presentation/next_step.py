@@ -14,6 +14,7 @@ WAITS_FOR_US: dict[Place, tuple[Ability, str]] = {
     Place.TO_TELL: (Ability.ORDER_VIEW, "Tell the patient: {number} is here"),
     Place.TO_CHECK: (Ability.ORDER_VIEW, "Check the pair of {number}"),
     Place.QUERY_OPEN: (Ability.ORDER_VIEW, "Answer the lab about {number}"),
+    Place.REFUSED: (Ability.ORDER_VIEW, "See why the lab refused {number}"),
     Place.DRAFT: (Ability.ORDER_EDIT, "Go on with draft {number}"),
 }
 """The places at which an order waits for the practice, nearest to the wearer first, and who can go on with it."""

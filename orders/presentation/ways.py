@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from orders.queries import MarkedOrder
 
 # What a tab, a filter or a list calls a place; the others are called as they are.
-PLACE_WORDS = {Place.SENT: "No answer yet"}
+PLACE_WORDS = {Place.SENT: "Not accepted yet"}
 START_IT = "Start it on the server with: python3 manage.py send_orders --watch"
 
 

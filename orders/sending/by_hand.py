@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterable
 from typing import Any
 
 from django.db import transaction
@@ -9,9 +11,9 @@ from django.utils import timezone
 
 from dispensing.models import StaffUser
 from dispensing.services.audit import record
-from orders.delivery_states import Step
-from orders.models import Delivery
-from orders.models.deliveries import Channel
+from orders.delivery_states import DeliveryState, Step
+from orders.models import Delivery, Order
+from orders.models.deliveries import Channel, Message
 from orders.services.deliveries import DeliveryMoved, move_delivery
 from orders.services.ways_out import ways_of
 
@@ -70,6 +72,14 @@ def note_download(*, delivery: Delivery, actor: StaffUser) -> None:
     if delivery.channel not in BY_PEOPLE:
         raise DeliveryMoved(delivery)
     _change(delivery, actor, "delivery.download", Step.CARRY)
+
+
+def note_fetched(order: Order, actor: StaffUser, messages: Iterable[Message]) -> None:
+    """Record that the lab fetched what waited for it. ``actor``: the lab's own user."""
+    waiting = Delivery.objects.filter(document__order=order, channel=Channel.API, message__in=list(messages))
+    for delivery in waiting.filter(state=DeliveryState.QUEUED):
+        with contextlib.suppress(DeliveryMoved):  # fetched by two of the lab's programs at once
+            _change(delivery, actor, "delivery.fetched", Step.CARRY, problem="Fetched by the lab over the API.")
 
 
 @transaction.atomic

@@ -7,7 +7,8 @@ over: what counts is that day, not the day of the order.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -16,9 +17,9 @@ from dispensing.models import StaffUser
 from dispensing.queries.protection import is_registered, why_protected
 from dispensing.roles import Role
 from orders.delivery_states import got_to_the_lab
-from orders.models import Delivery, Order, OrderEvent
+from orders.models import Delivery, LabWord, Order, OrderEvent
 from orders.models.deliveries import Message
-from orders.progress import WITHDRAWN, EventKind, Place, place_after, require_may_follow
+from orders.progress import PROMISES, WITHDRAWN, EventKind, Place, place_after, require_may_follow
 from orders.services.errors import NotRegistered
 from orders.services.ways_out import tell_answer
 
@@ -34,9 +35,11 @@ def record_event(
     note: str = "",
     at: datetime | None = None,
     registered: StaffUser | None = None,
+    **word: Any,
 ) -> OrderEvent:
     """Add the event and bring ``order.place`` up to date. ``at``: when it happened; None means now. ``registered``: who
     of the registered people took part, if the law asks for one; a registered ``actor`` need not be named again.
+    ``word``: what the lab said with it, by the names of `LabWord`.
 
     Raises `CannotHappen` if the event cannot follow what has happened so far, and `NotRegistered` if a protected
     patient's pair would be checked or handed over without a registered person.
@@ -51,11 +54,26 @@ def record_event(
     require_may_follow(place, kind, with_lab=with_lab, by_lab=by_lab)
     took_part = _registered(order, registered or actor, at) if kind in TAKES_A_REGISTERED_PERSON else None
     event = OrderEvent.objects.create(order=order, kind=kind, at=at, actor=actor, registered=took_part, note=note[:500])
-    order.place, order.moved_at = str(place_after([*kinds, kind])), timezone.now()
-    Order.objects.filter(pk=order.pk).update(place=order.place, moved_at=order.moved_at)
+    if any(word.values()):
+        LabWord.objects.create(event=event, **word)
+    _keep_on_order(order, kind, str(place_after([*kinds, kind])), word.get("promised_on"))
     if kind == EventKind.ANSWER:
         tell_answer(order, event)
     return event
+
+
+def _keep_on_order(order: Order, kind: EventKind, place: str, promised_on: date | None) -> None:
+    """Where the pair now is, when that was written, and the day last promised, for lists. A pair that goes back to the
+    lab has no day yet.
+    """
+    kept: dict[str, Any] = {"place": place, "moved_at": timezone.now()}
+    if kind in PROMISES and promised_on is not None:
+        kept["promised_on"] = promised_on
+    elif kind is EventKind.RETURNED:
+        kept["promised_on"] = None
+    for name, value in kept.items():
+        setattr(order, name, value)
+    Order.objects.filter(pk=order.pk).update(**kept)
 
 
 def lab_knows(place: Place | str | None, told: Iterable[tuple[str, str]]) -> bool:

@@ -19,6 +19,14 @@ def issue_lab_token(*, lab: Lab, actor: StaffUser) -> str:
     return issue_token(actor=actor, user=tie.user)
 
 
+@transaction.atomic
+def user_of(lab: Lab) -> StaffUser:
+    """The lab's API user, in whose name it reports; created when the lab first does."""
+    lab = Lab.objects.select_for_update().get(pk=lab.pk)
+    tie = lab.users.select_related("user").first() or _new_user(lab, None)
+    return tie.user
+
+
 def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_key: str) -> bool:
     """Revoke one of the lab's tokens by its first letters; False if there is no such token."""
     return any(
@@ -26,7 +34,7 @@ def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_key: str) -> bool:
     )
 
 
-def _new_user(lab: Lab, actor: StaffUser) -> LabUser:
+def _new_user(lab: Lab, actor: StaffUser | None) -> LabUser:
     user = StaffUser(username=f"lab-{lab.public_id}", last_name=lab.name[:150], role=Role.LAB)
     user.set_unusable_password()
     user.save()

@@ -7,7 +7,7 @@ from django.utils import timezone
 from orders.delivery_states import DeliveryState
 from orders.models import Delivery, Lab, Order, OrderDocument, OrderEvent
 from orders.models.deliveries import Channel, Message
-from orders.progress import BY_THE_LAB
+from orders.progress import BY_THE_LAB, COME_IN, place_after
 
 # What an order's delivery is while the lab may have the order or may still get it.
 MAY_HAVE_ARRIVED = (DeliveryState.SENDING, DeliveryState.SENT, DeliveryState.UNKNOWN)
@@ -45,9 +45,12 @@ def put_in_outbox(
 
 
 def tell_of_withdrawal(order: Order, event: OrderEvent) -> Delivery | None:
-    """Tell the lab not to make an order that it has, or may have; None if it never left. ``event``: why."""
+    """Tell the lab not to make an order that it has, or may have; None if it never left, or if the pair is here.
+
+    ``event``: why.
+    """
     document = order.documents.first()
-    if document is None or not _lab_may_have(order):
+    if document is None or _is_here(order, event) or not _lab_may_have(order):
         return None
     return put_in_outbox(document, Message.WITHDRAWAL, event=event)
 
@@ -58,6 +61,12 @@ def tell_answer(order: Order, event: OrderEvent) -> Delivery | None:
     if document is None or order.lab is None or way_of(order.lab)[0] == Channel.DOWNLOAD:
         return None
     return put_in_outbox(document, Message.ANSWER, event=event)
+
+
+def _is_here(order: Order, event: OrderEvent) -> bool:
+    """Whether the pair had come in before the event: there is nothing left not to make."""
+    before = order.events.filter(pk__lt=event.pk).order_by("pk").values_list("kind", flat=True)
+    return place_after(before) in COME_IN
 
 
 def _lab_may_have(order: Order) -> bool:

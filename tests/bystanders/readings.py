@@ -548,6 +548,11 @@ READINGS: tuple[Reading, ...] = (
         [("closed_lab", "2026-11-01"), *((f"{whose}.lab", CATALOGUES[whose]) for whose in HOUSEHOLDS)],
     ),
     Reading(orders.tokens_of_lab, lambda w: orders.tokens_of_lab(w["lab"]), ["token_of_lab_user"]),
+    Reading(
+        orders.orders_of_lab,
+        lambda w: orders.orders_of_lab(w["lab_user"]),
+        ["amended", "troubled", "sent_and_cancelled", "revision", "superseded", "sent"],
+    ),
     Reading(orders.board, _board(waiting=True), newest_first("amended", "revision", "sent"), "that has not left"),
     Reading(orders.board, _board(waiting=True, lab="lab"), ["amended", "revision", "sent"], "of a lab, not left"),
     Reading(orders.board, _board(promise=True), [], "past a promised day"),

@@ -34,6 +34,7 @@ from dispensing.services import (
 from dispensing.services.fittings import FigureTaken
 from orders.documents.finished_pair import FinishedReadings
 from orders.models import Delivery, Lab, OrderEvent
+from orders.models.deliveries import Message
 from orders.progress import EventKind
 from orders.sending import by_hand, outbox
 from orders.sending.errors import Failure
@@ -50,6 +51,7 @@ from orders.services import (
     finished_pairs,
     handing_over,
     judging,
+    lab_reports,
     lab_secrets,
     lab_users,
     labs,
@@ -170,6 +172,16 @@ def _claim_the_next(w: World) -> Delivery | None:
     now = timezone.now()
     Delivery.objects.filter(pk=w["delivery"].pk).update(next_try_at=now - timedelta(days=1))
     return outbox.claim_next(timezone.now())
+
+
+def _heard(w: World) -> Any:
+    Delivery.objects.filter(pk=w["delivery"].pk).update(state="sent")
+    return lab_reports.hear(order=w["sent"], actor=w["ravi"], key="evt_1", kind=EventKind.ACCEPTED)
+
+
+def _fetched(w: World) -> None:
+    Delivery.objects.filter(pk__in=[w["delivery"].pk, w["elder.delivery"].pk]).update(channel="api")
+    by_hand.note_fetched(w["sent"], w["ravi"], (Message.ORDER,))
 
 
 def _leased(w: World, state: str = "sending", minutes: int = 5) -> Delivery:
@@ -496,6 +508,7 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("SerialNumber of nobody",),
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
     ),
+    Writing(lab_reports.hear, _heard, changed=("delivery", "sent"), added={"OrderEvent": 1, "LabWord": 1}),
     # Labs
     Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),
     Writing(labs.change_lab, by(labs.change_lab, lab="=lab", phone="01632 960777"), changed=("lab",)),
@@ -637,6 +650,7 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("failed_delivery",),
         added={**BY_HAND, "Delivery": 1},
     ),
+    Writing(by_hand.note_fetched, _fetched, changed=("elder.delivery", "delivery"), added=BY_HAND),
     Writing(
         by_hand.note_download,
         by(by_hand.note_download, delivery="=download"),

@@ -121,6 +121,7 @@ def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead() -> No
         "created, sent, accepted, query, query, dispatched, received, returned, accepted, dispatched, received, passed",
         "created, sent, received, returned, received, passed, patient told, patient told, handed over, note",
         "created, sent, accepted, received, passed, patient told, returned, dispatched, received, passed, handed over",
+        "created, sent, query, answer, accepted, query, answer, dispatched",  # asked before it accepted
         "created, sent, accepted, superseded, note",
         "created, sent, received, passed, patient told, cancelled, note",  # never collected
         "created, cancelled, note",
@@ -134,6 +135,13 @@ def test_days_of_the_trade_can_be_noted_as_they_happen(day: str) -> None:
     for kind in map(EventKind, day.split(", ")):
         require_may_follow(place_after(told), kind)
         told.append(kind)
+
+
+@pytest.mark.parametrize("asked_at", ["sent", "at the lab", "returned to the lab", "refused by the lab"])
+def test_an_answered_question_leaves_the_pair_where_it_was_however_often_the_lab_asked(asked_at: Any) -> None:
+    story = [EventKind.CREATED, *map(EventKind, shop.STORIES[asked_at])]
+    assert place_after([*story, EventKind.QUERY, EventKind.QUERY]) == "query to answer"
+    assert place_after([*story, EventKind.QUERY, EventKind.QUERY, EventKind.ANSWER]) == asked_at
 
 
 # Where events are written

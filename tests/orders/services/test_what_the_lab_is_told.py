@@ -72,6 +72,16 @@ def test_a_lab_that_may_have_it_from_an_earlier_try_or_has_answered_is_told() ->
         assert messages(order)[-1] == ("withdrawal", "queued")
 
 
+def test_a_pair_that_has_come_in_is_past_withdrawing_and_one_sent_back_is_not() -> None:
+    here, back = sent(), sent(patient=shop.patient("P-90031"))
+    for order, kinds in ((here, ("received",)), (back, ("received", "returned"))):
+        for kind in kinds:
+            record_event(order=order, kind=EventKind(kind), actor=shop.dispenser())
+        cancel_order(order=order, actor=shop.dispenser(), reason=REASON)
+    assert messages(here) == [("order", "sent")]
+    assert messages(back) == [("order", "sent"), ("withdrawal", "queued")]
+
+
 def test_a_cancelled_draft_is_nobodys_business() -> None:
     order = shop.draft()
     cancel_order(order=order, actor=shop.dispenser(), reason=REASON)

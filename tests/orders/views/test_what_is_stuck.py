@@ -85,7 +85,7 @@ def test_the_list_and_the_order_say_how_far_it_got_and_sent_only_of_what_left(
 def test_the_tab_of_orders_without_an_answer_does_not_call_them_sent() -> None:
     sent()
     tabs = board().split('class="place-tabs"')[1].split("</nav>")[0]
-    assert 'No answer yet <span class="count">1</span>' in tabs
+    assert 'Not accepted yet <span class="count">1</span>' in tabs
     assert "Sent" not in tabs
 
 
