@@ -24,8 +24,8 @@ NODES = 80
 class Scheme:
     """``weight`` of the newest reading, 0 to 1 (1: Shewhart's chart); ``width``: the limits in sigma of the average."""
 
-    weight: float = figure("lab-hand", "weight")
-    width: float = figure("lab-hand", "width")
+    weight: float = figure("lab-hand", "weight_share")
+    width: float = figure("lab-hand", "width_units")
 
     @property
     def limit(self) -> float:

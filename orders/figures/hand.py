@@ -89,7 +89,7 @@ class Hand:
         """From pair to pair, by the mean moving range, which a bias or a drift hardly widens; never below what the
         instrument itself scatters. None while there are too few.
         """
-        if len(self.pairs) < figure("lab-hand", "least_pairs"):
+        if len(self.pairs) < figure("lab-hand", "least_pairs_number"):
             return None
         steps = [abs(now.error - before.error) for before, now in zip(self.pairs, self.pairs[1:], strict=False)]
         return max(fmean(steps) / MOVING_RANGE, figure("lab-hand", LEAST_SPREAD[self.unit]))
@@ -111,7 +111,7 @@ class Hand:
         """In words: what the chart says."""
         points = self.points
         if not points:
-            return f"Too few pairs: it takes {figure('lab-hand', 'least_pairs'):g}."
+            return f"Too few pairs: it takes {figure('lab-hand', 'least_pairs_number'):g}."
         if points[-1].speaks:
             side = "above" if points[-1].average > 0 else "below"
             since = len(points)

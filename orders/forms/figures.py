@@ -10,7 +10,6 @@ from django.utils import timezone
 
 MONTHS = [("3", "Three months"), ("12", "A year"), ("36", "Three years")]
 USUAL = "12"
-DAYS_A_MONTH = 365.25 / 12
 
 
 class FiguresForm(forms.Form):
@@ -29,4 +28,4 @@ class FiguresForm(forms.Form):
 
     @property
     def since(self) -> date:
-        return timezone.localdate() - timedelta(days=round(int(self.chosen) * DAYS_A_MONTH))
+        return timezone.localdate() - timedelta(days=int(self.chosen) * 365 // 12)

@@ -63,7 +63,7 @@ def _hand_row(hand: Hand, months: str) -> HandRow:
     )
 
 
-HAND_HEADS = ("Lab", "Design", "Quantity", "Pairs", "Found less ordered", "At 95 %", "Spread", "Chart")
+HAND_HEADS = ("Lab", "Design", "Quantity", "Pairs", "Found less ordered", "Band", "Spread", "Chart")
 
 
 def hand_table(rows: Sequence[HandRow]) -> list[list[str]]:
@@ -87,8 +87,8 @@ def pair_table(hand: Hand) -> list[list[str]]:
     ]
 
 
-SHARE_HEADS = ("Group", "Pairs", "Made again", "Share", "At 95 %", "Somebody's mistake", "Share", "At 95 %")
-CAUSE_HEADS = ("Cause", "Whose", "Remakes", "Share of pairs", "At 95 %")
+SHARE_HEADS = ("Group", "Pairs", "Made again", "Share", "Band", "Somebody's mistake", "Share", "Band")
+CAUSE_HEADS = ("Cause", "Whose", "Remakes", "Share of pairs", "Band")
 
 
 def remake_tables(pairs: list[Made], months: str) -> list[dict[str, Any]]:
