@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -12,6 +13,8 @@ from rest_framework.test import APIClient
 
 from orders.models import Decision, Order
 from orders.services.handing_over import hand_over
+from orders.services.remakes import start_remake
+from orders.services.sending import send_order
 from tests.orders import shop
 from tests.people import person, signed_in
 
@@ -116,7 +119,11 @@ def test_a_program_is_told_what_may_follow_instead() -> None:
 def test_home_lists_whom_to_ask_and_not_before_the_day() -> None:
     order = shop.brought_to("ready to collect")
     shop.delivery(order, "sent")
-    told: dict[str, Any] = {"reference": order.patient.reference, "born_on": order.patient.born_on, "given_to": "patient"}
+    told: dict[str, Any] = {
+        "reference": order.patient.reference,
+        "born_on": order.patient.born_on,
+        "given_to": "patient",
+    }
     day = timezone.localdate()
     hand_over(order=order, actor=person("dora"), **told, fit="good", patients_copy="printed", follow_up_on=day)
     assert "Ask how it goes on" in signed_in("dora").get("/").content.decode()
@@ -127,3 +134,17 @@ def test_home_lists_whom_to_ask_and_not_before_the_day() -> None:
     html = signed_in("dora").get("/").content.decode()
     assert f"{order.number}, due" in html
     assert f"{other.number}, due" not in html
+
+
+def test_a_remake_shows_what_changes_from_the_first_pair_and_nothing_else() -> None:
+    first = shop.draft()
+    send_order(order=first, actor=shop.dispenser(), version=1)
+    remake = start_remake(first=first, actor=person("ravi"), cause="axis", whose="lab", said="Left axis")
+    address = reverse("order-page", args=[remake.public_id])
+    assert "Nothing changes: the same pair is ordered again." in signed_in("ravi").get(address).content.decode()
+    lens = {**shop.LENS, "blank_mm": 70.0}
+    Order.objects.filter(pk=remake.pk).update(lenses={"right": lens, "left": shop.LENS})
+    html = signed_in("ravi").get(address).content.decode()
+    table = html.split("What changes</caption>")[1].split("</tbody>")[0]
+    cells = re.findall(r"<t[hd][^>]*>([^<]*)</t[hd]>", table.split("<tbody>")[1])
+    assert cells == ["Right blank", "–", "70.0 mm"]
