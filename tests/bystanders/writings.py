@@ -472,7 +472,7 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         deciding.decide,
         _after("received", act=deciding.decide, kind=EventKind.OUR_MISTAKE, cause="entry", reason="Typed wrongly"),
-        changed=("sent",),
+        changed=("SerialNumber of nobody", "sent"),
         added={"AuditEvent": 2, "OrderEvent": 3, "Decision": 1, "Order": 1},
         says="that the order was wrong",
     ),
@@ -492,6 +492,7 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         remakes.start_remake,
         by(remakes.start_remake, first="=sent", cause="flaw", whose="lab", said="Scratched"),
+        changed=("SerialNumber of nobody",),
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
     ),
     # Labs
