@@ -25,6 +25,7 @@ class Ability(models.TextChoices):
     ORDER_EDIT = "order.edit", "draw up and change draft orders"
     ORDER_SEND = "order.send", "confirm questions, lift stops and send orders"
     ORDER_CANCEL = "order.cancel", "cancel orders"
+    FIGURES_VIEW = "figures.view", "see figures of labs and remakes"
     LAB_EDIT = "lab.edit", "set up labs and import catalogues"
     SETTINGS_EDIT = "settings.edit", "change the practice's settings and rules"
     STAFF_EDIT = "staff.edit", "add staff, change roles, issue tokens"
@@ -49,6 +50,7 @@ _DISPENSER = _DESK | {
     Ability.ORDER_CANCEL,
 }
 _MANAGER = _DISPENSER | {
+    Ability.FIGURES_VIEW,
     Ability.LAB_EDIT,
     Ability.SETTINGS_EDIT,
     Ability.STAFF_EDIT,

@@ -274,7 +274,11 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Patients, prescriptions, frames, fittings and lens orders of one optical practice.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",  # Speaks JSON Schema 2020-12, as our documents do.
-    "ENUM_NAME_OVERRIDES": {"OrderStateEnum": "orders.models.orders.STATE_CHOICES"},
+    "ENUM_NAME_OVERRIDES": {
+        "OrderStateEnum": "orders.models.orders.STATE_CHOICES",
+        "CauseEnum": "orders.causes.CAUSE_CHOICES",
+        "WhoseEnum": "orders.causes.WHOSE_CHOICES",
+    },
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
     "POSTPROCESSING_HOOKS": [

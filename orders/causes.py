@@ -6,9 +6,7 @@ prescription) is kept apart from mistakes, because shares of remakes mean nothin
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from enum import StrEnum
-from typing import Any
 
 
 class Cause(StrEnum):
@@ -75,6 +73,10 @@ WHOSE: dict[Whose, str] = {
     Whose.NOBODY: "Nobody's",
 }
 
+CAUSE_CHOICES = [(str(cause), label) for cause, label in CAUSES.items()]
+WHOSE_CHOICES = [(str(whose), label) for whose, label in WHOSE.items()]
+"""The same for a model's column or a form's list."""
+
 NO_MISTAKE = frozenset({Cause.DAMAGE, Cause.WEAR, Cause.CHANGED_MIND, Cause.PRESCRIPTION})
 """Reasons for which nobody made the pair wrongly."""
 
@@ -106,11 +108,6 @@ OF_THE_PRACTICE = (
     Cause.TREATMENT,
     Cause.FRAME,
 )
-
-
-def choices(words: Mapping[Any, str]) -> list[tuple[str, str]]:
-    """For a model's column or a form's list."""
-    return [(str(word), label) for word, label in words.items()]
 
 
 def in_words(cause: str, whose: str) -> str:

@@ -16,7 +16,7 @@ from dispensing.api.reading import caller
 from dispensing.forms.typed import typed
 from orders.api.refusals import Conflict, valid, with_conflicts
 from orders.api.serializers import EventSerializer
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.finished_queries import document_of
 from orders.forms.aftercare import AftercareForm
 from orders.forms.deciding import DecisionForm
@@ -36,7 +36,7 @@ class DecisionSerializer(NoUnknownKeys):
     """What becomes of a pair that is not as it should be. One that is as ordered is noted as `passed`."""
 
     kind = Word(choices=[(kind.value, BY_HAND[kind]) for kind in DECISIONS])
-    cause = Word(choices=choices(CAUSES))
+    cause = Word(choices=CAUSE_CHOICES)
     reason = Words()
     allowed_by = Words(required=False, help_text="For a concession: sign-in name of the dispenser or manager.")
     patient_told = serializers.BooleanField(required=False)
@@ -77,8 +77,8 @@ class AftercareSerializer(NoUnknownKeys):
     done = Words(required=False)
     words = Words(required=False)
     findings = Words(required=False)
-    cause = Word(choices=choices(CAUSES), required=False)
-    whose = Word(choices=choices(WHOSE), required=False)
+    cause = Word(choices=CAUSE_CHOICES, required=False)
+    whose = Word(choices=WHOSE_CHOICES, required=False)
 
 
 class FinishedPairs:

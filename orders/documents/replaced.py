@@ -45,8 +45,14 @@ def _line(change: Change) -> str:
     if change.field == "remarks":
         # They stand on the paper itself, may be long, and may say what a mail must not.
         return "The remarks are different: read them on the order"
+    what, before, after = cells(change)
+    return f"{what}: {before} {ARROW} {after}"
+
+
+def cells(change: Change) -> tuple[str, str, str]:
+    """What changes, and its two values, in words."""
     before, after = (_said(change, value, name) for value, name in _both(change))
-    return f"{label(_key(change.field))}: {before} {ARROW} {after}"
+    return label(_key(change.field)), before, after
 
 
 def _both(change: Change) -> tuple[tuple[Any, Any], tuple[Any, Any]]:

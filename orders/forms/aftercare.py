@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import forms
 
 from dispensing.forms.fields import TidyCharField
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.models.aftercare import Part
 from orders.progress import AFTERCARE, BY_HAND, EventKind
 
@@ -41,5 +41,5 @@ class AftercareForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Acuity, how the frame sits, heights and centres as worn, what the lensmeter reads.",
     )
-    cause = forms.ChoiceField(label="Cause", required=False, choices=[("", "Not known yet"), *choices(CAUSES)])
-    whose = forms.ChoiceField(label="Whose it was", required=False, choices=[("", "Not known yet"), *choices(WHOSE)])
+    cause = forms.ChoiceField(label="Cause", required=False, choices=[("", "Not known yet"), *CAUSE_CHOICES])
+    whose = forms.ChoiceField(label="Whose it was", required=False, choices=[("", "Not known yet"), *WHOSE_CHOICES])

@@ -9,7 +9,7 @@ from django import forms
 from dispensing.forms.fields import TidyCharField
 from dispensing.models import StaffUser
 from dispensing.queries.protection import REGISTERED_ROLES, registered_people
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.forms.events import NOT_REGISTERED
 from orders.progress import BY_HAND, DECISIONS, EventKind
 
@@ -33,7 +33,7 @@ class DecisionForm(forms.Form):
         widget=forms.RadioSelect,
         error_messages={"required": "Choose what becomes of the pair."},
     )
-    cause = forms.ChoiceField(label="What is wrong", required=False, choices=[("", "Choose"), *choices(CAUSES)])
+    cause = forms.ChoiceField(label="What is wrong", required=False, choices=[("", "Choose"), *CAUSE_CHOICES])
     reason = TidyCharField(
         label="What was found",
         required=False,
@@ -76,12 +76,12 @@ class RemakeForm(forms.Form):
 
     cause = forms.ChoiceField(
         label="Why it is made again",
-        choices=[("", "Choose"), *choices(CAUSES)],
+        choices=[("", "Choose"), *CAUSE_CHOICES],
         error_messages={"required": "Choose why it is made again."},
     )
     whose = forms.ChoiceField(
         label="Whose it was",
-        choices=[("", "Choose"), *choices(WHOSE)],
+        choices=[("", "Choose"), *WHOSE_CHOICES],
         error_messages={"required": "Say whose it was; nobody's is an answer too."},
     )
     said = TidyCharField(

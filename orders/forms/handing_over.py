@@ -11,8 +11,12 @@ from django.utils import timezone
 
 from dispensing.forms.fields import TidyCharField, WrittenDateField, offer
 from dispensing.queries.protection import registered_people
+from dispensing.trade import figure
 from orders.forms.events import NOT_REGISTERED
 from orders.models.aftercare import Collector, Fit, PatientsCopy
+
+FIRST, LAST = (figure("adaptation-check", f"{end}_days") for end in ("first", "last"))
+WHEN_ASKED = f"Usual for a first progressive, after {FIRST:g} to {LAST:g} days."
 
 
 class HandOverForm(forms.Form):
@@ -49,9 +53,7 @@ class HandOverForm(forms.Form):
         label="Patient's copy", choices=PatientsCopy.choices, initial=PatientsCopy.PRINTED
     )
     next_test_on = WrittenDateField(label="Next eye test", required=False)
-    follow_up_on = WrittenDateField(
-        label="Ask how it goes on", required=False, help_text="Usual for a first progressive."
-    )
+    follow_up_on = WrittenDateField(label="Ask how it goes on", required=False, help_text=WHEN_ASKED)
     registered = forms.ModelChoiceField(
         label="Registered person who hands it over",
         queryset=registered_people(),

@@ -17,7 +17,7 @@ from dispensing.forms.typed import yes_or_no
 from dispensing.models import Fitting, Prescription
 from dispensing.models.choices import Use
 from dispensing.queries.protection import registered_people, why_protected
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.forms.events import NOT_REGISTERED
 from orders.models import Lab, Order
 from orders.models.orders import FrameSource, PowerBasis, Purpose, Supply
@@ -101,10 +101,10 @@ class JobForm(forms.Form):
         label="Remake of order", required=False, max_length=20, help_text="Its number, for a remake."
     )
     remake_cause = forms.ChoiceField(
-        label="Cause of the remake", required=False, choices=[("", "Not a remake, or not said yet"), *choices(CAUSES)]
+        label="Cause of the remake", required=False, choices=[("", "Not a remake, or not said yet"), *CAUSE_CHOICES]
     )
     remake_whose = forms.ChoiceField(
-        label="Whose it was", required=False, choices=[("", "Not a remake, or not said yet"), *choices(WHOSE)]
+        label="Whose it was", required=False, choices=[("", "Not a remake, or not said yet"), *WHOSE_CHOICES]
     )
     needed_on = WrittenDateField(label="Needed on", required=False, help_text="As in 4.12.2026 or 4 Dec 2026.")
     registered = forms.ModelChoiceField(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from django.db import models
 
 from dispensing.models import StaffUser
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.models.events import OrderEvent
 
 
@@ -16,8 +16,8 @@ class Decision(models.Model):
     """A pair that is not as it should be: why, whose it was, and for a concession who allows it."""
 
     event = models.OneToOneField(OrderEvent, on_delete=models.PROTECT, related_name="decision")
-    cause = models.CharField(max_length=20, choices=choices(CAUSES))
-    whose = models.CharField(max_length=12, choices=choices(WHOSE))
+    cause = models.CharField(max_length=20, choices=CAUSE_CHOICES)
+    whose = models.CharField(max_length=12, choices=WHOSE_CHOICES)
     reason = models.CharField(max_length=500)
     allowed_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
     patient_told = models.BooleanField(default=False)
@@ -83,8 +83,8 @@ class AftercareNote(models.Model):
     # As the wearer said it, not as we understood it.
     words = models.TextField(max_length=1000, blank=True)
     findings = models.TextField(max_length=1000, blank=True)
-    cause = models.CharField(max_length=20, choices=choices(CAUSES), blank=True)
-    whose = models.CharField(max_length=12, choices=choices(WHOSE), blank=True)
+    cause = models.CharField(max_length=20, choices=CAUSE_CHOICES, blank=True)
+    whose = models.CharField(max_length=12, choices=WHOSE_CHOICES, blank=True)
 
     def __str__(self) -> str:
         return str(self.event)

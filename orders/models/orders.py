@@ -11,7 +11,7 @@ from dispensing.choice_words import label
 from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
 from dispensing.models.choices import Use
 from dispensing.models.versions import Versioned
-from orders.causes import CAUSES, WHOSE, choices
+from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.documents.names import FRAME_SOURCES, POWER_BASES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
@@ -54,8 +54,8 @@ class Order(Versioned):
     purpose = models.CharField(max_length=10, choices=Purpose.choices, default=Purpose.NEW)
     remake_of = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="remakes")
     # A remake is not sent without them.
-    remake_cause = models.CharField("cause of the remake", max_length=20, choices=choices(CAUSES), blank=True)
-    remake_whose = models.CharField("whose it was", max_length=12, choices=choices(WHOSE), blank=True)
+    remake_cause = models.CharField("cause of the remake", max_length=20, choices=CAUSE_CHOICES, blank=True)
+    remake_whose = models.CharField("whose it was", max_length=12, choices=WHOSE_CHOICES, blank=True)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="orders")
     prescription = models.ForeignKey(
         Prescription, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"

@@ -111,7 +111,7 @@ def judgement_context(order: Order, judgement: Judgement, headings: Headings) ->
         "strip_rows": strip_rows(document, report, layout, headings),
         "at_a_glance": at_a_glance(report, layout),
         **power_context(document, report, headings),
-        **remake_context(order, document),
+        **remake_context(order, document, report),
         "eye_rows": (rows := eye_rows(document, headings)),
         "fact_rows": fact_rows(rows),
         **worn_context(document, headings),

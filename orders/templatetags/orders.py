@@ -13,7 +13,8 @@ from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.delivery_states import waits_too_long as too_long
 from orders.documents.order_report import FindingPart
-from orders.models import Delivery, FinishedReading, Lab, Order, OrderEvent
+from orders.finished_queries import follow_ups_due
+from orders.models import Delivery, FinishedReading, HandOver, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
 from orders.presentation.findings import FindingsShown, findings_shown
 from orders.presentation.finished_words import verdict_level, verdict_reasons
@@ -46,6 +47,12 @@ def orders_of_patient(patient: Patient) -> Sequence[Order]:
 def waiting_order(context: Mapping[str, Any], orders: Sequence[Order]) -> Waiting | None:
     """The one of a patient's orders that this person can go on with, if one waits for the practice."""
     return waiting(orders, abilities_of(context["request"].user))
+
+
+@register.simple_tag
+def wearers_to_ask() -> Sequence[HandOver]:
+    """Who should have been asked by now how a first progressive goes, longest overdue first."""
+    return list(follow_ups_due(timezone.localdate())[:MOST_ON_A_PAGE])
 
 
 @register.simple_tag

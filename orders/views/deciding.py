@@ -21,6 +21,7 @@ from orders.progress import CannotHappen, EventKind, Place, may_follow
 from orders.queries import for_page
 from orders.services.deciding import accept, decide
 from orders.services.errors import NotAsOrdered, NotRegistered
+from orders.services.finished_pairs import standing
 from orders.services.remakes import start_remake
 
 
@@ -38,6 +39,7 @@ def order_decide(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         except ValidationError as refused:
             add_faults(form, refused)
     context = {"order": order, "form": form, "may_decide": may}
+    context["finished"] = standing(order)
     context["protected"] = why_protected(order.patient, timezone.localdate())
     return render(request, "orders/decide.html", context)
 

@@ -93,7 +93,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "findings": report.findings,
         "computed_rows": computed_rows(report),
         **power_context(document, report, headings),
-        **remake_context(stored.order, document),
+        **remake_context(stored.order, document, report),
         "eye_rows": eye_rows(document, headings),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),

@@ -53,7 +53,15 @@ def test_no_two_figures_of_a_subject_have_the_same_words() -> None:
     assert doubled == []
 
 
-BY_SOMETHING = ("add_for_age", "index_for_power", "pd_by_age", "prescription_validity", "remark_words", "repeatability")
+BY_SOMETHING = (
+    "add_for_age",
+    "getting_used",
+    "index_for_power",
+    "pd_by_age",
+    "prescription_validity",
+    "remark_words",
+    "repeatability",
+)
 
 
 @pytest.mark.parametrize("name", BY_SOMETHING)

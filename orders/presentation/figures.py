@@ -1,0 +1,138 @@
+"""The figures as tables for pages and as CSV: the same rows, the same words."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from django.urls import reverse
+
+from orders.figures.bands import Share
+from orders.figures.hand import Hand
+from orders.figures.remade import BY, Made, causes, in_all, shares
+
+DASH = "–"
+MINUS = "\N{MINUS SIGN}"
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class HandRow:
+    """One lab, design and quantity in words. ``chart``: the address of its picture."""
+
+    lab: str
+    design: str
+    quantity: str
+    count: int
+    bias: str
+    band: str
+    spread: str
+    said: str
+    speaks: bool
+    is_off: bool
+    chart: str
+    page: str
+
+
+def hand_rows(found: Iterable[Hand], months: str) -> list[HandRow]:
+    """Those outside their limits first."""
+    rows = [_hand_row(hand, months) for hand in found]
+    return sorted(rows, key=lambda row: (not row.speaks, not row.is_off))
+
+
+def _hand_row(hand: Hand, months: str) -> HandRow:
+    mean = hand.mean
+    asked = urlencode({"lab": hand.lab, "design": hand.design, "quantity": hand.quantity, "months": months})
+    return HandRow(
+        hand.lab,
+        hand.design or "All designs",
+        hand.words,
+        mean.count,
+        _signed(mean.mean, hand.unit),
+        f"{_signed(mean.band[0])} to {_signed(mean.band[1], hand.unit)}" if mean.band else DASH,
+        DASH if mean.spread is None else f"{mean.spread:.2f} {hand.unit}",
+        hand.said,
+        hand.speaks,
+        mean.is_off,
+        f"{reverse('lab-hand-chart')}?{asked}",
+        f"{reverse('lab-hand-pairs')}?{asked}",
+    )
+
+
+HAND_HEADS = ("Lab", "Design", "Quantity", "Pairs", "Found less ordered", "Band", "Spread", "Chart")
+
+
+def hand_table(rows: Sequence[HandRow]) -> list[list[str]]:
+    return [
+        [row.lab, row.design, row.quantity, str(row.count), row.bias, row.band, row.spread, row.said] for row in rows
+    ]
+
+
+PAIR_HEADS = ("Order", "Read on", "Found less ordered", "Average", "Limits", "Outside")
+
+
+def pair_table(hand: Hand) -> list[list[str]]:
+    """The pairs of one chart, oldest first."""
+    sigma, points = hand.sigma, hand.points
+    limit = f"± {hand.scheme.limit * sigma:.3f} {hand.unit}" if sigma else DASH
+    averages = [_signed(point.average * (sigma or 0.0), hand.unit, 3) for point in points] or [DASH] * len(hand.pairs)
+    outside = ["yes" if point.speaks else "no" for point in points] or [DASH] * len(hand.pairs)
+    return [
+        [pair.number, f"{pair.on.day} {pair.on:%b %Y}", _signed(pair.error, hand.unit, 3), average, limit, out]
+        for pair, average, out in zip(hand.pairs, averages, outside, strict=True)
+    ]
+
+
+SHARE_HEADS = ("Group", "Pairs", "Made again", "Share", "Band", "Somebody's mistake", "Share", "Band")
+CAUSE_HEADS = ("Cause", "Whose", "Remakes", "Share of pairs", "Band")
+
+
+def remake_tables(pairs: list[Made], months: str) -> list[dict[str, Any]]:
+    """One table for each way of sorting, with the address of its picture."""
+    tables = []
+    for by, (heading, _) in BY.items():
+        rows = [*shares(pairs, by), in_all(pairs)]
+        cells = [
+            [row.name, str(row.remade.count), str(row.remade.found), *_share(row.remade), str(row.mistakes.found),
+             *_share(row.mistakes)]
+            for row in rows
+        ]  # fmt: skip
+        chart = f"{reverse('remakes-chart')}?{urlencode({'by': by, 'months': months})}"
+        tables.append({"by": by, "heading": heading, "heads": SHARE_HEADS, "rows": cells, "chart": chart})
+    return tables
+
+
+def cause_table(pairs: list[Made]) -> list[list[str]]:
+    return [[cause, whose, str(share.found), *_share(share)] for cause, whose, share in causes(pairs)]
+
+
+def _share(share: Share) -> tuple[str, str]:
+    if share.share is None or share.band is None:
+        return DASH, DASH
+    low, high = share.band
+    return f"{100 * share.share:.1f} %", f"{100 * low:.1f} to {100 * high:.1f} %"
+
+
+def _signed(value: float, unit: str = "", places: int = 2) -> str:
+    return f"{value:+.{places}f} {unit}".strip().replace("-", MINUS)
+
+
+def as_csv(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """For spreadsheets: no cell can be taken for a formula, and a minus is one that they can read."""
+    written = io.StringIO()
+    writer = csv.writer(written)
+    writer.writerow(heads)
+    writer.writerows([_defused(cell) for cell in row] for row in rows)
+    return "\N{ZERO WIDTH NO-BREAK SPACE}" + written.getvalue()
+
+
+def _defused(cell: str) -> str:
+    """A text that would begin a formula gets an apostrophe, unless it is a figure with its unit."""
+    cell = cell.replace(MINUS, "-")
+    number = cell.split(" ")[0]
+    is_figure = number[1:].replace(".", "", 1).isdigit() and number[0] in "+-"
+    return f"'{cell}" if cell.startswith(STARTS_A_FORMULA) and not is_figure else cell

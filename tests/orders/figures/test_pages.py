@@ -1,0 +1,144 @@
+"""The pages of figures: every picture has its table, the CSV is harmless, and only what is there is counted."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import timedelta
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from dispensing.documents import of_values
+from orders.documents.finished_pair import FinishedReadings
+from orders.figure_queries import pairs_since, readings_since
+from orders.models import FinishedReading, Order
+from orders.presentation.figures import as_csv
+from orders.services.finished_pairs import record_reading
+from orders.services.sending import send_order
+from tests.orders import shop
+from tests.people import person, signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+def sent(**fields: Any) -> Order:
+    order = shop.draft(**fields)
+    send_order(order=order, actor=shop.dispenser(), version=1)
+    order.documents.get().deliveries.update(state="sent")
+    return Order.objects.get(pk=order.pk)
+
+
+def read(order: Order, power: float = -2.25, **also: Any) -> FinishedReading:
+    eyes = {"right": {"sphere": power, "pd_mm": 32.0}, "left": {"sphere": -2.0, "pd_mm": 31.5}}
+    found = of_values(FinishedReadings, {"format": "finished-readings/1", **eyes})
+    return record_reading(order=order, actor=person("ravi"), readings=found, **also)
+
+
+def pages(name: str, **asked: str) -> Any:
+    return signed_in("ines").get(reverse(name), asked)
+
+
+def day(ago: int) -> Any:
+    return timezone.localdate() - timedelta(days=ago)
+
+
+def test_what_was_read_is_told_with_lab_design_and_how_far_off_it_was() -> None:
+    order = sent()
+    read(order, -2.31)
+    found = {(row.lab, row.design, row.number, row.quantity, round(row.error, 2)) for row in readings_since(day(1))}
+    expected = ("Quay Street Lab", "Single vision", order.number, "meridian_high")
+    assert (*expected, -0.06) in found
+    assert (*expected, 0.0) in found
+
+
+def test_a_second_readers_reading_is_no_second_pair_and_an_old_one_is_left_out() -> None:
+    order, old = sent(), sent(patient=shop.patient("P-90002"))
+    first = read(order)
+    counted = len(list(readings_since(day(1))))
+    eyes = {"right": {"sphere": -2.5}, "left": {"sphere": -2.0}}
+    again = of_values(FinishedReadings, {"format": "finished-readings/1", **eyes})
+    record_reading(order=order, actor=person("ines"), readings=again, second_of=first)
+    read(old, at=timezone.now() - timedelta(days=200))
+    assert len(list(readings_since(day(1)))) == counted
+    assert len(list(readings_since(day(300)))) > counted
+
+
+def test_each_row_has_its_picture_and_its_pairs() -> None:
+    read(sent(), -2.31)
+    html = pages("lab-hand").content.decode()
+    assert "Power, stronger meridian" in html
+    assert "−0.03 D" in html
+    assert "Too few pairs" in html
+    asked = {"lab": "Quay Street Lab", "design": "Single vision", "quantity": "meridian_high", "months": "12"}
+    picture = pages("lab-hand-chart", **asked)
+    assert picture.headers["Content-Type"] == "image/svg+xml"
+    assert ElementTree.fromstring(picture.content).tag.endswith("svg")
+    assert "D-00001" in pages("lab-hand-pairs", **asked).content.decode()
+    assert pages("lab-hand-chart", **{**asked, "lab": "Elsewhere"}).status_code == 404
+
+
+def test_pairs_count_once_and_their_remakes_count_for_them() -> None:
+    first, other = sent(), sent(patient=shop.patient("P-90002"))
+    Order.objects.filter(pk=sent(patient=shop.patient("P-90003")).pk).update(
+        purpose="remake", remake_of=first, remake_cause="axis", remake_whose="lab"
+    )
+    found = {pair.number: (pair.lab, pair.design, pair.mount, pair.cause, pair.whose) for pair in pairs_since(day(1))}
+    assert found == {
+        first.number: ("Quay Street Lab", "Single vision", "Full rim", "axis", "lab"),
+        other.number: ("Quay Street Lab", "Single vision", "Full rim", "", ""),
+    }
+    html = pages("remakes").content.decode()
+    assert "2 pairs that went to a lab" in html
+    assert "Axis not as ordered" in html
+    assert "50.0 %" in html
+
+
+@pytest.mark.parametrize("by", ["lab", "design", "dispenser", "mount"])
+def test_every_way_of_sorting_has_a_picture_and_a_file(by: str) -> None:
+    sent()
+    assert ElementTree.fromstring(pages("remakes-chart", by=by).content).tag.endswith("svg")
+    told = pages("remakes", **{"as": by})
+    rows = list(csv.reader(io.StringIO(told.content.decode("utf-8-sig"))))
+    assert rows[0][:4] == ["Group", "Pairs", "Made again", "Share"]
+    assert rows[-1][:4] == ["All", "1", "0", "0.0 %"]
+    assert pages("remakes-chart", by="moon").status_code == 404
+
+
+@pytest.mark.parametrize(("asked", "shown"), [({}, "12"), ({"months": "3"}, "3"), ({"months": "7"}, "12")])
+def test_the_choice_on_the_page_is_the_one_that_the_figures_are_of(asked: dict[str, str], shown: str) -> None:
+    html = pages("remakes", **asked).content.decode()
+    chosen = [part.split('"')[0] for part in html.split('<option value="')[1:] if "selected" in part.split(">")[0]]
+    assert chosen == ([] if asked.get("months") == "7" else [shown])
+    sent_long_ago = sent()
+    Order.objects.filter(pk=sent_long_ago.pk).update(sent_at=timezone.now() - timedelta(days=100))
+    assert ("1 pairs" in pages("remakes", **asked).content.decode()) is (shown == "12")
+
+
+def test_nothing_yet_is_said_and_not_drawn() -> None:
+    for name, says in (("lab-hand", "Nothing was read"), ("remakes", "No pair went to a lab")):
+        html = pages(name).content.decode()
+        assert says in html
+        assert "<img" not in html.split("<main")[1]
+
+
+@pytest.mark.parametrize(
+    ("cell", "written"),
+    [
+        ("=1+1", "'=1+1"),
+        ("+CMD", "'+CMD"),
+        ("@lab", "'@lab"),
+        ("-lab", "'-lab"),
+        ("\tlab", "'\tlab"),
+        ("−0.06 D", "-0.06 D"),
+        ("+0.06 D", "+0.06 D"),
+        ("-0.06)*cmd", "'-0.06)*cmd"),
+        ("Lantern Yard", "Lantern Yard"),
+    ],
+)
+def test_no_cell_of_a_file_begins_a_formula(cell: str, written: str) -> None:
+    rows = list(csv.reader(io.StringIO(as_csv(["Name"], [[cell]]).removeprefix("\ufeff"))))
+    assert rows[1] == [written]
