@@ -175,7 +175,7 @@ def _lenses(order: LensOrder) -> Table:
         "Blank",
         BASE_CURVE,
         "Centre",
-        "Edge",
+        "Edge finish",
         "Treatments (code)",
     )
     return Table("Lenses", head, _by_eye(order, cells), _kept(order))
@@ -185,7 +185,7 @@ def _lens(lens: OrderedLens) -> tuple[str, ...]:
     named = names.lens_names(lens)
     instruction = names.INSTRUCTIONS[lens.instruction] if lens.instruction else ""
     treatments = map(words.with_code, named.treatments, lens.treatments)
-    done = [*treatments, lens.colour or "", instruction]
+    done = [*treatments, lens.colour and f"tint {lens.colour}", instruction]
     return (
         words.with_code(named.design, lens.design),
         _material(lens, named.material),
