@@ -207,10 +207,8 @@ def _material(lens: OrderedLens, name: str | None) -> str:
 
 def _edge(lens: OrderedLens) -> str:
     """The finish of the edge, where it is not left to the lab."""
-    if lens.edge is None:
-        return words.MISSING
-    polished = {True: "polished", False: "not polished", None: ""}[lens.edge.polished]
-    return ", ".join(text for text in (polished, (lens.edge.bevel or "").strip()) if text) or words.MISSING
+    edge = lens.edge
+    return (names.edge_words(edge.polished, edge.bevel) if edge else "") or words.MISSING
 
 
 def _kept(order: LensOrder) -> str:
@@ -223,7 +221,7 @@ def _kept(order: LensOrder) -> str:
         kept.material and words.with_code(named.material, kept.material),
         kept.base_curve_d and f"base curve {words.curve(kept.base_curve_d)}",
         kept.centre_thickness_mm and f"centre {words.figure(kept.centre_thickness_mm, 'mm')}",
-        *named.treatments,
+        *map(words.with_code, named.treatments, kept.treatments or ()),
     ]
     return "Lens that stays in the frame: " + (", ".join(str(fact) for fact in facts if fact) or "not described")
 

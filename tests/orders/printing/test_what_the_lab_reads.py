@@ -37,6 +37,11 @@ def told(field: str, before: Any, after: Any, **extra: Any) -> str:
         (("needed_on", "2026-12-04", None), "Day it is needed: 4 Dec 2026 → –"),
         (("lenses.right", {"design": "sv"}, None), "Right lens: to be made → not to be made"),
         (("lenses.right.blank_mm", None, 65), "Right blank: – → 65.0 mm"),
+        (
+            ("lenses.left.edge", None, {"polished": True, "bevel": "mini bevel"}),
+            "Left edge finish: – → polished, mini bevel",
+        ),
+        (("lenses.left.edge.polished", True, False), "Left polished edge: yes → no"),
         (("frame.mount", "full_rim", "drilled"), "Mount: full rim → drilled (rimless)"),
         (("remarks", "", "For Mrs L."), "The remarks are different: read them on the order"),
     ],
