@@ -150,6 +150,7 @@ def _practice(practice: Practice, order: Order, limits: PracticeLimits) -> Pract
             "cylinder_form": practice.cylinder_form,
             "right_heading": practice.right_heading,
             "left_heading": practice.left_heading,
+            **({"paper": practice.paper} if practice.paper else {}),
             **_own(limits),
         },
     )

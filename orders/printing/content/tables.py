@@ -129,8 +129,7 @@ def _ordered(order: LensOrder, report: OrderReport) -> Table | None:
     if not rows:
         return None
     head = ("", "Sphere", "Cylinder", "Axis", "Add", "Prism Δ, base", "PD, mm", "How")
-    prescribed = " They are the powers prescribed." if _made_as_prescribed(order, report) else ""
-    return Table("To be made", head, rows, what_powers_stand_for(order) + prescribed, first=True)
+    return Table("To be made", head, rows, what_powers_stand_for(order), first=True)
 
 
 def _whole(power: OnePower | None) -> str:

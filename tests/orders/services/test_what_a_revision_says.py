@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
-from dispensing.models import Measurement, PrescribedEye
+from dispensing.models import Measurement, Practice, PrescribedEye
 from orders.documents.lens_catalogue import parse_catalogue
 from orders.documents.lens_order import parse_order
 from orders.models import OrderDocument
+from orders.printing.content.head import paper_of
 from orders.queries import for_page
 from orders.rules import check
 from orders.services.amending import amend_order
@@ -85,3 +86,12 @@ def test_what_is_private_stays_here_unless_the_check_rests_on_it_and_the_lab_fin
     catalogue = parse_catalogue(there(there(stored.order.lab).catalogues.get(in_use=True)).text)
     assert check(parse_order(stored.text), catalogue).verdict == json.loads(stored.report)["verdict"]
     assert there(draft.prescription).eyes.filter(acuity="6/6").count() == 2, "the record keeps it"
+
+
+@pytest.mark.parametrize(("chosen", "paper"), [("", "A4"), ("letter", "letter")])
+def test_the_paper_that_the_practice_chose_goes_with_the_order(chosen: str, paper: str) -> None:
+    shop.practice()
+    Practice.objects.update(paper=chosen, country="GB")
+    document = parse_order(send(shop.draft()).text)
+    assert paper_of(document) == paper
+    assert ("paper" in there(document.practice.extra)) is bool(chosen)
