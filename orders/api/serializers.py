@@ -193,6 +193,7 @@ class DraftSerializer(JudgedByForm[Order]):
             "registered",
             "other_pair",
             "supply",
+            "priority",
             "frame_source",
             "needed_on",
             "remarks",

@@ -92,6 +92,7 @@ WORDS: Final = {
 
 CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "purpose": names.PURPOSES,
+    "priority": names.PRIORITIES,
     "remake_cause": CAUSES,
     "remake_whose": WHOSE,
     "supply": names.SUPPLIES,

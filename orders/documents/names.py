@@ -27,6 +27,8 @@ FRAME_SOURCES: Final[dict[FrameSource, str]] = {
     "own": "patient's own, enclosed",
     "trace_only": "stays at the practice: shape only",
 }
+PRIORITIES: Final = {"": "as usual", "urgent": "urgent"}
+"""How soon a lab is asked to begin, beside the day by which the pair is needed."""
 INSTRUCTIONS: Final[dict[Instruction, str]] = {
     "balance": "balance lens",
     "occluder": "occluder",
@@ -71,6 +73,7 @@ __all__ = [
     "PD_BY",
     "POWER_BASES",
     "POWER_BY",
+    "PRIORITIES",
     "PURPOSES",
     "SUPPLIES",
     "USES",

@@ -94,6 +94,14 @@ def test_an_edge_is_ordered_for_its_eye_and_its_slips_are_told_by_their_path() -
     assert Order.objects.get(pk=order.pk).lenses["left"] == shop.LENS
 
 
+def test_an_order_is_made_urgent_and_nothing_else_is_a_priority() -> None:
+    client, order = caller(), shop.draft()
+    made = client.patch(at("detail", order), {"priority": "urgent"}, headers=based_on(1))
+    assert made.json()["document"]["extra"] == {"priority": "urgent"}
+    assert faults(client.patch(at("detail", order), {"priority": "soon"}, headers=based_on(2))).keys() == {"priority"}
+    assert Order.objects.get(pk=order.pk).priority == "urgent"
+
+
 def test_codes_are_data_and_names_stand_beside_them() -> None:
     drawn_up = caller().get(at("detail", too_big())).json()
     lens = drawn_up["document"]["lenses"]["right"]

@@ -88,6 +88,13 @@ def test_what_is_private_stays_here_unless_the_check_rests_on_it_and_the_lab_fin
     assert there(draft.prescription).eyes.filter(acuity="6/6").count() == 2, "the record keeps it"
 
 
+def test_only_an_urgent_order_says_that_it_is() -> None:
+    urgent = json.loads(send(shop.draft(priority="urgent")).text)
+    usual = json.loads(send(shop.draft(patient=shop.patient("P-90004"))).text)
+    assert urgent["extra"] == {"priority": "urgent"}
+    assert "extra" not in usual
+
+
 @pytest.mark.parametrize(("chosen", "paper"), [("", "A4"), ("letter", "letter")])
 def test_the_paper_that_the_practice_chose_goes_with_the_order(chosen: str, paper: str) -> None:
     shop.practice()

@@ -50,6 +50,7 @@ def test_what_is_no_draft_any_more_shows_its_record_and_takes_no_change(end: str
 
 SAVED_AS = [
     ("supply", "edged", "supply", "edged"),
+    ("priority", "urgent", "priority", "urgent"),
     ("frame_source", "to_follow", "frame_source", "to_follow"),
     ("other_pair", "no", "other_pair", False),
     ("other_pair", "", "other_pair", None),
