@@ -24,6 +24,7 @@ LENS_KEYS = (
     "centre_thickness_mm",
     "colour",
     "instruction",
+    "edge",
 )
 NOT_TOLD = ("catalogue", "version", "saved_by", "saved_at")
 

@@ -94,6 +94,7 @@ def order_document(
         other_pair=order.other_pair,
         **_ordered_by(order.registered),
         **_catalogue(order.catalogue),
+        **_priority(order.priority),
         supply=_word(order.supply),
         remarks=order.remarks,
         lifted=lifted_parts(lifted),
@@ -105,6 +106,11 @@ def _ordered_by(person: StaffUser | None) -> dict[str, Any]:
     if person is None or not person.registered_as:
         return {}
     return {"ordered_by": OrderedBy(name=person.display_name, registration=person.registered_as)}
+
+
+def _priority(priority: str) -> dict[str, Any]:
+    """The format has no key for it, so it stands under ``extra``, and only if it is not the usual one."""
+    return {"extra": {"priority": priority}} if priority else {}
 
 
 def _catalogue(catalogue: Catalogue | None) -> dict[str, Any]:
@@ -150,6 +156,7 @@ def _practice(practice: Practice, order: Order, limits: PracticeLimits) -> Pract
             "cylinder_form": practice.cylinder_form,
             "right_heading": practice.right_heading,
             "left_heading": practice.left_heading,
+            **({"paper": practice.paper} if practice.paper else {}),
             **_own(limits),
         },
     )

@@ -18,6 +18,12 @@ class EyeHeadings(models.TextChoices):
     OD_OS = "od_os", "OD / OS"
 
 
+class Paper(models.TextChoices):
+    USUAL = "", "What is usual in the country"
+    A4 = "a4", "A4"
+    LETTER = "letter", "US Letter"
+
+
 class ToleranceStandard(models.TextChoices):
     ISO_21987 = "iso-21987-2017", "ISO 21987:2017"
     ANSI_Z80_1 = "ansi-z80.1-2015", "ANSI Z80.1-2015"
@@ -50,6 +56,9 @@ class Practice(Versioned):
     second_reader_for = models.JSONField("a second reader for", default=list, blank=True)
     cylinder_form = models.CharField(max_length=5, choices=CylinderForm.choices, default=CylinderForm.MINUS)
     eye_headings = models.CharField(max_length=5, choices=EyeHeadings.choices, default=EyeHeadings.R_L)
+    paper = models.CharField(
+        "paper of lab orders", max_length=6, choices=Paper.choices, blank=True, default=Paper.USUAL
+    )
     rounding_mm = models.DecimalField(
         "rounding of measurements",
         max_digits=2,

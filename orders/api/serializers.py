@@ -139,11 +139,19 @@ class OrderedPowerSerializer(NoUnknownKeys):
     axis = Figure(allow_null=True, required=False)
 
 
+class EdgeSerializer(NoUnknownKeys):
+    """How the edge is finished; what is left out is left to the lab."""
+
+    polished = serializers.BooleanField(allow_null=True, required=False)
+    bevel = Words(allow_null=True, required=False)
+
+
 class DraftLensSerializer(LensPartSerializer):
     """A lens to be made, chosen from the lab's catalogue. Without ``power``, one stated before stays."""
 
     power = OrderedPowerSerializer(allow_null=True, required=False)
 
+    edge = EdgeSerializer(allow_null=True, required=False)
     corridor_mm = Figure(allow_null=True, required=False)
     blank_mm = Figure(allow_null=True, required=False)
     colour = Words(allow_null=True, required=False)
@@ -193,6 +201,7 @@ class DraftSerializer(JudgedByForm[Order]):
             "registered",
             "other_pair",
             "supply",
+            "priority",
             "frame_source",
             "needed_on",
             "remarks",

@@ -165,7 +165,7 @@ def load_order(
         try_in_vain(order)
     _tell_story(order, events, ago, dispenser)
     if stage == "superseded":
-        _send(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser)
+        _send(_wanted_sooner(amend_order(order=for_page().get(pk=order.pk), actor=dispenser), dispenser), dispenser)
         deliver()
     if stage == "made again":
         _make_again(order, dispenser)
@@ -195,6 +195,14 @@ def _draft(
         registered=dispenser if why_protected(patient, timezone.localdate()) else None,
         **also,
     )
+
+
+def _wanted_sooner(revision: Order, dispenser: StaffUser) -> Order:
+    """The patient travels, so the pair is needed three days before the day first given."""
+    assert revision.needed_on is not None
+    sooner = {"needed_on": revision.needed_on - timedelta(days=3)}
+    save_draft(order=revision, actor=dispenser, version=revision.version, fields=sooner)
+    return revision
 
 
 def _make_again(order: Order, dispenser: StaffUser) -> None:

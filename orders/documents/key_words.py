@@ -57,6 +57,7 @@ WORDS: Final = {
     "corridor_mm": "corridor",
     "dbl_mm": "DBL",
     "ed_mm": "ED",
+    "edge": "edge finish",
     "expires_on": "expiry date",
     "face_form_deg": "face form",
     "height_mm": "height",
@@ -73,6 +74,7 @@ WORDS: Final = {
     "pd_mm": "PD",
     "power": "power to be made",
     "power_basis": "what the powers allow for",
+    "polished": "polished edge",
     "pre_adjusted": "frame adjusted before measuring",
     "protected": "protected patient",
     "read_on": "day it was read",
@@ -90,6 +92,7 @@ WORDS: Final = {
 
 CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "purpose": names.PURPOSES,
+    "priority": names.PRIORITIES,
     "remake_cause": CAUSES,
     "remake_whose": WHOSE,
     "supply": names.SUPPLIES,
@@ -131,6 +134,8 @@ def value_in_words(path: str, value: Any, catalogue: LensCatalogue | None = None
         return choices.get(value, str(value))
     if last in ("design", "material", "treatments") and path.startswith(("lenses.", "kept_lens.")):
         return _offered(last, value, catalogue)
+    if last == "edge" and isinstance(value, Mapping):
+        return names.edge_words(value.get("polished"), value.get("bevel")) or DASH
     if last == "prism" and isinstance(value, list):
         return ", ".join(f"{part.get('amount')} Δ base {part.get('base') or DASH}" for part in value)
     if isinstance(value, list):

@@ -27,6 +27,8 @@ FRAME_SOURCES: Final[dict[FrameSource, str]] = {
     "own": "patient's own, enclosed",
     "trace_only": "stays at the practice: shape only",
 }
+PRIORITIES: Final = {"": "as usual", "urgent": "urgent"}
+"""How soon a lab is asked to begin, beside the day by which the pair is needed."""
 INSTRUCTIONS: Final[dict[Instruction, str]] = {
     "balance": "balance lens",
     "occluder": "occluder",
@@ -50,6 +52,7 @@ PD_BY: Final[dict[PdBy, str]] = {
     "near_computed": "near, worked out",
     "half_the_binocular": "half of the binocular",
 }
+EDGES: Final[dict[bool | None, str]] = {True: "polished", False: "not polished", None: ""}
 HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
     "single_vision": "optical centre",
     "bifocal": "segment top",
@@ -61,6 +64,7 @@ HEIGHT_POINTS: Final[dict[DesignKind, str]] = {
 
 __all__ = [
     "DESIGN_KINDS",
+    "EDGES",
     "FRAME_MATERIALS",
     "FRAME_SOURCES",
     "HEIGHT_POINTS",
@@ -69,10 +73,12 @@ __all__ = [
     "PD_BY",
     "POWER_BASES",
     "POWER_BY",
+    "PRIORITIES",
     "PURPOSES",
     "SUPPLIES",
     "USES",
     "LensNames",
+    "edge_words",
     "lens_names",
 ]
 
@@ -96,6 +102,12 @@ def lens_names(lens: OrderedLens | KeptLens) -> LensNames:
         _text(said.get("material_name")) or lens.material,
         tuple(named) if len(named) == len(codes) else tuple(codes),
     )
+
+
+def edge_words(polished: object, bevel: object) -> str:
+    """``polished, mini bevel``; empty where both are left to the lab."""
+    finish = EDGES[polished] if isinstance(polished, bool) else ""
+    return ", ".join(text for text in (finish, (_text(bevel) or "").strip()) if text)
 
 
 def _text(value: object) -> str | None:

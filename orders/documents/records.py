@@ -108,6 +108,8 @@ def _without_label(order: LensOrder) -> Iterator[str]:
         yield f"Revision {order.revision}."
     if order.purpose == "remake":
         yield f"Remake of {order.remake_of or 'an order not named'}."
+    if words.is_urgent(order):
+        yield "URGENT."
     if order.needed_on is not None:
         yield f"Needed by {words.day(order.needed_on)}."
     if order.ordered_eyes:

@@ -31,6 +31,7 @@ COMPARED = (
     "fitting",
     "frame",
     "needed_on",
+    "extra.priority",
     "remarks",
 )
 NOT_FOR_THE_LAB = frozenset({"acuity", "readings", "measured_in_this_frame", "pre_adjusted"})

@@ -89,6 +89,11 @@ def extra_of(part: DocumentPart | None, key: str) -> Any:
     return (part.extra or {}).get(key) if part is not None else None
 
 
+def is_urgent(order: DocumentPart) -> bool:
+    """Whether the lab is asked to begin with this order before others."""
+    return bool(extra_of(order, "priority") == "urgent")
+
+
 def text_of(part: DocumentPart | None, key: str, otherwise: str | None = None) -> str:
     """A text under ``extra``, else ``otherwise``, else a dash. What another system put there may not be text."""
     value = extra_of(part, key)

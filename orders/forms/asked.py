@@ -94,10 +94,10 @@ def _made(forms: DeskForms, lenses: Mapping[str, Any] | None) -> Judged:
         if chosen is None:
             continue
         chosen = {name: value for name, value in chosen.items() if name != "power"}
-        form = LensForm(typed(chosen, eye), prefix=eye, catalogue=forms.catalogue, chosen=None)
+        form = LensForm(typed(LensForm.as_typed(chosen), eye), prefix=eye, catalogue=forms.catalogue, chosen=None)
         made[eye] = form.lens()
         found = _faults(form, form.fields) | form.not_offered()
-        faults |= {f"lenses.{eye}.{name}": told for name, told in found.items()}
+        faults |= {f"lenses.{eye}.{name.replace('edge_', 'edge.')}": told for name, told in found.items()}
     return made, faults
 
 

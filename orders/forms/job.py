@@ -20,7 +20,7 @@ from dispensing.queries.protection import registered_people, why_protected
 from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.forms.events import NOT_REGISTERED
 from orders.models import Lab, Order
-from orders.models.orders import FrameSource, PowerBasis, Purpose, Supply
+from orders.models.orders import FrameSource, PowerBasis, Priority, Purpose, Supply
 from orders.services.remaking import order_to_remake
 
 EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
@@ -93,6 +93,7 @@ class JobForm(forms.Form):
         label="The powers are", required=False, choices=[("", "As prescribed"), *PowerBasis.choices]
     )
     supply = forms.ChoiceField(label="The lab is to supply", choices=Supply.choices)
+    priority = forms.ChoiceField(label="Priority", required=False, choices=Priority.choices)
     frame_source = forms.ChoiceField(
         label="The frame", required=False, choices=[("", "Say how it gets to the lab"), *FrameSource.choices]
     )
@@ -156,6 +157,7 @@ class JobForm(forms.Form):
             "use": order.use,
             "power_basis": order.power_basis,
             "supply": order.supply,
+            "priority": order.priority,
             "frame_source": order.frame_source,
             "purpose": order.purpose,
             "remake_of": order.remake_of.number if order.remake_of else "",
@@ -191,6 +193,7 @@ class JobForm(forms.Form):
             for name in (
                 "use",
                 "supply",
+                "priority",
                 "frame_source",
                 "purpose",
                 "needed_on",

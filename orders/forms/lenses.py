@@ -5,6 +5,7 @@ Every field may be left empty: a draft may be unfinished, and the check says wha
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -13,11 +14,13 @@ from django.utils.choices import flatten_choices
 
 from dispensing.choice_words import label
 from dispensing.forms.fields import FigureField, offer, offered
+from dispensing.forms.typed import yes_or_no
 from dispensing.trade import figure
 from orders.documents.lens_catalogue import Design, LensCatalogue, Material
-from orders.documents.names import DESIGN_KINDS, INSTRUCTIONS
+from orders.documents.names import DESIGN_KINDS, EDGES, INSTRUCTIONS
 from orders.options.lenses.offers import materials_of
 
+POLISHED_CHOICES = [("", "As the lab usually does"), ("yes", label(EDGES[True])), ("no", label(EDGES[False]))]
 INSTRUCTION_CHOICES = [("", "None"), *((code, label(words)) for code, words in INSTRUCTIONS.items())]
 CENTRE_LEAST_MM, CENTRE_MOST_MM = figure("typed-lens", "centre_least_mm"), figure("typed-lens", "centre_most_mm")
 OF_THE_DESIGN = ("corridor_mm", "blank_mm")
@@ -91,6 +94,10 @@ class LensForm(forms.Form):
     centre_thickness_mm = _centre_thickness()
     colour = forms.CharField(label="Tint in words", required=False, max_length=120)
     instruction = forms.ChoiceField(label="Instead of a corrected lens", required=False, choices=INSTRUCTION_CHOICES)
+    edge_polished = forms.ChoiceField(label="Edge", required=False, choices=POLISHED_CHOICES)
+    edge_bevel = forms.CharField(
+        label="Bevel", required=False, max_length=60, help_text="As in: mini bevel. Empty: the lab chooses."
+    )
 
     def __init__(
         self,
@@ -100,7 +107,7 @@ class LensForm(forms.Form):
         catalogue: LensCatalogue | None,
         chosen: dict[str, Any] | None,
     ):
-        super().__init__(data, prefix=prefix, initial=dict(chosen or {}))
+        super().__init__(data, prefix=prefix, initial=self.as_typed(chosen or {}))
         self.initial_lens = {"treatments": [], **(chosen or {})}
         self.fields["base_curve_d"].help_text = "Only if you ask for one."
         self.fields["centre_thickness_mm"].help_text = "Only if you ask for one."
@@ -122,6 +129,13 @@ class LensForm(forms.Form):
     def _now(self, name: str) -> str | None:
         return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
 
+    @staticmethod
+    def as_typed(lens: Mapping[str, Any]) -> dict[str, Any]:
+        """The keys of a lens as this form names its fields: the two of its edge each for itself."""
+        edge = lens.get("edge") or {}
+        typed = {name: value for name, value in lens.items() if name != "edge"}
+        return {**typed, "edge_polished": yes_or_no(edge.get("polished")), "edge_bevel": edge.get("bevel") or ""}
+
     def lens(self) -> dict[str, Any]:
         """The choices as ``lens-order/1`` keys. A choice that the design no longer offers is dropped, not kept unseen;
         an invalid figure keeps its stored value.
@@ -129,7 +143,14 @@ class LensForm(forms.Form):
         self.is_valid()
         chosen = {name: value for name, value in self.cleaned_data.items() if value not in ("", None, [])}
         stored = {name: self.initial_lens[name] for name in self.errors if name in self.initial_lens}
-        return {"treatments": [], **stored, **chosen}
+        edge = self._edge(chosen.pop("edge_polished", ""), chosen.pop("edge_bevel", ""))
+        return {"treatments": [], **stored, **chosen, **({"edge": edge} if edge else {})}
+
+    def _edge(self, polished: str, bevel: str) -> dict[str, Any]:
+        """What is not left to the lab; a bevel that cannot be stored keeps its stored words."""
+        kept = (self.initial_lens.get("edge") or {}).get("bevel") if "edge_bevel" in self.errors else bevel
+        finish = {"polished": polished == "yes"} if polished else {}
+        return {**finish, **({"bevel": kept} if kept else {})}
 
     def not_offered(self) -> dict[str, list[str]]:
         """Choices that were sent but dropped, by field. On the page they simply disappear; a program is told."""

@@ -12,7 +12,7 @@ from dispensing.models import Fitting, Frame, Patient, Prescription, StaffUser
 from dispensing.models.choices import Use
 from dispensing.models.versions import Versioned
 from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
-from orders.documents.names import FRAME_SOURCES, POWER_BASES, PURPOSES, SUPPLIES
+from orders.documents.names import FRAME_SOURCES, POWER_BASES, PRIORITIES, PURPOSES, SUPPLIES
 from orders.models.labs import Catalogue, Lab
 from orders.states import LABELS, OrderState
 
@@ -20,6 +20,11 @@ from orders.states import LABELS, OrderState
 class Purpose(models.TextChoices):
     NEW = "new", label(PURPOSES["new"])
     REMAKE = "remake", label(PURPOSES["remake"])
+
+
+class Priority(models.TextChoices):
+    USUAL = "", label(PRIORITIES[""])
+    URGENT = "urgent", label(PRIORITIES["urgent"])
 
 
 class Supply(models.TextChoices):
@@ -78,6 +83,7 @@ class Order(Versioned):
     registered = models.ForeignKey(StaffUser, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     other_pair = models.BooleanField("another usable pair exists", null=True, blank=True)
     supply = models.CharField(max_length=6, choices=Supply.choices, default=Supply.FITTED)
+    priority = models.CharField(max_length=6, choices=Priority.choices, blank=True, default=Priority.USUAL)
     frame_source = models.CharField(max_length=12, choices=FrameSource.choices, blank=True)
     needed_on = models.DateField("needed on", null=True, blank=True)
     remarks = models.TextField(max_length=1000, blank=True)

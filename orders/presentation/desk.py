@@ -33,7 +33,7 @@ from orders.services.judging import Judgement, judge
 # Beside the choices, a pair of lenses is drawn at about 2.7 px to the millimetre, so the smallest text is 11 px high.
 SCREEN_LETTERING = 1.85
 BOTH_LENSES = "Both lenses"
-MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction")
+MORE_FIELDS = ("base_curve_d", "centre_thickness_mm", "colour", "instruction", "edge_polished", "edge_bevel")
 
 
 @dataclass(frozen=True)

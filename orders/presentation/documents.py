@@ -10,8 +10,8 @@ from dispensing.choice_words import label
 from dispensing.optics.imbalance import READING_LEVEL_MM
 from dispensing.optics.notation import format_axis, format_power
 from orders.documents.key_words import DASH, value_in_words
-from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye
-from orders.documents.names import INSTRUCTIONS, lens_names
+from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, PrescribedEye
+from orders.documents.names import INSTRUCTIONS, edge_words, lens_names
 from orders.documents.order_report import Computed, ComputedEye, OrderReport
 from orders.documents.powers_side_by_side import in_form
 from orders.documents.words import base_curve
@@ -107,9 +107,15 @@ def lens_rows(document: LensOrder, headings: Headings) -> list[dict[str, str]]:
             *names.treatments,
             lens.colour or "",
             INSTRUCTIONS[lens.instruction] if lens.instruction else "",
+            _edge(lens),
         ]
         rows.append({"heading": headings.eye(eye), "text": ", ".join(part for part in parts if part)})
     return rows
+
+
+def _edge(lens: OrderedLens) -> str:
+    finish = edge_words(lens.edge.polished, lens.edge.bevel) if lens.edge else ""
+    return f"edge {finish}" if finish else ""
 
 
 # Label, key of the computed block, decimals, unit.

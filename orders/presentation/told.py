@@ -57,7 +57,7 @@ def told_of_the_job(forms: DeskForms) -> dict[str, Told]:
         told("This pair is for", [job["use"]]),
         told("Lab", [job["lab"]], needed=True),
         told("Lenses to make", [job["eyes"], job["same"]]),
-        told("The lab is to supply", [job["supply"]]),
+        told("The lab is to supply", [job["supply"], job["priority"]]),
         told("The frame", [job["frame_source"]], needed=True),
         told("Purpose", [job[name] for name in ("purpose", "remake_of", "remake_cause", "remake_whose")]),
         told("Another usable pair", [job["other_pair"]]),

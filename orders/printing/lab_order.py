@@ -75,18 +75,23 @@ def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
         pdf_variant="pdf/a-3a",
         attachments=[attachment],
         pdf_identifier=identifier(attached),
-        finisher=_say_what_is_headed,
+        finisher=_finish,
     )
     return pdf
 
 
-def _say_what_is_headed(_document: Any, pdf: Any) -> None:
-    """Mark each heading of a table as one of a column or of a row, which WeasyPrint leaves to the reader to guess."""
+def _finish(_document: Any, pdf: Any) -> None:
+    """Mark each heading of a table as one of a column or of a row, which WeasyPrint leaves to the reader to guess, and
+    leave the file's description of itself readable without unpacking.
+    """
     parts = {part.reference: part for part in pdf.objects if hasattr(part, "get")}
     for heading in [part for part in parts.values() if part.get("S") == "/TH"]:
         row = parts[heading["P"]]
         in_head = parts[row["P"]].get("S") == "/THead"
         heading["A"]["Scope"] = "/Column" if in_head else "/Row"
+    for part in pdf.objects:
+        if getattr(part, "extra", {}).get("Type") == "/Metadata":
+            part.compress = False
 
 
 @lru_cache(maxsize=1)

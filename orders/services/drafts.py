@@ -44,6 +44,7 @@ DRAFT_FIELDS = (
     "registered",
     "other_pair",
     "supply",
+    "priority",
     "frame_source",
     "needed_on",
     "remarks",

@@ -26,6 +26,7 @@ from orders.models import OrderDocument
 from orders.printing.render import paper
 from orders.rules import settled
 from orders.rules.command import line
+from orders.rules.private_facts import no_more_than_needed
 from orders.services.judging import Judgement
 
 
@@ -50,6 +51,7 @@ def freeze(judged: Judgement, *, replaced: OrderDocument | None = None, sender: 
     a registered person is named.
     """
     document = with_what_is_made(judged.document, judged.report.computed)
+    document = no_more_than_needed(document, lambda order: _found_in(order, judged))
     if sender is not None and document.ordered_by is None:
         document = document.model_copy(update={"ordered_by": _ordered_by(sender)})
     if replaced is not None:
@@ -92,5 +94,8 @@ def _stated(document: LensOrder, computed: Computed, eye: Eye) -> OrderedLens | 
 
 def _report_on(document: LensOrder, judged: Judgement) -> OrderReport:
     """The report on the very document that is sent, as anybody who checks it will get it."""
-    found = replace(judged.asked, document=document.model_copy(update={"lifted": None})).check()
-    return settled(found, document.lifted or ())
+    return settled(_found_in(document, judged), document.lifted or ())
+
+
+def _found_in(document: LensOrder, judged: Judgement) -> OrderReport:
+    return replace(judged.asked, document=document.model_copy(update={"lifted": None})).check()

@@ -25,13 +25,19 @@ def save(**changes: Any) -> Answer:
 
 def test_what_changed_is_told_and_what_did_not_is_not() -> None:
     save()
-    save(rounding_mm="0.1", eye_headings="od_os", country="us")
+    save(rounding_mm="0.1", eye_headings="od_os", country="us", paper="letter")
     practice = Practice.current()
     assert (practice.rounding_mm, practice.right_heading, practice.country) == (Decimal("0.1"), "OD", "US")
+    assert practice.paper == "letter"
     event = there(AuditEvent.objects.first())
     assert (event.verb, event.changes) == (
         "practice.change",
-        {"rounding_mm": ["0.5", "0.1"], "eye_headings": ["r_l", "od_os"], "country": ["GB", "US"]},
+        {
+            "rounding_mm": ["0.5", "0.1"],
+            "eye_headings": ["r_l", "od_os"],
+            "country": ["GB", "US"],
+            "paper": ["", "letter"],
+        },
     )
 
 

@@ -31,6 +31,7 @@ class LabOrderContent:
     revision: str
     heading: str
     needed: str
+    urgent: bool
     paper: Paper
     replaced: Replaced | None
     practice: tuple[str, ...]
@@ -59,6 +60,7 @@ def lab_order_content(order: LensOrder, report: OrderReport, sha256: str) -> Lab
         revision=str(order.revision or 1),
         heading=_heading(order),
         needed=words.day(order.needed_on),
+        urgent=words.is_urgent(order),
         paper=paper_of(order),
         replaced=replaced(order),
         practice=(practice.name or words.MISSING, *address, *reach),

@@ -42,7 +42,8 @@ def from_whom(order: LensOrder) -> str:
 
 def which_order(order: LensOrder) -> str:
     """``lens order D-00013, revision 2``."""
-    return _one_line(f"lens order {order.number or 'without a number'}, revision {order.revision or 1}")
+    kind = "urgent lens order" if words.is_urgent(order) else "lens order"
+    return _one_line(f"{kind} {order.number or 'without a number'}, revision {order.revision or 1}")
 
 
 def _one_line(text: str) -> str:

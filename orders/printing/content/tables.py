@@ -129,8 +129,7 @@ def _ordered(order: LensOrder, report: OrderReport) -> Table | None:
     if not rows:
         return None
     head = ("", "Sphere", "Cylinder", "Axis", "Add", "Prism Δ, base", "PD, mm", "How")
-    prescribed = " They are the powers prescribed." if _made_as_prescribed(order, report) else ""
-    return Table("To be made", head, rows, what_powers_stand_for(order) + prescribed, first=True)
+    return Table("To be made", head, rows, what_powers_stand_for(order), first=True)
 
 
 def _whole(power: OnePower | None) -> str:
@@ -175,7 +174,7 @@ def _lenses(order: LensOrder) -> Table:
         "Blank",
         BASE_CURVE,
         "Centre",
-        "Edge",
+        "Edge finish",
         "Treatments (code)",
     )
     return Table("Lenses", head, _by_eye(order, cells), _kept(order))
@@ -185,7 +184,7 @@ def _lens(lens: OrderedLens) -> tuple[str, ...]:
     named = names.lens_names(lens)
     instruction = names.INSTRUCTIONS[lens.instruction] if lens.instruction else ""
     treatments = map(words.with_code, named.treatments, lens.treatments)
-    done = [*treatments, lens.colour or "", instruction]
+    done = [*treatments, lens.colour and f"tint {lens.colour}", instruction]
     return (
         words.with_code(named.design, lens.design),
         _material(lens, named.material),
@@ -207,10 +206,8 @@ def _material(lens: OrderedLens, name: str | None) -> str:
 
 def _edge(lens: OrderedLens) -> str:
     """The finish of the edge, where it is not left to the lab."""
-    if lens.edge is None:
-        return words.MISSING
-    polished = {True: "polished", False: "not polished", None: ""}[lens.edge.polished]
-    return ", ".join(text for text in (polished, (lens.edge.bevel or "").strip()) if text) or words.MISSING
+    edge = lens.edge
+    return (names.edge_words(edge.polished, edge.bevel) if edge else "") or words.MISSING
 
 
 def _kept(order: LensOrder) -> str:
@@ -223,7 +220,7 @@ def _kept(order: LensOrder) -> str:
         kept.material and words.with_code(named.material, kept.material),
         kept.base_curve_d and f"base curve {words.curve(kept.base_curve_d)}",
         kept.centre_thickness_mm and f"centre {words.figure(kept.centre_thickness_mm, 'mm')}",
-        *named.treatments,
+        *map(words.with_code, named.treatments, kept.treatments or ()),
     ]
     return "Lens that stays in the frame: " + (", ".join(str(fact) for fact in facts if fact) or "not described")
 

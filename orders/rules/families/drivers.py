@@ -14,6 +14,7 @@ from orders.rules.case import Case, EyeCase
 from orders.rules.compare import above, at_most, below
 from orders.rules.families.driving import LOCAL, dark_eyes
 from orders.rules.finding import Finding
+from orders.rules.private_facts import is_kept_back
 from orders.rules.registry import Family
 from orders.rules.to_be_made import CLOSE
 
@@ -44,7 +45,7 @@ def driving_asked(case: Case) -> Iterator[Finding]:
         )
         text = f"The remarks speak of driving (“{said}”), and {known}."
         yield _driver(text, f"Ask, and put it on the record: a driver needs lenses for it. {LOCAL}", said, "the record")
-    elif patient.driver is None and not _is_child(case):
+    elif patient.driver is None and not _is_child(case) and not is_kept_back(patient, "driver"):
         yield _not_asked(case)
 
 

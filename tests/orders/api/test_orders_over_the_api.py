@@ -80,6 +80,29 @@ def test_an_order_is_drawn_up_changed_and_sent_and_its_files_are_the_stored_byte
     assert client.get(at("pdf", order)).content == bytes(stored.pdf)
 
 
+def test_an_edge_is_ordered_for_its_eye_and_its_slips_are_told_by_their_path() -> None:
+    client, order = caller(), shop.draft()
+    edge = {"polished": True, "bevel": "mini bevel"}
+    lenses: dict[str, Any] = {"right": {**shop.LENS, "edge": edge}, "left": shop.LENS}
+    made = client.patch(at("detail", order), {"lenses": lenses}, headers=based_on(1)).json()["document"]["lenses"]
+    assert made["right"]["edge"] == edge
+    assert "edge" not in made["left"]
+    for wrong, path in (({"bevel": "b" * 61}, "bevel"), ({"polished": "perhaps"}, "polished"), ({"gloss": 1}, "gloss")):
+        lenses["left"] = {**shop.LENS, "edge": wrong}
+        refused = client.patch(at("detail", order), {"lenses": lenses}, headers=based_on(2))
+        assert refused.status_code == 400
+        assert list(faults(refused)) == [f"lenses.left.edge.{path}"]
+    assert Order.objects.get(pk=order.pk).lenses["left"] == shop.LENS
+
+
+def test_an_order_is_made_urgent_and_nothing_else_is_a_priority() -> None:
+    client, order = caller(), shop.draft()
+    made = client.patch(at("detail", order), {"priority": "urgent"}, headers=based_on(1))
+    assert made.json()["document"]["extra"] == {"priority": "urgent"}
+    assert faults(client.patch(at("detail", order), {"priority": "soon"}, headers=based_on(2))).keys() == {"priority"}
+    assert Order.objects.get(pk=order.pk).priority == "urgent"
+
+
 def test_codes_are_data_and_names_stand_beside_them() -> None:
     drawn_up = caller().get(at("detail", too_big())).json()
     lens = drawn_up["document"]["lenses"]["right"]

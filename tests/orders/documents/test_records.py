@@ -146,6 +146,7 @@ def test_what_no_label_says_is_said_before_the_remarks_and_what_replaces_first_o
     ]
     assert remarks(revision=2)[0] == "Revision 2."
     assert remarks()[0] == "Needed by 4 Dec 2026."
+    assert remarks(extra={"priority": "urgent"})[:2] == ["URGENT.", "Needed by 4 Dec 2026."]
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,7 @@ def test_it_names_the_revision_and_the_exact_text_that_it_replaces() -> None:
         ({"frame__shape": traced()}, [("frame.shape", None, {"side": "right", "radii_mm": "72 figures"})]),
         ({"needed_on": "2026-12-07"}, [("needed_on", "2026-12-04", "2026-12-07")]),
         ({"remarks": "Mind the hinge."}, [("remarks", "", "Mind the hinge.")]),
+        ({"extra": {"priority": "urgent"}}, [("extra.priority", None, "urgent")]),
         ({"supply": "uncut"}, [("supply", "fitted", "uncut")]),
         ({"lab__name": "Other Lab"}, [("lab.name", "Quay Street Lab", "Other Lab")]),
         ({"lenses__left": {**SV, "treatments": []}}, [("lenses.left.treatments", ["ar"], [])]),

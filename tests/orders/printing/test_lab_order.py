@@ -212,6 +212,11 @@ def test_a_single_lens_names_the_lens_that_stays() -> None:
     assert "Lens that stays in the frame: single vision, 1.50, base curve 6.00 D (1.530), centre 2.1 mm" in said
 
 
+def test_an_urgent_order_says_so_before_the_day_by_which_it_is_needed() -> None:
+    assert "URGENT · Needed by 4 Dec 2026" in words(printed(extra={"priority": "urgent"}))
+    assert "URGENT" not in words(printed())
+
+
 def test_a_remake_says_of_which_order() -> None:
     assert "Remake of D-00007" in words(printed(purpose="remake", remake_of="D-00007"))
 

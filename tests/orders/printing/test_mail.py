@@ -27,6 +27,10 @@ REPLACES = {
             "from Harbour Lane Opticians, account 4711",
         ),
         (
+            {"extra": {"priority": "urgent"}},
+            "Urgent lens order D-00042, revision 1, from Harbour Lane Opticians, account 4711",
+        ),
+        (
             {"purpose": "remake", "remake_of": "D-00007"},
             "Remake of D-00007: lens order D-00042, revision 1, from Harbour Lane Opticians, account 4711",
         ),
@@ -39,7 +43,7 @@ REPLACES = {
             "Lens order without a number, revision 1, from a practice without a name, no account number",
         ),
     ],
-    ids=["new", "revision", "remake", "line break in a name", "nothing known"],
+    ids=["new", "revision", "urgent", "remake", "line break in a name", "nothing known"],
 )
 def test_the_subject(changes: dict[str, Any], subject: str) -> None:
     assert order_mail(order(**changes), HASH).subject == subject

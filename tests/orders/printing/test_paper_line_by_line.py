@@ -144,8 +144,8 @@ def test_the_lenses() -> None:
             "Blank": "70.0 mm",
             "Base curve (1.530)": "4.25 D",
             "Centre": "2.1 mm",
-            "Edge": "polished, hidden bevel",
-            "Treatments (code)": "Anti-reflection (ar); Brown",
+            "Edge finish": "polished, hidden bevel",
+            "Treatments (code)": "Anti-reflection (ar); tint Brown",
         },
         {
             "": "L",
@@ -155,7 +155,7 @@ def test_the_lenses() -> None:
             "Blank": "65.0 mm",
             "Base curve (1.530)": "–",
             "Centre": "–",
-            "Edge": "–",
+            "Edge finish": "–",
             "Treatments (code)": "Hard coat (ar); balance lens",
         },
     ]
@@ -171,7 +171,7 @@ def test_an_eye_without_a_lens_has_none_ordered_and_nothing_worked_out() -> None
 def test_an_edge_says_what_is_left_to_the_lab_and_what_is_not() -> None:
     def edge(**edge: Any) -> str:
         lens = {"design": "sv", "material": "m160", "edge": edge}
-        return rows("Lenses", lenses__right=lens)[0]["Edge"]
+        return rows("Lenses", lenses__right=lens)[0]["Edge finish"]
 
     assert edge(polished=True) == "polished"
     assert edge(polished=False, bevel="mini bevel") == "not polished, mini bevel"

@@ -32,11 +32,17 @@ def told(field: str, before: Any, after: Any, **extra: Any) -> str:
         (("fitting.right.pd_mm", 31.0, 31.5), "Right PD: 31.0 mm → 31.5 mm"),
         (("fitting.pantoscopic_deg", 9, None), "Pantoscopic tilt: 9.0 ° → –"),
         (("frame.front_curve_d", 4.5, 6), "Front curve of the frame: 4.50 D (1.530) → 6.00 D (1.530)"),
+        (("extra.priority", None, "urgent"), "Priority: – → urgent"),
         (("frame.extra.material", "metal", "mixed"), "Frame material: metal → metal and plastic"),
         (("frame.extra.colour", "Ink", "Plum"), "Frame colour: Ink → Plum"),
         (("needed_on", "2026-12-04", None), "Day it is needed: 4 Dec 2026 → –"),
         (("lenses.right", {"design": "sv"}, None), "Right lens: to be made → not to be made"),
         (("lenses.right.blank_mm", None, 65), "Right blank: – → 65.0 mm"),
+        (
+            ("lenses.left.edge", None, {"polished": True, "bevel": "mini bevel"}),
+            "Left edge finish: – → polished, mini bevel",
+        ),
+        (("lenses.left.edge.polished", True, False), "Left polished edge: yes → no"),
         (("frame.mount", "full_rim", "drilled"), "Mount: full rim → drilled (rimless)"),
         (("remarks", "", "For Mrs L."), "The remarks are different: read them on the order"),
     ],
@@ -76,6 +82,12 @@ def test_a_revision_warns_even_if_nothing_to_make_differs_and_a_first_order_does
 )
 def test_the_paper_is_what_the_practice_set_or_what_its_country_prints_on(practice: dict[str, Any], paper: str) -> None:
     assert paper_of(order(practice=practice)) == paper
+
+
+@pytest.mark.parametrize(("priority", "urgent"), [("urgent", True), ("usual", False), (7, False), (None, False)])
+def test_an_urgent_order_is_one_only_where_it_says_so(priority: Any, urgent: bool) -> None:
+    document = order(extra={"priority": priority})
+    assert lab_order_content(document, check(document, CATALOGUE_DOCUMENT), "0" * 64).urgent is urgent
 
 
 def test_the_code_says_what_is_missing_too() -> None:

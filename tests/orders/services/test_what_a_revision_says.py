@@ -8,9 +8,13 @@ from typing import Any
 
 import pytest
 
-from dispensing.models import Measurement
+from dispensing.models import Measurement, Practice, PrescribedEye
+from orders.documents.lens_catalogue import parse_catalogue
+from orders.documents.lens_order import parse_order
 from orders.models import OrderDocument
+from orders.printing.content.head import paper_of
 from orders.queries import for_page
+from orders.rules import check
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import save_draft
@@ -69,3 +73,32 @@ def test_a_revision_replaces_what_the_lab_may_have_even_if_that_was_cancelled_me
     draft = revised(first.order)
     cancel_order(order=for_page().get(pk=first.order.pk), actor=shop.dispenser(), reason="Wrong frame.")
     assert json.loads(send(draft).text)["replaces"]["sha256"] == first.sha256
+
+
+def test_what_is_private_stays_here_unless_the_check_rests_on_it_and_the_lab_finds_the_same() -> None:
+    draft = shop.draft(patient=shop.patient("P-90003", driver=True))
+    PrescribedEye.objects.filter(prescription=draft.prescription).update(acuity="6/6")
+    stored = send(draft)
+    said = json.loads(stored.text)
+    assert said["patient"]["driver"] is None
+    assert {said["prescription"][eye]["acuity"] for eye in ("right", "left")} == {None}
+    assert said["patient"]["born_on"] == "1985-04-02", "rules about age and dates rest on it"
+    catalogue = parse_catalogue(there(there(stored.order.lab).catalogues.get(in_use=True)).text)
+    assert check(parse_order(stored.text), catalogue).verdict == json.loads(stored.report)["verdict"]
+    assert there(draft.prescription).eyes.filter(acuity="6/6").count() == 2, "the record keeps it"
+
+
+def test_only_an_urgent_order_says_that_it_is() -> None:
+    urgent = json.loads(send(shop.draft(priority="urgent")).text)
+    usual = json.loads(send(shop.draft(patient=shop.patient("P-90004"))).text)
+    assert urgent["extra"] == {"priority": "urgent"}
+    assert "extra" not in usual
+
+
+@pytest.mark.parametrize(("chosen", "paper"), [("", "A4"), ("letter", "letter")])
+def test_the_paper_that_the_practice_chose_goes_with_the_order(chosen: str, paper: str) -> None:
+    shop.practice()
+    Practice.objects.update(paper=chosen, country="GB")
+    document = parse_order(send(shop.draft()).text)
+    assert paper_of(document) == paper
+    assert ("paper" in there(document.practice.extra)) is bool(chosen)

@@ -50,6 +50,7 @@ def test_what_is_no_draft_any_more_shows_its_record_and_takes_no_change(end: str
 
 SAVED_AS = [
     ("supply", "edged", "supply", "edged"),
+    ("priority", "urgent", "priority", "urgent"),
     ("frame_source", "to_follow", "frame_source", "to_follow"),
     ("other_pair", "no", "other_pair", False),
     ("other_pair", "", "other_pair", None),
@@ -82,6 +83,9 @@ LENS_FIELDS = [
     ("colour", "Brown, 15 %", "colour", "Brown, 15 %"),
     ("instruction", "balance", "instruction", "balance"),
     ("treatments", [], "treatments", []),
+    ("edge_polished", "yes", "edge", {"polished": True}),
+    ("edge_polished", "no", "edge", {"polished": False}),
+    ("edge_bevel", " mini bevel ", "edge", {"bevel": "mini bevel"}),
 ]
 
 
@@ -99,7 +103,7 @@ def test_each_choice_of_lens_is_saved_for_both_eyes_while_the_left_is_as_the_rig
 def test_saving_the_page_as_it_was_opened_changes_nothing_of_the_order() -> None:
     order = shop.draft(
         lenses={
-            "right": {**shop.LENS, "blank_mm": 65, "base_curve_d": 4.0},
+            "right": {**shop.LENS, "blank_mm": 65, "base_curve_d": 4.0, "edge": {"polished": True, "bevel": "mini"}},
             "left": {"design": "prog", "material": "m160", "corridor_mm": 14, "treatments": []},
         },
         remarks="Two\nlines & <marks>",
@@ -111,6 +115,18 @@ def test_saving_the_page_as_it_was_opened_changes_nothing_of_the_order() -> None
     for field in ("lenses", "kept_lens", "remarks", "other_pair", "supply", "frame_source", "needed_on", "lab_id"):
         assert getattr(after, field) == getattr(before, field), field
     assert not AuditEvent.objects.filter(verb="order.save").exists()
+
+
+def test_an_edge_left_to_the_lab_again_is_not_stored_and_one_that_cannot_be_stored_stays_as_it_was() -> None:
+    edge = {"polished": False, "bevel": "mini bevel"}
+    lens = {**shop.LENS, "edge": edge}
+    order = shop.draft(lenses={"right": lens, "left": lens})
+    change(order, right__edge_bevel="b" * 61)
+    assert stored(order).lenses["right"]["edge"] == edge
+    change(order, right__edge_polished="")
+    assert stored(order).lenses["right"]["edge"] == {"bevel": "mini bevel"}
+    change(order, right__edge_polished="", right__edge_bevel="")
+    assert stored(order).lenses == {"right": shop.LENS, "left": shop.LENS}
 
 
 def test_unticking_left_as_right_gives_the_left_lens_its_own_choices() -> None:
