@@ -13,6 +13,7 @@ from dispensing.models import Practice, StaffUser
 from orders.models import Lab
 from orders.services.catalogues import import_catalogue
 from orders.services.labs import add_lab
+from orders.services.usual import set_usual
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
@@ -36,8 +37,8 @@ def load_staff(facts: dict[str, Any]) -> dict[str, StaffUser]:
 def load_labs(facts: dict[str, Any], manager: StaffUser) -> list[Lab]:
     labs = []
     for row in facts["labs"]:
-        fields = {name: value for name, value in row.items() if name != "catalogue"}
+        fields = {name: value for name, value in row.items() if name not in ("catalogue", "usually")}
         lab = add_lab(actor=manager, **fields)
         import_catalogue(lab=lab, content=(FOLDER / row["catalogue"]).read_bytes(), actor=manager)
-        labs.append(lab)
+        labs.append(set_usual(lab=lab, actor=manager, **row.get("usually", {})))
     return labs

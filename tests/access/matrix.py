@@ -107,6 +107,7 @@ PAGES: dict[str, str] = {
     "lab-list": "M",
     "lab-new": "M",
     "lab-page": "M",
+    "lab-usual": "M",
     "catalogue-import": "M",
     "lab-secret": "M",
     "lab-token": "M",
