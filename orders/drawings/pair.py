@@ -115,7 +115,7 @@ def _draw_sizes(picture: Picture, layout: PairLayout, headings: tuple[str, str])
     for eye in layout.eyes:
         _draw_notes(picture, eye, bottom - 1.3 - 7.2 * letters)
     misses = any(eye.fit is not None and not eye.fit.fits for eye in layout.eyes)
-    _draw_scale_bar(picture, bottom - 1.3 - (18.9 if misses else 15.7) * letters)
+    _draw_scale_bar(picture, bottom - 1.3 - (20.5 if misses else 17.3) * letters)
 
 
 def _draw_headings(
