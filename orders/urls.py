@@ -28,6 +28,7 @@ from orders.views import (
     remedies,
     sent,
     standards,
+    usual,
 )
 
 router = SimpleRouter(use_regex_path=False)
@@ -97,6 +98,7 @@ urlpatterns = [
     path("labs/", labs.lab_list, name="lab-list"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
+    path("labs/<uuid:lab_id>/usual/", usual.lab_usual, name="lab-usual"),
     path("labs/<uuid:lab_id>/catalogue/", catalogues.catalogue_import, name="catalogue-import"),
     path("labs/<uuid:lab_id>/token/", labs.lab_token, name="lab-token"),
     path("labs/<uuid:lab_id>/secret/", labs.lab_secret, name="lab-secret"),

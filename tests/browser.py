@@ -71,6 +71,13 @@ def sign_in_by_hand(page: Page, username: str) -> None:
     expect(page.locator("h1")).to_contain_text("Good day")
 
 
+def opened(page: Page, label: str) -> None:
+    """Opens what a page tells as text under this label, unless it is open already, so that it can be changed."""
+    fold = page.locator("details.told:visible", has=page.locator(".told-label", has_text=label)).first
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").click()
+
+
 def wired(page: Page) -> None:
     """Waits until what an answer put on the page does something when it is pressed, a moment after it is there."""
     expect(page.locator(".htmx-settling, .htmx-swapping")).to_have_count(0)

@@ -14,6 +14,7 @@ from orders.models import Lab
 from orders.services.catalogues import import_catalogue
 from orders.services.labs import add_lab
 from orders.services.prices import take_in_prices, use_prices
+from orders.services.usual import set_usual
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
@@ -37,9 +38,9 @@ def load_staff(facts: dict[str, Any]) -> dict[str, StaffUser]:
 def load_labs(facts: dict[str, Any], manager: StaffUser) -> list[Lab]:
     labs = []
     for row in facts["labs"]:
-        fields = {name: value for name, value in row.items() if name != "catalogue"}
+        fields = {name: value for name, value in row.items() if name not in ("catalogue", "usually")}
         lab = add_lab(actor=manager, **fields)
         import_catalogue(lab=lab, content=(FOLDER / row["catalogue"]).read_bytes(), actor=manager)
-        labs.append(lab)
+        labs.append(set_usual(lab=lab, actor=manager, **row.get("usually", {})))
     use_prices(prices=take_in_prices(content=(FOLDER / facts["prices"]).read_bytes(), actor=manager), actor=manager)
     return labs

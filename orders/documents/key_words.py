@@ -23,6 +23,8 @@ SECTIONS: Final = {
 """Parts of an order that must be named with their keys; elsewhere the key alone is clear enough."""
 
 KEYS: Final = {
+    "catalogue.issued_on": "issue date of the catalogue",
+    "frame.extra.colour": "colour",
     "frame.source": "way of the frame",
     "frame.model": "frame",
     "frame.front_curve_d": "front curve of the frame",
@@ -32,6 +34,8 @@ KEYS: Final = {
     "frame.stock_number": "stock number of the frame",
     "frame.side_length_mm": "side length",
     "kept_lens": "lens that stays",
+    "lab.name": "lab",
+    "lenses.extra.design_kind": "kind of design",
     "lenses.right": "right lens",
     "lenses.left": "left lens",
     "use": "use of the pair",
@@ -40,6 +44,8 @@ KEYS: Final = {
     "previous_prescription": "last prescription",
     "practice.account": "account",
     "practice.name": "name of the practice",
+    "ordered_by.name": "ordered by",
+    "ordered_by.registration": "registration",
     "patient.reference": "reference",
     "patient.present_spectacles": "pair worn now",
 }
@@ -72,6 +78,8 @@ WORDS: Final = {
     "other_pair": "other usable pair",
     "pantoscopic_deg": "pantoscopic tilt",
     "pd_mm": "PD",
+    "pd_used_by": "which PD that is",
+    "pd_used_mm": "PD to be used",
     "power": "power to be made",
     "power_basis": "what the powers allow for",
     "polished": "polished edge",
@@ -83,6 +91,7 @@ WORDS: Final = {
     "remake_of": "remake of",
     "remake_whose": "whose it was",
     "side": "side of the traced shape",
+    "side_length_mm": "side length",
     "supply": "what the lab supplies",
     "tested_on": "date of the test",
     "use": "use of the prescription",
@@ -101,6 +110,8 @@ CHOICES: Final[dict[str, Mapping[Any, str]]] = {
     "use": names.USES,
     "power_basis": names.POWER_BASES,
     "instruction": names.INSTRUCTIONS,
+    "design_kind": names.DESIGN_KINDS,
+    "pd_used_by": names.PD_BY,
 }
 
 

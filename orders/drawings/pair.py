@@ -15,9 +15,8 @@ from orders.drawings.segments import draw_segment
 from orders.drawings.words import described
 
 LEGEND = (
-    "Seen from the front, in mm: the wearer's right lens is on the left, the nose in the middle. Cross: where the lens "
-    "is centred. Dashed upright line: pupil. Blue circle: blank. Blue arrow: decentration. Hatched: not covered by the "
-    "blank. Dot: where the lens is thickest."
+    "Seen from the front, in mm: right lens on the left, nose in the middle. Cross: where the lens is centred. Dashed: "
+    "pupil. Blue circle: blank. Blue arrow: decentration. Hatched: not covered by the blank. Dot: thickest place."
 )
 SCALE_BAR_MM = 50
 PUPIL_RADIUS_MM = 2.0
@@ -115,7 +114,8 @@ def _draw_sizes(picture: Picture, layout: PairLayout, headings: tuple[str, str])
     _draw_headings(picture, headings, (left + 2.0, right - 2.0), top - 1.0)
     for eye in layout.eyes:
         _draw_notes(picture, eye, bottom - 1.3 - 7.2 * letters)
-    _draw_scale_bar(picture, bottom - 1.3 - 18.9 * letters)
+    misses = any(eye.fit is not None and not eye.fit.fits for eye in layout.eyes)
+    _draw_scale_bar(picture, bottom - 1.3 - (20.5 if misses else 17.3) * letters)
 
 
 def _draw_headings(

@@ -114,7 +114,7 @@ class LensForm(forms.Form):
         self.catalogue = catalogue
         design = catalogue.design(self._now("design")) if catalogue else None
         material = catalogue.material(self._now("material")) if catalogue else None
-        offer(self, "design", [("", NOT_CHOSEN["design"]), *_designs(catalogue)])
+        offer(self, "design", [("", NOT_CHOSEN["design"]), *designs(catalogue)])
         offer(self, "material", [("", NOT_CHOSEN["material"]), *_materials(catalogue, design)])
         offer(self, "corridor_mm", [("", NOT_CHOSEN["corridor_mm"]), *corridors(design)])
         offer(self, "blank_mm", [("", NOT_CHOSEN["blank_mm"]), *blanks(design)])
@@ -232,7 +232,8 @@ def _text(value: float | None) -> str:
     return "" if value is None else trimmed(float(value))
 
 
-def _designs(catalogue: LensCatalogue | None) -> list[tuple[str, list[tuple[str, str]]]]:
+def designs(catalogue: LensCatalogue | None) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The designs of a catalogue as grouped choices, by kind."""
     if catalogue is None:
         return []
     return [

@@ -6,8 +6,10 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from dispensing.choice_words import label
 from dispensing.models import StaffUser
 from dispensing.models.versions import Versioned
+from orders.documents.names import FRAME_SOURCES, SUPPLIES
 from orders.lab_addresses import AddressRefused, checked
 
 # As orders.models.deliveries.Channel has them, in the words of somebody who sets a lab up.
@@ -18,6 +20,9 @@ WAYS = [
     ("api", "The lab fetches them over the API"),
     ("download", "Downloaded and passed on by hand"),
 ]
+
+USUAL_SUPPLIES = [(code, label(words)) for code, words in SUPPLIES.items()]
+USUAL_FRAME_SOURCES = [(code, label(words)) for code, words in FRAME_SOURCES.items() if code != "own"]
 
 
 class Lab(Versioned):
@@ -34,9 +39,18 @@ class Lab(Versioned):
         "usual working days", default=7, help_text="From sending to arrival."
     )
     active = models.BooleanField(default=True)
+    # What the practice usually orders here: a new draft begins with it.
+    usual = models.BooleanField("our usual lab", default=False)
+    usual_supply = models.CharField(max_length=6, choices=USUAL_SUPPLIES, default="fitted")
+    usual_frame_source = models.CharField(max_length=12, choices=USUAL_FRAME_SOURCES, blank=True)
+    # Design and treatments by the use of the pair, as ids of its catalogue: {"near": {"design": …, "treatments": […]}}.
+    usual_lenses = models.JSONField(default=dict, blank=True)
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["usual"], condition=models.Q(usual=True), name="one_usual_lab"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -50,18 +50,26 @@ def freeze(judged: Judgement, *, replaced: OrderDocument | None = None, sender: 
     ``replaced``: the revision that this one takes the place of. ``sender``: who sends it, and so has ordered it unless
     a registered person is named.
     """
-    document = with_what_is_made(judged.document, judged.report.computed)
-    document = no_more_than_needed(document, lambda order: _found_in(order, judged))
-    if sender is not None and document.ordered_by is None:
-        document = document.model_copy(update={"ordered_by": _ordered_by(sender)})
-    if replaced is not None:
-        document = document.model_copy(update={"replaces": replaces(replaced.text.encode(), document)})
+    document = to_be_sent(judged, replaced=replaced, sender=sender)
     report = _report_on(document, judged)
     text = canonical_bytes(document)
     # Draw the PDF from what a reader will find in the text, and not from what the text was made from.
     pdf = paper(parse_order(text), text, catalogue=judged.catalogue, report=report)
     has_notes = any(part.level == "note" for part in report.findings)
     return Frozen(text, line(report).encode(), pdf, has_notes)
+
+
+def to_be_sent(
+    judged: Judgement, *, replaced: OrderDocument | None = None, sender: StaffUser | None = None
+) -> LensOrder:
+    """The document that is frozen, with what is made, who ordered it and what it takes the place of."""
+    document = with_what_is_made(judged.document, judged.report.computed)
+    document = no_more_than_needed(document, lambda order: _found_in(order, judged))
+    if sender is not None and document.ordered_by is None:
+        document = document.model_copy(update={"ordered_by": _ordered_by(sender)})
+    if replaced is not None:
+        document = document.model_copy(update={"replaces": replaces(replaced.text.encode(), document)})
+    return document
 
 
 def with_what_is_made(document: LensOrder, computed: Computed) -> LensOrder:

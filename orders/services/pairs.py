@@ -13,6 +13,7 @@ from dispensing.models import Patient, StaffUser
 from orders.documents.lens_order import Use
 from orders.models import Order
 from orders.services.drafts import start_draft
+from orders.services.usual import usual_lenses
 
 PAIRS_AT_ONCE: Final[dict[str, tuple[Use, ...]]] = {
     "distance-and-near": ("distance", "near"),
@@ -22,5 +23,14 @@ PAIRS_AT_ONCE: Final[dict[str, tuple[Use, ...]]] = {
 
 @transaction.atomic
 def start_pairs(*, patient: Patient, actor: StaffUser, uses: tuple[Use, ...], **fields: Any) -> list[Order]:
-    """One draft for each use, in that order. ``fields``: what they share. Raises `ValidationError`."""
-    return [start_draft(patient=patient, actor=actor, **fields, use=use, other_pair=True) for use in uses]
+    """One draft for each use, in that order, with the lenses usual for it. ``fields``: what they share.
+
+    Raises `ValidationError`.
+    """
+    records = fields.get("lab"), fields.get("prescription"), fields.get("fitting")
+    return [
+        start_draft(
+            patient=patient, actor=actor, **{"lenses": usual_lenses(*records, use), **fields}, use=use, other_pair=True
+        )
+        for use in uses
+    ]

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import can, requires
@@ -23,12 +24,13 @@ from orders.models import Order
 from orders.models.orders import FrameSource
 from orders.presentation.desk import DeskPage
 from orders.progress import CannotHappen
-from orders.queries import for_desk, for_page, latest_lab
+from orders.queries import for_desk, for_page
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import save_draft, start_draft
 from orders.services.errors import NoSuchFinding, NotLiftable
 from orders.services.lifting import lift, take_back
 from orders.services.pairs import PAIRS_AT_ONCE, start_pairs
+from orders.services.usual import usual_job, usual_lab, usual_lenses
 from orders.states import NotAllowed
 from orders.views.answers import conflict_answer, live_answer, refused_answer
 from orders.views.sent import sent_page
@@ -44,6 +46,7 @@ def order_start(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     try:
         if uses:
             return _pairs_started(request, start_pairs(patient=patient, actor=request.user, uses=uses, **fields))
+        fields["lenses"] = usual_lenses(fields["lab"], fields["prescription"], fields["fitting"])
         order = start_draft(patient=patient, actor=request.user, **fields)
     except ValidationError as refused:
         messages.error(request, " ".join(refused.messages))
@@ -60,16 +63,18 @@ def _pairs_started(request: StaffRequest, orders: list[Order]) -> HttpResponse:
 
 
 def _from_the_record(request: StaffRequest, patient: Patient) -> dict[str, Any]:
-    """The latest prescription, the fitting asked for or else the latest, and the lab last used."""
+    """The latest prescription, the fitting asked for or else the latest, and what is usually ordered."""
     fittings = patient.fittings.select_related("frame")
     fitting = _named(request, "fitting", fittings) or fittings.first()
+    prescription, lab = patient.prescriptions.first(), usual_lab()
+    own = {"frame_source": FrameSource.OWN} if fitting and fitting.frame.owner_id else {}
     return {
-        "prescription": patient.prescriptions.first(),
+        "prescription": prescription,
         "fitting": fitting,
         "frame": fitting.frame if fitting else None,
-        "frame_source": FrameSource.OWN if fitting and fitting.frame.owner_id else "",
-        "lab": latest_lab(),
-        "lenses": {"right": {"treatments": []}, "left": {"treatments": []}},
+        "lab": lab,
+        **usual_job(lab, timezone.localdate()),
+        **own,
     }
 
 

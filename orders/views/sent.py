@@ -28,7 +28,8 @@ from orders.forms.events import EventForm
 from orders.forms.handing_over import TrayForm
 from orders.models import Delivery, OrderDocument
 from orders.presentation.desk import drawings, has_sizes, judgement_context
-from orders.presentation.documents import Headings, computed_rows, eye_rows, job_words, lens_rows
+from orders.presentation.documents import Headings, computed_rows, eye_rows, fact_rows, job_words, lens_rows
+from orders.presentation.everything import everything
 from orders.presentation.powers import power_context
 from orders.presentation.remake import remake_context
 from orders.presentation.strip import strip_rows
@@ -48,6 +49,7 @@ from orders.services.deciding import note_event
 from orders.services.errors import NotAsOrdered, NotReady, NotRegistered
 from orders.services.events import lab_knows
 from orders.services.finished_pairs import NOT_HERE, standing
+from orders.services.freezing import to_be_sent
 from orders.services.judging import judge
 from orders.services.sending import send_order
 from orders.states import NotAllowed
@@ -94,7 +96,7 @@ def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
         "computed_rows": computed_rows(report),
         **power_context(document, report, headings),
         **remake_context(stored.order, document, report),
-        "eye_rows": eye_rows(document, headings),
+        "fact_rows": fact_rows(eye_rows(document, headings)),
         **worn_context(document, headings),
         "lens_rows": lens_rows(document, headings),
         "job_words": job_words(document),
@@ -122,8 +124,12 @@ def order_send(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
             problems = (str(refused),)
         order = get_object_or_404(for_page(), public_id=order_id)
     judgement = judgement or judge(order)
+    headings = Headings.of(Practice.current())
+    whole = to_be_sent(judgement, sender=request.user)
     context = {
-        **judgement_context(order, judgement, Headings.of(Practice.current())),
+        **judgement_context(order, judgement, headings),
+        "everything": everything(whole, judgement.catalogue),
+        "headings": headings,
         "problems": problems,
         "can_send": order.catalogue_id is not None and not judgement.open_findings,
     }

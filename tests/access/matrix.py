@@ -115,6 +115,7 @@ PAGES: dict[str, str] = {
     "lab-list": "M",
     "lab-new": "M",
     "lab-page": "M",
+    "lab-usual": "M",
     "catalogue-import": "M",
     "catalogue-page": "M",
     "catalogue-use": "M",

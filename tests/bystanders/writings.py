@@ -61,6 +61,7 @@ from orders.services import (
     remakes,
     sending,
     transition,
+    usual,
 )
 from orders.services import (
     practice_rules as silencing,
@@ -512,6 +513,7 @@ WRITINGS: tuple[Writing, ...] = (
     # Labs
     Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),
     Writing(labs.change_lab, by(labs.change_lab, lab="=lab", phone="01632 960777"), changed=("lab",)),
+    Writing(usual.set_usual, by(usual.set_usual, lab="=lab", usual_supply="edged"), changed=("lab",)),
     Writing(
         lab_users.issue_lab_token,
         by(lab_users.issue_lab_token, lab="=lab"),

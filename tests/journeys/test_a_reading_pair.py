@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect
 
 from orders.models import Order
 from tests.accessibility import no_faults_at_both_widths
-from tests.browser import sign_in, wired
+from tests.browser import opened, sign_in, wired
 from tests.orders import shop
 from tests.orders.views.test_what_is_made import READER
 
@@ -45,10 +45,13 @@ def open_the_reading_pair(page: Page) -> Order:
 
 
 def choose(page: Page) -> None:
+    opened(page, "Lab")
     page.locator("#id_lab").select_option(label="Quay Street Lab")
     page.locator("#id_right-design").select_option("sv")
     page.locator("#id_right-material").select_option("m160")
-    page.get_by_label("Anti-reflection").check()
+    opened(page, "Treatments")
+    page.get_by_role("checkbox", name="Anti-reflection").check()
+    opened(page, "The frame")
     page.locator("#id_frame_source").select_option("enclosed")
     page.locator("#id_needed_on").fill((timezone.localdate() + timedelta(days=14)).isoformat())
     page.locator("#id_needed_on").blur()
@@ -63,12 +66,14 @@ def download(page: Page, what: str) -> bytes:
 def test_the_reading_pair_is_made_with_the_add_and_at_the_near_pds(page: Page) -> None:
     near = open_the_reading_pair(page)
     choose(page)
-    powers = page.get_by_role("region", name="Prescribed, ordered, as worn")
+    powers = page.locator("table.powers")
+    page.locator("#fold-powers > summary").click()
     expect(powers.get_by_role("row", name="Ordered")).to_have_text("Ordered+4.25 −0.50 × 90+3.75")
     expect(powers.get_by_role("row", name="PD used")).to_have_text("PD used29.5 mm, near29.0 mm, near")
     no_faults_at_both_widths(page)
 
     # For the distance, and back: the page follows at once.
+    opened(page, "This pair is for")
     page.locator("#id_use").select_option("distance")
     expect(powers.get_by_role("row", name="Ordered")).to_have_text("Ordered+1.75 −0.50 × 90+1.25")
     expect(powers.get_by_role("row", name="PD used")).to_have_text("PD used32.0 mm, far31.5 mm, far")

@@ -25,7 +25,7 @@ from orders.documents.json_schemas import schema_of
 from orders.models import Order
 from orders.rules.command import run as check_orders
 from orders.sending.worker import send_due
-from tests.browser import sign_in_by_hand, wired
+from tests.browser import opened, sign_in_by_hand, wired
 from tests.people import person
 
 pytestmark = [pytest.mark.browser, pytest.mark.paper, pytest.mark.django_db(transaction=True)]
@@ -101,14 +101,18 @@ def draw_up(page: Page) -> None:
     page.locator(".trail a").first.click()
     page.get_by_role("button", name="New order").click()
     expect(page.locator("h1")).to_contain_text("Order D-00001")
+    opened(page, "Lab")
     page.locator("#id_lab").select_option(label="Lantern Yard Lenses")
     page.locator("#id_right-design").select_option("prog-daily")
     page.locator("#id_right-material").select_option("m160")
     # The longest corridor is too long for this height: the check says so at once, and the remedy is tried.
     page.locator("#id_right-corridor_mm").select_option("14")
-    page.get_by_label("Anti-reflection, easy to clean").check()
+    opened(page, "Treatments")
+    page.get_by_role("checkbox", name="Anti-reflection, easy to clean").check()
+    opened(page, "The frame")
     page.locator("#id_frame_source").select_option("enclosed")
     page.locator("#id_needed_on").fill((timezone.localdate() + timedelta(days=14)).isoformat())
+    opened(page, "Remarks")
     page.locator("#id_remarks").fill("Match the left lens to the right.")
     page.locator("#id_remarks").blur()
     expect(page.locator("#judgement")).to_contain_text("blank 70")

@@ -62,11 +62,21 @@ const work = (draft) => {
 
   // --- Saving ---------------------------------------------------------------------------------------------------------
 
-  followEyes(false);
+  // What somebody chose before this script was there counts as well.
+  const isEarly = (control) => {
+    if (control.matches("select")) {
+      return control.selectedOptions[0] !== (control.querySelector("option[selected]") ?? control.options[0]);
+    }
+    if (["checkbox", "radio"].includes(control.type)) return control.checked !== control.defaultChecked;
+    return control.type !== "hidden" && control.value !== control.defaultValue;
+  };
+  const early = [...draft.elements].filter((control) => control.name).some(isEarly);
+
+  followEyes(early);
   followLists();
   tell(draft);
   openTo(draft);
-  const saving = new Saving(choices());
+  const saving = new Saving(early ? new Map() : choices());
   const hands = new Hands();
   const parts = new Parts(document);
   let timer = 0;
@@ -126,8 +136,20 @@ const work = (draft) => {
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey || link.target || !wouldLose()) return;
     if (link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
     event.preventDefault();
-    leavingFor = link.href;
-    save();
+    leaveFor(link.href);
+  });
+  const leaveFor = (address) => {
+    leavingFor = address;
+    if (wouldLose()) save();
+    else location.href = address;
+  };
+  // As everywhere, this sends the form: here on to where the order is read once more.
+  draft.addEventListener("keydown", (event) => {
+    const review = document.querySelector("[data-review]");
+    if (event.key !== "Enter" || !(event.ctrlKey || event.metaKey) || !review) return;
+    event.preventDefault();
+    event.stopPropagation();
+    leaveFor(review.href);
   });
 
   // The way to a field opens what it is folded into.
@@ -269,6 +291,7 @@ const work = (draft) => {
     }
   };
   askForWays();
+  if (early) save();
 
   // --- The side that stays in view ------------------------------------------------------------------------------------
 

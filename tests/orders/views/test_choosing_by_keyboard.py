@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from orders.demo.people import load_labs, read
 from orders.models import Lab, Order
@@ -167,3 +167,16 @@ def test_a_button_held_down_is_still_there_when_it_is_let_go(page: Page) -> None
     page.mouse.up()
     saved(page, 3)
     expect(page.locator("#part-findings")).to_contain_text("Confirmed by Ines Holloway")
+
+
+def test_what_is_chosen_before_the_page_s_script_is_there_counts(page: Page) -> None:
+    order = shop.draft()
+    late: list[Route] = []
+    page.route("**/order_desk*.js", lambda route: late.append(route))
+    sign_in(page)
+    page.goto(reverse("order-page", args=[order.public_id]), wait_until="commit")
+    page.locator("#id_right-design").select_option("prog")
+    assert stored(order).version == 1
+    late[0].continue_()
+    saved(page, 2)
+    assert stored(order).lenses["right"]["design"] == "prog"

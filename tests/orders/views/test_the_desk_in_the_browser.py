@@ -14,7 +14,7 @@ from orders.models import Lab, Order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
 from tests.accessibility import at_both_widths, no_faults
-from tests.browser import sign_in, wired
+from tests.browser import opened, sign_in, wired
 from tests.orders import shop
 from tests.people import person
 
@@ -40,13 +40,6 @@ def stored(order: Order) -> Order:
 
 def saved(page: Page, version: int) -> None:
     expect(page.locator("#version")).to_have_value(str(version))
-
-
-def opened(page: Page, label: str) -> None:
-    """The fields behind what is told under this label."""
-    fold = page.locator("details.told:visible", has=page.locator(".told-label", has_text=label)).first
-    if fold.get_attribute("open") is None:
-        fold.locator("summary").click()
 
 
 def held_back(page: Page) -> Callable[[], None]:
