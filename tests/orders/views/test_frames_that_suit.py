@@ -188,6 +188,11 @@ def test_frames_are_put_in_order_and_unknown_ones_come_last_whatever_is_asked() 
     for sort, first in (("thickest", "Smaller"), ("weight", "Smaller"), ("blank", "Smaller"), ("width", "Now")):
         models = list(shown(of_draft(order, sort=sort)))
         assert (sort, models[0], models[-1]) == (sort, first, "Unmeasured")
+    deep = in_stock("Deep", 48, b_mm=44, ed_mm=54)
+    lens = {"design": "prog", "material": "m160", "corridor_mm": 14.0, "blank_mm": None, "treatments": []}
+    Order.objects.filter(pk=order.pk).update(lenses={"right": lens, "left": lens})
+    models = list(shown(of_draft(order, sort="height")))
+    assert (models[0], models[-1]) == (deep.model, "Unmeasured")
     page = of_draft(order, sort="nonsense", page="abc")
     assert (page.context["sort"], page.context["page"].page) == ("best", 1)
 

@@ -115,6 +115,18 @@ def test_every_kind_of_lens_and_a_single_one_can_be_compared(kind: str) -> None:
     assert all(row.computed.left.power is None for row in rows)
 
 
+def test_two_lenses_that_differ_in_design_and_material_are_each_worked_out_as_they_are() -> None:
+    catalogue = example_catalogue()
+    now = clean_order().lenses.left
+    other = next(material.id for material in catalogue.materials if now and material.id != now.material)
+    change = {"lenses.left.design": "single", "lenses.left.material": other, "lenses.left.corridor_mm": None}
+    order = changed(clean_order(), {**change, "fitting.left.height_mm": 17.5})
+    rows = compare_frames(order, catalogue, FRAMES)
+    for row in rows:
+        equals_the_check("unlike", row, catalogue)
+    assert any(row.weight_pair_g is not None for row in rows)
+
+
 def test_without_a_frame_or_a_lens_there_are_no_rows() -> None:
     assert compare_frames(clean_order(), example_catalogue(), []) == ()
     bare = changed(clean_order(), {"lenses.right": None, "lenses.left": None})
