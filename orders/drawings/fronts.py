@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dispensing.pictures.frame_front import PUPIL_RADIUS_MM
 from dispensing.pictures.picture import Picture
 from orders.documents.lens_order import Eye, LensOrder
 from orders.rules.frame_shape import FrameShapes
 
-PUPIL_RADIUS_MM = 2.0
 SCALE = 0.42
 """Of life size on paper: a front of 140 mm takes some 220 px."""
 

@@ -11,6 +11,7 @@ from dispensing.optics.shape_families import assumed_shape
 from dispensing.pictures.eyes_from_above import Depths, EyeFromAbove, Known, eyes_from_above
 from dispensing.pictures.frame_front import Placed, frame_drawing
 from orders.drawings import edge_drawing, order_drawing, shape_drawing, thickness_drawing
+from orders.drawings.fronts import front_drawing
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, PROGRESSIVE, order, traced
 
 FOLDER = Path(__file__).with_name("svg")
@@ -55,6 +56,8 @@ PICTURES: dict[str, Callable[[], str]] = {
     "shape-traced-left": lambda: shape_drawing(a_mm=50.0, b_mm=40.0, radii_mm=traced()["radii_mm"], side="left"),
     "frame-pilot": lambda: frame_drawing(PILOT, 16.0, placed=PLACED, sizes=(58.0, 48.0, 62.0)),
     "frame-assumed": lambda: frame_drawing(PILOT, None, assumed=True, headings=("OD", "OS"), scale=0.5),
+    "front-traced": lambda: front_drawing(order(frame__shape=traced()), wide_mm=130.0, high_mm=50.0),
+    "front-nothing-measured": lambda: front_drawing(order(fitting={}), wide_mm=130.0, high_mm=50.0),
     "eyes-from-above": lambda: eyes_from_above(SEEN, Depths(Known(13.0, 1.0), 18.0, 7.0)),
     "eyes-from-above-little-known": lambda: eyes_from_above({"right": EyeFromAbove()}, Depths(), headings=("OD", "OS")),
 }
