@@ -90,8 +90,8 @@ def decide(
 
 def _require_both_readers(stands: Standing) -> None:
     if stands.waits_for_second_reader:
-        because = "; ".join(stands.second_reader_because)
-        raise NotAsOrdered(f"A second person reads this pair before it is accepted: {because}.")
+        because = " ".join(stands.second_reader_because)
+        raise NotAsOrdered(f"A second person reads this pair before it is accepted. {because}")
 
 
 def _require_reasons(kind: EventKind, cause: str, reason: str, allowed_by: StaffUser | None) -> None:

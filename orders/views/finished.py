@@ -11,7 +11,7 @@ from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from dispensing.access import requires
+from dispensing.access import can, requires
 from dispensing.models import Practice
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
@@ -65,7 +65,7 @@ def finished_reading(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse
             entry.rest.add_error(None, " ".join(getattr(refused, "messages", [str(refused)])))
         else:
             messages.success(request, f"The reading is saved: {row.get_result_display().lower()}.")
-            return redirect("order-page", order.public_id)
+            return redirect(_next_page(request, order), order.public_id)
     try:
         page = _context(order, entry)
     except ValidationError as refused:
@@ -109,6 +109,12 @@ def inspection_photo(request: StaffRequest, photo_id: uuid.UUID) -> FileResponse
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"
     return response
+
+
+def _next_page(request: StaffRequest, order: Order) -> str:
+    """Where a reading leads: to the decision on the pair, for those who decide, unless somebody else reads it first."""
+    decides = can(request.user, Ability.ORDER_EDIT) and not standing(order).waits_for_second_reader
+    return "order-decide" if decides else "order-page"
 
 
 def _record(request: StaffRequest, order: Order, entry: FinishedEntry, stands: Standing) -> FinishedReading:

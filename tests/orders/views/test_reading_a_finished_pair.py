@@ -217,6 +217,20 @@ def test_a_reading_is_saved_with_inspection_photo_and_instrument_and_stands_on_t
     assert 'value="Bench 2"' in again, "Whoever read with it last most likely reads with it again."
 
 
+def test_a_saved_reading_leads_to_the_decision_for_those_who_decide_unless_somebody_else_reads_it_first() -> None:
+    order = sent()
+    pages = {who: post("finished-reading", order, GOOD, who)["Location"] for who in ("ravi", "dora")}
+    assert pages == {
+        "ravi": reverse("order-decide", args=[order.public_id]),
+        "dora": reverse("order-page", args=[order.public_id]),
+    }
+    Practice.objects.update(second_reader_for=["every"])
+    waiting = post("finished-reading", order, GOOD, "dora")
+    assert waiting["Location"] == reverse("order-page", args=[order.public_id])
+    second = post("finished-reading", order, GOOD, "ravi")
+    assert second["Location"] == reverse("order-decide", args=[order.public_id])
+
+
 @pytest.mark.parametrize(
     ("inspected", "said"),
     [

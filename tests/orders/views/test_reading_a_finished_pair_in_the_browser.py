@@ -40,7 +40,7 @@ def test_a_pair_is_read_and_saved_with_keys_alone(page: Page) -> None:
     typed(page, "-2.00", "", "", "", "", "", "", "", "31.5", "20")
     expect(page.locator("#reading-verdict strong")).to_have_text("As ordered")
     page.keyboard.press("Control+Enter")
-    expect(page.locator("#finished-title")).to_be_visible()
+    page.wait_for_url(f"**{reverse('order-decide', args=[order.public_id])}")
     assert FinishedReading.objects.get().result == "accept"
 
 
