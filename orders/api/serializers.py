@@ -329,7 +329,7 @@ class ReportSerializer(NoUnknownKeys):
     """Which order a signed post is about, and what is said of it."""
 
     number = serializers.CharField(max_length=20)
-    revision = serializers.IntegerField(min_value=1, max_value=32767)
+    revision = serializers.IntegerField(min_value=1)
     note = Words(required=False)
     job_number = Words(required=False)
     promised_on = Day(required=False)

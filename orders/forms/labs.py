@@ -17,7 +17,7 @@ class LabForm(ModelForm[Lab]):
             "name": "Exactly as its catalogue names it.",
             "email": "Orders sent by e-mail go there as PDF, and as JSON if wanted. Empty: they are fetched by hand.",
             "wants_json": "Untick if the lab wants the PDF alone in its mails; the order is inside it as well.",
-            "url": "As in https://lab.example/orders. Needs a secret, which you make below once the lab is saved.",
+            "url": "As in https://lab.example/orders. Needs a secret, made on this page once the lab is saved.",
             "folder": f"The name of a folder in {settings.LABS_FOLDER} on the server.",
             "active": "Untick to stop ordering from it; its orders stay on the record.",
         }

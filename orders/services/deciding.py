@@ -46,7 +46,8 @@ def accept(*, order: Order, actor: StaffUser, note: str = "", registered: StaffU
 def note_event(*, order: Order, actor: StaffUser, kind: EventKind, **told: Any) -> OrderEvent:
     """What happened, where a note is all there is to say of it; acceptance is judged as on its own page."""
     if kind == EventKind.PASSED:
-        return accept(order=order, actor=actor, **told)
+        # What a lab says besides belongs to its own events.
+        return accept(order=order, actor=actor, note=told.get("note", ""), registered=told.get("registered"))
     return record_event(order=order, kind=kind, actor=actor, **told)
 
 

@@ -15,6 +15,7 @@ from django.db import transaction
 
 from dispensing.models import StaffUser
 from orders.models import LabWord, Order, OrderEvent
+from orders.progress import WITHDRAWN, CannotHappen, EventKind
 from orders.services.events import record_event
 
 
@@ -25,12 +26,29 @@ class KeyTaken(ValueError):
         super().__init__("Another report came under this key before. Give every report a key of its own.")
 
 
-@transaction.atomic
 def hear(*, order: Order, actor: StaffUser, key: str, **told: Any) -> tuple[OrderEvent, bool]:
     """Note the report; the event, and whether it had been noted before. ``told``: as `record_event` takes it.
 
-    ``key``: the lab's own, empty if it gives none. Raises `KeyTaken` and what `record_event` raises.
+    ``key``: the lab's own, empty if it gives none. Raises `KeyTaken` and what `record_event` raises. What a lab reports
+    of an order that it was told not to make is refused and moves nothing, but people must know: it is kept as a note.
     """
+    try:
+        return _hear(order, actor, key, told)
+    except CannotHappen as refused:
+        if refused.place in WITHDRAWN:
+            _keep_as_note(order, actor, key, told)
+        raise
+
+
+def _keep_as_note(order: Order, actor: StaffUser, key: str, told: dict[str, Any]) -> None:
+    said = ", ".join(str(part) for part in (told["kind"], told.get("tracking"), told.get("note")) if part)
+    note = f"{actor} reported of this withdrawn order: {said}. Ask the lab whether it is making it."
+    if not OrderEvent.objects.filter(order=order, kind=EventKind.NOTE, note=note[:500]).exists():
+        record_event(order=order, kind=EventKind.NOTE, actor=None, note=note)
+
+
+@transaction.atomic
+def _hear(order: Order, actor: StaffUser, key: str, told: dict[str, Any]) -> tuple[OrderEvent, bool]:
     # Two posts of one report queue here.
     Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
     digest = hashlib.sha256(json.dumps(told, default=str, sort_keys=True).encode()).hexdigest()

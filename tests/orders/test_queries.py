@@ -48,7 +48,7 @@ def test_every_place_of_open_orders_has_its_count_and_its_late_ones() -> None:
     started(place="at the lab", needed_in=-1)
     started(place="at the lab", needed_in=3)
     counts = place_counts()
-    assert set(counts) == {str(place) for place in Place} - {"handed over", "cancelled", "superseded"}
+    assert set(counts) == {str(place) for place in Place} - {"handed over", "made again", "cancelled", "superseded"}
     assert (counts["at the lab"].orders, counts["at the lab"].late) == (2, 1)
     assert counts["draft"].orders == 1
     assert counts["ready to collect"].orders == 0

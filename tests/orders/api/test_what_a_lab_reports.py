@@ -198,7 +198,6 @@ def test_another_report_under_a_key_that_is_taken_is_refused(report: Any) -> Non
         ("in, to be checked", "dispatched"),
         ("ready to collect", "delayed"),
         ("handed over", "dispatched"),
-        ("cancelled", "dispatched"),
         ("refused by the lab", "dispatched"),
     ],
 )
@@ -210,6 +209,19 @@ def test_what_comes_late_or_contradicts_what_happened_moves_nothing(report: Any,
     assert "may" in answer.json()
     order.refresh_from_db()
     assert (order.place, order.promised_on, told(order)) == (place, None, before)
+
+
+@WAYS
+def test_what_a_lab_reports_of_a_withdrawn_order_moves_nothing_and_is_told_to_people_once(report: Any) -> None:
+    order, beside = of_lab("cancelled"), of_lab("cancelled")
+    before = told(order)
+    for _ in range(2):
+        assert report(order, kind="dispatched", tracking="RM1GB").status_code == 409
+    assert told(order) == [*before, "note"]
+    note = there(order.events.filter(kind="note").first()).note
+    assert "reported of this withdrawn order: dispatched, RM1GB. Ask the lab" in note
+    assert Order.objects.get(pk=order.pk).place == "cancelled"
+    assert told(beside) == before
 
 
 @WAYS

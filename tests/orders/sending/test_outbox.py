@@ -44,6 +44,8 @@ class Receiver:
             assert isinstance(transport, asyncio.Transport)
             transport.abort()
             return "421 gone"
+        if self.after_data == "hang":
+            await asyncio.Event().wait()
         if self.answer:
             return self.answer
         self.mails.append(
@@ -160,6 +162,26 @@ def test_a_server_that_breaks_off_in_the_middle_leaves_the_result_unknown(
     delivery.refresh_from_db()
     assert delivery.state == "unknown"
     assert worker.send_due() == 0, "an unknown delivery waits for a person"
+
+
+def test_a_server_that_hangs_in_the_middle_leaves_the_result_unknown(
+    delivery: Delivery, mail_server: Receiver, settings: Settings
+) -> None:
+    mail_server.after_data, settings.EMAIL_TIMEOUT = "hang", 1
+    worker.send_due()
+    delivery.refresh_from_db()
+    assert (delivery.state, delivery.unclear) == ("unknown", True)
+    assert "it may have arrived" in delivery.problem
+
+
+def test_a_server_that_refuses_at_first_gets_the_mail_once(delivery: Delivery, mail_server: Receiver) -> None:
+    mail_server.answer = "451 try later"
+    worker.send_due()
+    mail_server.answer = None
+    Delivery.objects.update(next_try_at=timezone.now())
+    worker.send_due()
+    assert steps(delivery) == ["claim", "postpone", "claim", "succeed"]
+    assert len(mail_server.mails) == 1
 
 
 def test_after_the_last_delay_it_has_failed(delivery: Delivery, settings: Settings) -> None:

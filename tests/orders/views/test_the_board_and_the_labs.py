@@ -208,6 +208,7 @@ def test_a_labs_secret_is_shown_once_and_the_one_before_holds_for_a_week() -> No
     assert [row.text for row in lab.secrets.all()] == [secret]
     page = text_of(manager.get(reverse("lab-page", args=[lab.public_id])))
     assert secret not in page
+    assert f"http://testserver/api/lab-callbacks/{lab.public_id}/" in page
     assert "holds until" not in page
     assert secret not in str(list(AuditEvent.objects.values()))
     manager.post(reverse("lab-secret", args=[lab.public_id]))
