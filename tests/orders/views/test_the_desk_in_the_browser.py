@@ -313,7 +313,8 @@ def test_on_a_telephone_verdict_and_three_figures_stay_in_sight_and_both_lenses_
     for figure in ("Ready to send", "Blank", "of 65 mm", "Thickest", "Weight"):
         expect(glance).to_contain_text(figure)
     pair = there(page.locator(".without-sizes svg").bounding_box())
-    assert pair["x"] >= 0 and pair["x"] + pair["width"] <= TELEPHONE["width"]
+    assert pair["x"] >= 0
+    assert pair["x"] + pair["width"] <= TELEPHONE["width"]
     expect(page.locator(".with-sizes")).to_be_hidden()
     for _ in range(6):
         box = there(glance.bounding_box())
