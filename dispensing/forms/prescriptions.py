@@ -113,7 +113,10 @@ class PrescriptionFacts(forms.Form):
     )
     source = forms.ChoiceField(label="How it came", choices=Source.choices, initial=Source.OWN_TEST)
     prescriber = TidyCharField(
-        label="Prescriber", max_length=200, error_messages={"required": "Write who prescribed it."}
+        label="Prescriber",
+        max_length=200,
+        widget=forms.TextInput(attrs={"list": "known-prescribers", "autocomplete": "off"}),
+        error_messages={"required": "Write who prescribed it."},
     )
     prescriber_address = TidyCharField(label="Prescriber's address", max_length=300, required=False)
     signed = forms.ChoiceField(label="Original is signed", choices=_SIGNED, required=False)

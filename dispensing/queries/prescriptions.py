@@ -1,10 +1,12 @@
-"""Reading prescriptions: one with everything its page shows, and the one before it."""
+"""Reading prescriptions: one with everything its page shows, the one before it, and who prescribed those on record."""
 
 from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import Max, Q, QuerySet
 
 from dispensing.models import Patient, Prescription
+
+MOST_PRESCRIBERS = 100
 
 
 def with_lines() -> QuerySet[Prescription]:
@@ -24,3 +26,9 @@ def prescription_before(
     elif tested_on is not None:
         earlier = earlier.filter(tested_on__lte=tested_on)
     return earlier.first()
+
+
+def known_prescribers() -> list[str]:
+    """Who prescribed what is on record, by name, whoever did so last first; each once, to be picked from."""
+    named = Prescription.objects.exclude(prescriber="").order_by().values("prescriber").annotate(last=Max("pk"))
+    return [row["prescriber"] for row in named.order_by("-last")[:MOST_PRESCRIBERS]]

@@ -4,6 +4,7 @@ from django import forms, template
 from django.forms import BoundField
 
 from dispensing.presentation import audit, figures, patients, photo_fittings, prescriptions
+from dispensing.queries.prescriptions import known_prescribers
 
 register = template.Library()
 
@@ -23,6 +24,7 @@ register.filter("is_a_mark", photo_fittings.is_a_mark)
 register.filter("verb_words", audit.verb_in_words)
 register.filter("changes_told", audit.changes_told)
 register.simple_tag(figures.fact)
+register.simple_tag(known_prescribers)
 
 LEVEL_OF_TAG = {"error": "stop", "warning": "ask", "info": "note", "success": "clear", "debug": "note"}
 LEVEL_WORDS = {"stop": "Stop", "ask": "Ask", "note": "Note", "clear": "Clear"}

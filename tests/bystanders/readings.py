@@ -254,6 +254,7 @@ READINGS: tuple[Reading, ...] = (
     Reading(worn_pairs.worn_now, _worn("patient", "distance", days=100), [], "between two readings"),
     Reading(worn_pairs.worn_now, _worn("namesake", "distance"), [], "of who has none"),
     # Prescriptions
+    Reading(prescriptions.known_prescribers, lambda w: prescriptions.known_prescribers(), ["B. Prescriber"]),
     Reading(
         prescriptions.with_lines,
         lambda w: [eye.sphere for eye in prescriptions.with_lines().get(pk=w["prescription"].pk).eyes.all()],

@@ -14,7 +14,8 @@ from orders.models import Lab, Order
 from orders.services.drafts import save_draft
 from orders.services.sending import send_order
 from tests.accessibility import at_both_widths, no_faults
-from tests.browser import opened, sign_in, wired
+from tests.browser import DESK, TELEPHONE, opened, sign_in, wired
+from tests.known import there
 from tests.orders import shop
 from tests.people import person
 
@@ -99,6 +100,7 @@ def addresses() -> list[str]:
         reverse("lab-list"),
         reverse("lab-new"),
         reverse("lab-page", args=[lab.public_id]),
+        reverse("lab-usual", args=[lab.public_id]),
         reverse("api-page"),
         reverse("home"),
         reverse("patient-page", args=[person_.public_id]),
@@ -266,3 +268,59 @@ def test_a_fault_is_told_beside_its_field_and_goes_when_it_is_mended(page: Page,
     field.fill("4")
     page.keyboard.press("Tab")
     expect(page.locator("#slot-right-base_curve_d")).to_be_empty()
+
+
+def bottom_of(page: Page, selector: str) -> float:
+    return float(page.locator(selector).evaluate("node => node.getBoundingClientRect().bottom"))
+
+
+def scroll_boxes(page: Page) -> list[str]:
+    """Whatever scrolls within the page instead of with it."""
+    return list(
+        page.evaluate(
+            """[...document.querySelectorAll("main *")].filter((node) => {
+                const how = getComputedStyle(node);
+                const can = /auto|scroll/.test(how.overflowX + how.overflowY);
+                return can && (node.scrollHeight > node.clientHeight || node.scrollWidth > node.clientWidth);
+            }).map((node) => node.outerHTML.slice(0, 80))"""
+        )
+    )
+
+
+def test_what_decides_is_in_the_first_screen_and_the_page_scrolls_as_one(page: Page) -> None:
+    lens = {"design": "prog", "material": "m160", "corridor_mm": 14.0, "treatments": ["ar"]}
+    at_the_desk(page, shop.draft(lenses={"right": lens, "left": lens}))
+    for part in ("#verdict", "#part-drawing", "#part-strip"):
+        assert 0 < bottom_of(page, part) <= DESK["height"], part
+    shown = page.locator("#draft").locator("select:visible, input:visible:not([type=hidden]), textarea:visible")
+    assert [one.get_attribute("name") for one in shown.all()] == [
+        "fitting",
+        "right-design",
+        "right-material",
+        "right-corridor_mm",
+        "needed_on",
+    ]
+    assert scroll_boxes(page) == []
+    expect(page.locator(".glance")).to_be_hidden()
+
+
+def test_on_a_telephone_verdict_and_three_figures_stay_in_sight_and_both_lenses_are_whole(
+    narrow_page: Page, draft: Order
+) -> None:
+    page = narrow_page
+    at_the_desk(page, draft)
+    glance = page.locator(".glance")
+    for figure in ("Ready to send", "Blank", "of 65 mm", "Thickest", "Weight"):
+        expect(glance).to_contain_text(figure)
+    pair = there(page.locator(".without-sizes svg").bounding_box())
+    assert pair["x"] >= 0
+    assert pair["x"] + pair["width"] <= TELEPHONE["width"]
+    expect(page.locator(".with-sizes")).to_be_hidden()
+    for _ in range(6):
+        box = there(glance.bounding_box())
+        assert box["y"] + box["height"] == TELEPHONE["height"]
+        page.mouse.wheel(0, 700)
+    assert scroll_boxes(page) == []
+    parts = ("#verdict", "#part-drawing", "#part-strip", "#draft")
+    places = [there(page.locator(part).bounding_box())["y"] for part in parts]
+    assert places == sorted(places)
