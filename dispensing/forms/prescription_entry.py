@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import cached_property
 from typing import Any, Literal
 
 from django.forms import Form
-from django.http import QueryDict
 from django.utils import timezone
 
 from dispensing.ages import age_on
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
-from dispensing.models import Patient, Practice, Prescription, WornPair
+from dispensing.forms.two_eyes import TwoEyesEntry
+from dispensing.forms.typed import yes_or_no
+from dispensing.models import Practice, Prescription, WornPair
 from dispensing.models.choices import Use
 from dispensing.optics.conventions import EYES, Eye
-from dispensing.optics.notation import format_amount, format_power
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.remarks import Remark, Typed, remarks
 from dispensing.prescribing.uses import comparable_uses
@@ -23,44 +22,23 @@ from dispensing.queries.limits import limits_in_force
 from dispensing.queries.prescriptions import prescription_before
 from dispensing.queries.worn_pairs import worn_now
 
-Data = QueryDict | Mapping[str, str] | None
 
+class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
+    """``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file."""
 
-class PrescriptionEntry:
-    """``facts``, ``right`` and ``left``: the forms. ``apart_from``: the prescription being corrected, if any.
+    facts_form, eye_form = PrescriptionFacts, EyeForm
+    scan_fault = ""
 
-    ``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file.
-    """
-
-    def __init__(self, patient: Patient, data: Data = None, apart_from: Prescription | None = None):
-        self.patient, self.data, self.apart_from = patient, data, apart_from
-        self.scan_fault = ""
-        initial = _initial(apart_from) if apart_from else {"facts": None, "right": None, "left": None}
-        self.facts = PrescriptionFacts(data, patient=patient, initial=initial["facts"])
-        self.right = EyeForm(data, prefix="right", initial=initial["right"])
-        self.left = EyeForm(data, prefix="left", initial=initial["left"])
-
-    @property
-    def forms(self) -> tuple[PrescriptionFacts, EyeForm, EyeForm]:
-        return self.facts, self.right, self.left
-
-    @property
-    def eyes(self) -> tuple[tuple[Eye, EyeForm], ...]:
-        return ("right", self.right), ("left", self.left)
+    def stored_facts(self, corrected: Prescription) -> dict[str, Any]:
+        return super().stored_facts(corrected) | {"signed": yes_or_no(corrected.signed)}
 
     def is_valid(self) -> bool:
         """Whether every field is valid and every question is answered."""
-        if self.data is None:
-            return False
-        for form in self.forms:
-            form.full_clean()
-        self._check_both_eyes()
-        return not any(form.errors for form in self.forms) and not self.open_questions
+        return super().is_valid() and not self.open_questions
 
-    def _check_both_eyes(self) -> None:
+    def check_both_eyes(self) -> None:
+        super().check_both_eyes()
         right, left = (form.cleaned_data for _, form in self.eyes)
-        if self.right.is_empty and self.left.is_empty and not (self.right.errors or self.left.errors):
-            self.right.add_error("sphere", "Write at least one eye.")
         if self.mixed_cylinders:
             words = {True: "plus", False: "minus"}
             offer = self.figures[1].line("minus" if right["cylinder"] < 0 else "plus")
@@ -82,7 +60,7 @@ class PrescriptionEntry:
     def figures(self) -> tuple[EyeFigures, EyeFigures]:
         """The figures that can be read so far, from every valid field."""
         if self.data is None:
-            stored = self.apart_from
+            stored = self.corrected
             return figures_of(stored) if stored else (EyeFigures("right"), EyeFigures("left"))
         right, left = (EyeFigures.of(eye, _whole_power(form)) for eye, form in self.eyes)
         return right, left
@@ -93,9 +71,9 @@ class PrescriptionEntry:
 
     @cached_property
     def before(self) -> Prescription | None:
-        stored = self.apart_from.tested_on if self.apart_from else None
+        stored = self.corrected.tested_on if self.corrected else None
         tested_on = _read(self.facts).get("tested_on") or stored
-        return prescription_before(self.patient, tested_on, self.apart_from)
+        return prescription_before(self.patient, tested_on, self.corrected)
 
     @cached_property
     def before_figures(self) -> tuple[EyeFigures, EyeFigures] | None:
@@ -106,7 +84,7 @@ class PrescriptionEntry:
         """What the pair worn now reads, for a patient without an earlier prescription; None if it is for other work."""
         if self.before is not None:
             return None
-        use = _read(self.facts).get("use") or (self.apart_from.use if self.apart_from else Use.DISTANCE)
+        use = _read(self.facts).get("use") or (self.corrected.use if self.corrected else Use.DISTANCE)
         worn = worn_now(self.patient, use, timezone.localdate())
         return figures_of(worn) if worn is not None and worn.use in comparable_uses(use) else None
 
@@ -116,7 +94,7 @@ class PrescriptionEntry:
         if right.power is None and left.power is None:
             return []
         age = age_on(self.patient.born_on, timezone.localdate())
-        stored = self.apart_from.vertex_mm if self.apart_from and self.data is None else None
+        stored = self.corrected.vertex_mm if self.corrected and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
         return remarks(
             Typed(
@@ -152,11 +130,6 @@ class PrescriptionEntry:
     def open_questions(self) -> list[Remark]:
         return [remark for remark in self.remarks if remark.level == "ask" and remark.key not in self.confirmed]
 
-    def values(self) -> dict[str, Any]:
-        """The arguments for the services: the facts, and the fields of each eye that has any."""
-        eyes = {eye: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
-        return {"facts": dict(self.facts.cleaned_data), "eyes": eyes}
-
 
 def _read(form: Form) -> dict[str, Any]:
     """The fields of a form that could be read; the form may have faults in others, or no data yet."""
@@ -180,25 +153,6 @@ def figures_of(prescription: Prescription | WornPair) -> tuple[EyeFigures, EyeFi
 def _figures(prescription: Prescription | WornPair, eye: Eye) -> EyeFigures:
     row = prescription.eye(eye)
     return EyeFigures(eye) if row is None else EyeFigures.of(eye, vars(row))
-
-
-def _initial(prescription: Prescription) -> dict[str, Any]:
-    facts = {name: getattr(prescription, name) for name in PrescriptionFacts.base_fields}
-    facts["signed"] = {True: "yes", False: "no", None: ""}[prescription.signed]
-    rows = {eye: prescription.eye(eye) for eye in EYES}
-    return {"facts": facts} | {
-        eye: {name: as_typed(name, getattr(row, name)) for name in EyeForm.base_fields} if row else None
-        for eye, row in rows.items()
-    }
-
-
-def as_typed(name: str, value: Any) -> Any:
-    """A stored figure as someone would type it, with its sign."""
-    if value is None or name in {"axis", "acuity"} or name.endswith("_base"):
-        return value
-    if name in {"sphere", "cylinder"}:
-        return format_power(float(value))
-    return format_amount(float(value))
 
 
 def practice_form() -> Literal["minus", "plus"]:

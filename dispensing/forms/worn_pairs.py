@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.http import QueryDict
 from django.utils import timezone
 
 from dispensing.forms.fields import FigureField, TidyCharField, WrittenDateField
-from dispensing.forms.prescription_entry import as_typed
 from dispensing.forms.prescriptions import EyeForm
+from dispensing.forms.two_eyes import TwoEyesEntry
 from dispensing.models import Patient, WornPair
 from dispensing.models.choices import Use
 from dispensing.models.worn_pairs import LensKind
-from dispensing.optics.conventions import EYES, Eye
 from dispensing.trade import figure
-
-Data = QueryDict | Mapping[str, str] | None
 
 
 def _words(label: str, longest: int, hint: str) -> TidyCharField:
@@ -91,48 +86,6 @@ class WornPairFacts(forms.Form):
         return read_on
 
 
-class WornPairEntry:
-    """``facts``, ``right`` and ``left``: the forms. ``corrected``: the pair being corrected, if any."""
-
-    def __init__(self, patient: Patient, data: Data = None, corrected: WornPair | None = None):
-        self.patient, self.data, self.corrected = patient, data, corrected
-        initial = _initial(corrected)
-        self.facts = WornPairFacts(data, patient=patient, initial=initial["facts"])
-        self.right = WornEyeForm(data, prefix="right", initial=initial["right"])
-        self.left = WornEyeForm(data, prefix="left", initial=initial["left"])
-
-    @property
-    def forms(self) -> tuple[WornPairFacts, WornEyeForm, WornEyeForm]:
-        return self.facts, self.right, self.left
-
-    @property
-    def eyes(self) -> tuple[tuple[Eye, WornEyeForm], ...]:
-        return ("right", self.right), ("left", self.left)
-
-    def is_valid(self) -> bool:
-        if self.data is None:
-            return False
-        for form in self.forms:
-            form.full_clean()
-        if self.right.is_empty and self.left.is_empty and not (self.right.errors or self.left.errors):
-            self.right.add_error("sphere", "Write what the lensmeter reads for at least one eye.")
-        return not any(form.errors for form in self.forms)
-
-    def values(self) -> dict[str, Any]:
-        """The arguments for the services: the facts, and the fields of each eye that has any."""
-        eyes = {eye: dict(form.cleaned_data) for eye, form in self.eyes if not form.is_empty}
-        return {"facts": dict(self.facts.cleaned_data), "eyes": eyes}
-
-
-def _initial(pair: WornPair | None) -> dict[str, Any]:
-    if pair is None:
-        return {"facts": None, "right": None, "left": None}
-    rows = {eye: pair.eye(eye) for eye in EYES}
-    return {"facts": {name: getattr(pair, name) for name in WornPairFacts.base_fields}} | {
-        eye: {name: _typed(name, getattr(row, name)) for name in WornEyeForm.base_fields} if row else None
-        for eye, row in rows.items()
-    }
-
-
-def _typed(name: str, value: Any) -> Any:
-    return as_typed(name, value) if name in EyeForm.base_fields else value
+class WornPairEntry(TwoEyesEntry[WornPairFacts, WornEyeForm, WornPair]):
+    facts_form, eye_form = WornPairFacts, WornEyeForm
+    nothing_written = "Write what the lensmeter reads for at least one eye."

@@ -47,7 +47,7 @@ def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespon
 def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     data = request.POST if request.method == "POST" else None
-    entry = PrescriptionEntry(prescription.patient, data, apart_from=prescription)
+    entry = PrescriptionEntry(prescription.patient, data, corrected=prescription)
     version = opened_on(request, prescription)
     if request.method == "POST" and _all_well(request, entry):
         save = partial(correct_prescription, actor=request.user, prescription=prescription, **entry.values())
@@ -96,7 +96,7 @@ def _with_the_line_read(request: StaffRequest, patient: Patient) -> HttpResponse
 
 def _entry(request: StaffRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
     patient = get_object_or_404(Patient, public_id=patient_id)
-    return PrescriptionEntry(patient, data or request.POST, apart_from=_corrected(request, patient))
+    return PrescriptionEntry(patient, data or request.POST, corrected=_corrected(request, patient))
 
 
 def _corrected(request: StaffRequest, patient: Patient) -> Prescription | None:

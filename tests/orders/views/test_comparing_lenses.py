@@ -334,9 +334,17 @@ def test_an_answer_that_is_not_about_the_lens_counts_for_every_lens() -> None:
     for part in {(part.rule, part.eye): part for part in of_record}.values():
         lift(order=order, actor=person("ravi"), version=order.version, rule=part.rule, eye=part.eye, reason="")
     after = page(stored(order))
-    says = of_record[0].says
-    assert says in [*before.in_common["ask"], *(lens.found for lens in before.shown)]
-    assert says not in [*after.in_common["ask"], *(lens.found for lens in after.shown)]
+    # How much the images differ depends on the lens, so no one sentence is true of all; the stop is said as it is.
+    assert before.in_common == {
+        "stop": [
+            "The right eye has 8.00 D and the vertex distance of the test is not given; from 5.00 D on it must be."
+        ],
+        "ask": [
+            "Not with any of them: little unequal vertical prism when reading.",
+            "Not with any of them: images of nearly the same size.",
+        ],
+    }
+    assert after.in_common == {**before.in_common, "ask": []}
 
 
 def test_an_answer_about_the_lens_counts_for_the_present_lens_alone() -> None:
