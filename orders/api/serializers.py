@@ -341,8 +341,8 @@ class CallbackSerializer(NoUnknownKeys):
 
     type = serializers.ChoiceField(choices=[f"lens_order.{kind.value}" for kind in BY_THE_LAB])
     timestamp = serializers.DateTimeField()
-    # ``data`` is the scheme's own name; the library types its attribute of that name as what was validated.
-    data = ReportSerializer()  # type: ignore[assignment]
+    # ``data`` is the scheme's own name.
+    data = ReportSerializer()  # type: ignore[assignment]  # the library's attribute of that name is what was validated
 
 
 class TurnSerializer(serializers.ModelSerializer[OrderEvent]):

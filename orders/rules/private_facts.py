@@ -7,6 +7,7 @@ anything else without it, so whoever checks the order that was sent finds exactl
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import reduce
 
 from orders.documents.lens_order import EYES, LensOrder, PatientFacts, PrescriptionPart
 from orders.documents.order_report import OrderReport
@@ -23,13 +24,18 @@ def is_kept_back(patient: PatientFacts, fact: str) -> bool:
     return isinstance(kept, list) and fact in kept
 
 
-def no_more_than_needed(order: LensOrder, judge: Judge) -> LensOrder:
-    """The order with only those private facts without which ``judge`` would say something else."""
-    wanted = None
-    for leave_out in _private(order):
-        wanted = wanted or judge(order)
+def no_more_than_needed(order: LensOrder, found: OrderReport, judge: Judge) -> LensOrder:
+    """The order with only those private facts without which ``judge`` would not say ``found``, as it does of all.
+
+    Most orders can do without all of them, which is tried first; only of the others each fact is tried by itself.
+    """
+    ways = list(_private(order))
+    bare = reduce(lambda now, leave_out: leave_out(now), ways, order)
+    if ways and judge(bare) == found:
+        return bare
+    for leave_out in ways if len(ways) > 1 else ():
         less = leave_out(order)
-        if judge(less) == wanted:
+        if judge(less) == found:
             order = less
     return order
 

@@ -63,8 +63,8 @@ def to_be_sent(
     judged: Judgement, *, replaced: OrderDocument | None = None, sender: StaffUser | None = None
 ) -> LensOrder:
     """The document that is frozen, with what is made, who ordered it and what it takes the place of."""
-    document = with_what_is_made(judged.document, judged.report.computed)
-    document = no_more_than_needed(document, lambda order: _found_in(order, judged))
+    needed = no_more_than_needed(judged.document, judged.found, lambda order: _found_in(order, judged))
+    document = with_what_is_made(needed, judged.report.computed)
     if sender is not None and document.ordered_by is None:
         document = document.model_copy(update={"ordered_by": _ordered_by(sender)})
     if replaced is not None:

@@ -10,7 +10,7 @@ from orders.documents.canonical import canonical_bytes
 from orders.documents.lens_order import LensOrder, parse_order
 from orders.documents.order_report import OrderReport
 from orders.presentation.documents import computed_rows
-from orders.printing.content.tables import Table, tables
+from orders.printing.content.tables import BASE_CURVE, Table, tables
 from orders.rules import check
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, order
 
@@ -29,7 +29,7 @@ def on_the_desk(report: OrderReport) -> tuple[str, str]:
 
 def on_paper(**changes: Any) -> tuple[Table, list[str]]:
     table = next(table for table in tables(*judged(**changes)) if table.title.startswith("Worked out"))
-    column = table.head.index("Base curve")
+    column = table.head.index(BASE_CURVE)
     return table, [row[column] for row in table.rows]
 
 
