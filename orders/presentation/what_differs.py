@@ -25,9 +25,10 @@ from orders.queries import finished_readings
 
 @dataclass(frozen=True)
 class Compared:
-    """One earlier pair, and what differs from it."""
+    """One earlier pair, or the pair itself as it was read, and what differs."""
 
-    name: str
+    title: str
+    between: str
     rows: list[dict[str, Any]]
 
 
@@ -39,13 +40,19 @@ def differing_context(order: Order, headings: Headings) -> dict[str, Any]:
     read = _read(order, this)
     before = [*_worn(document), *_earlier(order)]
     pairs = [of_prescription("Prescribed", document), this, *read, *before]
-    made = [Compared("this pair, read against ordered", _rows_of(this, pair, headings)) for pair in read]
+    made = [
+        Compared("The pair itself, as it was read", "Read against ordered", _rows_of(this, pair, headings))
+        for pair in read
+    ]
     return {
         "order": order,
         "pairs": [pair.name for pair in pairs],
         "rows": [row for eye in EYES for row in _rows(headings.eye(eye), [pair.eye(eye) for pair in pairs])],
         "pair_rows": _pair_rows(pairs),
-        "compared": [*(Compared(pair.name, _rows_of(pair, this, headings)) for pair in before), *made],
+        "compared": [
+            *(Compared(f"Against: {pair.name}", "Now against then", _rows_of(pair, this, headings)) for pair in before),
+            *made,
+        ],
         "is_alone": not before,
     }
 
