@@ -128,7 +128,15 @@ def axis_as_cylinder(cylinder_d: float, turned_deg: float) -> float:
     return abs(cylinder_d) * math.sin(math.radians(2.0 * turned_deg)) / 2.0
 
 
-def hands(readings: Iterable[Reading], *, by_design: bool = True, scheme: Scheme | None = None) -> list[Hand]:
+def every_hand(readings: Iterable[Reading]) -> list[Hand]:
+    """Each lab's in all its designs together, which speaks soonest, and in each design where it makes several."""
+    rows = list(readings)
+    by_design = hands(rows)
+    several = {hand.lab for hand in by_design if len({one.design for one in by_design if one.lab == hand.lab}) > 1}
+    return [*hands(rows, by_design=False), *(hand for hand in by_design if hand.lab in several)]
+
+
+def hands(readings: Iterable[Reading], *, by_design: bool = True) -> list[Hand]:
     """One for each lab, design and quantity read, labs and designs in order of name, quantities in the trade's."""
     grouped: dict[tuple[str, str, str], list[Reading]] = defaultdict(list)
     for row in readings:
@@ -136,8 +144,7 @@ def hands(readings: Iterable[Reading], *, by_design: bool = True, scheme: Scheme
             grouped[row.lab, row.design if by_design else "", row.quantity].append(row)
     order = list(QUANTITIES)
     keys = sorted(grouped, key=lambda key: (key[0], key[1], order.index(key[2])))
-    used = scheme or Scheme()
-    return [Hand(*key, tuple(_pairs(grouped[key])), used) for key in keys]
+    return [Hand(*key, tuple(_pairs(grouped[key])), Scheme()) for key in keys]
 
 
 def _pairs(rows: list[Reading]) -> Iterator[Pair]:

@@ -13,6 +13,7 @@ from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
 from dispensing.optics.surface import true_from_marked
 from dispensing.trade import figure
+from orders.documents.finished_pair import EyeReadings, FinishedReadings
 from orders.documents.lens_order import EYES, Eye, LensOrder, PrescribedEye, PresentSpectacles, PrismPart
 from orders.documents.order_report import ComputedEye, OrderReport
 from orders.documents.words import extra_of
@@ -77,6 +78,12 @@ def of_worn(name: str, worn: PresentSpectacles) -> PairFacts:
     return PairFacts(name, eyes["right"], eyes["left"])
 
 
+def of_readings(name: str, readings: FinishedReadings, ordered: PairFacts) -> PairFacts:
+    """The pair as it was read when it came in; what it is made of is as ordered."""
+    eyes = {eye: _read(readings.eye(eye), ordered.eye(eye)) for eye in EYES}
+    return PairFacts(name, eyes["right"], eyes["left"])
+
+
 def of_prescription(name: str, order: LensOrder) -> PairFacts:
     """What was prescribed: powers and prism alone."""
     eyes = {eye: _line(order.prescription.eye(eye)) for eye in EYES}
@@ -115,6 +122,23 @@ def _worn(worn: PresentSpectacles, eye: Eye) -> EyeFacts:
         base_curve_d=sizes.get("base_curve_d"),
         height_mm=sizes.get("height_mm"),
         kind=extra_of(worn, "design_kind"),
+    )
+
+
+def _read(found: EyeReadings | None, ordered: EyeFacts) -> EyeFacts:
+    if found is None:
+        return EyeFacts()
+    across, up = found.prism_in, found.prism_up
+    return EyeFacts(
+        power=_power(found.sphere, found.cylinder, found.axis),
+        add_d=found.add if found.add is not None else ordered.add_d,
+        prism=None if across is None and up is None else Prism(across or 0.0, up or 0.0),
+        base_curve_d=found.base_curve_d,
+        centre_thickness_mm=found.centre_thickness_mm,
+        index=ordered.index,
+        height_mm=found.height_mm,
+        pd_mm=found.pd_mm,
+        kind=ordered.kind,
     )
 
 

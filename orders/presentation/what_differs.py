@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import Any
+
+from django.utils import timezone
 
 from dispensing.optics.notation import format_axis, format_power
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
+from orders.documents.finished_pair import FinishedReadings
 from orders.documents.key_words import DASH
 from orders.documents.lens_order import EYES, parse_order
 from orders.documents.order_report import OrderReport
 from orders.finished_queries import handed_over_to
 from orders.getting_used.differences import Difference, differences
-from orders.getting_used.pair_facts import EyeFacts, PairFacts, of_order, of_prescription, of_worn
+from orders.getting_used.pair_facts import EyeFacts, PairFacts, of_order, of_prescription, of_readings, of_worn
 from orders.models import Order, OrderDocument
 from orders.presentation.documents import MINUS, Headings
+from orders.queries import finished_readings
 
 
 @dataclass(frozen=True)
 class Compared:
-    """One earlier pair, and what differs from it."""
+    """One earlier pair, or the pair itself as it was read, and what differs."""
 
-    name: str
+    title: str
+    between: str
     rows: list[dict[str, Any]]
 
 
@@ -31,15 +37,38 @@ def differing_context(order: Order, headings: Headings) -> dict[str, Any]:
     stored = order.documents.all()[0]
     document = parse_order(stored.text)
     this = _of_document("This pair, as ordered", stored)
+    read = _read(order, this)
     before = [*_worn(document), *_earlier(order)]
-    pairs = [of_prescription("Prescribed", document), this, *before]
+    pairs = [of_prescription("Prescribed", document), this, *read, *before]
+    made = [
+        Compared("The pair itself, as it was read", "Read against ordered", _rows_of(this, pair, headings))
+        for pair in read
+    ]
     return {
         "order": order,
         "pairs": [pair.name for pair in pairs],
         "rows": [row for eye in EYES for row in _rows(headings.eye(eye), [pair.eye(eye) for pair in pairs])],
         "pair_rows": _pair_rows(pairs),
-        "compared": [Compared(pair.name, [_told(one, headings) for one in differences(pair, this)]) for pair in before],
+        "compared": [
+            *(Compared(f"Against: {pair.name}", "Now against then", _rows_of(pair, this, headings)) for pair in before),
+            *made,
+        ],
+        "is_alone": not before,
     }
+
+
+def _rows_of(before: PairFacts, now: PairFacts, headings: Headings) -> list[dict[str, Any]]:
+    return [_told(one, headings) for one in differences(before, now)]
+
+
+def _read(order: Order, ordered: PairFacts) -> list[PairFacts]:
+    """The pair itself as it was last read; it may not be what was ordered."""
+    row = finished_readings(order).first()
+    if row is None:
+        return []
+    on = timezone.localdate(row.read_at)
+    readings = FinishedReadings.model_validate_json(json.dumps(row.readings))
+    return [of_readings(f"This pair, read {on.day} {on:%b %Y}", readings, ordered)]
 
 
 def _of_document(name: str, stored: OrderDocument) -> PairFacts:

@@ -18,6 +18,7 @@ from orders.progress import DECISIONS, EventKind
 from orders.services.errors import NotAsOrdered
 from orders.services.events import record_event
 from orders.services.finished_pairs import Standing, standing
+from orders.services.handing_over import free_tray
 from orders.services.remakes import start_remake
 
 WHOSE_BY_KIND = {EventKind.RETURNED: Whose.LAB, EventKind.OUR_MISTAKE: Whose.PRACTICE}
@@ -74,6 +75,8 @@ def decide(
     if kind == EventKind.CONCEDED:
         _require_both_readers(standing(order))
     event = record_event(order=order, kind=kind, actor=actor, note=reason, registered=registered)
+    if kind == EventKind.RETURNED:
+        free_tray(order)
     decision = Decision.objects.create(
         event=event,
         cause=cause,

@@ -12,7 +12,7 @@ from dispensing.access import requires
 from dispensing.roles import Ability
 from orders.figure_queries import pairs_since, readings_since
 from orders.figures.charts import drift_chart, shares_chart
-from orders.figures.hand import Hand, hands
+from orders.figures.hand import Hand, every_hand
 from orders.figures.remade import BY, in_all, shares
 from orders.forms.figures import FiguresForm
 from orders.presentation.figures import (
@@ -34,7 +34,7 @@ from orders.presentation.figures import (
 def lab_hand(request: HttpRequest) -> HttpResponse:
     """Every lab's readings against what was ordered, by design and quantity; those outside their limits first."""
     form = FiguresForm.of(request.GET)
-    rows = hand_rows(hands(readings_since(form.since)), form.chosen)
+    rows = hand_rows(every_hand(readings_since(form.since)), form.chosen)
     if request.GET.get("as") == "csv":
         return _csv("lab-hand", HAND_HEADS, hand_table(rows))
     return render(request, "figures/lab_hand.html", {"filters": form, "rows": rows, "months": form.chosen})
@@ -87,7 +87,7 @@ def remakes_chart(request: HttpRequest) -> HttpResponse:
 
 def _asked(request: HttpRequest, form: FiguresForm) -> Hand:
     asked = tuple(request.GET.get(name, "") for name in ("lab", "design", "quantity"))
-    found = (hand for hand in hands(readings_since(form.since)) if (hand.lab, hand.design, hand.quantity) == asked)
+    found = (hand for hand in every_hand(readings_since(form.since)) if (hand.lab, hand.design, hand.quantity) == asked)
     hand = next(found, None)
     if hand is None:
         raise Http404("Nothing of this was read in that time.")

@@ -147,7 +147,7 @@ def complain(page: Page, remake: Order) -> None:
     page.get_by_label("In the wearer's words").fill("The floor is too near.")
     page.keyboard.press("Control+Enter")
     expect(page.locator("h1")).to_have_text("What differs")
-    first_row = page.get_by_role("region", name="Differences against Worn before").locator("tbody tr").first
+    first_row = page.get_by_role("region", name="Differences. Against: Worn before").locator("tbody tr").first
     expect(first_row).to_contain_text("Mean power")
     expect(first_row).to_contain_text("−0.75 D")
     expect(first_row).to_contain_text("likely")

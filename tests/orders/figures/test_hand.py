@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from orders.figures.hand import Hand, Reading, axis_as_cylinder, hands
+from orders.figures.hand import Hand, Reading, axis_as_cylinder, every_hand, hands
 
 DAY = date(2026, 11, 2)
 
@@ -45,6 +45,16 @@ def test_labs_designs_and_quantities_stand_apart_and_in_order() -> None:
         ("Lantern", "Office", "meridian_high", 1),
     ]
     assert [hand.design for hand in hands(rows, by_design=False)] == ["", "", ""]
+
+
+def test_a_lab_of_several_designs_is_shown_in_all_of_them_and_in_each() -> None:
+    rows = [reading(1, 0.1), reading(2, 0.2, design="Office"), reading(3, 0.3, lab="Bright")]
+    assert [(hand.lab, hand.design, hand.mean.count) for hand in every_hand(rows)] == [
+        ("Bright", "", 1),
+        ("Lantern", "", 2),
+        ("Lantern", "Daily", 1),
+        ("Lantern", "Office", 1),
+    ]
 
 
 def test_a_lab_that_is_off_by_an_eighth_is_told_since_when_and_one_that_is_not_is_not() -> None:

@@ -73,7 +73,7 @@ def test_each_row_has_its_picture_and_its_pairs() -> None:
     assert "Power, stronger meridian" in html
     assert "−0.03 D" in html
     assert "Too few pairs" in html
-    asked = {"lab": "Quay Street Lab", "design": "Single vision", "quantity": "meridian_high", "months": "12"}
+    asked = {"lab": "Quay Street Lab", "design": "", "quantity": "meridian_high", "months": "12"}
     picture = pages("lab-hand-chart", **asked)
     assert picture.headers["Content-Type"] == "image/svg+xml"
     assert ElementTree.fromstring(picture.content).tag.endswith("svg")

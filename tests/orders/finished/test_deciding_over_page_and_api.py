@@ -148,3 +148,17 @@ def test_a_remake_shows_what_changes_from_the_first_pair_and_nothing_else() -> N
     table = html.split("What changes</caption>")[1].split("</tbody>")[0]
     cells = re.findall(r"<t[hd][^>]*>([^<]*)</t[hd]>", table.split("<tbody>")[1])
     assert cells == ["Right blank", "–", "70.0 mm"]
+
+
+@pytest.mark.parametrize("by_page", [True, False])
+def test_acceptance_is_noted_among_what_happened_too(by_page: bool) -> None:
+    order = came_in()
+    told = {"kind": "passed", "note": "Looks fine"}
+    if by_page:
+        signed_in("dora").post(reverse("order-event", args=[order.public_id]), told)
+    else:
+        client = APIClient()
+        client.force_authenticate(person("dora"))
+        client.post(reverse("api-order-events", args=[order.public_id]), told, format="json")
+    assert Order.objects.get(pk=order.pk).place == "checked, patient not told"
+    assert order.events.get(kind="passed").note == "Looks fine"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, timedelta
 from typing import Any
 
@@ -11,7 +12,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from orders.finished_queries import follow_ups_due
+from orders.finished_queries import follow_ups_due, handed_over_to, wore_progressives_before
 from orders.models import HandOver, Order
 from orders.progress import CannotHappen, EventKind
 from orders.services.events import record_event
@@ -174,8 +175,44 @@ def test_those_who_should_have_been_asked_and_were_not_heard_of_are_listed() -> 
     today = timezone.localdate()
     due, later, heard, never = (ready(patient=shop.patient(f"P-9010{n}")) for n in range(4))
     tomorrow = today + timedelta(days=1)
+    record_event(order=due, kind=EventKind.NOTE, actor=person("dora"), note="Said before the hand-over")
     asked = ((due, tomorrow), (later, today + timedelta(days=2)), (heard, tomorrow), (never, None))
     rows = {order.pk: handed(order, follow_up_on=day) for order, day in asked}
     record_event(order=heard, kind=EventKind.ADJUSTED, actor=person("dora"))
     assert list(follow_ups_due(tomorrow)) == [rows[due.pk]]
     assert list(follow_ups_due(today)) == []
+
+
+def progressive(patient: Any, number: int) -> Order:
+    order = shop.brought_to("ready to collect", shop.draft(patient=patient))
+    lens = {"design": "p", "extra": {"design_kind": "progressive"}}
+    text = json.dumps({"format": "lens-order/1", "lenses": {"right": lens, "left": lens}})
+    order.documents.create(
+        number=order.number,
+        revision=number,
+        text=text,
+        report="{}",
+        pdf=b"",
+        frozen_at=timezone.now(),
+        frozen_by=shop.dispenser(),
+    )
+    return order
+
+
+def test_a_first_progressive_is_the_first_that_this_patient_was_given() -> None:
+    ours, theirs = shop.patient(), shop.patient("P-90002")
+    handed(progressive(theirs, 1))
+    first, second = progressive(ours, 1), progressive(ours, 1)
+    assert not wore_progressives_before(first)
+    assert list(handed_over_to(ours)) == []
+    handed(first)
+    assert wore_progressives_before(second)
+    assert [document.order for document in handed_over_to(ours)] == [first]
+    assert not wore_progressives_before(first), "A pair is not the one before itself."
+
+
+@pytest.mark.parametrize(("kind", "before"), [("progressive", True), ("office", True), ("bifocal", False), ("", False)])
+def test_a_progressive_read_on_the_lensmeter_was_worn_before(kind: str, before: bool) -> None:
+    order = progressive(shop.patient(), 1)
+    shop.worn_pair(order.patient, {"sphere": -2}, {"sphere": -2}, kind=kind)
+    assert wore_progressives_before(order) is before

@@ -9,8 +9,9 @@ import pytest
 from dispensing.optics.magnification import power_factor, shape_factor
 from dispensing.optics.power import SphereCylinder
 from dispensing.optics.prism import Prism
+from orders.documents.finished_pair import FinishedReadings
 from orders.getting_used.differences import Difference, differences
-from orders.getting_used.pair_facts import EyeFacts, PairFacts
+from orders.getting_used.pair_facts import EyeFacts, PairFacts, of_readings
 
 LENS = EyeFacts(
     power=SphereCylinder(-3.0, -1.0, 180),
@@ -123,3 +124,21 @@ def test_a_first_add_is_the_change_itself() -> None:
     first = replace(BEFORE, right=replace(LENS, add_d=None), left=replace(LENS, add_d=None))
     one = only(tuple(one for one in differences(first, BEFORE) if one.eye == "right"), "Add")
     assert (one.change, one.is_likely) == (2.0, True)
+
+
+def test_a_pair_that_was_read_otherwise_than_ordered_is_told_against_its_own_order() -> None:
+    found = FinishedReadings.model_validate(
+        {
+            "format": "finished-readings/1",
+            "right": {"sphere": -3.0, "cylinder": -1.0, "axis": 180, "add": 2.0, "height_mm": 23.0},
+            "left": {"sphere": -2.0, "cylinder": -1.0, "axis": 90, "prism_up": 1.0},
+        }
+    )
+    told = [
+        (one.eye, one.what, round(one.change, 2)) for one in differences(BEFORE, of_readings("read", found, BEFORE))
+    ]
+    assert told == [
+        ("left", "Cylinder and axis together", 1.0),
+        ("left", "Mean power", 1.0),
+        ("right", "Height of cross, segment or centre", 3.0),
+    ]

@@ -18,6 +18,7 @@ from orders.progress import CannotHappen, EventKind
 from orders.services.deciding import accept, decide, note_event
 from orders.services.errors import NotAsOrdered, NotReady, NotRegistered
 from orders.services.finished_pairs import record_reading
+from orders.services.handing_over import put_in_tray
 from orders.services.judging import judge
 from orders.services.lifting import lift
 from orders.services.remakes import start_remake
@@ -83,6 +84,15 @@ def test_a_returned_pair_goes_on_under_its_own_number_unless_it_is_ordered_again
     assert (remake.remake_of, remake.remake_cause, remake.remake_whose) == (again, "axis", "lab")
     assert remake.remarks == AXIS["reason"]
     assert place(order) == place(again) == "returned to the lab"
+
+
+def test_a_pair_that_goes_back_leaves_its_tray_and_one_to_be_made_again_stays_in_it() -> None:
+    returned, ours = came_in(), came_in()
+    for order, tray in ((returned, "A1"), (ours, "A2")):
+        put_in_tray(order=order, actor=person("dora"), tray=tray)
+    decided(returned, "returned", **AXIS)
+    decided(ours, "our mistake", **TYPED)
+    assert [Order.objects.get(pk=order.pk).tray for order in (returned, ours)] == ["", "A2"]
 
 
 def test_our_own_mistake_always_begins_a_remake_that_says_so() -> None:
