@@ -18,6 +18,7 @@ from django.db.models.fields.tuple_lookups import Tuple, TupleGreaterThan, Tuple
 
 Row = TypeVar("Row", bound=Model)
 ROWS_A_PAGE = 50
+LARGEST_WHOLE_NUMBER = 2**63 - 1
 
 
 @dataclass(frozen=True)
@@ -55,9 +56,14 @@ def _beyond(model: type[Model], order: Sequence[str], position: Sequence[Any]) -
     if len(descending) != 1:
         raise ValueError("All fields of a keyed order ascend, or all descend.")
     fields = [_field(model, name) for name in order]
-    values = tuple(field.to_python(value) for field, value in zip(fields, position, strict=True))
+    values = tuple(_within(field.to_python(value)) for field, value in zip(fields, position, strict=True))
     beyond = TupleLessThan if descending.pop() else TupleGreaterThan
     return beyond(Tuple(*(F(field.name) for field in fields)), values)
+
+
+def _within(value: Any) -> Any:
+    """A whole number that a database can hold: a key is a stranger's to write, and beyond every row is beyond."""
+    return max(-LARGEST_WHOLE_NUMBER, min(value, LARGEST_WHOLE_NUMBER)) if isinstance(value, int) else value
 
 
 def _field(model: type[Model], name: str) -> Field[Any, Any]:
