@@ -42,9 +42,10 @@ class Command(BaseCommand):
             server = LabServer(options["port"], sample, callback, self._say)
         except OSError as error:
             raise CommandError(f"Port {options['port']} is taken. Name another with --port.") from error
+        stop = _signal_to_stop()  # Before anything is changed, so that whatever ends it also puts the lab back.
         with server.running(), _sent_to(lab, server.url):
             self._say(f"{lab} takes orders at {server.url} and reports to {callback}\nStop with Ctrl-C.")
-            _until_stopped()
+            stop.wait()
         self._say("Stopped; orders go to the lab as before.")
 
     def _lab(self, name: str) -> Lab:
@@ -59,11 +60,12 @@ class Command(BaseCommand):
         self.stdout.flush()
 
 
-def _until_stopped() -> None:
+def _signal_to_stop() -> threading.Event:
+    """Set once somebody ends the program."""
     stop = threading.Event()
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, lambda *_: stop.set())
-    stop.wait()
+    return stop
 
 
 @contextmanager
