@@ -35,7 +35,7 @@ def records(order: Order) -> dict[str, str]:
         reverse("prescription-page", args=[there(order.prescription).public_id]): order.patient.full_name,
         reverse("fitting-page", args=[there(order.fitting).public_id]): order.patient.full_name,
         reverse("order-page", args=[order.public_id]): order.number,
-        reverse("order-list") + "?place=sent": "Only: Sent",
+        reverse("order-list") + "?place=sent": "Only: Not accepted yet",
     }
 
 
