@@ -35,9 +35,15 @@ from tests.known import there
 from tests.orders import shop
 
 SECRET = "whsec_" + "QUJD" * 8
-NOW = datetime.now(UTC)
+NOW = datetime.now(UTC)  # of each test
 SECONDS_AT_MOST = 60
 ROOT = Path(__file__).resolve().parents[3]
+
+
+@pytest.fixture(autouse=True)
+def _now(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A signature holds for a few minutes, and this file may have been read long before its tests run."""
+    monkeypatch.setitem(globals(), "NOW", datetime.now(UTC))
 
 
 def lab(ask_every: int = 0) -> SampleLab:
