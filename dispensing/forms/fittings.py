@@ -45,7 +45,8 @@ class Filled:
 class Sheet:
     """What the form must know besides what is typed. ``powers``: D along 180 for each eye, where prescribed.
 
-    ``face_form``: as last measured in this frame; a new sheet starts with it.
+    ``face_form``: as last measured in this frame; a new sheet starts with it. ``last_pds``: as last measured of each
+    eye of this patient; a new sheet offers them.
     """
 
     patient: Patient
@@ -53,6 +54,7 @@ class Sheet:
     powers: Mapping[str, float] = field(default_factory=dict)
     fitting: Fitting | None = None
     face_form: Measurement | None = None
+    last_pds: Mapping[str, Measurement] = field(default_factory=dict)
 
     @property
     def filled(self) -> dict[str, Filled]:
@@ -61,6 +63,14 @@ class Sheet:
         if row is None or self.fitting is not None:
             return {}
         return {f"{row.quantity}-{row.eye}": Filled(readings_as_text((float(row.value),)), row.fitting.measured_on)}
+
+    @property
+    def offered(self) -> dict[str, str]:
+        """What one press takes over from the last fitting, by the name of its field."""
+        if self.fitting is not None or not self.last_pds:
+            return {}
+        values = {f"{row.quantity}-{eye}": readings_as_text((float(row.value),)) for eye, row in self.last_pds.items()}
+        return {**values, f"{Quantity.PD}-method": Method.COPIED.value}
 
     @property
     def frame_has_changed(self) -> bool:

@@ -73,7 +73,7 @@ def lines_of(form: FittingForm, practice: Practice) -> Iterator[Line]:
             said = figure_said(figures.get(place), row.unit, practice.rounding_mm)
             if row.quantity == Quantity.NEAR_PD and eye in computed:
                 said = " · ".join(filter(None, [said, f"computed {computed[eye].value:.1f} mm"]))
-            said = " · ".join(filter(None, [said, _filled_words(form, row, eye)]))
+            said = " · ".join(filter(None, [said, _filled_words(form, row, eye), _last_words(form, row, eye)]))
             said_of_it = tuple(hint for hint in told if hint.place == place and hint.level != "mistake")
             cells.append(Cell(form[row.field(eye)], headings[eye], said, said_of_it))
         yield Line(row, tuple(cells), form[row.method_field])
@@ -84,6 +84,14 @@ def _filled_words(form: FittingForm, row: FittingRow, eye: str) -> str:
     if not form.is_filled(row, eye):
         return ""
     return f"as measured in this frame on {date_format(form.sheet.filled[row.field(eye)].measured_on, 'j M Y')}"
+
+
+def _last_words(form: FittingForm, row: FittingRow, eye: str) -> str:
+    """``last 31.5 on 9 Nov 2026``, beside a PD of a new sheet, to take over or to compare with."""
+    last = form.sheet.last_pds.get(eye) if row.quantity == Quantity.PD else None
+    if last is None or form.sheet.fitting is not None:
+        return ""
+    return f"last {last.value:.1f} on {date_format(last.fitting.measured_on, 'j M Y')}"
 
 
 def hints_on_record(fitting: Fitting) -> dict[tuple[str, str], tuple[Hint, ...]]:

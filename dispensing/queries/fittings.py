@@ -6,8 +6,10 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from dispensing.models import AuditEvent, Fitting, Frame, Measurement
+from dispensing.models import AuditEvent, Fitting, Frame, Measurement, Patient
 from dispensing.models.fittings import Method, Quantity
+
+PDS_LOOKED_THROUGH = 20  # of both eyes: who has had a fitting lately has them among these
 
 
 def fittings() -> QuerySet[Fitting]:
@@ -32,6 +34,18 @@ def face_form_of(frame: Frame) -> Measurement | None:
     )
     newest_first = measured.select_related("fitting").order_by("-fitting__measured_on", "-fitting_id")
     return next((row for row in newest_first if row.fitting.frame_sizes == frame.boxed_sizes), None)
+
+
+def last_pds_of(patient: Patient) -> dict[str, Measurement]:
+    """The monocular PD last measured of each eye of the patient, in whatever frame: it belongs to the face.
+
+    Figures that were only copied from an earlier record are passed over. An eye never measured is not in it.
+    """
+    measured = Measurement.objects.filter(quantity=Quantity.PD, fitting__patient=patient).exclude(method=Method.COPIED)
+    found: dict[str, Measurement] = {}
+    for row in measured.select_related("fitting").order_by("-fitting__measured_on", "-fitting_id")[:PDS_LOOKED_THROUGH]:
+        found.setdefault(row.eye, row)
+    return found
 
 
 def history_of(public_id: UUID) -> QuerySet[AuditEvent]:

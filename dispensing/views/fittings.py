@@ -17,7 +17,7 @@ from dispensing.forms.fitting_rows import ROWS
 from dispensing.forms.fittings import FittingForm, Sheet
 from dispensing.models import Fitting, Frame, Patient, Practice
 from dispensing.presentation.fittings import hints_on_record, lines_of, picture_of_fitting, picture_of_sheet, rounded
-from dispensing.queries.fittings import face_form_of, fittings, history_of, other_fittings
+from dispensing.queries.fittings import face_form_of, fittings, history_of, last_pds_of, other_fittings
 from dispensing.queries.prescribed_powers import horizontal_powers
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused, change_fitting, copy_to_frame, record_fitting
@@ -163,4 +163,6 @@ def _fitting(fitting_id: UUID) -> Fitting:
 def _sheet(patient_id: UUID, frame_id: UUID) -> Sheet:
     patient = get_object_or_404(Patient, public_id=patient_id)
     frame = get_object_or_404(Frame, public_id=frame_id)
-    return Sheet(patient, frame, horizontal_powers(patient), face_form=face_form_of(frame))
+    return Sheet(
+        patient, frame, horizontal_powers(patient), face_form=face_form_of(frame), last_pds=last_pds_of(patient)
+    )

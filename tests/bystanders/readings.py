@@ -352,6 +352,12 @@ READINGS: tuple[Reading, ...] = (
         "ours.fitting",
     ),
     Reading(
+        fittings.last_pds_of,
+        lambda w: {(eye, w.name_of(row.fitting)) for eye, row in fittings.last_pds_of(w["patient"]).items()},
+        {("right", "ours.fitting"), ("left", "ours.fitting")},
+    ),
+    Reading(fittings.last_pds_of, lambda w: fittings.last_pds_of(w["namesake"]), {}, "of a patient never measured"),
+    Reading(
         fittings.history_of,
         lambda w: {event.verb for event in fittings.history_of(w["fitting"].public_id)},
         {"fitting.of-ours"},

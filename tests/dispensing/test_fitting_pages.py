@@ -383,3 +383,27 @@ def test_an_unusual_figure_is_marked_on_the_sheet_and_on_record_and_a_usual_one_
     text = page.content.decode()
     assert text.count("Unusual: ") == 1
     assert told["pantoscopic_deg"][0] in text
+
+
+def test_a_new_sheet_offers_the_pds_last_measured_of_this_patient_and_says_when() -> None:
+    patient, frame, day = a_patient(), a_frame(), timezone.localdate()
+    older = (day - timedelta(days=30)).strftime("%d/%m/%Y")
+    record(patient, frame, measured_on=older, **{"pd_mm-right": "30", "pd_mm-left": "30.5"})
+    record(patient, a_frame(model="Bracken"), **{"pd_mm-right": "31", "pd_mm-left": ""})
+    record(patient, frame, **{"pd_mm-right": "39", "pd_mm-left": "39", "pd_mm-method": "copied"})
+    record(a_patient(family_name="Other"), frame, **{"pd_mm-right": "35", "pd_mm-left": "35"})
+    response = signed_in("ravi").get(sheet(patient, a_frame(model="Alder")))
+    assert response.context["sheet"].offered == {"pd_mm-right": "31", "pd_mm-left": "30.5", "pd_mm-method": "copied"}
+    html = response.content.decode()
+    assert f'id="said-pd_mm-right" for="id_pd_mm-right">last 31.0 on {day:%-d %b %Y}</output>' in html
+    assert f'for="id_pd_mm-left">last 30.5 on {day - timedelta(days=30):%-d %b %Y}</output>' in html
+    assert html.count(">last 3") == 2
+    assert response.context["form"]["pd_mm-right"].value() is None
+
+
+def test_nothing_is_offered_where_no_pd_was_measured_or_a_fitting_is_corrected() -> None:
+    patient = a_patient()
+    assert signed_in("ravi").get(sheet(patient, a_frame())).context["sheet"].offered == {}
+    record(patient)
+    page = signed_in("ravi").get(reverse("fitting-correct", args=[Fitting.objects.get().public_id]))
+    assert "data-take-over" not in page.content.decode()

@@ -78,3 +78,22 @@ def test_an_unusual_figure_is_marked_in_its_field_while_it_is_typed(sheet: Page)
     tilt.fill("10")
     expect(sheet.locator("#told-pantoscopic_deg-both")).to_have_text("")
     expect(tilt).to_have_css("border-top-width", "1px")
+
+
+def test_the_last_pds_are_taken_over_by_one_press_as_copied(page: Page) -> None:
+    sign_in(page, "ravi")
+    patient, frame = a_patient(), a_frame()
+    page.goto(reverse("fitting-record", args=[patient.public_id, frame.public_id]))
+    page.locator('[name="pd_mm-right"]').fill("31.5")
+    page.locator('[name="pd_mm-left"]').fill("32")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("h1")).to_contain_text("Fitting in")
+    page.goto(reverse("fitting-record", args=[patient.public_id, frame.public_id]))
+    page.get_by_role("button", name="Take over the last").press("Enter")
+    expect(page.locator('[name="pd_mm-right"]')).to_be_focused()
+    expect(page.locator('[name="pd_mm-left"]')).to_have_value("32")
+    expect(page.locator('[name="pd_mm-method"]')).to_have_value("copied")
+    expect(page.locator("#said-pd_mm-right")).to_contain_text("31.5 mm · last 31.5 on")
+    save = there(page.get_by_role("button", name="Save").bounding_box())
+    assert save["y"] + save["height"] <= DESK["height"]
+    no_faults_at_both_widths(page)

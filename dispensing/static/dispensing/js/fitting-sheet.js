@@ -12,6 +12,16 @@
     return isWhole || (field.selectionStart === field.selectionEnd && field.selectionStart === (way < 0 ? 0 : all));
   };
 
+  // The PDs last measured, put in as copied from an earlier record, so that nobody takes them for measured today.
+  document.addEventListener("click", (event) => {
+    if (!event.target.closest("[data-take-over]")) return;
+    const last = Object.entries(JSON.parse(document.getElementById("last-pds").textContent));
+    for (const [name, value] of last) document.getElementsByName(name)[0].value = value;
+    const first = document.getElementsByName(last[0][0])[0];
+    first.focus();
+    first.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+
   document.addEventListener("keydown", (event) => {
     const field = event.target;
     const [down, across] = steps[event.key] ?? [];
