@@ -12,9 +12,12 @@ import sys
 # These read files and print: they need none of the installed apps, whose loading would be most of the waiting.
 FILE_COMMANDS = {
     "check_order": "orders",
+    "compare_frames": "orders",
     "compare_lenses": "orders",
     "measure_fitting": "dispensing",
+    "read_order": "orders",
     "schemas": "orders",
+    "verify_finished": "orders",
 }
 
 

@@ -150,7 +150,7 @@ def order_amend(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 @requires(Ability.ORDER_VIEW)
 @require_POST
 def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
-    """Record something that happened: the lab accepted the order, the pair arrived, or it was handed over."""
+    """Record something that happened: the lab accepted the order, or the pair arrived."""
     order = get_object_or_404(for_page(), public_id=order_id)
     form = EventForm(request.POST)
     if form.is_valid():
