@@ -1,9 +1,10 @@
 """What every test may use, and which tests run on which database.
 
 ``python3 manage.py test`` runs pytest twice: on SQLite all tests but those marked ``postgres``, on PostgreSQL those
-that touch the database and drive no browser. Running the pure ones twice would prove nothing more; nor would running
-the browser tests twice, because the tests of views send to PostgreSQL whatever its pages send. The browser runs on
-SQLite, which is the harder of the two for a page, since requests that it sends at once wait for each other there.
+that touch the database and drive no browser. Running the pure ones twice would prove nothing more, nor those marked
+``either_database``, which are about words, forms and figures; nor would running the browser tests twice, because the
+tests of views send to PostgreSQL whatever its pages send. The browser runs on SQLite, which is the harder of the two
+for a page, since requests that it sends at once wait for each other there.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ def _on_postgres() -> bool:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     def belongs_here(item: pytest.Item) -> bool:
         if _on_postgres():
-            return _uses_database(item) and item.get_closest_marker("browser") is None
+            return _uses_database(item) and not any(map(item.get_closest_marker, ("browser", "either_database")))
         return item.get_closest_marker("postgres") is None
 
     elsewhere = [item for item in items if not belongs_here(item)]

@@ -42,7 +42,7 @@ from tests.orders import shop
 from tests.orders.views.desk import page_of
 from tests.people import person, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 
 TODAY = date(2026, 11, 30)
 FACTS = {"tested_on": "30.10.2026", "use": "distance_and_near", "source": "written", "prescriber": "T. Prescriber"}

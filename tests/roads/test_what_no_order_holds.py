@@ -30,7 +30,7 @@ from tests.orders.views.desk import change, page_of, settle, text_of
 from tests.people import person, signed_in
 from tests.roads.stored import all_stored
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 YESTERDAY = (timezone.localdate() - timedelta(days=1)).isoformat()
 LENSES = {"right": {**shop.LENS, "base_curve_d": 4.0}, "left": {**shop.LENS, "blank_mm": 70.0, "colour": "grey"}}
 PATIENT, STRANGER = "P-90001", "P-90012"

@@ -26,7 +26,7 @@ from tests.orders.views.desk import page_of, stored
 from tests.orders.views.test_names_never_codes import a_wrong_order, assert_only_names, read
 from tests.people import Answer, person, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 
 PLAIN = {"id": "m150", "name": "Plastic 1.50", "index": 1.5, "abbe": 58, "density_g_cm3": 1.32}
 LIMITS = {"min_centre_mm": 2.0, "min_edge_mm": {"full_rim": 1.0}, "drillable": False, "impact_resistant": False}

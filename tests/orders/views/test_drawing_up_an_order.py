@@ -22,7 +22,7 @@ from tests.orders import shop
 from tests.orders.views.desk import change, page_of, stored, text_of, typed_on
 from tests.people import signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 
 
 def test_the_front_desk_reads_a_draft_and_cannot_change_it() -> None:

@@ -38,7 +38,7 @@ from tests.orders import shop
 from tests.orders.views.desk import HTMX, change, page_of, stored, text_of, typed_on
 from tests.people import person, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 
 CODES = {"sv": "d-11", "prog": "d-22", "m160": "m-33", "ar": "t-55"}
 MATERIAL, TINT, MIRROR = "m-44", "t-66", "t-77"
