@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from dispensing.trade import figure
 from orders.options.frames.comparison import FrameRow
 from orders.options.lenses import ranking
 from orders.options.lenses.ranking import TENTH, Ranked, in_order
 from orders.rules.case import EyeCase
 from orders.rules.families.progressive_fit import least_height_mm
+
+ABOUT_AS_WIDE_MM = figure("front-width", "alike_mm")
 
 Figure = Callable[[FrameRow], float | None]
 
@@ -85,8 +88,20 @@ def ranked(rows: Sequence[FrameRow], by: str, *, greatest_first: bool = False) -
     return in_order(rows, [FIGURES[by](row) for row in rows], greatest_first=greatest_first)
 
 
-def best_first(rows: Sequence[FrameRow]) -> list[FrameRow]:
-    """By what the check says; of those alike by the thickest edge, and then by how far the eyes lie off the middle."""
-    for figure in ("decentration", "thickest", "verdict"):
-        rows = [one.row for one in ranked(rows, figure)]
-    return list(rows)
+def best_first(rows: Sequence[FrameRow], *, worn_width_mm: float | None = None) -> list[FrameRow]:
+    """By what the check says; of those alike by the thickest edge, and then by how far the eyes lie off the middle.
+
+    worn_width_mm: of the front worn last. Fronts of another width come after those about as wide, the farther off the
+    later: the smallest frame has the thinnest edge, whoever's head it is for.
+    """
+    for name in ("decentration", "thickest"):
+        rows = [one.row for one in ranked(rows, name)]
+    if worn_width_mm is not None:
+        rows = [one.row for one in in_order(rows, [_another_width(row, worn_width_mm) for row in rows])]
+    return [one.row for one in ranked(rows, "verdict")]
+
+
+def _another_width(row: FrameRow, worn_width_mm: float) -> float | None:
+    """By how many mm the front differs from the one worn beyond what makes no difference; None if not known."""
+    width = front_width_mm(row)
+    return None if width is None else max(0.0, round(abs(width - worn_width_mm) - ABOUT_AS_WIDE_MM, TENTH))

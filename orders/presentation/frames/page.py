@@ -35,7 +35,8 @@ class FramesPage:
 
         What a figure cannot tell apart is best first.
         """
-        rows = best_first(self.compared.lenses[0].rows) if self.compared.lenses else []
+        compared = self.compared.lenses[0].rows if self.compared.lenses else ()
+        rows = best_first(compared, worn_width_mm=self._worn_width)
         rows, sort = [row for row in rows if row.number in self._alike], self.form.asked_sort
         if sort == "best":
             return rows

@@ -109,6 +109,19 @@ def test_best_first_is_by_the_check_then_by_the_thickest_place_then_by_decentrat
     assert len({key[0] for key in keys}) > 1
 
 
+def test_a_front_about_as_wide_as_the_one_worn_comes_before_narrower_and_wider_ones() -> None:
+    def front(model: str, width: float) -> FramePart:
+        return FRAME.model_copy(update={"model": model, "a_mm": (width - 18.0) / 2, "dbl_mm": 18.0})
+
+    widths = {"Far narrower": 107.9, "Just narrower": 111.9, "As narrow": 112.0, "As wide": 124.0, "Just wider": 124.2}
+    rows = rows_of(*(front(model, width) for model, width in widths.items()))
+    assert {row.verdict for row in rows} == {rows[0].verdict}
+    by_edge = [row.frame.model for row in best_first(rows)]
+    assert by_edge[0] == "Far narrower"
+    models = [row.frame.model for row in best_first(rows, worn_width_mm=118.0)]
+    assert models == ["As narrow", "As wide", "Just narrower", "Just wider", "Far narrower"]
+
+
 def test_what_is_found_in_every_frame_is_taken_apart_from_what_speaks_against_one() -> None:
     order = changed(clean_order(), {"supply": None})
     found = apart(compare_frames(order, example_catalogue(), drawn(13, 12)))
