@@ -26,6 +26,10 @@ hypothesis_settings.load_profile("same")
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--rounds", type=int, default=1, help="run every race so often; by hand, since it takes long")
+
+
 def _uses_database(item: pytest.Item) -> bool:
     if item.get_closest_marker("django_db") or item.get_closest_marker("postgres"):
         return True
