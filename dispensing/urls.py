@@ -29,6 +29,7 @@ from dispensing.views import (
     prescriptions,
     scans,
     staff,
+    waiting,
     worn_pairs,
 )
 
@@ -45,6 +46,10 @@ patient_pages = [
     path("patients/new/", patients.patient_register, name="patient-register"),
     path("patients/<uuid:patient_id>/", patients.patient_page, name="patient-page"),
     path("patients/<uuid:patient_id>/correct/", patients.patient_correct, name="patient-correct"),
+    path("waiting/", waiting.waiting_list, name="waiting-list"),
+    path("patients/<uuid:patient_id>/waiting/", waiting.waiting_mark, name="waiting-mark"),
+    path("waiting/<uuid:waiting_id>/take/", waiting.waiting_take, name="waiting-take"),
+    path("waiting/<uuid:waiting_id>/end/", waiting.waiting_end, name="waiting-end"),
 ]
 
 prescription_pages = [

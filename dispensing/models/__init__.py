@@ -14,6 +14,7 @@ from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.staff import StaffUser
+from dispensing.models.waiting import Waiting
 from dispensing.models.worn_pairs import WornEye, WornPair
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "PrescriptionScan",
     "SerialNumber",
     "StaffUser",
+    "Waiting",
     "WornEye",
     "WornPair",
 ]

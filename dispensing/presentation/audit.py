@@ -20,6 +20,9 @@ LONGEST_VALUE = 120
 VERBS = {
     "patient.register": "Registered a patient",
     "patient.correct": "Corrected a patient's details",
+    "waiting.mark": "Marked a patient as waiting",
+    "waiting.take": "Took a patient who waited",
+    "waiting.end": "Took a patient off the list of those who wait",
     "prescription.record": "Took in a prescription",
     "prescription.correct": "Corrected a prescription",
     "worn-pair.record": "Recorded the pair worn now",

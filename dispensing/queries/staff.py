@@ -24,6 +24,11 @@ def staff_members() -> QuerySet[WithAnnotations[StaffUser, HowManyTokens]]:
     return members.order_by("-is_active", "last_name", "first_name", "username")
 
 
+def at_work() -> QuerySet[StaffUser]:
+    """Whom a patient can wait for: all who may sign in, by name. Lab users are not staff."""
+    return StaffUser.objects.filter(is_active=True).exclude(role=Role.LAB).order_by("first_name", "last_name", "pk")
+
+
 def measuring_staff() -> QuerySet[StaffUser]:
     """Who can have taken a measurement."""
     return StaffUser.objects.filter(is_active=True, role__in=[Role.DISPENSER, Role.MANAGER])

@@ -6,6 +6,7 @@ from django.shortcuts import render
 from dispensing.access import can, signed_in
 from dispensing.queries.patients import last_worked_on
 from dispensing.queries.photo_fittings import unfinished_measurings
+from dispensing.queries.waiting import waiting_now
 from dispensing.roles import Ability
 from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
@@ -18,5 +19,6 @@ def home(request: StaffRequest) -> HttpResponse:
         "recent": last_worked_on(request.user),
         "orders_part": part("orders/_home.html"),
         "measurings": unfinished_measurings() if measures else (),
+        "waits": waiting_now() if can(request.user, Ability.PATIENT_VIEW) else (),
     }
     return render(request, "home/home.html", context)

@@ -12,10 +12,12 @@ from django.views.decorators.http import require_safe
 from dispensing.access import abilities_of, requires
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
+from dispensing.forms.waiting import WaitingForm
 from dispensing.models import Patient
 from dispensing.presentation.patients import next_step
 from dispensing.queries.patients import LONGEST_SEARCH, find_patients, patients_page, with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
+from dispensing.queries.waiting import wait_of
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.patients import SeemsRegistered, correct_patient, register_patient
@@ -106,5 +108,7 @@ def patient_page(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
         "step_part": part("orders/_next_step.html") or "patients/_next_step.html",
         "orders_part": part("orders/_patient_orders.html"),
         "measurings": unfinished_measurings(patient),
+        "wait": wait_of(patient),
+        "waiting_form": WaitingForm(),
     }
     return render(request, "patients/page.html", context)

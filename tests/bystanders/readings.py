@@ -26,6 +26,7 @@ from dispensing.queries import (
     prescriptions,
     protection,
     staff,
+    waiting,
     worn_pairs,
 )
 from orders import facts
@@ -246,6 +247,8 @@ READINGS: tuple[Reading, ...] = (
         lambda w: [eye.sphere for eye in worn_pairs.with_eyes().get(pk=w["worn_pair"].pk).eyes.all()],
         [-2.25, -2.25],
     ),
+    Reading(waiting.waiting_now, lambda w: waiting.waiting_now(), of_all("wait")),
+    Reading(waiting.wait_of, lambda w: [waiting.wait_of(w["patient"])], ["wait"]),
     Reading(worn_pairs.worn_now, _worn("patient", "distance"), ["worn_pair"], "for the distance"),
     Reading(worn_pairs.worn_now, _worn("patient", "distance_and_near"), ["worn_pair"], "for both"),
     Reading(worn_pairs.worn_now, _worn("patient", "near"), ["readers"], "for near"),
@@ -450,6 +453,11 @@ READINGS: tuple[Reading, ...] = (
             ("ours-worker", 1),
             ("younger-worker", 1),
         ],
+    ),
+    Reading(
+        staff.at_work,
+        lambda w: {member.username for member in staff.at_work()},
+        {"dana", "dora", "ines", "ravi", "elder-worker", "ours-worker", "younger-worker"},
     ),
     Reading(
         staff.measuring_staff,

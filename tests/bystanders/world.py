@@ -24,6 +24,7 @@ from dispensing.models import (
     PracticeRule,
     PrescriptionScan,
     StaffUser,
+    Waiting,
 )
 from dispensing.services.audit import record
 from dispensing.services.fittings import FigureTaken
@@ -117,6 +118,7 @@ def _household(world: World, whose: str) -> None:
     worker = keep("worker", person(f"{whose}-worker", first_name=whose.title(), last_name="Worker", role="dispenser"))
     patient = keep("patient", _patient(f"P-9000{HOUSEHOLDS.index(whose) + 1}", family, given, phone, born))
     _record(keep, whose, patient, worker)
+    keep("wait", Waiting.objects.create(patient=patient, purpose="measure", since=timezone.now(), marked_by=worker))
     _photos(world, keep, whose, worker)
     _lab(keep, whose)
     _orders(world, keep, whose, worker)

@@ -29,6 +29,7 @@ from dispensing.services import (
     scans,
     staff,
     tokens,
+    waiting,
     worn_pairs,
 )
 from dispensing.services.fittings import FigureTaken
@@ -250,6 +251,13 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("prescription", "PrescribedEye of ours"),
         gone=("PrescribedEye of ours",),
     ),
+    Writing(
+        waiting.mark_waiting,
+        by(waiting.mark_waiting, actor="dora", patient="=namesake", purpose="collect"),
+        added={"AuditEvent": 1, "Waiting": 1},
+    ),
+    Writing(waiting.take_waiting, by(waiting.take_waiting, wait="=wait"), changed=("wait",)),
+    Writing(waiting.end_waiting, by(waiting.end_waiting, wait="=wait"), changed=("wait",)),
     Writing(
         worn_pairs.record_worn_pair,
         by(
