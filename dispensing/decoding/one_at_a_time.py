@@ -22,8 +22,8 @@ from django.conf import settings
 from dispensing.decoding.child import receive, send
 from dispensing.fitting.photos import PhotoRefused
 
-SECONDS_AT_MOST = 20.0
-SECONDS_TO_WAIT_FOR_A_TURN = 30.0
+SECONDS_AT_MOST = 20
+SECONDS_TO_WAIT_FOR_A_TURN = 30
 PICTURES_OF_ONE_CHILD = 500
 TURN = "one-picture-at-a-time"
 BUSY = "Many pictures came at once and this one had no turn. Nothing of it was kept; send it again in a moment."
