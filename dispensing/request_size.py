@@ -1,21 +1,45 @@
 """Requests that are too large are refused by what they say of themselves, before anything of them is read.
 
-A stranger has nothing larger to send than the form of the sign-in page. Django refuses a form or a document of more
-than ``DATA_UPLOAD_MAX_MEMORY_SIZE``, but reads any number of files first; this limits those of staff as well.
+A stranger has nothing larger to send than the form of the sign-in page. Staff send forms and documents, and files only
+where a page takes them (``@takes_files``). A proxy in front is given the same limits by address (`largest_at`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any, TypeVar
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.urls import Resolver404, resolve
 
+from dispensing.access import access_of
 from dispensing.api.problems import CONTENT_TYPE, problem
 
 MOST_BYTES_OF_A_STRANGER = 64 * 1024
 API = "/api/"
+View = TypeVar("View", bound=Callable[..., Any])
+
+
+def takes_files(view: View) -> View:
+    """Marks a page that staff may send scans, photos or lists to; every other page takes a form at most."""
+    view.takes_files = True  # type: ignore[attr-defined]  # functions accept the attribute
+    return view
+
+
+def largest_at(path: str) -> int:
+    """The most bytes that anybody at all may send to an address."""
+    try:
+        view = resolve(path).func
+    except Resolver404:
+        return MOST_BYTES_OF_A_STRANGER
+    if getattr(view, "takes_files", False):
+        return int(settings.MOST_BYTES_OF_AN_UPLOAD)
+    access = access_of(view)
+    if access is not None and access.open_to_all and not path.startswith(API):
+        return MOST_BYTES_OF_A_STRANGER
+    return int(settings.DATA_UPLOAD_MAX_MEMORY_SIZE)
 
 
 class RequestSizeMiddleware:
@@ -45,6 +69,7 @@ def _most_bytes(request: HttpRequest) -> int:
     if _stated_bytes(request) <= MOST_BYTES_OF_A_STRANGER:
         return MOST_BYTES_OF_A_STRANGER
     if request.path.startswith(API):
-        has_token = "HTTP_AUTHORIZATION" in request.META
-        return settings.DATA_UPLOAD_MAX_MEMORY_SIZE if has_token else MOST_BYTES_OF_A_STRANGER
-    return settings.MOST_BYTES_OF_AN_UPLOAD if request.user.is_authenticated else MOST_BYTES_OF_A_STRANGER
+        known = "HTTP_AUTHORIZATION" in request.META
+    else:
+        known = request.user.is_authenticated
+    return largest_at(request.path_info) if known else MOST_BYTES_OF_A_STRANGER

@@ -221,7 +221,7 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": (
-            "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            "dispensing.static_files.HashedFiles"
             if PRODUCTION
             else "django.contrib.staticfiles.storage.StaticFilesStorage"
         )

@@ -62,6 +62,11 @@ def chromium() -> str | None:
     return shutil.which("chromium") or shutil.which("chromium-browser")
 
 
+def nginx() -> str | None:
+    """The path of nginx, or None. Debian puts it where only root looks."""
+    return shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin:/usr/local/sbin")
+
+
 VENV_MODULE = Need(
     "Python's venv module",
     "making .venv",
@@ -78,10 +83,11 @@ HARFBUZZ_SUBSET = Need(
 FONT = Need("the font DejaVu Sans", "the text of PDF pages", "fonts-dejavu-core", lambda: dejavu_sans() is not None)
 CHROMIUM = Need("Chromium", "the browser tests", "chromium", lambda: chromium() is not None)
 LIBATOMIC = Need("libatomic", "the browser tests' driver", "libatomic1", _library("libatomic.so.1"))
+NGINX = Need("nginx", "the tests of the proxy in front", "nginx-light", lambda: nginx() is not None)
 
 FOR_VENV = (VENV_MODULE,)
 FOR_PAGES_AND_PDF = (PANGO, HARFBUZZ_SUBSET, FONT)
-FOR_TESTS = (*FOR_PAGES_AND_PDF, CHROMIUM, LIBATOMIC)
+FOR_TESTS = (*FOR_PAGES_AND_PDF, CHROMIUM, LIBATOMIC, NGINX)
 
 
 def missing(needs: Iterable[Need]) -> list[Need]:

@@ -24,6 +24,7 @@ LARGEST_PIXELS = 60_000_000
 SMALLEST_SIDE_PX = 320
 JPEG_QUALITY = 92
 THUMBNAIL_PX = 320
+ROWS_AT_A_TIME = 512
 
 DIAGONAL_35_MM = math.hypot(36.0, 24.0)
 """The 35 mm equivalent is defined by the angle across the diagonal (CIPA DCG-001)."""
@@ -168,33 +169,44 @@ def _upright_rgb(image: Image.Image) -> Image.Image:
     # WeasyPrint, once loaded anywhere in the process, lets Pillow fill the missing part of a picture with grey. Half a
     # photo must never be measured, and our printed pages have no photos, so this turns it off again.
     ImageFile.LOAD_TRUNCATED_IMAGES = False
+    # A copy of the largest picture is 240 MB, so that there are never more than two at a time.
     try:
         image.load()
-        upright = ImageOps.exif_transpose(image)
+        ImageOps.exif_transpose(image, in_place=True)
+        upright = image
         if upright.mode.startswith("I"):
             upright = upright.point(lambda value: value / 256).convert("L")  # sixteen bits a pixel
-        upright = _in_srgb(upright)
+        _to_srgb(upright)
         if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
-            flat = Image.new("RGBA", upright.size, "white")
-            flat.alpha_composite(upright.convert("RGBA"))
-            upright = flat
-        clean = Image.new("RGB", upright.size)
-        clean.paste(upright.convert("RGB"))
+            clean = _on_white(upright)
+        else:
+            clean = upright if upright.mode == "RGB" else upright.convert("RGB")
+        clean.info = {}
+    except MemoryError:
+        raise  # no fault of the photo, and said otherwise
     except DECODING_ERRORS as error:
         raise PhotoRefused("The photo is damaged: it cannot be read to its end. Send it again.") from error
     return clean
 
 
-def _in_srgb(image: Image.Image) -> Image.Image:
+def _on_white(image: Image.Image) -> Image.Image:
+    flat = Image.new("RGB", image.size, "white")
+    width, height = image.size
+    for top in range(0, height, ROWS_AT_A_TIME):
+        band = image.crop((0, top, width, min(top + ROWS_AT_A_TIME, height))).convert("RGBA")
+        flat.paste(band, (0, top), band)
+    return flat
+
+
+def _to_srgb(image: Image.Image) -> None:
     profile = image.info.get("icc_profile")
     if not profile or image.mode not in ("RGB", "RGBA"):
-        return image
+        return
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        converted = ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"))
+        ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"), inPlace=True)
     except (ImageCms.PyCMSError, OSError):
-        return image  # a bad profile only shifts colours
-    return converted or image
+        return  # a bad profile only shifts colours
 
 
 def _as_jpeg(picture: Image.Image) -> bytes:

@@ -9,6 +9,7 @@ from django.utils.functional import SimpleLazyObject
 from dispensing.access import abilities_of
 from dispensing.models import Practice
 from dispensing.queries.limits import limits_in_force
+from dispensing.static_files import not_collected
 
 
 class May:
@@ -30,4 +31,5 @@ def practice(request: HttpRequest) -> dict[str, Any]:
         "practice": SimpleLazyObject(Practice.current),
         "may": May(getattr(request, "user", None)),
         "limits": SimpleLazyObject(limits_in_force),
+        "static_files_missing": not_collected,
     }

@@ -14,7 +14,8 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused, read_photo, thumbnail
+from dispensing.decoding.pictures import read_photo, thumbnail
+from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused
 from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring, StaffUser
 from dispensing.services.audit import record
 from dispensing.services.files import delete_after_commit

@@ -4,25 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-from PIL import Image
-
+from dispensing.decoding.pictures import pupils
 from dispensing.fitting.documents import EYES, Eye, FittingPoints
-from dispensing.fitting.pupils import Window, lens_window, propose_pupils
+from dispensing.fitting.pupils import Window, lens_window
 from dispensing.models import FittingPhoto
 
 
 def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
-    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found."""
+    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found. Raises PhotoRefused."""
     windows = {eye: _window(points, eye) for eye in EYES}
-    with photo.file.open("rb") as file, Image.open(file, formats=("JPEG",)) as picture:
-        pixels = np.asarray(picture.convert("RGB"))
-    found = propose_pupils(pixels, windows["right"], windows["left"])
-    return [
-        {"eye": eye, "pupil": [round(pupil.x_px, 1), round(pupil.y_px, 1)], "confidence": round(pupil.confidence, 2)}
-        for eye, pupil in (("right", found.right), ("left", found.left))
-        if pupil is not None
-    ]
+    with photo.file.open("rb") as file:
+        return pupils(file.read(), windows["right"], windows["left"])
 
 
 def _window(points: FittingPoints, eye: Eye) -> Window | None:

@@ -14,7 +14,8 @@ from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
-from dispensing.fitting.photos import PhotoRefused, clean_picture
+from dispensing.decoding.pictures import clean_picture
+from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
 from dispensing.services.files import delete_after_commit
@@ -28,14 +29,14 @@ PDF_END, PDF_END_WITHIN_BYTES = b"%%EOF", 1024
 """Where readers look for the mark that ends every PDF (ISO 32000-1, 7.5.5)."""
 
 
-@transaction.atomic
 def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: UploadedFile[bytes]) -> PrescriptionScan:
     """Store a scan. Raises ValidationError with what is wrong with the file."""
-    content, content_type, suffix = cleaned_scan(upload)
+    content, content_type, suffix = cleaned_scan(upload)  # outside the transaction: it may wait for its turn
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
-    scan.file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
-    scan.save()
-    record(actor=actor, verb="scan.add", target=scan, patient=prescription.patient)
+    with transaction.atomic():
+        scan.file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
+        scan.save()
+        record(actor=actor, verb="scan.add", target=scan, patient=prescription.patient)
     return scan
 
 

@@ -15,6 +15,7 @@ from dispensing.forms.frames import FrameForm, FrameSearchForm
 from dispensing.models import Frame, Patient, Practice
 from dispensing.presentation.frames import picture_of, picture_of_typed
 from dispensing.queries.frames import FrameSearch, stock_page
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.frames import add_frame, change_frame
 from dispensing.services.meanwhile import ChangedMeanwhile
@@ -49,17 +50,20 @@ def frame_page(request: StaffRequest, frame_id: UUID) -> HttpResponse:
 
 
 @requires(Ability.FRAME_EDIT)
+@takes_files
 def frame_new(request: StaffRequest) -> HttpResponse:
     return _edit(request, FrameForm(request.POST or None, request.FILES or None))
 
 
 @requires(Ability.FRAME_EDIT, Ability.PATIENT_VIEW)
+@takes_files
 def frame_own_new(request: StaffRequest, patient_id: UUID) -> HttpResponse:
     owner = get_object_or_404(Patient, public_id=patient_id)
     return _edit(request, FrameForm(request.POST or None, request.FILES or None, own=True), owner=owner)
 
 
 @requires(Ability.FRAME_EDIT)
+@takes_files
 def frame_correct(request: StaffRequest, frame_id: UUID) -> HttpResponse:
     frame = get_object_or_404(Frame.objects.select_related("owner"), public_id=frame_id)
     own = frame.owner is not None
@@ -113,6 +117,7 @@ def _save(request: StaffRequest, form: FrameForm, frame: Frame | None, owner: Pa
 
 @requires(Ability.FRAME_EDIT)
 @require_POST
+@takes_files
 def frame_preview(request: StaffRequest) -> HttpResponse:
     """The drawing of what is typed so far; also reads a chosen trace file into the radii."""
     form = FrameForm(request.POST, request.FILES, own="condition" in request.POST)

@@ -23,6 +23,7 @@ from dispensing.fitting.documents import Fitting, FittingPoints
 from dispensing.fitting.doubts import doubts_by_mark, unlike_the_record
 from dispensing.fitting.measure import measure
 from dispensing.fitting.on_record import first_marks, is_begun
+from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import FittingPhoto, Frame, Practice
 from dispensing.models.photos import PhotoView
 from dispensing.presentation.photo_fittings import (
@@ -107,7 +108,10 @@ def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
         points = points_in_hand(photo, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
-    return JsonResponse({"proposals": proposed_pupils(photo, points)})
+    try:
+        return JsonResponse({"proposals": proposed_pupils(photo, points)})
+    except PhotoRefused as refused:
+        return JsonResponse({"message": str(refused)}, status=409)
 
 
 def _photo(photo_id: UUID) -> FittingPhoto:

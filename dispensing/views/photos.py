@@ -15,6 +15,7 @@ from dispensing.fitting.photos import PhotoRefused
 from dispensing.forms.photo_fittings import PhotoForm
 from dispensing.models import FittingPhoto, PhotoMeasuring
 from dispensing.queries.photo_fittings import photos_with_measuring
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import add_photo, delete_picture, remove_photo
@@ -25,6 +26,7 @@ EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 
 @requires(*EDIT)
 @require_POST
+@takes_files
 def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
     """Adds a photo and goes straight on to marking it."""
     measuring = get_object_or_404(PhotoMeasuring.objects.select_related("patient"), public_id=measuring_id)

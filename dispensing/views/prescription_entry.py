@@ -21,6 +21,7 @@ from dispensing.models import Patient, Prescription
 from dispensing.optics.notation import NotationError
 from dispensing.presentation.prescription_meaning import live_context
 from dispensing.queries.prescriptions import with_lines
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
@@ -30,6 +31,7 @@ from dispensing.views.requests import StaffRequest
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
+@takes_files
 def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
     entry = PrescriptionEntry(patient, request.POST if request.method == "POST" else None)
@@ -44,6 +46,7 @@ def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespon
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
+@takes_files
 def prescription_correct(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(with_lines(), public_id=prescription_id)
     data = request.POST if request.method == "POST" else None

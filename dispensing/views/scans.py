@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.models import Prescription, PrescriptionScan
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.scans import add_scan, remove_scan
 from dispensing.views.prescriptions import page_of
@@ -18,6 +19,7 @@ from dispensing.views.requests import StaffRequest
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
+@takes_files
 def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     prescription = get_object_or_404(Prescription.objects.select_related("patient"), public_id=prescription_id)
     upload = request.FILES.get("scan")

@@ -18,7 +18,8 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.fitting.photos import PhotoRefused, clean_picture
+from dispensing.decoding.pictures import clean_picture
+from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import Practice, StaffUser
 from dispensing.queries.protection import why_protected
 from dispensing.services.audit import record
@@ -97,7 +98,6 @@ def judge_finished(
     return verify(parse_order(document.text), readings, tolerances_in_force(standard), catalogue_of(order))
 
 
-@transaction.atomic
 def record_reading(
     *,
     order: Order,
@@ -115,31 +115,33 @@ def record_reading(
     inspection of unknown points, a second reading by the first reader, or a file that is no picture; `CannotHappen` if
     the pair cannot have come in yet.
     """
-    document = sent_document(order)
-    seen = _checked(inspection or {})
-    _require_another_reader(order, second_of, actor)
-    verdict = judge_finished(order, document, readings)
-    if EventKind.RECEIVED in may_follow(Place(order.place)):
-        record_event(order=order, kind=EventKind.RECEIVED, actor=actor, at=at)
-    row = FinishedReading.objects.create(
-        order=order,
-        document=document,
-        readings=readings.model_dump(mode="json", exclude_none=True),
-        standard=(verdict.extra or {})["standard"]["id"],
-        verdict=plain(verdict),
-        result=verdict.verdict,
-        inspection=seen,
-        has_defects=bool(defects(seen)),
-        instrument=(readings.instrument or "")[:80],
-        note=note[:500],
-        second_of=second_of,
-        read_at=at or timezone.now(),
-        read_by=actor,
-    )
-    for point, content in photos:
-        _add_photo(row, actor, point, content)
-    record(actor=actor, verb="finished.read", target=row, patient=order.patient)
-    return row
+    pictures = [(point, _cleaned(point, content)) for point, content in photos]  # may wait for a turn, so outside
+    with transaction.atomic():
+        document = sent_document(order)
+        seen = _checked(inspection or {})
+        _require_another_reader(order, second_of, actor)
+        verdict = judge_finished(order, document, readings)
+        if EventKind.RECEIVED in may_follow(Place(order.place)):
+            record_event(order=order, kind=EventKind.RECEIVED, actor=actor, at=at)
+        row = FinishedReading.objects.create(
+            order=order,
+            document=document,
+            readings=readings.model_dump(mode="json", exclude_none=True),
+            standard=(verdict.extra or {})["standard"]["id"],
+            verdict=plain(verdict),
+            result=verdict.verdict,
+            inspection=seen,
+            has_defects=bool(defects(seen)),
+            instrument=(readings.instrument or "")[:80],
+            note=note[:500],
+            second_of=second_of,
+            read_at=at or timezone.now(),
+            read_by=actor,
+        )
+        for point, picture in pictures:
+            _add_photo(row, actor, point, picture)
+        record(actor=actor, verb="finished.read", target=row, patient=order.patient)
+        return row
 
 
 def _why_second(order: Order, row: FinishedReading) -> tuple[str, ...]:
@@ -175,13 +177,16 @@ def _checked(inspection: Inspection) -> dict[str, Mapping[str, Any]]:
     return dict(inspection)
 
 
-def _add_photo(row: FinishedReading, actor: StaffUser, point: str, content: bytes) -> InspectionPhoto:
+def _cleaned(point: str, content: bytes) -> bytes:
     if point not in BY_KEY:
         raise ValidationError(f"“{point}” is no point of the inspection.")
     try:
-        picture = clean_picture(content, LONGEST_SIDE_PX)
+        return clean_picture(content, LONGEST_SIDE_PX)
     except PhotoRefused as refused:
         raise ValidationError(str(refused)) from refused
+
+
+def _add_photo(row: FinishedReading, actor: StaffUser, point: str, picture: bytes) -> InspectionPhoto:
     photo = InspectionPhoto(reading=row, point=point, added_by=actor)
     photo.file.save(f"{uuid.uuid4()}.jpg", ContentFile(picture), save=False)
     photo.save()

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
 from dispensing.documents import Fault, InvalidDocument
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from orders.forms.catalogues import CatalogueForm, UseForm
@@ -25,6 +26,7 @@ MOST_FAULTS_SHOWN = 20
 
 @requires(Ability.LAB_EDIT)
 @require_POST
+@takes_files
 def catalogue_import(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
     form = CatalogueForm(request.POST, request.FILES)

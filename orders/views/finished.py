@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import can, requires
 from dispensing.models import Practice
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import parse_order
@@ -32,6 +33,7 @@ from orders.verification.lensmeter import read_lensmeter
 
 
 @requires(Ability.ORDER_VIEW)
+@takes_files
 def finished_ticket(request: StaffRequest) -> HttpResponse:
     """Opens the order that a work ticket's code names: typed by a scanner, by hand, or photographed."""
     form = TicketForm(request.POST or None)
@@ -50,6 +52,7 @@ def finished_ticket(request: StaffRequest) -> HttpResponse:
 
 
 @requires(Ability.ORDER_VIEW)
+@takes_files
 def finished_reading(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Reading a finished pair."""
     order = get_object_or_404(for_page(), public_id=order_id)
@@ -77,6 +80,7 @@ def finished_reading(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse
 
 @requires(Ability.ORDER_VIEW)
 @require_POST
+@takes_files
 def finished_live(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """The verdict on what is typed so far: only what is said beside the fields, never the fields themselves."""
     order = get_object_or_404(for_page(), public_id=order_id)

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from orders.forms.prices import PricesForm
@@ -21,6 +22,7 @@ from orders.services.prices import FaultyPrices, stop_using_prices, take_in_pric
 
 
 @requires(Ability.LAB_EDIT)
+@takes_files
 def price_page(request: StaffRequest) -> HttpResponse:
     """All lists, and a new one given by POST: every faulty row of it is named, or it is shown to be looked at."""
     form = PricesForm(request.POST or None, request.FILES or None)

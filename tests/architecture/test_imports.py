@@ -77,7 +77,13 @@ MAY_KNOW = {
     ),
     "orders.catalogues": ("dispensing.documents", "orders.documents", "orders.rules.words"),
     "orders.options": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
-    "orders.verification": ("dispensing.documents", "dispensing.optics", "orders.documents", "orders.rules"),
+    "orders.verification": (
+        "dispensing.documents",
+        "dispensing.fitting.photos",
+        "dispensing.optics",
+        "orders.documents",
+        "orders.rules",
+    ),
     "orders.drawings": (
         "dispensing.documents",
         "dispensing.optics",

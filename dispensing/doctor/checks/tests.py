@@ -10,7 +10,7 @@ from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok
 
 @doctor_check("tests")
 def browser_tests_can_run() -> Iterator[Diagnosis]:
-    for need in (system_packages.CHROMIUM, system_packages.LIBATOMIC):
+    for need in (system_packages.CHROMIUM, system_packages.LIBATOMIC, system_packages.NGINX):
         if need.is_there():
             yield ok(f"{need.name} is there, for {need.purpose}")
         else:

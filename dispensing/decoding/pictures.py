@@ -1,0 +1,35 @@
+"""What the record asks of an uploaded picture, each asked of the child: the same names and refusals as in `photos`."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from dispensing.decoding.one_at_a_time import in_child
+from dispensing.fitting.photos import Photo
+from dispensing.fitting.pupils import Window
+
+JOBS = "dispensing.fitting.picture_jobs"
+
+
+def read_photo(content: bytes) -> Photo:
+    """As `dispensing.fitting.photos.read_photo`. Raises PhotoRefused."""
+    facts, jpeg = in_child(f"{JOBS}:photo", content)
+    return Photo(jpeg, **facts)
+
+
+def clean_picture(content: bytes, longest_px: int) -> bytes:
+    """As `dispensing.fitting.photos.clean_picture`. Raises PhotoRefused."""
+    return in_child(f"{JOBS}:clean", content, longest_px=longest_px)[1]
+
+
+def thumbnail(jpeg: bytes) -> bytes:
+    """As `dispensing.fitting.photos.thumbnail`. Raises PhotoRefused."""
+    return in_child(f"{JOBS}:small", jpeg)[1]
+
+
+def pupils(jpeg: bytes, right: Window | None, left: Window | None) -> list[dict[str, Any]]:
+    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 of each that is found. Raises PhotoRefused."""
+    windows = [None if window is None else asdict(window) for window in (right, left)]
+    found: list[dict[str, Any]] = in_child(f"{JOBS}:pupils", jpeg, right=windows[0], left=windows[1])[0]
+    return found
