@@ -101,6 +101,8 @@ BY_HAND: dict[EventKind, str] = {
 }
 # These need more than a note: causes, names, findings. Each is recorded by a form and a service of its own.
 DECISIONS = (EventKind.CONCEDED, EventKind.RETURNED, EventKind.OUR_MISTAKE)
+# What becomes of a finished pair that was checked.
+DECIDED = (EventKind.PASSED, *DECISIONS)
 AFTERCARE = (EventKind.ADJUSTED, EventKind.REPAIRED, EventKind.COMPLAINT)
 IN_FULL = frozenset({*DECISIONS, *AFTERCARE, EventKind.HANDED_OVER})
 BY_NOTE = tuple(kind for kind in BY_HAND if kind not in IN_FULL)

@@ -224,6 +224,11 @@ READINGS: tuple[Reading, ...] = (
     Reading(patients.find_patients, lambda w: patients.find_patients("2 April 1985"), ["patient"], "by birth date"),
     Reading(patients.find_patients, lambda w: patients.find_patients("01632 960222"), ["patient"], "by phone"),
     Reading(patients.find_patients, lambda w: patients.find_patients("lindqvist petra"), [], "by two people's names"),
+    Reading(
+        paging.every_row,
+        lambda w: list(paging.every_row(Order.objects.filter(patient=w["patient"]), order=("-pk",), size=2)),
+        list(ORDERS),
+    ),
     Reading(patients.patients_page, _page(2), ["elder.patient", "patient"], "first page"),
     Reading(patients.patients_page, _page(2, 2), ["namesake", "younger.patient"], "next page"),
     Reading(patients.patients_page, _page(3, 2), ["younger.patient"], "last page"),
