@@ -35,6 +35,7 @@ PURE = (
     "orders.states",
     "orders.causes",
     "orders.progress",
+    "orders.order_numbers",
     "orders.delivery_states",
     "orders.differences",
 )
@@ -59,6 +60,7 @@ MAY_KNOW = {
     "orders.getting_used": ("dispensing.optics", "orders.documents"),
     "orders.supplying": ("orders.documents", "orders.printing.content"),
     "orders.progress": (),
+    "orders.order_numbers": (),
     "orders.delivery_states": (),
     "orders.differences": ("orders.documents", "orders.rules"),
     "orders.documents": (

@@ -546,6 +546,7 @@ READINGS: tuple[Reading, ...] = (
         "the newest revision that was sent",
     ),
     Reading(orders.order_of_number, lambda w: orders.order_of_number("D-99999"), [], "of no order"),
+    Reading(orders.orders_of_number, lambda w: orders.orders_of_number(w["sent"].number[-3:]), ["sent"]),
     Reading(orders.last_instrument, lambda w: orders.last_instrument(w["worker"]), "Bench of ours"),
     Reading(orders.last_instrument, lambda w: orders.last_instrument(w["ines"]), "", "of somebody who read nothing"),
     Reading(orders.tolerances_in_force, lambda w: orders.tolerances_in_force().id, "iso-21987-2017"),

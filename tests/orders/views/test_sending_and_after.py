@@ -169,7 +169,7 @@ def offered(order: Order, who: str = "ravi") -> list[str]:
         ("sent", ["accepted", "query", "delayed", "dispatched", "received", "refused", "note"], "change, cancel"),
         ("on the way", ["received", "delayed", "dispatched", "note"], "change, cancel"),
         ("in, to be checked", ["passed", "note"], "change, cancel"),
-        ("ready to collect", ["patient told", "note"], "change, cancel"),
+        ("ready to collect", ["patient told", "message left", "note"], "change, cancel"),
         ("handed over", ["note"], ""),
         ("cancelled", ["note"], ""),
         ("superseded", ["note"], ""),
