@@ -26,6 +26,7 @@ class Ability(models.TextChoices):
     ORDER_SEND = "order.send", "confirm questions, lift stops and send orders"
     ORDER_CANCEL = "order.cancel", "cancel orders"
     FIGURES_VIEW = "figures.view", "see figures of labs and remakes"
+    LIST_TAKE_OUT = "list.take_out", "take lists out as files"
     LAB_EDIT = "lab.edit", "set up labs and import catalogues"
     SETTINGS_EDIT = "settings.edit", "change the practice's settings and rules"
     STAFF_EDIT = "staff.edit", "add staff, change roles, issue tokens"
@@ -51,6 +52,7 @@ _DISPENSER = _DESK | {
 }
 _MANAGER = _DISPENSER | {
     Ability.FIGURES_VIEW,
+    Ability.LIST_TAKE_OUT,
     Ability.LAB_EDIT,
     Ability.SETTINGS_EDIT,
     Ability.STAFF_EDIT,

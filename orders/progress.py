@@ -29,6 +29,7 @@ class EventKind(StrEnum):
     RETURNED = "returned"
     OUR_MISTAKE = "our mistake"
     PATIENT_TOLD = "patient told"
+    MESSAGE_LEFT = "message left"
     HANDED_OVER = "handed over"
     ADJUSTED = "adjusted"
     REPAIRED = "repaired"
@@ -76,7 +77,8 @@ AFTER: dict[EventKind, Place] = {
     EventKind.HANDED_OVER: Place.HANDED_OVER,
     EventKind.REMADE: Place.MADE_AGAIN,
 }
-# A delay, a note and aftercare move nothing, and nor does the lab's word that it will not make what was withdrawn.
+# A delay, a message left, a note and aftercare move nothing, and nor does the lab's word that it will not make what was
+# withdrawn.
 
 # The practice's words for an event that people record; the rest are recorded by the action itself.
 BY_HAND: dict[EventKind, str] = {
@@ -93,6 +95,7 @@ BY_HAND: dict[EventKind, str] = {
     EventKind.RETURNED: "Checked and returned to the lab",
     EventKind.OUR_MISTAKE: "Made as ordered, and ordered wrongly",
     EventKind.PATIENT_TOLD: "The patient was told",
+    EventKind.MESSAGE_LEFT: "A message was left for the patient",
     EventKind.HANDED_OVER: "Handed over",
     EventKind.ADJUSTED: "The frame was adjusted",
     EventKind.REPAIRED: "Something was repaired",
@@ -101,6 +104,8 @@ BY_HAND: dict[EventKind, str] = {
 }
 # These need more than a note: causes, names, findings. Each is recorded by a form and a service of its own.
 DECISIONS = (EventKind.CONCEDED, EventKind.RETURNED, EventKind.OUR_MISTAKE)
+# What becomes of a finished pair that was checked.
+DECIDED = (EventKind.PASSED, *DECISIONS)
 AFTERCARE = (EventKind.ADJUSTED, EventKind.REPAIRED, EventKind.COMPLAINT)
 IN_FULL = frozenset({*DECISIONS, *AFTERCARE, EventKind.HANDED_OVER})
 BY_NOTE = tuple(kind for kind in BY_HAND if kind not in IN_FULL)
@@ -121,12 +126,15 @@ COME_IN = frozenset({Place.TO_CHECK, Place.TO_TELL, Place.READY})
 WITHDRAWN = frozenset({Place.CANCELLED, Place.SUPERSEDED})
 # Where a pair is while the lab still owes it: a day it promised can pass unkept.
 OWED_BY_THE_LAB = (Place.SENT, Place.AT_LAB, Place.QUERY_OPEN, Place.BACK_AT_LAB)
+# Where it is while it is still to come from the lab.
+TO_COME = (*OWED_BY_THE_LAB, Place.ON_THE_WAY)
 
 # A lab need not report that it accepted or dispatched a pair before the pair arrives. A lost parcel is sent again.
 # A fault may be found when the patient is already there, so a pair can be returned until it is handed over. A patient
 # may walk in before being told, may be reminded, and may collect on another day. An order counts as made again once its
 # remake is sent. The kinds are in the order in which people most often need them.
 _AT_THE_LAB = (EventKind.QUERY, EventKind.DELAYED, EventKind.DISPATCHED, EventKind.RECEIVED, EventKind.REFUSED)
+_CALLS = (EventKind.PATIENT_TOLD, EventKind.MESSAGE_LEFT)
 _FAULT_FOUND_LATE = (EventKind.RETURNED, EventKind.OUR_MISTAKE)
 _NOT_YET_HANDED_OVER = (EventKind.NOTE, EventKind.CANCELLED, EventKind.SUPERSEDED)
 MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
@@ -139,8 +147,8 @@ MAY_FOLLOW: dict[Place | None, tuple[EventKind, ...]] = {
     Place.REFUSED: (EventKind.ACCEPTED, EventKind.QUERY, *_NOT_YET_HANDED_OVER),
     Place.ON_THE_WAY: (EventKind.RECEIVED, EventKind.DELAYED, EventKind.DISPATCHED, *_NOT_YET_HANDED_OVER),
     Place.TO_CHECK: (EventKind.PASSED, *DECISIONS, *_NOT_YET_HANDED_OVER),
-    Place.TO_TELL: (EventKind.PATIENT_TOLD, EventKind.HANDED_OVER, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
-    Place.READY: (EventKind.HANDED_OVER, EventKind.PATIENT_TOLD, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
+    Place.TO_TELL: (*_CALLS, EventKind.HANDED_OVER, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
+    Place.READY: (EventKind.HANDED_OVER, *_CALLS, *_FAULT_FOUND_LATE, *_NOT_YET_HANDED_OVER),
     Place.HANDED_OVER: (*AFTERCARE, EventKind.REMADE, EventKind.NOTE),
     Place.BACK_AT_LAB: (EventKind.ACCEPTED, *_AT_THE_LAB, EventKind.REMADE, *_NOT_YET_HANDED_OVER),
     Place.TO_REMAKE: (EventKind.REMADE, EventKind.NOTE, EventKind.CANCELLED),

@@ -14,13 +14,14 @@ from django.utils import timezone
 from knox.models import AuthToken
 
 from dispensing.folding import fold
-from dispensing.models import Frame, Patient, Practice, StaffUser
+from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON, DeliveryState
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
 from orders.models.deliveries import Channel, Message
+from orders.order_numbers import may_be_number, numbers_meant
 from orders.progress import BY_THE_LAB, UNFINISHED, EventKind, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
@@ -152,10 +153,28 @@ def last_instrument(person: StaffUser) -> str:
     return rows.values_list("instrument", flat=True).first() or ""
 
 
+def orders_of_number(text: str) -> list[Order]:
+    """The orders that a number means, typed, said or scanned: of each number its newest revision that was sent."""
+    found: dict[str, Order] = {}
+    if not may_be_number(text):
+        return []
+    for order in Order.objects.filter(number__in=numbers_meant(text, _prefixes())).order_by("revision"):
+        if order.sent_at is not None or order.number not in found:
+            found[order.number] = order
+    return [found[number] for number in sorted(found)]
+
+
 def order_of_number(text: str) -> Order | None:
-    """The order that a number on paper means, in any spelling of its letters: its newest revision that was sent."""
-    revisions = Order.objects.filter(number__iexact=text.strip()).order_by("-revision")
-    return revisions.exclude(sent_at=None).first() or revisions.first()
+    """The one order that a number means; None if it means none, or several."""
+    found = orders_of_number(text)
+    return found[0] if len(found) == 1 else None
+
+
+def _prefixes() -> list[str]:
+    """What order numbers here begin with, and began with before somebody changed it."""
+    series = SerialNumber.objects.filter(series__startswith=f"{Order._meta.label_lower}.number ")
+    used = {name.split(" ", 1)[1] for name in series.values_list("series", flat=True)}
+    return sorted(used | {Practice.current().order_prefix})
 
 
 def latest_lab() -> Lab | None:

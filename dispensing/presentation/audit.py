@@ -68,6 +68,7 @@ VERBS = {
     "delivery.withhold": "Held a delivery back",
     "delivery.settle": "Noted that a delivery arrived",
     "delivery.download": "Noted that an order was passed on by hand",
+    "list.take-out": "Took a list out as a file",
     "rule.tighten": "Tightened a limit of the check",
     "rule.silence": "Turned off a question of the check",
     "rule.restore": "Restored a rule of the check",

@@ -8,7 +8,7 @@ from __future__ import annotations
 import base64
 import binascii
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -18,6 +18,7 @@ from django.db.models.fields.tuple_lookups import Tuple, TupleGreaterThan, Tuple
 
 Row = TypeVar("Row", bound=Model)
 ROWS_A_PAGE = 50
+ROWS_A_CHUNK = 2000
 LARGEST_WHOLE_NUMBER = 2**63 - 1
 
 
@@ -45,6 +46,15 @@ def page_of(rows: QuerySet[Row], *, order: Sequence[str], after: str = "", size:
     found = list(ordered[: size + 1])
     more = len(found) > size
     return Page(found[:size], _key(found[size - 1], order) if more else "", first=not position)
+
+
+def every_row(rows: QuerySet[Row], *, order: Sequence[str], size: int = ROWS_A_CHUNK) -> Iterator[Row]:
+    """All rows, page by page as `page_of` gives them: no more than a chunk is held, and no transaction stays open."""
+    page = page_of(rows, order=order, size=size)
+    yield from page.rows
+    while page.next_key:
+        page = page_of(rows, order=order, after=page.next_key, size=size)
+        yield from page.rows
 
 
 def _beyond(model: type[Model], order: Sequence[str], position: Sequence[Any]) -> Lookup[bool]:

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from dispensing.access import abilities_of, requires
+from dispensing.finding import found_elsewhere
 from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.forms.waiting import WaitingForm
@@ -34,15 +35,21 @@ def patient_list(request: StaffRequest) -> HttpResponse:
 
 @requires(Ability.PATIENT_VIEW)
 def patient_find(request: StaffRequest) -> HttpResponse:
-    """By POST: results under the box while typing (htmx), otherwise a page; a single match opens at once."""
+    """By POST: results under the box while typing (htmx), otherwise a page; a single match opens at once.
+
+    An order's number finds the order, in the same box.
+    """
     if request.method != "POST":
         return redirect("patient-list")
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
     page = patients_page(find_patients(text, month_first()), after=request.POST.get("after", ""))
-    context = {"page": page, "text": text}
+    elsewhere = found_elsewhere(text, request.user) if page.first else []
+    context = {"page": page, "text": text, "elsewhere": elsewhere}
     if request.htmx:
         return render(request, "patients/_results.html", context)
-    if text and page.first and len(page.rows) == 1:
+    if len(elsewhere) == 1 and (elsewhere[0].sure or not page.rows):
+        return redirect(elsewhere[0].url)
+    if text and page.first and len(page.rows) == 1 and not elsewhere:
         return redirect("patient-page", page.rows[0].public_id)
     return render(request, "patients/list.html", context)
 

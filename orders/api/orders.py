@@ -42,6 +42,7 @@ from orders.services.deciding import note_event
 from orders.services.drafts import save_draft, start_and_judge
 from orders.services.judging import Judgement, judge
 from orders.services.lifting import lift
+from orders.services.permitted import DECIDES
 from orders.services.sending import send_order
 
 
@@ -70,7 +71,7 @@ class OrderViewSet(
         "document": (Ability.ORDER_VIEW,),
         "pdf": (Ability.ORDER_VIEW,),
         "events": (Ability.ORDER_VIEW,),
-        "decisions": (Ability.ORDER_EDIT,),
+        "decisions": (DECIDES,),
         "hand_overs": (Ability.ORDER_VIEW,),
         "aftercare": (Ability.ORDER_VIEW,),
         "finished_readings": (Ability.ORDER_VIEW,),
@@ -139,7 +140,7 @@ class OrderViewSet(
     @extend_schema(request=NotedEventSerializer, responses={201: EventSerializer})
     @action(detail=True, methods=["post"])
     def events(self, request: Request, **kwargs: Any) -> Response:
-        """Record what happened to an order. If that cannot come next, 409 lists what can."""
+        """Record what happened to an order. If that cannot come next, 409 lists what can; a decision may be refused."""
         order = self.get_object()
         told = noted(NotedEventSerializer(data=request.data), BY_NOTE)
         event = with_conflicts(note_event, order=order, actor=caller(request), **told)

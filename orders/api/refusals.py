@@ -14,6 +14,7 @@ from orders.forms.events import EventForm
 from orders.progress import CannotHappen, EventKind
 from orders.services.errors import NoSuchFinding, NotAsOrdered, NotLiftable, NotReady, NotRegistered
 from orders.services.lab_reports import KeyTaken
+from orders.services.permitted import NotTheirs
 from orders.states import NotAllowed
 
 
@@ -55,7 +56,7 @@ def with_conflicts(service: Any, **kwargs: Any) -> Any:
     except NotReady as refused:
         findings = [finding.message for finding in refused.findings]
         raise Conflict(str(refused), problems=list(refused.problems), findings=findings) from refused
-    except NotRegistered as refused:
+    except (NotRegistered, NotTheirs) as refused:
         raise PermissionDenied(str(refused)) from refused
     except CannotHappen as refused:
         raise Conflict(str(refused), may=[kind.value for kind in refused.may]) from refused

@@ -11,9 +11,8 @@ from dispensing.models import StaffUser
 from dispensing.queries.protection import REGISTERED_ROLES, registered_people
 from orders.causes import CAUSE_CHOICES, WHOSE_CHOICES
 from orders.forms.events import NOT_REGISTERED
-from orders.progress import BY_HAND, DECISIONS, EventKind
+from orders.progress import BY_HAND, DECIDED, EventKind
 
-DECIDED = (EventKind.PASSED, *DECISIONS)
 ON_RECEIPT: dict[EventKind, str] = {
     EventKind.PASSED: "Accept it: it is as ordered",
     EventKind.CONCEDED: "Accept it with a concession",

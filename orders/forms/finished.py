@@ -275,7 +275,7 @@ class TicketForm(forms.Form):
 
     number = TidyCharField(
         label="Order number on the ticket",
-        max_length=40,
+        max_length=250,
         error_messages={"required": "Scan the ticket's code, or type the order number."},
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false", "autofocus": True}),
     )

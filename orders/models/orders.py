@@ -92,6 +92,9 @@ class Order(Versioned):
     # The day the lab last promised, and when the last event was written, kept with the events in the same way.
     promised_on = models.DateField(null=True, editable=False)
     moved_at = models.DateTimeField(null=True, editable=False, db_index=True)
+    # Since when it has been at that place, and the day it is expected from the lab: as promised, or as usual there.
+    place_since = models.DateTimeField(null=True, editable=False)
+    expected_on = models.DateField(null=True, editable=False)
     # Where the pair lies while it is here; empty again once it has left.
     tray = models.CharField(max_length=12, blank=True, editable=False)
     verdict = models.CharField(max_length=5, blank=True, editable=False)
@@ -107,6 +110,7 @@ class Order(Versioned):
         indexes = [
             models.Index(fields=["state", "-id"], name="order_by_state"),
             models.Index(fields=["place", "needed_on"], name="order_by_place"),
+            models.Index(fields=["place", "place_since", "id"], name="order_by_stay"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["number", "revision"], name="order_once_a_revision"),

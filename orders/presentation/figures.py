@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,13 +9,12 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
+from dispensing.spreadsheets import MINUS
 from orders.figures.bands import Share
 from orders.figures.hand import Hand
 from orders.figures.remade import BY, Made, causes, in_all, shares
 
 DASH = "–"
-MINUS = "\N{MINUS SIGN}"
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True)
@@ -119,20 +116,3 @@ def _share(share: Share) -> tuple[str, str]:
 
 def _signed(value: float, unit: str = "", places: int = 2) -> str:
     return f"{value:+.{places}f} {unit}".strip().replace("-", MINUS)
-
-
-def as_csv(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """For spreadsheets: no cell can be taken for a formula, and a minus is one that they can read."""
-    written = io.StringIO()
-    writer = csv.writer(written)
-    writer.writerow(heads)
-    writer.writerows([_defused(cell) for cell in row] for row in rows)
-    return "\N{ZERO WIDTH NO-BREAK SPACE}" + written.getvalue()
-
-
-def _defused(cell: str) -> str:
-    """A text that would begin a formula gets an apostrophe, unless it is a figure with its unit."""
-    cell = cell.replace(MINUS, "-")
-    number = cell.split(" ")[0]
-    is_figure = number[1:].replace(".", "", 1).isdigit() and number[0] in "+-"
-    return f"'{cell}" if cell.startswith(STARTS_A_FORMULA) and not is_figure else cell

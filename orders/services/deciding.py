@@ -19,6 +19,7 @@ from orders.services.errors import NotAsOrdered
 from orders.services.events import record_event
 from orders.services.finished_pairs import Standing, standing
 from orders.services.handing_over import free_tray
+from orders.services.permitted import require_theirs
 from orders.services.remakes import start_remake
 
 WHOSE_BY_KIND = {EventKind.RETURNED: Whose.LAB, EventKind.OUR_MISTAKE: Whose.PRACTICE}
@@ -32,8 +33,9 @@ CAUSES_BY_KIND = {
 @transaction.atomic
 def accept(*, order: Order, actor: StaffUser, note: str = "", registered: StaffUser | None = None) -> OrderEvent:
     """The pair is as it was ordered. Raises `NotAsOrdered` if its readings say otherwise or a second reader is waited
-    for, `CannotHappen`, `NotRegistered`. A pair that nobody read is taken at the person's word.
+    for, `NotTheirs`, `CannotHappen`, `NotRegistered`. A pair that nobody read is taken at the person's word.
     """
+    require_theirs(actor, EventKind.PASSED)
     stands = standing(order)
     _require_both_readers(stands)
     if stands.result not in ("", Result.ACCEPT) or stands.has_defects:
@@ -69,8 +71,9 @@ def decide(
 
     ``allowed_by``: who allows a concession; nobody else is asked. ``order_again``: a returned pair is ordered anew
     instead of being put right under its own number; what we ordered wrongly always is. Raises `ValidationError` by
-    field, `NotAsOrdered` while a second reader is waited for, `CannotHappen`, `NotRegistered`.
+    field, `NotTheirs`, `NotAsOrdered` while a second reader is waited for, `CannotHappen`, `NotRegistered`.
     """
+    require_theirs(actor, kind)
     _require_reasons(kind, cause, reason, allowed_by)
     if kind == EventKind.CONCEDED:
         _require_both_readers(standing(order))

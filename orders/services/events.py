@@ -20,6 +20,7 @@ from orders.delivery_states import got_to_the_lab
 from orders.models import Delivery, LabWord, Order, OrderEvent
 from orders.models.deliveries import Message
 from orders.progress import PROMISES, WITHDRAWN, EventKind, Place, place_after, require_may_follow
+from orders.rules.dates import working_days_later
 from orders.services.errors import NotRegistered
 from orders.services.ways_out import tell_answer
 
@@ -56,24 +57,32 @@ def record_event(
     event = OrderEvent.objects.create(order=order, kind=kind, at=at, actor=actor, registered=took_part, note=note[:500])
     if any(word.values()):
         LabWord.objects.create(event=event, **word)
-    _keep_on_order(order, kind, str(place_after([*kinds, kind])), word.get("promised_on"))
+    _keep_on_order(order, kind, str(place), str(place_after([*kinds, kind])), word.get("promised_on"))
     if kind == EventKind.ANSWER:
         tell_answer(order, event)
     return event
 
 
-def _keep_on_order(order: Order, kind: EventKind, place: str, promised_on: date | None) -> None:
-    """Where the pair now is, when that was written, and the day last promised, for lists. A pair that goes back to the
-    lab has no day yet.
+def _keep_on_order(order: Order, kind: EventKind, before: str, place: str, promised_on: date | None) -> None:
+    """Where the pair now is and since when, when that was written, and the days it is promised for and expected on, for
+    lists. A pair that goes back to the lab is promised for no day yet.
     """
-    kept: dict[str, Any] = {"place": place, "moved_at": timezone.now()}
+    now = timezone.now()
+    kept: dict[str, Any] = {"place": place, "moved_at": now}
+    if place != before:
+        kept["place_since"] = now
     if kind in PROMISES and promised_on is not None:
-        kept["promised_on"] = promised_on
-    elif kind is EventKind.RETURNED:
-        kept["promised_on"] = None
+        kept |= {"promised_on": promised_on, "expected_on": promised_on}
+    elif kind in (EventKind.SENT, EventKind.RETURNED):
+        kept |= {"promised_on": None, "expected_on": usual_arrival(order, timezone.localdate(now))}
     for name, value in kept.items():
         setattr(order, name, value)
     Order.objects.filter(pk=order.pk).update(**kept)
+
+
+def usual_arrival(order: Order, sent_on: date) -> date | None:
+    """The day by which a pair sent for on ``sent_on`` usually comes from the order's lab; None without a lab."""
+    return working_days_later(sent_on, order.lab.working_days) if order.lab else None
 
 
 def lab_knows(place: Place | str | None, told: Iterable[tuple[str, str]]) -> bool:

@@ -15,17 +15,18 @@ from dispensing.access import requires
 from dispensing.queries.protection import why_protected
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
-from orders.forms.deciding import DECIDED, DecisionForm, RemakeForm
+from orders.forms.deciding import DecisionForm, RemakeForm
 from orders.models import Order
-from orders.progress import CannotHappen, EventKind, Place, may_follow
+from orders.progress import DECIDED, CannotHappen, EventKind, Place, may_follow
 from orders.queries import for_page
 from orders.services.deciding import accept, decide
 from orders.services.errors import NotAsOrdered, NotRegistered
 from orders.services.finished_pairs import standing
+from orders.services.permitted import DECIDES
 from orders.services.remakes import start_remake
 
 
-@requires(Ability.ORDER_EDIT)
+@requires(DECIDES)
 def order_decide(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """What becomes of the pair that came in."""
     order = get_object_or_404(for_page(), public_id=order_id)

@@ -51,6 +51,7 @@ from orders.services.events import lab_knows
 from orders.services.finished_pairs import NOT_HERE, standing
 from orders.services.freezing import to_be_sent
 from orders.services.judging import judge
+from orders.services.permitted import NotTheirs, theirs
 from orders.services.sending import send_order
 from orders.states import NotAllowed
 from orders.stuck import stuck
@@ -77,7 +78,7 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
         "may_happen": may_happen,
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
         "protected": why_protected(order.patient, timezone.localdate()),
-        "event_form": EventForm(may=may_happen),
+        "event_form": EventForm(may=theirs(request.user, may_happen)),
         "finished": standing(order) if stored else None,
         "can_be_read": Place(order.place) not in NOT_HERE and (with_lab or order.place != Place.SENT),
         "tray_form": TrayForm(initial={"tray": order.tray}),
@@ -157,7 +158,7 @@ def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         try:
             note_event(order=order, actor=request.user, **form.cleaned_data)
             messages.success(request, "Noted.")
-        except (CannotHappen, NotAsOrdered, NotRegistered) as refused:
+        except (CannotHappen, NotAsOrdered, NotRegistered, NotTheirs) as refused:
             messages.error(request, str(refused))
     else:
         messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))

@@ -16,6 +16,7 @@ PURE = (
     "dispensing.choice_words",
     "dispensing.dates",
     "dispensing.folding",
+    "dispensing.spreadsheets",
     "dispensing.documents",
     "dispensing.optics",
     "dispensing.fitting",
@@ -34,6 +35,7 @@ PURE = (
     "orders.states",
     "orders.causes",
     "orders.progress",
+    "orders.order_numbers",
     "orders.delivery_states",
     "orders.differences",
 )
@@ -46,6 +48,7 @@ MAY_KNOW = {
     "dispensing.choice_words": (),
     "dispensing.dates": (),
     "dispensing.folding": (),
+    "dispensing.spreadsheets": (),
     "dispensing.documents": (),
     "dispensing.optics": (),
     "dispensing.fitting": ("dispensing.documents", "dispensing.optics"),
@@ -57,6 +60,7 @@ MAY_KNOW = {
     "orders.getting_used": ("dispensing.optics", "orders.documents"),
     "orders.supplying": ("orders.documents", "orders.printing.content"),
     "orders.progress": (),
+    "orders.order_numbers": (),
     "orders.delivery_states": (),
     "orders.differences": ("orders.documents", "orders.rules"),
     "orders.documents": (

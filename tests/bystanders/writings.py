@@ -20,6 +20,7 @@ from dispensing.services import (
     audit,
     fittings,
     frames,
+    lists_out,
     patients,
     photo_fittings,
     photo_marks,
@@ -581,6 +582,11 @@ WRITINGS: tuple[Writing, ...] = (
         lambda w: catalogues.import_catalogue(lab=w["lab"], actor=w["ines"], content=w["old_catalogue"].text.encode()),
         changed=("catalogue", "old_catalogue", "draft", "next_revision"),
         says="an old one again",
+    ),
+    # Lists that leave as files
+    Writing(
+        lists_out.note_list_out,
+        by(lists_out.note_list_out, actor="ines", name="audit", patient="=patient"),
     ),
     # The practice's own prices
     Writing(

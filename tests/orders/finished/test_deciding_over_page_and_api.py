@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from datetime import timedelta
 from typing import Any
@@ -154,11 +155,33 @@ def test_a_remake_shows_what_changes_from_the_first_pair_and_nothing_else() -> N
 def test_acceptance_is_noted_among_what_happened_too(by_page: bool) -> None:
     order = came_in()
     told = {"kind": "passed", "note": "Looks fine"}
-    if by_page:
-        signed_in("dora").post(reverse("order-event", args=[order.public_id]), told)
-    else:
-        client = APIClient()
-        client.force_authenticate(person("dora"))
-        client.post(reverse("api-order-events", args=[order.public_id]), told, format="json")
+    _note(order, "ravi", told, by_page=by_page)
     assert Order.objects.get(pk=order.pk).place == "checked, patient not told"
     assert order.events.get(kind="passed").note == "Looks fine"
+
+
+def _note(order: Order, who: str, told: dict[str, str], *, by_page: bool) -> Any:
+    if by_page:
+        return signed_in(who).post(reverse("order-event", args=[order.public_id]), told, follow=True)
+    client = APIClient()
+    client.force_authenticate(person(who))
+    return client.post(reverse("api-order-events", args=[order.public_id]), told, format="json")
+
+
+@pytest.mark.parametrize("by_page", [True, False])
+def test_acceptance_is_not_the_front_desks_to_note_and_anything_else_is(by_page: bool) -> None:
+    order, other = came_in(), came_in()
+    refused = _note(order, "dora", {"kind": "passed", "note": "Looks fine"}, by_page=by_page)
+    assert by_page or refused.status_code == 403
+    assert "a dispenser or a manager makes it" in html.unescape(refused.content.decode())
+    assert not order.events.filter(kind="passed").exists()
+    _note(order, "dora", {"kind": "note", "note": "The case is cracked"}, by_page=by_page)
+    assert order.events.get(kind="note").note == "The case is cracked"
+    assert set(Order.objects.values_list("place", flat=True)) == {"in, to be checked"}
+    assert not other.events.filter(kind="note").exists()
+
+
+def test_the_record_offers_acceptance_to_those_who_may_decide() -> None:
+    address = reverse("order-page", args=[came_in().public_id])
+    for who, offers in (("dora", False), ("ravi", True), ("ines", True)):
+        assert ('<option value="passed"' in signed_in(who).get(address).content.decode()) is offers, who

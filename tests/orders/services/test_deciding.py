@@ -21,6 +21,7 @@ from orders.services.finished_pairs import record_reading
 from orders.services.handing_over import put_in_tray
 from orders.services.judging import judge
 from orders.services.lifting import lift
+from orders.services.permitted import NotTheirs
 from orders.services.remakes import start_remake
 from orders.services.sending import send_order
 from tests.orders import shop
@@ -120,11 +121,21 @@ def test_what_cannot_follow_is_not_decided_and_begins_nothing() -> None:
 def test_only_a_registered_person_accepts_a_protected_patients_pair_with_or_without_a_concession() -> None:
     order = came_in(patient=shop.patient(sight_impaired=True))
     with pytest.raises(NotRegistered):
-        decide(order=order, actor=person("dora"), kind=EventKind.CONCEDED, **AXIS, allowed_by=person("ines"))  # type: ignore[arg-type]  # one table of texts
+        decide(order=order, actor=shop.dispenser(), kind=EventKind.CONCEDED, **AXIS, allowed_by=person("ines"))  # type: ignore[arg-type]  # one table of texts
     with pytest.raises(NotRegistered):
-        accept(order=order, actor=person("dora"))
+        accept(order=order, actor=shop.dispenser())
     assert place(order) == "in, to be checked"
-    assert accept(order=order, actor=person("dora"), registered=person("ravi")).registered == person("ravi")
+    assert accept(order=order, actor=shop.dispenser(), registered=person("ravi")).registered == person("ravi")
+
+
+@pytest.mark.parametrize("kind", ["conceded", "returned", "our mistake"])
+def test_no_service_takes_a_decision_from_the_front_desk(kind: str) -> None:
+    order, other = came_in(), came_in()
+    with pytest.raises(NotTheirs, match="a dispenser or a manager makes it"):
+        decide(order=order, actor=person("dora"), kind=EventKind(kind), **AXIS)  # type: ignore[arg-type]  # one table of texts
+    with pytest.raises(NotTheirs):
+        accept(order=order, actor=person("dora"))
+    assert (place(order), place(other)) == ("in, to be checked", "in, to be checked")
 
 
 def test_a_decision_is_never_changed() -> None:

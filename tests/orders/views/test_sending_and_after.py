@@ -169,7 +169,7 @@ def offered(order: Order, who: str = "ravi") -> list[str]:
         ("sent", ["accepted", "query", "delayed", "dispatched", "received", "refused", "note"], "change, cancel"),
         ("on the way", ["received", "delayed", "dispatched", "note"], "change, cancel"),
         ("in, to be checked", ["passed", "note"], "change, cancel"),
-        ("ready to collect", ["patient told", "note"], "change, cancel"),
+        ("ready to collect", ["patient told", "message left", "note"], "change, cancel"),
         ("handed over", ["note"], ""),
         ("cancelled", ["note"], ""),
         ("superseded", ["note"], ""),
@@ -199,7 +199,7 @@ def test_the_record_of_a_draft_and_of_an_order_the_lab_has_not_got_offers_a_note
 @pytest.mark.parametrize(("place", "kind"), [("draft", "received"), ("cancelled", "received"), ("sent", "passed")])
 def test_what_cannot_follow_is_refused_with_what_can(place: str, kind: str) -> None:
     order = shop.brought_to(place)
-    html = text_of(post("order-event", order, "dora", kind=kind))
+    html = text_of(post("order-event", order, "ravi", kind=kind))
     assert f"This order is at “{place}”" in html
     assert "What can be noted now" in html
     assert not order.events.filter(kind=kind).exists()
