@@ -10,12 +10,13 @@ from PIL import Image
 from dispensing.fitting.documents import EYES, Eye, FittingPoints
 from dispensing.fitting.pupils import Window, lens_window, propose_pupils
 from dispensing.models import FittingPhoto
+from dispensing.services.files import opened
 
 
 def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
     """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found."""
     windows = {eye: _window(points, eye) for eye in EYES}
-    with photo.file.open("rb") as file, Image.open(file, formats=("JPEG",)) as picture:
+    with opened(photo.file) as file, Image.open(file, formats=("JPEG",)) as picture:
         pixels = np.asarray(picture.convert("RGB"))
     found = propose_pupils(pixels, windows["right"], windows["left"])
     return [

@@ -7,17 +7,14 @@ download.
 
 from __future__ import annotations
 
-import uuid
-
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
 from dispensing.fitting.photos import PhotoRefused, clean_picture
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
-from dispensing.services.files import delete_after_commit
+from dispensing.services.files import delete_after_commit, keep
 
 MAX_BYTES = 10 * 1024 * 1024
 MAX_SIDE_PX = 3000
@@ -33,7 +30,7 @@ def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: Upl
     """Store a scan. Raises ValidationError with what is wrong with the file."""
     content, content_type, suffix = cleaned_scan(upload)
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
-    scan.file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
+    keep(scan.file, content, suffix)
     scan.save()
     record(actor=actor, verb="scan.add", target=scan, patient=prescription.patient)
     return scan
