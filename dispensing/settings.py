@@ -8,11 +8,14 @@ the start.
 import os
 import secrets
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
+
+from dispensing.file_stores import file_store
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("DATUMLINE_DATA_DIR", BASE_DIR / "var"))
@@ -50,6 +53,13 @@ def _time_zone() -> str:
         return ZoneInfo(name).key
     except (ValueError, ZoneInfoNotFoundError):
         raise ImproperlyConfigured(f"TIME_ZONE is {name!r}; it must be a place, as in Europe/London.") from None
+
+
+def _file_store() -> dict[str, Any]:
+    try:
+        return file_store(os.environ.get("FILES_STORE", ""))
+    except ValueError as fault:
+        raise ImproperlyConfigured(f"FILES_STORE cannot be read: {fault}.") from None
 
 
 def _secret_key() -> str:
@@ -218,7 +228,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static" if PRODUCTION else None
 WHITENOISE_USE_FINDERS = not PRODUCTION
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": _file_store(),
     "staticfiles": {
         "BACKEND": (
             "dispensing.static_files.HashedFiles"

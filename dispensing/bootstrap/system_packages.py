@@ -14,8 +14,11 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 from dispensing.bootstrap import progress
+
+POSTGRESQL_VERSIONS = Path("/usr/lib/postgresql")
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,16 @@ def nginx() -> str | None:
     return shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin:/usr/local/sbin")
 
 
+def postgresql() -> Path | None:
+    """The folder of the programs of Debian's newest PostgreSQL that has its extension for similar text, or None."""
+    found = {
+        int(version.name): version / "bin"
+        for version in POSTGRESQL_VERSIONS.glob("[0-9]*")
+        if (version / "bin/postgres").exists() and (version / "lib/pg_trgm.so").exists()
+    }
+    return found[max(found)] if found else None
+
+
 VENV_MODULE = Need(
     "Python's venv module",
     "making .venv",
@@ -82,12 +95,13 @@ HARFBUZZ_SUBSET = Need(
 )
 FONT = Need("the font DejaVu Sans", "the text of PDF pages", "fonts-dejavu-core", lambda: dejavu_sans() is not None)
 CHROMIUM = Need("Chromium", "the browser tests", "chromium", lambda: chromium() is not None)
+POSTGRESQL = Need("PostgreSQL", "the tests on the production database", "postgresql", lambda: postgresql() is not None)
 LIBATOMIC = Need("libatomic", "the browser tests' driver", "libatomic1", _library("libatomic.so.1"))
 NGINX = Need("nginx", "the tests of the proxy in front", "nginx-light", lambda: nginx() is not None)
 
 FOR_VENV = (VENV_MODULE,)
 FOR_PAGES_AND_PDF = (PANGO, HARFBUZZ_SUBSET, FONT)
-FOR_TESTS = (*FOR_PAGES_AND_PDF, CHROMIUM, LIBATOMIC, NGINX)
+FOR_TESTS = (*FOR_PAGES_AND_PDF, CHROMIUM, LIBATOMIC, POSTGRESQL, NGINX)
 
 
 def missing(needs: Iterable[Need]) -> list[Need]:

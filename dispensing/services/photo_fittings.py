@@ -6,11 +6,9 @@ address reaches; the metadata that the geometry needs is kept as a number.
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
@@ -18,7 +16,7 @@ from dispensing.decoding.pictures import read_photo, thumbnail
 from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused
 from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring, StaffUser
 from dispensing.services.audit import record
-from dispensing.services.files import delete_after_commit
+from dispensing.services.files import delete_after_commit, keep
 from dispensing.services.fittings import FigureTaken, FittingRefused, change_fitting, record_fitting
 
 MOST_PHOTOS = 12
@@ -53,8 +51,8 @@ def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content
     small = thumbnail(photo.jpeg)
     with transaction.atomic():
         _may_take_one_more(open_and_locked(measuring))
-        stored.file.save(f"{uuid.uuid4()}.jpg", ContentFile(photo.jpeg), save=False)
-        stored.thumbnail.save(f"{uuid.uuid4()}.jpg", ContentFile(small), save=False)
+        keep(stored.file, photo.jpeg, "jpg")
+        keep(stored.thumbnail, small, "jpg")
         stored.save()
         record(actor=actor, verb="photo.add", target=stored, patient=measuring.patient, changes={"view": view})
     return stored

@@ -8,12 +8,13 @@ from dispensing.decoding.pictures import pupils
 from dispensing.fitting.documents import EYES, Eye, FittingPoints
 from dispensing.fitting.pupils import Window, lens_window
 from dispensing.models import FittingPhoto
+from dispensing.services.files import opened
 
 
 def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
     """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found. Raises PhotoRefused."""
     windows = {eye: _window(points, eye) for eye in EYES}
-    with photo.file.open("rb") as file:
+    with opened(photo.file) as file:
         return pupils(file.read(), windows["right"], windows["left"])
 
 

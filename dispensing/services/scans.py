@@ -7,10 +7,7 @@ download.
 
 from __future__ import annotations
 
-import uuid
-
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
@@ -18,7 +15,7 @@ from dispensing.decoding.pictures import clean_picture
 from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
-from dispensing.services.files import delete_after_commit
+from dispensing.services.files import delete_after_commit, keep
 
 MAX_BYTES = 10 * 1024 * 1024
 MAX_SIDE_PX = 3000
@@ -34,7 +31,7 @@ def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: Upl
     content, content_type, suffix = cleaned_scan(upload)  # outside the transaction: it may wait for its turn
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
     with transaction.atomic():
-        scan.file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
+        keep(scan.file, content, suffix)
         scan.save()
         record(actor=actor, verb="scan.add", target=scan, patient=prescription.patient)
     return scan

@@ -5,8 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models.fields.files import FieldFile
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
@@ -19,6 +18,7 @@ from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
 from dispensing.services.photo_fittings import add_photo, delete_picture, remove_photo
+from dispensing.views.files import private_file
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -52,23 +52,14 @@ def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
 @require_safe
 def photo_file(request: StaffRequest, photo_id: UUID) -> FileResponse:
     photo = get_object_or_404(FittingPhoto, public_id=photo_id)
-    return _private_jpeg(photo.file, f"photo-{photo.public_id}.jpg")
+    return private_file(photo.file, f"photo-{photo.public_id}.jpg")
 
 
 @requires(*EDIT)
 @require_safe
 def photo_thumbnail(request: StaffRequest, photo_id: UUID) -> FileResponse:
     photo = get_object_or_404(FittingPhoto, public_id=photo_id)
-    return _private_jpeg(photo.thumbnail, f"photo-{photo.public_id}-small.jpg")
-
-
-def _private_jpeg(file: FieldFile, name: str) -> FileResponse:
-    if not file.name or not file.storage.exists(file.name):
-        raise Http404("This picture was deleted.")
-    response = FileResponse(file.open("rb"), content_type="image/jpeg", filename=name)
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Cache-Control"] = "private, no-store"
-    return response
+    return private_file(photo.thumbnail, f"photo-{photo.public_id}-small.jpg")
 
 
 @requires(*EDIT)

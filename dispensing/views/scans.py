@@ -13,6 +13,7 @@ from dispensing.models import Prescription, PrescriptionScan
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.scans import add_scan, remove_scan
+from dispensing.views.files import private_file
 from dispensing.views.prescriptions import page_of
 from dispensing.views.requests import StaffRequest
 
@@ -40,15 +41,8 @@ def scan_file(request: StaffRequest, scan_id: uuid.UUID) -> FileResponse:
     scan = get_object_or_404(PrescriptionScan, public_id=scan_id)
     is_picture = scan.content_type == "image/jpeg"
     suffix = "jpg" if is_picture else "pdf"
-    response = FileResponse(
-        scan.file.open("rb"),
-        content_type=scan.content_type,
-        as_attachment=not is_picture,
-        filename=f"prescription-{scan.public_id}.{suffix}",
-    )
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Cache-Control"] = "private, no-store"
-    return response
+    name = f"prescription-{scan.public_id}.{suffix}"
+    return private_file(scan.file, name, scan.content_type, download=not is_picture)
 
 
 @requires(Ability.PRESCRIPTION_EDIT)

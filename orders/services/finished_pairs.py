@@ -7,14 +7,12 @@ and waits until the second one is there. What is decided about the pair is not d
 from __future__ import annotations
 
 import json
-import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
@@ -23,6 +21,7 @@ from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import Practice, StaffUser
 from dispensing.queries.protection import why_protected
 from dispensing.services.audit import record
+from dispensing.services.files import keep
 from orders.documents.finished_pair import FinishedReadings, FinishedVerdict
 from orders.documents.lens_order import parse_order
 from orders.facts import catalogue_of
@@ -188,7 +187,7 @@ def _cleaned(point: str, content: bytes) -> bytes:
 
 def _add_photo(row: FinishedReading, actor: StaffUser, point: str, picture: bytes) -> InspectionPhoto:
     photo = InspectionPhoto(reading=row, point=point, added_by=actor)
-    photo.file.save(f"{uuid.uuid4()}.jpg", ContentFile(picture), save=False)
+    keep(photo.file, picture, "jpg")
     photo.save()
     return photo
 

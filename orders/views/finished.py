@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -15,6 +15,7 @@ from dispensing.access import can, requires
 from dispensing.models import Practice
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
+from dispensing.views.files import private_file
 from dispensing.views.requests import StaffRequest
 from orders.documents.lens_order import parse_order
 from orders.facts import catalogue_of
@@ -107,12 +108,7 @@ def finished_pasted(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 @require_safe
 def inspection_photo(request: StaffRequest, photo_id: uuid.UUID) -> FileResponse:
     photo = get_object_or_404(InspectionPhoto, public_id=photo_id)
-    if not photo.file.storage.exists(photo.file.name or ""):
-        raise Http404("This picture is not there.")
-    response = FileResponse(photo.file.open("rb"), content_type="image/jpeg", filename=f"{photo.point}.jpg")
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Cache-Control"] = "private, no-store"
-    return response
+    return private_file(photo.file, f"{photo.point}.jpg")
 
 
 def _next_page(request: StaffRequest, order: Order) -> str:

@@ -47,5 +47,26 @@ def test_nothing_is_said_when_nothing_is_missing(
 
 def test_one_line_installs_everything() -> None:
     line = install_line(system_packages.FOR_TESTS)
-    for package in ("libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core", "chromium", "libatomic1"):
+    for package in (
+        "libpangoft2-1.0-0",
+        "libharfbuzz-subset0",
+        "fonts-dejavu-core",
+        "chromium",
+        "libatomic1",
+        "postgresql",
+    ):
         assert f" {package}" in line
+
+
+def test_the_newest_postgresql_is_taken_that_has_its_extensions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for version, parts in {"9": "bp", "15": "bp", "17": "b", "none": "bp"}.items():
+        for part, path in {"b": "bin/postgres", "p": "lib/pg_trgm.so"}.items():
+            if part in parts:
+                (tmp_path / version / path).parent.mkdir(parents=True)
+                (tmp_path / version / path).touch()
+    monkeypatch.setattr(system_packages, "POSTGRESQL_VERSIONS", tmp_path)
+    assert system_packages.postgresql() == tmp_path / "15/bin"
+    monkeypatch.setattr(system_packages, "POSTGRESQL_VERSIONS", tmp_path / "17")
+    assert system_packages.postgresql() is None
