@@ -57,7 +57,7 @@ class _Child:
         watch.start()
         try:
             send(self.process.stdin, said, content)  # type: ignore[arg-type]  # Popen's own streams are binary
-            return receive(self.process.stdout)  # type: ignore[arg-type]
+            return receive(self.process.stdout)  # type: ignore[arg-type]  # likewise
         except (OSError, ValueError):
             return None
         finally:

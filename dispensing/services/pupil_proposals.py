@@ -14,8 +14,8 @@ from dispensing.services.files import opened
 def proposed_pupils(photo: FittingPhoto, points: FittingPoints) -> list[dict[str, Any]]:
     """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 for every pupil found. Raises PhotoRefused."""
     windows = {eye: _window(points, eye) for eye in EYES}
-    with opened(photo.file) as file:
-        return pupils(file.read(), windows["right"], windows["left"])
+    with opened(photo.file) as stored:
+        return pupils(stored.read(), windows["right"], windows["left"])
 
 
 def _window(points: FittingPoints, eye: Eye) -> Window | None:
