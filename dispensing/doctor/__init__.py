@@ -10,10 +10,23 @@ from dispensing.doctor.checks import (
     mail,
     pdf,
     references,
+    roles,
     server,
     staff,
     stored_files,
     tests,
 )
 
-__all__ = ["database", "evidence", "files", "mail", "pdf", "references", "server", "staff", "stored_files", "tests"]
+__all__ = [
+    "database",
+    "evidence",
+    "files",
+    "mail",
+    "pdf",
+    "references",
+    "roles",
+    "server",
+    "staff",
+    "stored_files",
+    "tests",
+]
