@@ -261,6 +261,10 @@ if EMAIL_USE_TLS and EMAIL_USE_SSL:
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "orders@practice.invalid")
 
+# Where the newest seal of what never changes is noted once a day: a file, best on another machine, and by mail.
+SEALS_FILE = Path(os.environ.get("SEALS_FILE", DATA_DIR / "seals.txt"))
+SEALS_MAILED_TO = _listed("SEALS_MAILED_TO")
+
 # Signed posts go to public addresses only. For the demo and for tests: also to this machine itself.
 LABS_ON_THIS_MACHINE = _yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
 # Where the folders lie that labs watch, and the certificates to trust besides those of the system.

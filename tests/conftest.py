@@ -65,3 +65,4 @@ def _own_media_folder(settings: Settings, tmp_path_factory: pytest.TempPathFacto
     folder = tmp_path_factory.mktemp("data", numbered=True)
     settings.MEDIA_ROOT = folder / "files"
     settings.EMAIL_FILE_PATH = folder / "outgoing-mail"
+    settings.SEALS_FILE = folder / "seals.txt"

@@ -3,6 +3,30 @@
 An app adds its own checks in a module ``doctor`` that uses `dispensing.doctor.registry.doctor_check`.
 """
 
-from dispensing.doctor.checks import database, files, mail, pdf, server, staff, tests
+from dispensing.doctor.checks import (
+    database,
+    evidence,
+    files,
+    mail,
+    pdf,
+    references,
+    roles,
+    server,
+    staff,
+    stored_files,
+    tests,
+)
 
-__all__ = ["database", "files", "mail", "pdf", "server", "staff", "tests"]
+__all__ = [
+    "database",
+    "evidence",
+    "files",
+    "mail",
+    "pdf",
+    "references",
+    "roles",
+    "server",
+    "staff",
+    "stored_files",
+    "tests",
+]

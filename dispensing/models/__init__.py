@@ -13,6 +13,7 @@ from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
+from dispensing.models.seals import Seal
 from dispensing.models.staff import StaffUser
 from dispensing.models.waiting import Waiting
 from dispensing.models.worn_pairs import WornEye, WornPair
@@ -30,6 +31,7 @@ __all__ = [
     "PrescribedEye",
     "Prescription",
     "PrescriptionScan",
+    "Seal",
     "SerialNumber",
     "StaffUser",
     "Waiting",

@@ -70,6 +70,8 @@ class FittingPhoto(models.Model):
     view = models.CharField(max_length=5, choices=PhotoView.choices)
     file = models.FileField(upload_to="fitting-photos/", blank=True)
     thumbnail = models.FileField(upload_to="fitting-photos/", blank=True)
+    # SHA-256 of the picture; null in rows from before it was kept.
+    sha256 = models.CharField(max_length=64, null=True, editable=False)  # noqa: DJ001
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
     focal_px = models.FloatField(null=True, blank=True)

@@ -78,6 +78,8 @@ class PrescriptionScan(models.Model):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="scans")
     file = models.FileField(upload_to="prescriptions/")
+    # SHA-256 of the content; null in rows from before it was kept.
+    sha256 = models.CharField(max_length=64, null=True, editable=False)  # noqa: DJ001
     content_type = models.CharField(max_length=40)
     added_at = models.DateTimeField(auto_now_add=True)
     added_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")

@@ -6,6 +6,7 @@ the project reads, writes or deletes a stored file, so whatever must hold for al
 
 from __future__ import annotations
 
+import hashlib
 import uuid
 from collections.abc import Iterable
 from functools import partial
@@ -16,9 +17,13 @@ from django.db import transaction
 from django.db.models.fields.files import FieldFile
 
 
-def keep(file: FieldFile, content: bytes, suffix: str) -> None:
-    """Stores the content under a random name, which says nothing of whose it is. The row is the caller's to save."""
+def keep(file: FieldFile, content: bytes, suffix: str) -> str:
+    """Stores the content under a random name, which says nothing of whose it is. The row is the caller's to save.
+
+    Returns the SHA-256 of the content, for the row to keep.
+    """
     file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
+    return hashlib.sha256(content).hexdigest()
 
 
 def opened(file: FieldFile) -> File[Any]:

@@ -51,7 +51,7 @@ def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content
     small = thumbnail(photo.jpeg)
     with transaction.atomic():
         _may_take_one_more(open_and_locked(measuring))
-        keep(stored.file, photo.jpeg, "jpg")
+        stored.sha256 = keep(stored.file, photo.jpeg, "jpg")
         keep(stored.thumbnail, small, "jpg")
         stored.save()
         record(actor=actor, verb="photo.add", target=stored, patient=measuring.patient, changes={"view": view})

@@ -31,7 +31,7 @@ def add_scan(*, actor: StaffUser | None, prescription: Prescription, upload: Upl
     content, content_type, suffix = cleaned_scan(upload)  # outside the transaction: it may wait for its turn
     scan = PrescriptionScan(prescription=prescription, content_type=content_type, added_by=actor)
     with transaction.atomic():
-        keep(scan.file, content, suffix)
+        scan.sha256 = keep(scan.file, content, suffix)
         scan.save()
         record(actor=actor, verb="scan.add", target=scan, patient=prescription.patient)
     return scan

@@ -67,6 +67,8 @@ class InspectionPhoto(models.Model):
     reading = models.ForeignKey(FinishedReading, on_delete=models.PROTECT, related_name="photos")
     point = models.CharField(max_length=30)
     file = models.FileField(upload_to="inspection-photos/")
+    # SHA-256 of the content; null in rows from before it was kept.
+    sha256 = models.CharField(max_length=64, null=True, editable=False)  # noqa: DJ001
     added_at = models.DateTimeField(auto_now_add=True)
     added_by = models.ForeignKey(StaffUser, on_delete=models.PROTECT, related_name="+")
 

@@ -14,6 +14,7 @@ from datetime import timedelta
 from django.db import InterfaceError, OperationalError, connection
 from django.utils import timezone
 
+from dispensing.evidence.heads import Watchman
 from orders.models import Delivery
 from orders.sending import outbox
 from orders.sending.channels import SENDERS, Sender
@@ -102,11 +103,14 @@ def _when_the_database_answers(write: Callable[[], None]) -> None:
 
 
 def watch(stop: threading.Event, pause_s: float) -> None:
-    """Keep sending what is due until ``stop`` is set; the delivery in hand is finished first."""
-    heartbeat = Heartbeat()
+    """Keep sending what is due, and sealing what was written, until ``stop`` is set; the delivery in hand is
+    finished first.
+    """
+    heartbeat, watchman = Heartbeat(), Watchman()
     while not stop.is_set():
         try:
             send_due(stop.is_set, heartbeat=heartbeat)
+            watchman.round(timezone.now())
             connection.close_if_unusable_or_obsolete()
         except DATABASE_AWAY as error:
             log.warning("The database does not answer (%s); looking again", str(error).strip() or type(error).__name__)

@@ -187,7 +187,7 @@ def _cleaned(point: str, content: bytes) -> bytes:
 
 def _add_photo(row: FinishedReading, actor: StaffUser, point: str, picture: bytes) -> InspectionPhoto:
     photo = InspectionPhoto(reading=row, point=point, added_by=actor)
-    keep(photo.file, picture, "jpg")
+    photo.sha256 = keep(photo.file, picture, "jpg")
     photo.save()
     return photo
 

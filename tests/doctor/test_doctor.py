@@ -146,6 +146,7 @@ def test_a_check_that_breaks_is_reported_and_stops_no_other(monkeypatch: pytest.
         raise RuntimeError("the second\nis not")
 
     monkeypatch.setattr(registry, "_checks", {"broken": broken, "next": lambda: [note("still here", "Wait.")]})
+    monkeypatch.setattr(registry, "_long_checks", {})
     assert [(name, diagnosis.level) for name, diagnosis in diagnose()] == [
         ("broken", Level.OK),
         ("broken", Level.WRONG),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,11 @@ from django.utils import timezone
 
 from dispensing.append_only import protect, unprotect
 from dispensing.doctor.registry import Level
+from dispensing.doctor.walk import Walk
 from dispensing.models import Frame
-from orders import doctor
+from orders.doctor.documents import sent_documents_are_what_was_sent
+from orders.doctor.outbox import WAITING_TOO_LONG, the_outbox_moves
+from orders.doctor.places import orders_agree_with_their_documents_and_events
 from orders.documents.lens_order import parse_order
 from orders.models import Delivery, Order, OrderDocument, Sender
 from orders.services.amending import amend_order
@@ -114,11 +118,11 @@ def worst(check: Any) -> Any:
 @pytest.mark.django_db(transaction=True)
 def test_a_document_changed_behind_the_databases_back_is_not_exported_and_the_doctor_finds_it(tmp_path: Path) -> None:
     stored = sent()
-    assert worst(doctor.sent_documents_are_what_was_sent).level == Level.OK
+    assert worst(partial(sent_documents_are_what_was_sent, Walk())).level == Level.OK
     tamper(stored)
     with pytest.raises(CommandError, match="does not fit its hash"):
         export(stored.number, "pdf", tmp_path / "x")
-    found = worst(doctor.sent_documents_are_what_was_sent)
+    found = worst(partial(sent_documents_are_what_was_sent, Walk()))
     assert (found.level, str(stored) in found.said) == (Level.WRONG, True)
 
 
@@ -129,17 +133,17 @@ def sender_running() -> None:
 
 def test_the_doctor_notes_that_no_sender_runs_before_anything_waits_too_long() -> None:
     sent()
-    found = worst(doctor.the_outbox_moves)
+    found = worst(the_outbox_moves)
     assert (found.level, found.said) == (Level.NOTE, "no sender is running")
 
 
 @pytest.mark.usefixtures("sender_running")
 def test_the_doctor_sees_that_the_outbox_does_not_move() -> None:
     sent()
-    assert worst(doctor.the_outbox_moves).level == Level.OK
+    assert worst(the_outbox_moves).level == Level.OK
     delivery = Delivery.objects.get()
-    Delivery.objects.update(next_try_at=delivery.next_try_at - doctor.WAITING_TOO_LONG * 2)
-    found = worst(doctor.the_outbox_moves)
+    Delivery.objects.update(next_try_at=delivery.next_try_at - WAITING_TOO_LONG * 2)
+    found = worst(the_outbox_moves)
     assert found.level == Level.WRONG
     assert "send_orders --watch" in found.to_do
 
@@ -149,7 +153,7 @@ def test_the_doctor_sees_that_the_outbox_does_not_move() -> None:
 def test_the_doctor_gives_the_sender_a_quarter_of_an_hour(minutes: int, level: Level) -> None:
     sent()
     Delivery.objects.update(next_try_at=timezone.now() - timedelta(minutes=minutes))
-    assert worst(doctor.the_outbox_moves).level == level
+    assert worst(the_outbox_moves).level == level
 
 
 @pytest.mark.usefixtures("sender_running")
@@ -157,12 +161,12 @@ def test_the_doctor_gives_the_sender_a_quarter_of_an_hour(minutes: int, level: L
 def test_the_doctor_names_deliveries_that_wait_for_a_person(state: str) -> None:
     sent()
     Delivery.objects.update(state=state)
-    assert worst(doctor.the_outbox_moves).level == Level.NOTE
+    assert worst(the_outbox_moves).level == Level.NOTE
 
 
 def test_the_doctor_finds_an_order_that_strayed_from_its_events() -> None:
     stored = sent()
-    assert worst(doctor.orders_agree_with_their_documents_and_events).level == Level.OK
+    assert worst(partial(orders_agree_with_their_documents_and_events, Walk())).level == Level.OK
     Order.objects.filter(pk=stored.order_id).update(place="handed over")
-    found = worst(doctor.orders_agree_with_their_documents_and_events)
+    found = worst(partial(orders_agree_with_their_documents_and_events, Walk()))
     assert (found.level, stored.number in found.said) == (Level.WRONG, True)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from django.conf import settings
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 from django.db.utils import OperationalError
 
 from dispensing.doctor.registry import Diagnosis, doctor_check, ok, wrong
@@ -26,6 +27,7 @@ def database_answers_and_is_up_to_date() -> Iterator[Diagnosis]:
     yield ok(f"{connection.display_name} answers")
     yield _journal() if connection.vendor == "sqlite" else _encoding()
     yield _migrations()
+    yield from _migrations_of_others()
 
 
 def _one_line(fault: Exception) -> str:
@@ -71,3 +73,14 @@ def _migrations() -> Diagnosis:
         return ok("all migrations are applied")
     names = ", ".join(f"{migration.app_label}.{migration.name}" for migration, _ in plan[:3])
     return wrong(f"{len(plan)} migrations are not applied ({names} …)", "Run: python3 manage.py migrate")
+
+
+def _migrations_of_others() -> Iterator[Diagnosis]:
+    """Migrations that the database has and this program does not know: a newer version made them, or somebody else."""
+    loader = MigrationLoader(connection)
+    known = set(loader.disk_migrations) | {old for new in loader.disk_migrations.values() for old in new.replaces}
+    for app, name in sorted(set(loader.applied_migrations) - known):
+        yield wrong(
+            f"the database was changed by {app}.{name}, which this program does not know",
+            "Run the version of the program that the database belongs to, or restore a backup of this one.",
+        )

@@ -8,7 +8,9 @@ from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand
+from django.utils import timezone
 
+from dispensing.evidence.heads import Watchman
 from orders.sending.heartbeat import Heartbeat
 from orders.sending.worker import send_due, watch
 
@@ -23,6 +25,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["watch"]:
             handled = send_due(heartbeat=Heartbeat())
+            Watchman().round(timezone.now())
             self.stdout.write(f"{handled} {'delivery' if handled == 1 else 'deliveries'} handled.")
             return
         stop = threading.Event()

@@ -1,7 +1,4 @@
-"""What ``manage.py doctor`` checks in orders: a sender that is not running, mail that needs a person, and drift.
-
-This module only reads. The doctor finds it by its name.
-"""
+"""The outbox: a sender that is not running, and mail that needs a person."""
 
 from __future__ import annotations
 
@@ -12,12 +9,9 @@ from django.utils import timezone
 
 from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
 from orders.delivery_states import OPEN, STATE_LABELS, DeliveryState
-from orders.documents.canonical import sha256_hex
-from orders.models import Delivery, Order, OrderDocument
-from orders.progress import place_after
+from orders.models import Delivery
 from orders.sending.channels import SENDERS
 from orders.sending.outbox import LEASE
-from orders.states import OrderState
 from orders.stuck import stuck
 
 WAITING_TOO_LONG = timedelta(minutes=15)
@@ -53,39 +47,3 @@ def the_outbox_moves() -> Iterator[Diagnosis]:
             yield note(f"deliveries “{STATE_LABELS[state]}”: {number}", to_do)
     if oldest is None:
         yield ok("no order waits longer than it should")
-
-
-@doctor_check("order-documents")
-def sent_documents_are_what_was_sent() -> Iterator[Diagnosis]:
-    broken, seen = [], 0
-    for document in OrderDocument.objects.order_by("pk").iterator(chunk_size=50):
-        seen += 1
-        found = sha256_hex(document.text.encode()), sha256_hex(bytes(document.pdf))
-        if found != (document.sha256, document.pdf_sha256):
-            broken.append(str(document))
-    if broken:
-        yield wrong(
-            f"stored documents that do not fit their hash: {', '.join(broken[:10])}",
-            "Somebody went round the database's locks; restore these rows from a backup.",
-        )
-    else:
-        yield ok(f"{seen} stored order documents fit their hashes")
-
-
-@doctor_check("order-states")
-def orders_agree_with_their_documents_and_events() -> Iterator[Diagnosis]:
-    without = Order.objects.filter(state=OrderState.SENT, documents=None).values_list("number", flat=True)
-    if without:
-        yield wrong(f"sent orders without a document: {', '.join(without[:10])}", "Restore them from a backup.")
-    strayed = [
-        order.number
-        for order in Order.objects.prefetch_related("events").iterator(chunk_size=200)
-        if order.place != place_after(event.kind for event in order.events.all())
-    ]
-    if strayed:
-        yield wrong(
-            f"orders whose place is not that of their last event: {', '.join(strayed[:10])}",
-            "Note any event on the order's page; that puts it right.",
-        )
-    if not without and not strayed:
-        yield ok("every order agrees with its document and its events")

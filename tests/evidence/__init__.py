@@ -1,0 +1,1 @@
+"""Whether what never changes can be shown not to have changed."""
