@@ -81,6 +81,6 @@ class Flattened:
         return np.array([-self._across[0], 0.0, 0.0])
 
     def point(self, x: float, y: float) -> tuple[float, float]:
-        a, b, c = self._across
+        a, b, c = (float(value) for value in self._across)
         flat_y = y - (a * x + b * x * x / 2000.0 + c * x * y / 1000.0)
-        return x - self._down[0] * y, flat_y
+        return x - float(self._down[0]) * y, flat_y

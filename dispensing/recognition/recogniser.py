@@ -154,7 +154,7 @@ def _box(corners: Any) -> Box:
 
 def _laid(corners: Any, flat: Flattened) -> Box:
     """Centre, length and height as on a flat page."""
-    x, y = flat.point(*corners.mean(axis=0))
+    x, y = flat.point(*(float(value) for value in corners.mean(axis=0)))
     width = float(np.linalg.norm(corners[1] - corners[0]))
     height = float(np.linalg.norm(corners[3] - corners[0]))
     return (x - width / 2, y - height / 2, width, height)

@@ -105,6 +105,8 @@ WAYS = {
     "plain lines": ("R: -3.25 / -1.00 x 170   Add +2.00   2Δ BI\nL: plano DS", {"sphere": -3.25, "cylinder": -1.0, "axis": 170, "add": 2.0, "prism": [(2.0, "in")]}, {"sphere": 0.0, "add": "~2.0"}),
     "both on one line": ("Rx: OD: -2.00 -0.50 x 090    OS: -2.25 -0.25 x 085\nADD +1.50", {"sphere": -2.0, "cylinder": -0.5, "axis": 90, "add": 1.5}, {"sphere": -2.25, "cylinder": -0.25, "axis": 85, "add": 1.5}),
     "cylinder in brackets": ("OD  (-0,75 à 90°) +1,50\nOG  +0,25", {"sphere": 1.5, "cylinder": -0.75, "axis": 90}, {"sphere": 0.25}),
+    "an O read as nought": ("0D: -1,00 -0,50 90\n0S: +2,00\n", {"sphere": -1.0, "cylinder": -0.5, "axis": 90}, {"sphere": 2.0}),
+    "ojo izquierdo read as 01": ("0D -1,00\n01 +2,00\n", {"sphere": -1.0}, {"sphere": 2.0}),
     "words before figures": ("Rechts sph -1,25 cyl -0,50 A 90\nLinks sph +0,75 cyl -0,25 A 5", {"sphere": -1.25, "cylinder": -0.5, "axis": 90}, {"sphere": 0.75, "cylinder": -0.25, "axis": 5}),
     "an eye named twice": ("                 Sph     Cyl    Axis\nRight Eye (OD)   -3.25   -1.00  090\nOS - Left        +2.00   DS     --", {"sphere": -3.25, "cylinder": -1.0, "axis": 90}, {"sphere": 2.0}),
     "no eye named": ("Sph    Cyl    Axis\n-3.25  -1.00  170\n-2.00  -0.50  10", {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170"}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),

@@ -34,8 +34,10 @@ _DECIMALS = r"[.,·](?:125|375|625|875|\d{1,2})"
 """No more than two, but for an eighth: what follows is the next figure, whose gap was not seen."""
 _FIGURE = rf"[+-]?\d+(?:{_DECIMALS})?|[+-]?{_DECIMALS}"
 _LETTERS = r"[^\W\d_]+(?:[.'’/&+-](?=[^\W\d_])[^\W\d_]+)*\.?"
+_EYE = r"(?<![\w.,/+-])0[DSGEUIl1](?![\w.,/])"
+"""OD, OS, OG, OI and OE as recognisers like to read them."""
 _PIECE = re.compile(
-    rf"(?P<date>{_DATE})|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"
+    rf"(?P<eye>(?-i:{_EYE}))|(?P<date>{_DATE})|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"
     r"|(?P<mark>\S)",
     re.IGNORECASE,
 )
@@ -157,9 +159,12 @@ def _piece(
             touched.setdefault(number, []).append(place)
     if not text or not touched:
         return None
+    kind = str(match.lastgroup)
+    if kind == "eye":
+        kind, text = "word", text.replace("0", "O").replace("l", "I").replace("1", "I")
     spans = [(words[number], min(places), max(places) + 1) for number, places in touched.items()]
     return Piece(
-        str(match.lastgroup),
+        kind,
         text,
         around(part_of(word.box, start, end, len(word.text)) for word, start, end in spans),
         around(part_of(word.laid, start, end, len(word.text)) for word, start, end in spans),
