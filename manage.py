@@ -16,6 +16,7 @@ FILE_COMMANDS = {
     "compare_lenses": "orders",
     "measure_fitting": "dispensing",
     "read_order": "orders",
+    "read_prescription": "dispensing",
     "schemas": "orders",
     "verify_finished": "orders",
 }

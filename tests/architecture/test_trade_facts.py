@@ -23,6 +23,8 @@ NO_FACTS_HERE = {
     "orders.printing": "sizes on paper",
     "dispensing.fitting.pupils": "how an eye looks in a picture, in pixels and shares of it",
     "dispensing.fitting.photos": "files and pictures",
+    "dispensing.prescribing.paper": "places on a page, in heights of its print, and how sure a recogniser is",
+    "dispensing.recognition": "pages and print, in pixels and shares of them",
     "dispensing.settings": "the machine",
     "dispensing.bootstrap": "the machine",
     "dispensing.management": "the machine",
