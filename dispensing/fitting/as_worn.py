@@ -7,7 +7,10 @@ record, and what it fills in is never kept: only what somebody marked or typed i
 
 from __future__ import annotations
 
+from typing import Any
+
 from dispensing.fitting.documents import FittingPoints, SidePhoto, Spreads
+from dispensing.fitting.known_frame import ONE_FRAME
 from dispensing.trade import figure
 
 UNMEASURED = "photo-unmeasured"
@@ -23,6 +26,15 @@ WRAPPED_FACE_FORM_DEG = (figure(UNMEASURED, "wrap_face_form_deg"), figure(UNMEAS
 
 WRAPPED_FROM_CURVE_D = figure("wrap-base", "frame_curve_d")
 """A front of this curve (1.530) or more counts as wrapped."""
+
+CAMERA_PITCH_SD_DEG = figure(UNMEASURED, "camera_pitch_sd_deg")
+"""How far a camera held by hand points up or down where no sensor told."""
+
+POSTURE_SD_DEG = {
+    "head_turn_deg": figure(UNMEASURED, "head_turn_sd_deg"),
+    "chin_deg": figure(UNMEASURED, "chin_sd_deg"),
+}
+"""How a head is held before a camera, against how it is held when nobody looks."""
 
 MEASURED_FACE_FORM_SD_DEG = figure(UNMEASURED, "measured_face_form_sd_deg")
 
@@ -52,7 +64,7 @@ def usual_face_form_deg(front_curve_d: float | None) -> tuple[float, float]:
 
 def as_worn(points: FittingPoints, *, front_curve_d: float | None = None) -> FittingPoints:
     """The document with usual values for whatever nobody measured. ``front_curve_d``: the frame's, 1.530."""
-    spreads = (points.spreads or Spreads()).model_copy(update={"lens_in_rim_mm": LENS_IN_RIM_SD_MM})
+    spreads = (points.spreads or Spreads()).model_copy(update={"lens_in_rim_mm": LENS_IN_RIM_SD_MM, **POSTURE_SD_DEG})
     points = points.model_copy(update={"side": _by_the_rims(points.side), "spreads": spreads})
     if points.front is None:
         return points
@@ -65,7 +77,11 @@ def as_worn(points: FittingPoints, *, front_curve_d: float | None = None) -> Fit
             CENTRE_OF_ROTATION_SD_MM if tells_vertex(points) else UNMEASURED_CENTRE_OF_ROTATION_SD_MM
         ),
     }
-    front = points.front.model_copy(update={"face_form_deg": usual if measured is None else measured})
+    told: dict[str, Any] = {"face_form_deg": usual if measured is None else measured}
+    told["extra"] = {**(points.front.extra or {}), ONE_FRAME: True}
+    if points.front.camera_pitch_deg is None:
+        told |= {"camera_pitch_deg": 0.0, "camera_pitch_sd_deg": CAMERA_PITCH_SD_DEG}
+    front = points.front.model_copy(update=told)
     return points.model_copy(update={"front": front, "spreads": spreads.model_copy(update=doubts)})
 
 

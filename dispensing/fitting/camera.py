@@ -52,6 +52,8 @@ def find_camera(columns: Columns, marks: Levelled, between_box_centres: bool) ->
     ``between_box_centres``: whether the known length runs between the box centres or between two ends of its own.
     """
     turn, chin, face_form = (np.radians(columns[f"front.{name}_deg"]) for name in ("head_turn", "chin", "face_form"))
+    # A camera that points up sees a level head as if its chin were up by as much.
+    chin = chin + np.radians(columns["front.camera_pitch_deg"])
     given = columns["front.camera_distance_mm"]
     in_front = columns["front.scale.in_front_mm"]
     if between_box_centres:

@@ -16,7 +16,7 @@ import numpy as np
 from dispensing.fitting.anatomy import USUAL_NEAR_DISTANCE_MM
 from dispensing.fitting.arrays import Columns, Figures, FloatArray
 from dispensing.fitting.comparisons import comparison_figures
-from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto
+from dispensing.fitting.documents import FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
 from dispensing.fitting.inputs import Input
 from dispensing.fitting.side import side_figures
@@ -26,6 +26,10 @@ COVERAGE_FACTOR = 1.96
 
 STEP = 1e-3
 """Half the step of a derivative, in spreads of the input (in its own unit where the spread is zero)."""
+
+
+OF_A_KNOWN_DISTANCE = ("camera_distance_mm", "camera_above_eyes_mm", "camera_sideways_mm", "head_turn_deg")
+"""Not stated where the distance is only what is usual."""
 
 
 @dataclass(frozen=True)
@@ -69,19 +73,12 @@ def run_chain(points: FittingPoints, columns: Columns, size: int) -> Figures:
         if points.side is not None:
             figures |= side_figures(columns)
         if points.front is not None:
-            vertex = figures.get("vertex_mm", np.full(size, np.nan))
-            figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex)
+            vertex, tilt = (figures.get(name, np.full(size, np.nan)) for name in ("vertex_mm", "pantoscopic_deg"))
+            figures |= front_figures(columns, front_setup(points.front, points.near_distance_mm), vertex, tilt)
             figures |= comparison_figures(figures, columns)
-            figures |= _along_the_tilted_lens(figures)
+            if points.front.focal_px is None and points.front.camera_distance_mm is None:
+                figures |= {name: np.full(size, np.nan) for name in OF_A_KNOWN_DISTANCE}
     return figures
-
-
-def _along_the_tilted_lens(figures: Figures) -> Figures:
-    """Seen from straight ahead a lens tilted by t shows cos t of its depth; only the side photo shows the tilt."""
-    if "pantoscopic_deg" not in figures:
-        return {}
-    shown = np.cos(np.radians(figures["pantoscopic_deg"]))
-    return {f"{eye}.b_along_lens_mm": figures[f"{eye}.b_mm"] / shown for eye in EYES}
 
 
 def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup:
@@ -92,6 +89,7 @@ def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup
         gaze=front.gaze,
         between_box_centres=front.scale is not None and front.scale.by == "frame",
         near_distance_mm=_possible_near_distance_mm(near_distance_mm),
+        looked_at_mm=complex(-(front.gaze_in_mm or 0.0), front.gaze_up_mm or 0.0),
     )
 
 

@@ -2,6 +2,9 @@
 
 It must never know about marks: it works on figures with their ±, whether they come from photos or by hand.
 
+Photos of one posture share how the head was turned and the chin was held, so that part gets no better with more of
+them; a patient who looked away and back holds the head anew. Photos of each posture are combined first.
+
 Derivation. Figures with independent errors are weighted by 1 / variance. What two photos share (the same known length
 and bend of the same frame, the same eye) does not get better with repetition, so its part of the variance is kept apart
 and added at the end. Posture and camera belong to one photo and are not combined. Figures that disagree scatter more
@@ -12,20 +15,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
-from dispensing.fitting.inputs import EYE, FACE_FORM, RIM, SCALE
+from dispensing.fitting.inputs import CHIN, EYE, FACE_FORM, FRAME, GROOVE, HEAD_TURN, RIM, SCALE
 
 DISAGREE_SD = 3.0
 """Two figures disagree when they differ by more than three standard deviations of their difference, which happens by
 chance to one pair in 370."""
 
-SHARED = (SCALE, FACE_FORM, EYE, RIM)
+SHARED = (SCALE, FACE_FORM, EYE, RIM, FRAME, GROOVE)
+POSTURE = (HEAD_TURN, CHIN)
+"""Shared by photos of one posture."""
 
-EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm", "vertex_mm")
+EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "height_in_plane_mm", "a_mm", "b_mm", "b_along_lens_mm", "vertex_mm")
 PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")
 
 
@@ -39,20 +44,29 @@ class Combined:
 
 @dataclass(frozen=True)
 class _Estimate:
+    """``posture_variance``: the part of the own variance that comes from how the head was held."""
+
     value: float
     own_variance: float
     shared_variance: float
+    posture_variance: float = 0.0
+    posture: str | None = None
 
 
-def combine(fittings: Sequence[Fitting]) -> Combined:
-    """One fitting out of several, each figure weighted by its certainty; if there is only one, its figures."""
+def combine(fittings: Sequence[Fitting], postures: Sequence[str | None] = ()) -> Combined:
+    """One fitting out of several, each figure weighted by its certainty; if there is only one, its figures.
+
+    ``postures``: a word for each fitting; those with the same word share how the head was held.
+    """
     disagreements: list[str] = []
+    words = postures or [None] * len(fittings)
 
     def joined(name: str) -> Figure | None:
-        estimates = [estimate for fitting in fittings if (estimate := _estimate(fitting, name)) is not None]
+        found = [_estimate(fitting, name, word) for fitting, word in zip(fittings, words, strict=True)]
+        estimates = [estimate for estimate in found if estimate is not None]
         told = list(_disagreements(name, estimates))
         disagreements.extend(told)
-        return _weighted(estimates, scattered=bool(told)) if estimates else None
+        return _weighted(_by_posture(estimates), scattered=bool(told)) if estimates else None
 
     eyes: dict[str, Any] = {}
     for eye in EYES:
@@ -69,7 +83,7 @@ def disagree(first: Figure, second: Figure) -> bool:
     return abs(first.value - second.value) > DISAGREE_SD * spread
 
 
-def _estimate(fitting: Fitting, name: str) -> _Estimate | None:
+def _estimate(fitting: Fitting, name: str, posture: str | None) -> _Estimate | None:
     eye, _, figure = name.rpartition(".")
     holder = getattr(fitting, eye) if eye else fitting
     found: Figure | None = getattr(holder, figure)
@@ -78,10 +92,31 @@ def _estimate(fitting: Fitting, name: str) -> _Estimate | None:
     variance = (found.plus_minus / COVERAGE_FACTOR) ** 2
     shares = fitting.shares.get(name) or fitting.shares.get(figure) or {}
     shared = variance * sum(shares.get(source, 0.0) for source in SHARED)
-    return _Estimate(found.value, variance - shared, shared)
+    held = variance * sum(shares.get(source, 0.0) for source in POSTURE)
+    return _Estimate(found.value, max(variance - shared, 0.0), shared, held, posture)
+
+
+def _by_posture(estimates: Sequence[_Estimate]) -> list[_Estimate]:
+    """One estimate for each posture, in which what its photos share is kept whole."""
+    groups: dict[object, list[_Estimate]] = {}
+    for number, one in enumerate(estimates):
+        groups.setdefault(number if one.posture is None else one.posture, []).append(one)
+    return [_one_posture(group) if len(group) > 1 else group[0] for group in groups.values()]
+
+
+def _one_posture(group: Sequence[_Estimate]) -> _Estimate:
+    apart = [replace(one, own_variance=max(one.own_variance - one.posture_variance, 0.0)) for one in group]
+    mean = _mean(apart)
+    held = max(one.posture_variance for one in group)
+    return replace(mean, own_variance=mean.own_variance + held, posture_variance=held)
 
 
 def _weighted(estimates: Sequence[_Estimate], *, scattered: bool) -> Figure:
+    mean = _mean(estimates, scattered=scattered)
+    return Figure(value=mean.value, plus_minus=COVERAGE_FACTOR * math.sqrt(mean.own_variance + mean.shared_variance))
+
+
+def _mean(estimates: Sequence[_Estimate], *, scattered: bool = False) -> _Estimate:
     exact = [estimate for estimate in estimates if estimate.own_variance <= 0]
     used = exact or estimates
     weights = [1.0 if exact else 1 / estimate.own_variance for estimate in used]
@@ -90,8 +125,7 @@ def _weighted(estimates: Sequence[_Estimate], *, scattered: bool) -> Figure:
     if scattered and len(used) > 1:
         scatter = sum(weight * (estimate.value - value) ** 2 for weight, estimate in zip(weights, used))
         own = max(own, scatter / sum(weights) / (len(used) - 1))
-    shared = max(estimate.shared_variance for estimate in used)
-    return Figure(value=value, plus_minus=COVERAGE_FACTOR * math.sqrt(own + shared))
+    return _Estimate(value, own, max(estimate.shared_variance for estimate in used))
 
 
 def _disagreements(name: str, estimates: Sequence[_Estimate]) -> Iterable[str]:

@@ -34,12 +34,14 @@ class EyeMarks(DocumentPart):
 class Scale(DocumentPart):
     """A known length. ``frame``: A and DBL; ``card``: an ID-1 card; ``length``: any length between two ends.
 
-    ``length_sd_mm``: how reliably this length is known, one standard deviation; null takes the usual spread.
+    ``length_sd_mm``: how reliably this length is known, one standard deviation; null takes the usual spread. ``b_mm``:
+    B of the frame, where known: all eight sides of the boxes then fit the one known frame.
     """
 
     by: Literal["frame", "card", "length"]
     a_mm: float | None = None
     dbl_mm: float | None = None
+    b_mm: float | None = None
     length_mm: float | None = None
     ends: tuple[Pixel, Pixel] | None = None
     in_front_of_lens_plane_mm: float | None = None
@@ -47,13 +49,26 @@ class Scale(DocumentPart):
 
 
 class FrontPhoto(DocumentPart):
-    """``face_form_deg``: how far each lens is bent back; null takes the front as flat."""
+    """``face_form_deg``: how far each lens is bent back; null takes the front as flat.
+
+    ``camera_pitch_deg``: the camera's axis against the horizon, + up, with its standard deviation; null takes it as
+    level. ``gaze_up_mm``, ``gaze_in_mm``: how far above the lens of the camera, and to the patient's right of it, the
+    patient looked. ``sides``: whether the sides are marked at the visible rim, ``groove_mm`` before the lens's own
+    edge, or at that edge. ``extra.made`` may say how each mark was set (see ``marks_made``), and ``extra.one_frame``
+    that the marks are to fit two equal lenses though B is not known.
+    """
 
     width_px: float | None = None
     height_px: float | None = None
     focal_px: float | None = None
     camera_distance_mm: float | None = None
+    camera_pitch_deg: float | None = None
+    camera_pitch_sd_deg: float | None = None
     gaze: Literal["camera", "far"] | None = None
+    gaze_up_mm: float | None = None
+    gaze_in_mm: float | None = None
+    sides: Literal["rim", "lens"] | None = None
+    groove_mm: float | None = None
     face_form_deg: float | None = None
     scale: Scale | None = None
     right: EyeMarks | None = None
@@ -97,13 +112,19 @@ class Spreads(DocumentPart):
 
 
 class FittingPoints(DocumentPart):
-    """``extra.age_years`` may state the wearer's age, in whole years, by which a PD is judged."""
+    """``extra.age_years`` may state the wearer's age, in whole years, by which a PD is judged.
+
+    ``posture``: photos with the same word share how the head was held; others are independent. ``sheet``: the fitting
+    that the file belongs to.
+    """
 
     format: Literal["fitting-points/1"]
     front: FrontPhoto | None = None
     side: SidePhoto | None = None
     spreads: Spreads | None = None
     near_distance_mm: float | None = None
+    posture: str | None = None
+    sheet: str | None = None
 
     @property
     def age_years(self) -> int | None:
@@ -121,12 +142,14 @@ class Figure(DocumentPart):
 
 class EyeFitting(DocumentPart):
     """Figures of one eye. ``a_mm`` and ``b_mm`` are the box as seen on the upright lens plane, in which heights are
-    measured too; ``b_along_lens_mm`` (only with a side photo) is the depth along the tilted lens, as engraved.
+    measured too; ``b_along_lens_mm`` (only with a side photo) is the depth along the tilted lens, as engraved, and
+    ``height_in_plane_mm`` the height along it, as labs measure it.
     """
 
     pd_mm: Figure | None = None
     near_pd_mm: Figure | None = None
     height_mm: Figure | None = None
+    height_in_plane_mm: Figure | None = None
     a_mm: Figure | None = None
     b_mm: Figure | None = None
     vertex_mm: Figure | None = None
@@ -151,10 +174,15 @@ class Unlikely(DocumentPart):
 
 
 class Fitting(DocumentPart):
-    """``fitting/1``. Everything after ``retake`` is optional: it explains the figures and may be left out."""
+    """``fitting/1``. Everything after ``retake`` is optional: it explains the figures and may be left out.
+
+    ``sheet`` and ``files`` take the place of ``file`` where several files were combined.
+    """
 
     format: Literal["fitting/1"] = "fitting/1"
     file: str | None = None
+    sheet: str | None = None
+    files: tuple[str, ...] | None = None
     right: EyeFitting = Field(default_factory=EyeFitting)
     left: EyeFitting = Field(default_factory=EyeFitting)
     dbl_mm: Figure | None = None

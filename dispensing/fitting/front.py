@@ -9,11 +9,13 @@ along Z, so it meets the lens plane at C's own X and Y: these are the PD and the
 *Looking at the camera*: C, pupil and camera are in line, so the ray q to the pupil is the ray to C, and
 C = (D + s) · q from the camera's foot; the same place in the lens plane is only D · q. *Looking far*: the pupil lies
 vertex + 3 mm behind the lens plane; P = (D + vertex + 3) · q, and C lies 10.5 mm behind P along the line of sight,
-which keeps to the world's straight ahead even where the head does not.
+which keeps to the world's straight ahead even where the head does not. *Looking beside the camera*, at a place G in
+the plane of its lens: the pupil is the part k = 10.5 / |G - C| of the way from C to G, so C = (D + s) · q - G · k / (1
+- k).
 
-The foot of the camera is the middle of the photo, because the camera looks level and straight ahead. If it does not,
-all that remains is a shift e, which moves every ray by e / D: it cancels between marks in the lens plane and leaves e ·
-s / D in the PD or the height.
+The foot of the camera is the middle of the photo, because the camera looks level and straight ahead; a pitch that is
+known is taken out with the rays. All that remains is a shift e, which moves every ray by e / D: it cancels between
+marks in the lens plane and leaves e · s / D in the PD or the height.
 """
 
 from __future__ import annotations
@@ -33,25 +35,37 @@ from dispensing.fitting.arrays import Columns, ComplexArray, Figures, FloatArray
 from dispensing.fitting.camera import Camera, Levelled, find_camera
 from dispensing.fitting.documents import EYES, Eye
 from dispensing.fitting.inputs import BOX_MARKS
+from dispensing.fitting.lens_plane import along_the_tilted_lens, to_the_lens_edge
 from dispensing.fitting.posture import head_turn_rad
 from dispensing.fitting.rays import Boxes, rays_of, roll_rad
 
 
 @dataclass(frozen=True)
 class FrontSetup:
-    """What is certain about a front photo: its middle, what the wearer looked at, and where the known length lies."""
+    """What is certain about a front photo: its middle, what the wearer looked at, and where the known length lies.
+
+    ``looked_at_mm``: from the lens of the camera, across to the wearer's left + i · up; 0 is the lens itself.
+    """
 
     middle_px: complex
     gaze: Literal["camera", "far"] | None
     between_box_centres: bool
     near_distance_mm: float
+    looked_at_mm: complex = 0.0
 
 
-def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) -> Figures:
-    """All figures of the front photo; NaN where the marks do not give them. ``vertex_mm`` may be NaN (not measured)."""
+def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray, tilt_deg: FloatArray) -> Figures:
+    """All figures of the front photo; NaN where the marks do not give them.
+
+    ``vertex_mm`` and ``tilt_deg`` (pantoscopic) may be NaN: not measured.
+    """
     roll, marks = _levelled(columns, setup)
     camera = find_camera(columns, marks, setup.between_box_centres)
-    plane = {eye: {mark: camera.distance_mm * ray for mark, ray in box.items()} for eye, box in camera.rays.items()}
+    plane: Boxes = {
+        eye: {mark: camera.distance_mm * ray for mark, ray in box.items()} for eye, box in camera.rays.items()
+    }
+    if "front.groove_mm" in columns:
+        plane = to_the_lens_edge(plane, columns["front.groove_mm"])
     vertex = np.where(np.isfinite(vertex_mm), vertex_mm, USUAL_VERTEX_MM)
     stop = vertex + CORNEA_TO_CENTRE_OF_ROTATION_MM + columns["front.centre_of_rotation_mm"]
     shift = columns["front.camera_sideways_mm"] + 1j * columns["front.camera_up_mm"]
@@ -61,6 +75,7 @@ def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray) ->
         ray = camera.rays[eye]["pupil"] + shift / camera.distance_mm
         centres[eye] = _centre_of_rotation(columns, ray, camera.distance_mm, setup, vertex, stop)
         figures |= _eye_figures(eye, centres[eye] - shift, plane, setup, stop, camera.known)
+        figures |= along_the_tilted_lens(eye, centres[eye] - shift, plane[eye], camera, tilt_deg)
     figures["binocular_pd_mm"] = figures["right.pd_mm"] + figures["left.pd_mm"]
     figures |= _camera_figures(camera, columns["front.camera_distance_mm"], (centres["right"] + centres["left"]) / 2)
     figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
@@ -97,7 +112,13 @@ def _centre_of_rotation(
 ) -> ComplexArray:
     """The place of C across and up, in mm from the camera's foot."""
     if setup.gaze == "camera":
-        return (distance_mm + stop_mm) * ray
+        in_line: ComplexArray = (distance_mm + stop_mm) * ray
+        if setup.looked_at_mm == 0:
+            return in_line
+        to_pupil = CORNEA_TO_CENTRE_OF_ROTATION_MM - CORNEA_TO_PUPIL_MM
+        part = to_pupil / np.hypot(distance_mm + stop_mm, np.abs(setup.looked_at_mm - in_line))
+        beside: ComplexArray = in_line - setup.looked_at_mm * part / (1 - part)
+        return beside
     if setup.gaze == "far":
         pupil = (distance_mm + vertex_mm + CORNEA_TO_PUPIL_MM) * ray
         behind = stop_mm - vertex_mm - CORNEA_TO_PUPIL_MM

@@ -11,8 +11,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dispensing.fitting.anatomy import ID1_CARD_LENGTH_MM
-from dispensing.fitting.documents import EYES, EyeMarks, FittingPoints, FrontPhoto, Pixel, Scale, SidePhoto
-from dispensing.fitting.spreads import UsualSpreads, with_usual
+from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto, Pixel, Scale, SidePhoto
+from dispensing.fitting.marks_made import mark_sd_px
+from dispensing.fitting.spreads import (
+    ASSUMED_DISTANCE_MM,
+    GROOVE_MM,
+    SENSOR_PITCH_SD_DEG,
+    UsualSpreads,
+    with_usual,
+)
 
 MARKS = "marks"
 SCALE = "scale"
@@ -24,6 +31,8 @@ CAMERA_SIDE = "camera off the middle"
 FACE_FORM = "face form"
 EYE = "centre of rotation"
 RIM = "the rim before the lens"
+GROOVE = "how deep the lens sits in its groove"
+FRAME = "how alike the two lenses of a frame are made"
 SCALE_PLACE = "where the known length was held"
 BOX_MARKS = ("pupil", "nasal", "temporal", "top", "bottom")
 SIDE_MARKS = ("rim_top", "rim_bottom", "cornea")
@@ -51,43 +60,70 @@ def uncertain_inputs(points: FittingPoints) -> tuple[Input, ...]:
 
 
 def _front_inputs(front: FrontPhoto, spreads: UsualSpreads) -> Iterator[Input]:
-    mark_sd = _mark_sd(front.mark_sd_px, spreads)
+    sure = _Sure(front, spreads)
     for eye in EYES:
-        yield from _box_inputs(f"front.{eye}", front.eye(eye), mark_sd)
-    yield from _scale_inputs("front", front.scale, mark_sd, spreads)
+        for mark in BOX_MARKS:
+            yield from _point_inputs("front", f"{eye}.{mark}", getattr(front.eye(eye), mark), sure)
+    yield from _scale_inputs("front", front.scale, sure, spreads)
     place_sd = 0.0 if front.scale is None or front.scale.by == "frame" else spreads.in_front_of_lens_plane_mm
     yield Input("front.scale.in_front_mm", in_front_mm(front.scale), place_sd, SCALE_PLACE)
     focal_sd = abs(front.focal_px or 0.0) * spreads.focal_percent / 100
     yield Input("front.focal_px", _number(front.focal_px), focal_sd, DISTANCE)
-    yield Input("front.camera_distance_mm", _number(front.camera_distance_mm), spreads.camera_distance_mm, DISTANCE)
+    yield _distance_input(front, spreads)
     yield Input("front.head_turn_deg", 0.0, spreads.head_turn_deg, HEAD_TURN)
     yield Input("front.chin_deg", 0.0, spreads.chin_deg, CHIN)
     yield Input("front.face_form_deg", front.face_form_deg or 0.0, spreads.face_form_deg, FACE_FORM)
-    yield Input("front.camera_up_mm", 0.0, spreads.camera_up_mm, CAMERA_HEIGHT)
+    yield from _pitch_inputs(front, spreads)
     yield Input("front.camera_sideways_mm", 0.0, spreads.camera_sideways_mm, CAMERA_SIDE)
     yield Input("front.centre_of_rotation_mm", 0.0, spreads.centre_of_rotation_mm, EYE)
+    if front.sides == "rim":
+        groove, groove_sd = GROOVE_MM
+        yield Input("front.groove_mm", groove if front.groove_mm is None else front.groove_mm, groove_sd, GROOVE)
+
+
+def _distance_input(front: FrontPhoto, spreads: UsualSpreads) -> Input:
+    """The distance as given; where no focal length is known either, the usual one with all that it may be off."""
+    name = "front.camera_distance_mm"
+    if front.camera_distance_mm is None and front.focal_px is None:
+        return Input(name, *ASSUMED_DISTANCE_MM, DISTANCE)
+    return Input(name, _number(front.camera_distance_mm), spreads.camera_distance_mm, DISTANCE)
+
+
+def _pitch_inputs(front: FrontPhoto, spreads: UsualSpreads) -> Iterator[Input]:
+    """A pitch that is known takes the place of the assumption that the camera looked level."""
+    told, sd = front.camera_pitch_deg, front.camera_pitch_sd_deg
+    pitch_sd = 0.0 if told is None else SENSOR_PITCH_SD_DEG if sd is None else abs(sd)
+    yield Input("front.camera_pitch_deg", told or 0.0, pitch_sd, CAMERA_HEIGHT)
+    yield Input("front.camera_up_mm", 0.0, spreads.camera_up_mm if told is None else 0.0, CAMERA_HEIGHT)
 
 
 def _side_inputs(side: SidePhoto, spreads: UsualSpreads) -> Iterator[Input]:
-    mark_sd = _mark_sd(side.mark_sd_px, spreads)
+    sure = _Sure(side, spreads)
     for mark in SIDE_MARKS:
-        yield from _point_inputs(f"side.{mark}", getattr(side, mark), mark_sd)
+        yield from _point_inputs("side", mark, getattr(side, mark), sure)
     for number, end in enumerate(side.level or (None, None)):
-        yield from _point_inputs(f"side.level.{number}", end, mark_sd)
-    yield from _scale_inputs("side", side.scale, mark_sd, spreads)
+        yield from _point_inputs("side", f"level.{number}", end, sure)
+    yield from _scale_inputs("side", side.scale, sure, spreads)
     yield Input("side.chin_deg", 0.0, spreads.chin_deg, CHIN)
     yield Input("side.lens_in_rim_mm", 0.0, spreads.lens_in_rim_mm, RIM)
 
 
-def _box_inputs(name: str, marks: EyeMarks, sd_px: float) -> Iterator[Input]:
-    for mark in BOX_MARKS:
-        yield from _point_inputs(f"{name}.{mark}", getattr(marks, mark), sd_px)
+class _Sure:
+    """How surely each mark of one photo lies: as the photo states for all, or as each was made."""
+
+    def __init__(self, photo: FrontPhoto | SidePhoto, spreads: UsualSpreads) -> None:
+        stated = photo.mark_sd_px
+        self.usual_px = spreads.mark_sd_px if stated is None else abs(stated)
+        self.made = None if stated is not None else (photo.extra or {}).get("made")
+
+    def sd_px(self, mark: str) -> float:
+        return mark_sd_px(self.made, mark, self.usual_px)
 
 
-def _scale_inputs(name: str, scale: Scale | None, sd_px: float, spreads: UsualSpreads) -> Iterator[Input]:
+def _scale_inputs(name: str, scale: Scale | None, sure: _Sure, spreads: UsualSpreads) -> Iterator[Input]:
     ends = scale.ends if scale is not None and scale.ends is not None else (None, None)
     for number, end in enumerate(ends):
-        yield from _point_inputs(f"{name}.scale.ends.{number}", end, sd_px)
+        yield from _point_inputs(name, f"scale.ends.{number}", end, sure)
     given_sd = None if scale is None else scale.length_sd_mm
     length_sd = spreads.scale_length_mm if given_sd is None else abs(given_sd)
     if scale is not None and scale.by == "frame":
@@ -98,10 +134,11 @@ def _scale_inputs(name: str, scale: Scale | None, sd_px: float, spreads: UsualSp
         yield Input(f"{name}.scale.length_mm", known_length_mm(scale), length_sd, SCALE)
 
 
-def _point_inputs(name: str, point: Pixel | None, sd_px: float) -> Iterator[Input]:
+def _point_inputs(photo: str, mark: str, point: Pixel | None, sure: _Sure) -> Iterator[Input]:
     x, y = point if point is not None else (math.nan, math.nan)
-    yield Input(f"{name}.x", x, sd_px, MARKS)
-    yield Input(f"{name}.y", y, sd_px, MARKS)
+    sd_px = sure.sd_px(mark)
+    yield Input(f"{photo}.{mark}.x", x, sd_px, MARKS)
+    yield Input(f"{photo}.{mark}.y", y, sd_px, MARKS)
 
 
 def known_length_mm(scale: Scale | None) -> float:
@@ -119,10 +156,6 @@ def in_front_mm(scale: Scale | None) -> float:
         return 0.0
     given = scale.in_front_of_lens_plane_mm
     return 0.0 if given is None and scale.by == "length" else _number(given)
-
-
-def _mark_sd(given_px: float | None, spreads: UsualSpreads) -> float:
-    return spreads.mark_sd_px if given_px is None else abs(given_px)
 
 
 def _number(value: float | None) -> float:

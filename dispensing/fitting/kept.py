@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from dispensing.fitting.documents import EYES, Figure, Fitting
+from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
 from dispensing.optics.centration import near_pd
 from dispensing.optics.errors import OpticsError
 
@@ -44,7 +44,7 @@ def _kept(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float
     for eye in EYES:
         figures = measured.eye(eye)
         for name in EYE_FIGURES:
-            if (figure := getattr(figures, name)) is not None:
+            if (figure := _as_labs_measure(figures, name)) is not None:
                 yield KeptFigure(name, eye, figure, "photo")
         far, vertex = figures.pd_mm, figures.vertex_mm
         if far is not None:
@@ -57,6 +57,13 @@ def _kept(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float
     for name in PAIR_FIGURES:
         if (figure := getattr(measured, name)) is not None:
             yield KeptFigure(name, "both", figure, "photo")
+
+
+def _as_labs_measure(figures: EyeFitting, name: str) -> Figure | None:
+    """A height is kept as it runs along the tilted lens, where the tilt is known."""
+    along = figures.height_in_plane_mm if name == "height_mm" else None
+    figure: Figure | None = along or getattr(figures, name)
+    return figure
 
 
 def worked_out_near_pd(

@@ -13,6 +13,7 @@ import numpy as np
 from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated, propagate
 from dispensing.fitting.documents import EyeFitting, Figure, Fitting, FittingPoints
 from dispensing.fitting.inputs import uncertain_inputs
+from dispensing.fitting.known_frame import fitted_to_the_frame
 from dispensing.fitting.mistakes import front_mistakes, side_mistakes
 from dispensing.fitting.plausibility import impossible_figures, unlikely_figures
 from dispensing.fitting.retake import large_doubts, missing_in, posture_reasons
@@ -28,7 +29,7 @@ PAIR_FIGURES = (
     "camera_above_eyes_mm",
     "camera_sideways_mm",
 )
-EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "a_mm", "b_mm", "b_along_lens_mm")
+EYE_FIGURES = ("pd_mm", "near_pd_mm", "height_mm", "height_in_plane_mm", "a_mm", "b_mm", "b_along_lens_mm")
 STATED = frozenset((*PAIR_FIGURES, *EYE_FIGURES, "vertex_mm"))
 
 
@@ -39,7 +40,7 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
     ``limits``: those that decide whether a figure is unlikely; the practice's own where it has any.
     """
     mistakes, sound = _without_mistaken_photos(points)
-    propagated = propagate(sound, uncertain_inputs(sound))
+    propagated = fitted_to_the_frame(propagate(sound, uncertain_inputs(sound)), sound)
     figures = _stated(propagated)
     pair: dict[str, Any] = {name: figures.get(name) for name in PAIR_FIGURES}
     return Fitting(

@@ -7,13 +7,15 @@ the frame's own A and DBL. It must never know about rows, pages or requests.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from dispensing.fitting.as_worn import HAND_MEASURED_DISTANCE_SD_MM, as_worn
 from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, parse_points
+from dispensing.fitting.marks_made import kept_made
 from dispensing.fitting.several import Together, put_together
+from dispensing.fitting.spreads import SENSOR_PITCH_SD_DEG
 
 View = Literal["front", "side"]
 
@@ -22,6 +24,14 @@ PLACES: dict[View, tuple[str, ...]] = {
     "side": ("rim_top", "rim_bottom", "cornea", "level"),
 }
 """Where the marks of a photo are held; what is only stated about it (gaze, scale) is not a mark."""
+
+RENEWED = "renewed"
+"""The key under ``extra`` by which the patient looked away and back before this photo, so that the posture is new."""
+
+FOCAL_LOST = "focal_lost"
+"""The key under ``extra`` that says why the focal length of a photo is not known, one of ``WHY_LOST``."""
+
+WHY_LOST = ("cropped", "zoomed")
 
 
 @dataclass(frozen=True)
@@ -70,10 +80,11 @@ def points_of(photo: PhotoFacts, frame: FrameFacts, near_distance_mm: float) -> 
     part = photo.marks
     if isinstance(part, dict):
         part = {**part, "width_px": photo.width_px, "height_px": photo.height_px}
+        part["extra"] = _kept_extra(part.get("extra")) or None
         if photo.view == "front":
             part["focal_px"] = photo.focal_px
-        if isinstance(part.get("scale"), dict) and part["scale"].get("by") == "frame":
-            part["scale"] = {**part["scale"], "a_mm": frame.a_mm, "dbl_mm": frame.dbl_mm}
+            if isinstance(part.get("scale"), dict):
+                part["scale"] = _by_the_record(part["scale"], frame)
     document = {
         "format": POINTS_FORMAT,
         photo.view: part,
@@ -83,15 +94,45 @@ def points_of(photo: PhotoFacts, frame: FrameFacts, near_distance_mm: float) -> 
     return parse_points(json.dumps(document))
 
 
+def _by_the_record(scale: dict[str, Any], frame: FrameFacts) -> dict[str, Any]:
+    known = {"b_mm": frame.b_mm}
+    if scale.get("by") == "frame":
+        known |= {"a_mm": frame.a_mm, "dbl_mm": frame.dbl_mm}
+    return {**scale, **known}
+
+
+def _kept_extra(extra: Any) -> dict[str, Any]:
+    """What a page may tell of a photo besides its marks; anything else is dropped."""
+    if not isinstance(extra, dict):
+        return {}
+    kept = kept_made(extra)
+    if extra.get(RENEWED) is True:
+        kept[RENEWED] = True
+    if extra.get(FOCAL_LOST) in WHY_LOST:
+        kept[FOCAL_LOST] = extra[FOCAL_LOST]
+    return kept
+
+
 def kept_marks(points: FittingPoints) -> dict[str, Any]:
     """The part of a one-photo document that was set by hand, as it is kept: without what the record already knows."""
     photo = points.front or points.side
     part: dict[str, Any] = {} if photo is None else photo.model_dump(mode="json", exclude_none=True)
-    for known in ("width_px", "height_px", "focal_px", "extra"):
+    for known in ("width_px", "height_px", "focal_px"):
         part.pop(known, None)
     if part.get("scale", {}).get("by") == "frame":
         part["scale"] = {"by": "frame"}
+    part.get("scale", {}).pop("b_mm", None)
     return part
+
+
+def told_of(view: str, focal_lost: str | None, pitch_deg: float | None) -> dict[str, Any]:
+    """What is known of a photo before anybody marks it, in the form that marks are kept in."""
+    if view != "front":
+        return {}
+    told: dict[str, Any] = {"extra": {FOCAL_LOST: focal_lost}} if focal_lost in WHY_LOST else {}
+    if pitch_deg is not None:
+        told |= {"camera_pitch_deg": round(pitch_deg, 1), "camera_pitch_sd_deg": SENSOR_PITCH_SD_DEG}
+    return told
 
 
 def first_marks(view: str, frame: FrameFacts, face_form_deg: float | None) -> dict[str, Any]:
@@ -114,8 +155,19 @@ def composed(
     """
     aged = {} if age_years is None else {"extra": {"age_years": age_years}}
     documents = [points_of(photo, frame, near_distance_mm).model_copy(update=aged) for photo in photos]
+    documents = list(_with_postures(documents))
     numbers = [photo.number for photo in photos]
     return tuple(
         replace(group, points=as_worn(group.points, front_curve_d=frame.front_curve_d))
         for group in put_together(documents, numbers)
     )
+
+
+def _with_postures(documents: Sequence[FittingPoints]) -> Iterator[FittingPoints]:
+    """Photos of one sitting share a posture, until the patient looked away and back before one of them."""
+    posture = 1
+    for points in documents:
+        front = points.front
+        if front is not None and (front.extra or {}).get(RENEWED) is True:
+            posture += 1
+        yield points.model_copy(update={"posture": f"posture {posture}"})

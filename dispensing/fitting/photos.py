@@ -32,7 +32,7 @@ DIAGONAL_35_MM = math.hypot(36.0, 24.0)
 ROUNDED_TO_WHOLE_MM_SD = 1 / math.sqrt(12)
 """The equivalent is written as a whole number, so its error is spread evenly between -0.5 and 0.5 mm."""
 
-ASPECT_AGREES = 0.01
+SIZE_AGREES = 0.01
 DECODING_ERRORS = (OSError, SyntaxError, ValueError, struct.error, zlib.error, EOFError, RuntimeError, MemoryError)
 
 OTHER_KINDS = (
@@ -56,7 +56,8 @@ class Photo:
     """A photo ready to be kept: an upright JPEG without metadata, its size, and the focal length if it was given.
 
     ``focal_px``: focal length in pixels of this picture, None where unknown. ``focal_percent``: its standard
-    deviation in per cent, for the ``spreads`` of ``fitting-points/1``.
+    deviation in per cent, for the ``spreads`` of ``fitting-points/1``. ``focal_lost``: ``cropped`` or ``zoomed`` where
+    the camera gave a focal length that no longer holds.
     """
 
     jpeg: bytes
@@ -64,6 +65,7 @@ class Photo:
     height_px: int
     focal_px: float | None
     focal_percent: float | None
+    focal_lost: str | None = None
 
 
 def read_photo(content: bytes) -> Photo:
@@ -77,10 +79,10 @@ def read_photo(content: bytes) -> Photo:
         )
     with _opened(content) as image:
         _refuse_sizes(image)
-        equivalent_mm = _focal_length_35_mm(image)
+        equivalent_mm, lost = _focal_length_35_mm(image)
         picture = _upright_rgb(image)
     if equivalent_mm is None:
-        return Photo(_as_jpeg(picture), *picture.size, None, None)
+        return Photo(_as_jpeg(picture), *picture.size, None, None, lost)
     focal_px = equivalent_mm * math.hypot(*picture.size) / DIAGONAL_35_MM
     return Photo(_as_jpeg(picture), *picture.size, focal_px, 100 * ROUNDED_TO_WHOLE_MM_SD / equivalent_mm)
 
@@ -145,23 +147,29 @@ def _refuse_sizes(image: Image.Image) -> None:
         )
 
 
-def _focal_length_35_mm(image: Image.Image) -> float | None:
-    """The focal length of a 35 mm camera with the same angle, in mm; None if not given or not reliable."""
+def _focal_length_35_mm(image: Image.Image) -> tuple[float | None, str | None]:
+    """The focal length of a 35 mm camera with the same angle, in mm; None if not given or not reliable, and why."""
     try:
         exif = image.getexif()
         camera = exif.get_ifd(ExifTags.IFD.Exif)
         equivalent = float(camera.get(ExifTags.Base.FocalLengthIn35mmFilm) or 0)
         taken = [float(camera.get(tag) or 0) for tag in (ExifTags.Base.ExifImageWidth, ExifTags.Base.ExifImageHeight)]
+        zoomed = float(camera.get(ExifTags.Base.DigitalZoomRatio) or 0)
     except (*DECODING_ERRORS, KeyError, TypeError, ZeroDivisionError):
-        return None
+        return None, None
     if not 5 <= equivalent <= 500:
-        return None
-    # A photo cropped after it was taken has a different shape from what the camera says, and its middle is lost.
-    if all(taken):
-        now = max(image.size) / min(image.size)
-        if abs(max(taken) / min(taken) / now - 1) > ASPECT_AGREES:
-            return None
-    return equivalent
+        return None, None
+    if _other_size(image, taken):
+        return None, "cropped"
+    # Some cameras count their digital zoom in the equivalent and some do not, and none says which.
+    return (None, "zoomed") if zoomed > 1 + SIZE_AGREES else (equivalent, None)
+
+
+def _other_size(image: Image.Image, taken: list[float]) -> bool:
+    """Whether the picture is not as large as the camera made it: then its middle may be lost, and its scale with it."""
+    if not all(taken):
+        return False
+    return any(abs(now / then - 1) > SIZE_AGREES for now, then in zip(sorted(image.size), sorted(taken), strict=True))
 
 
 def _upright_rgb(image: Image.Image) -> Image.Image:

@@ -43,10 +43,12 @@ LEVERS = {
     "distance": "measure the camera distance",
     "head turn": "have the wearer face the camera squarely",
     "chin": "have the wearer hold the head naturally",
-    "camera off the eyes' level": "hold the camera level at the eyes' height, or stand further back",
+    "camera off the eyes' level": "say by how much the camera pointed up or down, or stand further back",
     "camera off the middle": "hold the camera straight in front of the nose, or stand further back",
     "face form": "measure the face form",
     "centre of rotation": "measure the vertex distance with a side photo",
+    "how deep the lens sits in its groove": "mark the lens's own edge where it shows",
+    "how alike the two lenses of a frame are made": "take the photo nearer",
     "the rim before the lens": "mark the rim where the lens sits in it",
     "where the known length was held": "measure how far before the lenses it was held, or take the frame as the scale",
 }
@@ -74,7 +76,10 @@ def _missing_in_front(front: FrontPhoto) -> Iterator[str]:
     if front.gaze is None:
         yield "it is not said whether the wearer looked at the camera or far away"
     if front.focal_px is None and front.camera_distance_mm is None:
-        yield "neither the focal length nor the camera distance is known: measure from the camera to the frame"
+        yield (
+            "neither the focal length nor the camera distance is known, so a usual distance is taken and the ± is "
+            "wide; measure from the camera to the frame"
+        )
     both_given = front.focal_px is not None and front.camera_distance_mm is not None
     if not (front.scale is None and both_given):
         yield from _missing_in_scale(front.scale, "front")

@@ -63,7 +63,7 @@ def put_together(documents: Sequence[FittingPoints], numbers: Sequence[int]) -> 
     """One group for each document with a front photo, in their order, then one for each side photo left over.
 
     A front photo without a side photo of its own takes the next one; when none is left, it uses the first. Spreads and
-    near distance are the front photo's. ``numbers``: what each document is called.
+    near distance, and the posture's word, are the front photo's. ``numbers``: what each document is called.
     """
     fronts = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is not None]
     sides = [(number, one) for number, one in zip(numbers, documents, strict=True) if one.front is None]
@@ -91,7 +91,7 @@ def measure_groups(groups: Sequence[Together], limits: Limits = TRADE) -> SheetM
     doubted = tuple(_doubted(results, names))
     if len(results) == 1:
         return SheetMeasured(results[0], doubted)
-    combined = combine(results)
+    combined = combine(results, [group.points.posture for group in groups])
     reasons = (*_reasons(results, names), *combined.disagreements)
     return SheetMeasured(combined.fitting.model_copy(update={"retake": reasons}), doubted)
 

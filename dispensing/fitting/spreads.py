@@ -11,6 +11,25 @@ from dispensing.fitting.documents import Spreads
 from dispensing.trade import figure
 
 SPREADS = "photo-spreads"
+UNKNOWN = "photo-unknown"
+
+ASSUMED_DISTANCE_MM = (figure(UNKNOWN, "distance_mm"), figure(UNKNOWN, "distance_sd_mm"))
+"""From where a front photo is taken of which neither the distance nor the focal length is known, and one spread."""
+
+SENSOR_PITCH_SD_DEG = figure(UNKNOWN, "sensor_pitch_sd_deg")
+"""How far a phone's own sensor is off when it tells how the camera is held."""
+
+GROOVE_MM = (figure(UNKNOWN, "groove_mm"), figure(UNKNOWN, "groove_sd_mm"))
+"""How far the edge of a lens lies inside the visible rim, and one spread."""
+
+ALIKE_MM = figure(UNKNOWN, "lenses_alike_sd_mm")
+"""How far the two lenses of a frame differ in width and depth, as made."""
+
+ENGRAVED_MM = figure(UNKNOWN, "engraved_sd_mm")
+"""How far a size engraved in whole millimetres may be from the size as boxed."""
+
+USUAL_TILT_DEG = (figure(UNKNOWN, "tilt_deg"), figure(UNKNOWN, "tilt_sd_deg"))
+"""The pantoscopic angle of a front that nobody measured, and one spread: it hides a part of B."""
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,9 @@ class PhotoForm(forms.Form):
         error_messages={"required": "Choose a photo first.", "empty": "The file is empty; choose the photo again."},
     )
 
+    # Filled in by the page from the device's own sensor, when its own camera takes the photo.
+    pitch_deg = forms.FloatField(required=False, min_value=-90, max_value=90, widget=forms.HiddenInput)
+
     def clean_photo(self) -> Any:
         upload = self.cleaned_data["photo"]
         refusal = too_large(upload.size)

@@ -10,7 +10,7 @@ import uuid
 
 from django.db import models
 
-from dispensing.fitting.on_record import is_marked
+from dispensing.fitting.on_record import FOCAL_LOST, is_marked
 from dispensing.models.fittings import Fitting
 from dispensing.models.frames import Frame
 from dispensing.models.patients import Patient
@@ -91,6 +91,12 @@ class FittingPhoto(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_view_display()} photo"
+
+    @property
+    def focal_lost(self) -> str | None:
+        """Why the focal length that the camera gave does not hold: ``cropped`` or ``zoomed``; None where it does."""
+        lost: str | None = (self.marks.get("extra") or {}).get(FOCAL_LOST)
+        return lost
 
     @property
     def marked(self) -> bool:

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from dispensing.decoding.pictures import read_photo, thumbnail
+from dispensing.fitting.on_record import told_of
 from dispensing.fitting.photos import LARGEST_FILE_BYTES, PhotoRefused
 from dispensing.models import Fitting, FittingPhoto, Frame, Patient, PhotoMeasuring, StaffUser
 from dispensing.services.audit import record
@@ -34,8 +35,13 @@ def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_di
     return measuring
 
 
-def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes) -> FittingPhoto:
-    """Store a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused if none may be added."""
+def add_photo(
+    *, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes, pitch_deg: float | None = None
+) -> FittingPhoto:
+    """Store a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused if none may be added.
+
+    ``pitch_deg``: how far the camera pointed up as its own sensor told, if it did.
+    """
     _may_take_one_more(measuring)  # before the picture is decoded, and again when it is kept
     photo = read_photo(content)
     stored = FittingPhoto(
@@ -47,6 +53,7 @@ def add_photo(*, actor: StaffUser, measuring: PhotoMeasuring, view: str, content
         focal_percent=photo.focal_percent,
         added_by=actor,
     )
+    stored.marks = told_of(view, photo.focal_lost, pitch_deg)
     stored.full_clean(exclude=["file", "thumbnail"])
     small = thumbnail(photo.jpeg)
     with transaction.atomic():

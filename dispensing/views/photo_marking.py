@@ -165,7 +165,7 @@ def _page_data(photo: FittingPhoto) -> dict[str, Any]:
         "width": photo.width_px,
         "height": photo.height_px,
         "version": photo.version,
-        "marks": photo.marks or _first_marks(photo),
+        "marks": photo.marks if photo.version else {**_first_marks(photo), **photo.marks},
         "frame": {"a_mm": frame.a_mm, "b_mm": frame.b_mm, "dbl_mm": frame.dbl_mm},
         "readOnly": measuring.finished,
         "picture": bool(photo.file),

@@ -41,6 +41,7 @@ def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
             measuring=measuring,
             view=form.cleaned_data["view"],
             content=form.cleaned_data["photo"].read(),
+            pitch_deg=form.cleaned_data["pitch_deg"],
         )
     except (PhotoRefused, FittingRefused) as refusal:
         messages.error(request, str(refusal))

@@ -41,6 +41,8 @@ ALLOWED = {
     ("dispensing.fitting.by_hand", "CRITICAL_RANGE_FACTOR"): "a table of statistics: ISO 5725-6:1994, table 1",
     ("dispensing.fitting.camera", "FAR_ENOUGH_PX"): ARITHMETIC,
     ("dispensing.fitting.chain", "COVERAGE_FACTOR"): "95 % of a normal distribution",
+    ("dispensing.fitting.known_frame", "BEYOND_SD"): "one in 370 of a normal distribution",
+    ("dispensing.fitting.marks_made", "ZOOMS"): ARITHMETIC,
     ("dispensing.fitting.combine", "DISAGREE_SD"): "one in 370 of a normal distribution",
     ("dispensing.fitting.mistakes", "(SMALLEST, LARGEST)"): ARITHMETIC,
     ("dispensing.fitting.plausibility", "NEARLY_AS_GOOD"): "a tie between suspects, of their own measure",

@@ -71,6 +71,13 @@ class Camera:
 
 @dataclass(frozen=True)
 class Scene:
+    """``looked_beside_mm``: how far from the lens of the camera the wearer looked, to the wearer's right and up.
+
+    ``groove_mm``: how far before the lens's own edge the sides are marked. ``k1``: how the camera's lens bends the
+    photo, r · (1 + k1 · r²) with r in focal lengths. ``zoom``: marked with a mouse on a screen that showed the photo so
+    large, by whole pixels of the screen; None marks by ``mark_sd_px``.
+    """
+
     wearer: Wearer = field(default_factory=Wearer)
     frame: Frame = field(default_factory=Frame)
     pose: Pose = field(default_factory=Pose)
@@ -84,6 +91,10 @@ class Scene:
     distance_given: bool = False
     face_form_given: bool = False
     mark_sd_px: float = 0.0
+    looked_beside_mm: tuple[float, float] = (0.0, 0.0)
+    groove_mm: float = 0.0
+    k1: float = 0.0
+    zoom: float | None = None
 
     def truth(self) -> dict[str, float]:
         """What a perfect measurement would say, by the names of ``fitting/1``."""
@@ -107,6 +118,8 @@ class Scene:
         }
         if self.with_side and frame.tilted_in_front_photo:
             truth["right.b_along_lens_mm"] = frame.b_mm
+            along = np.cos(np.radians(frame.pantoscopic_deg))
+            truth |= {f"{eye}.height_in_plane_mm": truth[f"{eye}.height_mm"] / along for eye in ("right", "left")}
         if self.with_side:
             truth |= {"right.vertex_mm": wearer.vertex_mm, "pantoscopic_deg": frame.pantoscopic_deg}
         return truth
@@ -137,15 +150,15 @@ def _roll_matrix(angle_deg: float) -> Vector:
     return np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
 
 
-def _box_points(frame: Frame, side: float) -> dict[str, Vector]:
+def _box_points(frame: Frame, side: float, hidden_mm: float) -> dict[str, Vector]:
     """Nasal, temporal, top and bottom of one lens; ``side`` is -1 for the right eye, +1 for the left."""
     nasal, middle, temporal = frame.dbl_mm / 2, (frame.dbl_mm + frame.a_mm) / 2, frame.dbl_mm / 2 + frame.a_mm
     flat = {
         # Tangent points of a real lens shape lie anywhere along the side of the box.
-        "nasal": np.array([nasal, 0.1 * frame.b_mm, 0.0]),
-        "temporal": np.array([temporal, 0.2 * frame.b_mm, 0.0]),
-        "top": np.array([middle + 0.1 * frame.a_mm, frame.b_mm / 2, 0.0]),
-        "bottom": np.array([middle - 0.05 * frame.a_mm, -frame.b_mm / 2, 0.0]),
+        "nasal": np.array([nasal + hidden_mm, 0.1 * frame.b_mm, 0.0]),
+        "temporal": np.array([temporal - hidden_mm, 0.2 * frame.b_mm, 0.0]),
+        "top": np.array([middle + 0.1 * frame.a_mm, frame.b_mm / 2 - hidden_mm, 0.0]),
+        "bottom": np.array([middle - 0.05 * frame.a_mm, -frame.b_mm / 2 + hidden_mm, 0.0]),
     }
     if frame.tilted_in_front_photo:
         flat = {name: _formed(point, frame) for name, point in flat.items()}
@@ -163,8 +176,8 @@ def _formed(point: Vector, frame: Frame) -> Vector:
 
 def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
     eyes = {"right": -1.0, "left": 1.0}
-    boxes = {eye: _box_points(scene.frame, side) for eye, side in eyes.items()}
-    lowest = {eye: box["bottom"][1] for eye, box in boxes.items()}
+    boxes = {eye: _box_points(scene.frame, side, scene.groove_mm) for eye, side in eyes.items()}
+    lowest = {eye: _box_points(scene.frame, side, 0.0)["bottom"][1] for eye, side in eyes.items()}
     pupil_height = (scene.wearer.height_right_mm + scene.wearer.height_left_mm) / 2 + lowest["right"]
     place = np.array([scene.camera.aside_mm, pupil_height + scene.camera.above_mm, scene.camera.distance_mm])
     marks: dict[str, dict[str, list[float]]] = {}
@@ -181,9 +194,16 @@ def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
         "gaze": scene.gaze,
         "face_form_deg": scene.frame.face_form_deg if scene.face_form_given else None,
         "scale": _front_scale(scene, place, rng),
-        "mark_sd_px": scene.mark_sd_px,
+        "mark_sd_px": scene.mark_sd_px if scene.zoom is None else None,
+        "extra": None if scene.zoom is None else {"made": _made(scene.zoom)},
         **marks,
     }
+
+
+def _made(zoom: float) -> dict[str, Any]:
+    """What the marking page tells of how each mark was set."""
+    marks = [f"{eye}.{mark}" for eye in ("right", "left") for mark in ("pupil", "nasal", "temporal", "top", "bottom")]
+    return {mark: {"zoom": zoom, "by": "mouse"} for mark in (*marks, "scale.ends.0", "scale.ends.1")}
 
 
 def _pupil(across_and_up: Vector, place: Vector, scene: Scene) -> Vector:
@@ -191,7 +211,8 @@ def _pupil(across_and_up: Vector, place: Vector, scene: Scene) -> Vector:
     found = []
     for behind in scene.wearer.turns_behind_mm:
         centre = _in_room(np.array([*across_and_up, -scene.wearer.vertex_mm - behind]), scene.pose)
-        towards = place - centre if scene.gaze == "camera" else np.array([0.0, 0.0, 1.0])
+        beside = np.array([-scene.looked_beside_mm[0], scene.looked_beside_mm[1], 0.0])
+        towards = place + beside - centre if scene.gaze == "camera" else np.array([0.0, 0.0, 1.0])
         found.append(centre + (behind - 3.0) * towards / np.linalg.norm(towards))
     sideways, upwards = found
     return np.array([sideways[0], upwards[1], sideways[2]])
@@ -218,15 +239,18 @@ def _pixel(point: Vector, place: Vector, scene: Scene) -> Vector:
     swing = _turn_matrix(np.degrees(np.arctan(camera.axis_aside_mm / camera.distance_mm)))
     nod = _chin_matrix(-np.degrees(np.arctan(camera.axis_above_mm / camera.distance_mm)))
     seen = _roll_matrix(scene.pose.roll_deg) @ nod @ swing @ (point - place)
-    depth = -seen[2]
-    return np.array(
-        [WIDTH_PX / 2 + camera.focal_px * seen[0] / depth, HEIGHT_PX / 2 - camera.focal_px * seen[1] / depth]
-    )
+    across, up = seen[:2] / -seen[2]
+    bent = camera.focal_px * (1 + scene.k1 * (across**2 + up**2))
+    return np.array([WIDTH_PX / 2 + bent * across, HEIGHT_PX / 2 - bent * up])
 
 
 def _marked(pixel: Vector, scene: Scene, rng: np.random.Generator) -> list[float]:
-    noisy: list[float] = (pixel + scene.mark_sd_px * rng.standard_normal(2)).tolist()
-    return noisy
+    if scene.zoom is None:
+        noisy: list[float] = (pixel + scene.mark_sd_px * rng.standard_normal(2)).tolist()
+        return noisy
+    edge = pixel + 1.1 * rng.standard_normal(2)
+    pressed: list[float] = (np.rint(edge * scene.zoom + 0.95 * rng.standard_normal(2)) / scene.zoom).tolist()
+    return pressed
 
 
 def _front_scale(scene: Scene, place: Vector, rng: np.random.Generator) -> dict[str, Any]:

@@ -47,6 +47,26 @@ def test_only_valid_files_end_with_zero(files: dict[str, Any]) -> None:
     assert err.getvalue() == ""
 
 
+def test_files_of_one_sheet_give_one_result_and_others_stand_alone(tmp_path: Path) -> None:
+    sheets = {"first": "12", "alone": None, "second": "12", "other": "13"}
+    paths = {name: str(tmp_path / f"{name}.json") for name in sheets}
+    for name, sheet in sheets.items():
+        Path(paths[name]).write_text(json.dumps(good_points(with_side=False) | {"sheet": sheet, "posture": name}))
+    out, err = StringIO(), StringIO()
+    assert run(paths.values(), out, err, combine=True) == 0
+    both, alone, other = (json.loads(line) for line in out.getvalue().splitlines())
+    assert (both["sheet"], both["files"]) == ("12", [paths["first"], paths["second"]])
+    assert (other["sheet"], other["files"]) == ("13", [paths["other"]])
+    assert alone["file"] == paths["alone"]
+    assert "file" not in both
+    assert {"sheet", "files"} & set(alone) == set()
+    single, together = (one["right"]["pd_mm"]["plus_minus"] for one in (alone, both))
+    assert together == pytest.approx(single / 2**0.5, rel=0.02)
+    assert other["right"] == alone["right"]
+    run(paths.values(), plain := StringIO(), err)
+    assert [json.loads(line)["file"] for line in plain.getvalue().splitlines()] == list(paths.values())
+
+
 def test_the_real_command_needs_no_database_and_ends_with_two_for_a_bad_file(files: dict[str, Any]) -> None:
     environment = {**os.environ, "DATABASE_URL": "postgresql://nobody@localhost:1/nothing", "SECRET_KEY": "x" * 60}
     done = subprocess.run(

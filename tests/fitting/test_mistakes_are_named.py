@@ -152,9 +152,11 @@ def test_a_turned_head_is_a_reason_once_the_marks_show_it_surely() -> None:
     assert "turned" not in reasons(good_points(pose=Pose(turn_deg=2.0)))
 
 
-def test_a_leaning_frame_is_a_reason_beyond_two_degrees() -> None:
-    assert "leans 3.0°" in reasons(good_points(pose=Pose(roll_deg=3.0)))
-    assert "leans" not in reasons(good_points(pose=Pose(roll_deg=1.5)))
+def test_a_leaning_frame_is_a_reason_only_beyond_six_degrees_for_it_is_taken_out() -> None:
+    assert "leans 6.5°" in reasons(good_points(pose=Pose(roll_deg=6.5)))
+    leaning = good_points(pose=Pose(roll_deg=5.9))
+    assert "leans" not in reasons(leaning)
+    assert figures(leaning)["right"]["pd_mm"]["value"] == pytest.approx(31.5, abs=1e-6)
 
 
 def test_a_camera_far_above_the_eyes_or_too_near_is_a_reason() -> None:

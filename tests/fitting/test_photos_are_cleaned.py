@@ -103,11 +103,25 @@ def test_a_focal_length_is_read_from_a_heic_too() -> None:
     assert read_photo(file_of(picture(), "HEIF", exif=exif(equivalent_mm=26).tobytes())).focal_px is not None
 
 
-def test_a_reduced_photo_keeps_its_focal_length_and_a_cropped_one_loses_it() -> None:
-    reduced = exif(equivalent_mm=26, taken=(4000, 3000)).tobytes()
-    cropped = exif(equivalent_mm=26, taken=(4000, 2250)).tobytes()
-    assert read_photo(file_of(picture(), exif=reduced)).focal_px is not None
-    assert read_photo(file_of(picture(), exif=cropped)).focal_px is None
+@pytest.mark.parametrize(
+    ("taken", "zoom", "lost"),
+    [
+        ((WIDTH, HEIGHT), None, None),
+        ((HEIGHT, WIDTH), 1.0, None),  # the camera counts before the photo is turned upright
+        ((WIDTH, HEIGHT), 1.005, None),
+        ((WIDTH, HEIGHT), 1.02, "zoomed"),
+        ((WIDTH + 3, HEIGHT), None, None),
+        ((WIDTH * 2, HEIGHT * 2), None, "cropped"),
+        ((WIDTH, HEIGHT * 3 // 4), None, "cropped"),
+    ],
+)
+def test_a_photo_keeps_its_focal_length_only_as_the_camera_made_it(taken: Any, zoom: Any, lost: str | None) -> None:
+    tags = exif(equivalent_mm=26, taken=taken)
+    if zoom is not None:
+        tags.get_ifd(ExifTags.IFD.Exif)[ExifTags.Base.DigitalZoomRatio] = zoom
+    photo = read_photo(file_of(picture(), exif=tags.tobytes()))
+    assert photo.focal_lost == lost
+    assert (photo.focal_px is None) == (lost is not None)
 
 
 def test_a_photo_without_a_word_about_its_camera_has_no_focal_length() -> None:

@@ -143,7 +143,11 @@ def test_the_tilt_of_a_worn_front_moves_pd_and_height_by_less_than_a_third_of_a_
     # The box is stated as it is seen, so B is short by the cosine of the tilt (1.2 %) and by being further away.
     assert found["right.b_mm"].errors.mean() == pytest.approx(-0.012 * 38, abs=0.2)
     assert abs(found["right.b_along_lens_mm"].errors.mean()) < 0.2
-    assert found["right.b_along_lens_mm"].covered > 0.92
+    assert found["right.b_along_lens_mm"].covered > 0.90
+    # Along the lens, where labs measure, the tilt costs a height next to nothing.
+    for eye in ("right", "left"):
+        assert abs(found[f"{eye}.height_in_plane_mm"].errors.mean()) < 0.2
+        assert found[f"{eye}.height_in_plane_mm"].covered > 0.92
 
 
 def test_a_face_form_that_is_not_given_makes_the_binocular_pd_too_large_by_a_third_of_a_millimetre() -> None:

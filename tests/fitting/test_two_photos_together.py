@@ -86,7 +86,7 @@ def test_a_bend_of_the_front_or_depth_of_the_eye_that_is_unsure_stays_so_in_ever
 
 
 def test_reasons_to_take_one_photo_again_are_kept() -> None:
-    leaning = measured(good_points(pose=Pose(roll_deg=4.0)))
+    leaning = measured(good_points(pose=Pose(roll_deg=7.0)))
     assert any("leans" in reason for reason in combine([leaning, measured(good_points())]).fitting.retake)
 
 

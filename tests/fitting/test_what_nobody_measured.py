@@ -41,6 +41,8 @@ QUANTITIES = (
 def worn(rng: np.random.Generator, scale_by: str) -> Scene:
     """A front bent and tilted as fronts are, at any usual vertex distance; only the photo from the front is taken.
 
+    By hand, so the camera points up or down by some degrees, and the head turns by more than in a studio.
+
     Eyes turn about points as far behind the cornea as were found in 59 adults (row HB-082 of the published ones).
     """
     scene = random_scene(rng, scale_by=scale_by, with_side=False)
@@ -50,10 +52,13 @@ def worn(rng: np.random.Generator, scale_by: str) -> Scene:
         face_form_deg=float(np.clip(rng.normal(5.0, 1.5), 0, 12)),
         pantoscopic_deg=float(rng.uniform(5, 13)),
     )
+    pose = replace(scene.pose, turn_deg=float(rng.normal(0, 2)), chin_deg=float(rng.normal(0, 1.5)))
+    nod = scene.camera.distance_mm * np.tan(np.radians(rng.normal(0, 3)))
+    camera = replace(scene.camera, axis_above_mm=float(nod))
     sideways, upwards = (CENTRES_OF_ROTATION.expected[key] for key in ("horizontal_mm", "vertical_mm"))
     turns_behind = float(rng.normal(*sideways)), float(rng.normal(*upwards))
     wearer = replace(scene.wearer, vertex_mm=float(rng.uniform(11, 16)), turns_behind_mm=turns_behind)
-    return replace(scene, frame=frame, wearer=wearer)
+    return replace(scene, frame=frame, wearer=wearer, pose=pose, camera=camera)
 
 
 def marked(scene: Scene, rng: np.random.Generator) -> FittingPoints:
@@ -138,7 +143,8 @@ def test_a_measured_face_form_is_kept_and_makes_the_plus_minus_smaller() -> None
 def test_a_front_curved_for_sport_makes_the_pd_unsure_until_its_face_form_is_measured() -> None:
     wrapped = measure(as_worn(one(), front_curve_d=8.0))
     assert wrapped.binocular_pd_mm is not None
-    assert wrapped.binocular_pd_mm.plus_minus > 2.0
+    # More than the usual 1.2 by half, though A and DBL tell a part of the face form.
+    assert wrapped.binocular_pd_mm.plus_minus > 1.7
     assert next(iter(wrapped.shares["binocular_pd_mm"])) == "face form"  # the largest comes first
     said = measure(as_worn(one(face_form_deg=15.0), front_curve_d=8.0))
     assert said.binocular_pd_mm is not None

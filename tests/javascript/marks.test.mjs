@@ -38,6 +38,22 @@ describe("a photo from the front", () => {
     assert.deepEqual(marks.part(), part);
   });
 
+  test("how each mark was made goes to the record with it, comes back, and goes with it", () => {
+    const marks = front(LEVEL);
+    assert.ok(!("extra" in marks.part()));
+    const [far, near] = [{ zoom: 0.2, by: "mouse" }, { zoom: 3, by: "touch" }];
+    marks.tell("right.box", far);
+    marks.tell("right.temporal+top", near);
+    marks.tell("left.pupil", near);
+    const made = { "right.temporal": near, "right.nasal": far, "right.top": near, "right.bottom": far, "left.pupil": near };
+    assert.deepEqual(marks.part().extra, { made });
+    const again = front({ ...marks.part(), extra: { made, renewed: true } });
+    assert.deepEqual(again.part().extra, { renewed: true, made });
+    again.remove("right.box");
+    again.tell("left.pupil");
+    assert.deepEqual(again.part().extra, { renewed: true });
+  });
+
   test("leaning boxes are kept square to the frame: as wide and as high as level ones", () => {
     const marks = front(LEVEL);
     marks.turnTo(8);

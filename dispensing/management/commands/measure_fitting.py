@@ -16,8 +16,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("points", nargs="+", metavar="POINTS.json", help="a fitting-points/1 file")
+        parser.add_argument("--combine", action="store_true", help="one result for all files of the same sheet")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        exit_code = run(options["points"], self.stdout, self.stderr)
+        exit_code = run(options["points"], self.stdout, self.stderr, combine=options["combine"])
         if exit_code:
             sys.exit(exit_code)

@@ -20,7 +20,10 @@ export const listenToList = (list, desk) => {
     const { mark, axis } = event.target.dataset;
     const value = event.target.valueAsNumber;
     if (!mark || !Number.isFinite(value)) return;
-    desk.change(() => desk.marks.setNumber(mark, Number(axis), value), event.target);
+    desk.change(() => {
+      desk.marks.setNumber(mark, Number(axis), value);
+      desk.marks.tell(mark);
+    }, event.target);
     desk.done(mark);
   });
 

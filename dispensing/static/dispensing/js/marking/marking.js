@@ -145,8 +145,16 @@ class Desk {
     if (fresh) this.chooseUnset();
   }
 
+  // How a mark was set: the server makes its ± from it.
+  madeBy(name, by) {
+    this.marks.tell(name, { zoom: Number(this.view.scale.toPrecision(3)), by });
+  }
+
   nudge(dx, dy) {
-    this.change(() => this.marks.nudge(this.chosen, dx, dy));
+    this.change(() => {
+      this.marks.nudge(this.chosen, dx, dy);
+      this.madeBy(this.chosen, "keys");
+    });
     this.done(this.chosen);
     this.showChosen();
   }
@@ -158,7 +166,12 @@ class Desk {
     if (name.endsWith(".box") && !this.marks.has(name)) {
       const eye = name.split(".")[0];
       this.change(() => (this.marks.boxes[eye] = this.marks.usualBox(eye)));
-    } else this.change(() => this.marks.put(name, middle));
+    } else {
+      this.change(() => {
+        this.marks.put(name, middle);
+        this.madeBy(name, "keys");
+      });
+    }
     this.done(`put ${name}`);
     this.sayWhatToDo();
     this.showChosen();

@@ -7,7 +7,10 @@ export const EYES = ["right", "left"];
 const SIDES = ["temporal", "nasal", "top", "bottom"];
 const POINTS = { front: ["right.pupil", "left.pupil"], side: ["rim_top", "rim_bottom", "cornea", "level.0", "level.1"] };
 const ENDS = ["scale.ends.0", "scale.ends.1"];
-const KEPT = { front: ["gaze", "camera_distance_mm", "face_form_deg"], side: [] };
+const KEPT = {
+  front: ["gaze", "gaze_up_mm", "gaze_in_mm", "camera_distance_mm", "camera_pitch_deg", "camera_pitch_sd_deg", "sides", "face_form_deg"],
+  side: [],
+};
 
 const tenth = (value) => Math.round(value * 10) / 10;
 const hundredth = (value) => Math.round(value * 100) / 100;
@@ -46,6 +49,9 @@ export class Marks {
     this.points = {};
     this.settings = Object.fromEntries(KEPT[this.view].map((name) => [name, part[name] ?? null]));
     this.settings.mark_sd_px = part.mark_sd_px ?? null;
+    const { made, ...extra } = part.extra ?? {};
+    // How each mark was made, by its name in the record: how large the photo was shown, and by which hand.
+    [this.made, this.extra] = [{ ...made }, extra];
     this.scale = part.scale ? { ...part.scale } : null;
     if (part.scale?.ends) ENDS.forEach((name, index) => (this.points[name] = [...part.scale.ends[index]]));
     if (this.view === "side") this.readSide(part);
@@ -85,8 +91,8 @@ export class Marks {
 
   // The whole current state, half-drawn lines included, for undo. "restore" brings it back.
   state() {
-    const { turn, boxes, points, settings, scale, alongRims } = this;
-    return structuredClone({ turn, boxes, points, settings, scale, alongRims: Boolean(alongRims) });
+    const { turn, boxes, points, settings, scale, alongRims, made, extra } = this;
+    return structuredClone({ turn, boxes, points, settings, scale, alongRims: Boolean(alongRims), made, extra });
   }
 
   restore(state) {
@@ -98,6 +104,8 @@ export class Marks {
     const part = Object.fromEntries(Object.entries(this.settings).filter(([, value]) => value !== null && value !== ""));
     const scale = this.scaleForRecord();
     if (scale) part.scale = scale;
+    const extra = { ...this.extra, ...(Object.keys(this.made).length ? { made: { ...this.made } } : {}) };
+    if (Object.keys(extra).length) part.extra = extra;
     if (this.view === "side") return { ...part, ...this.sideMarks() };
     for (const eye of EYES) {
       const marks = this.eyeMarks(eye);
@@ -154,6 +162,21 @@ export class Marks {
   static owner(name) {
     const [eye, what] = name.split(".");
     return SIDES.includes(what) ? `${eye}.box` : name;
+  }
+
+  // The names in the record that a mark of the page stands for: a corner is two sides, a box all four.
+  static inRecord(name) {
+    const [eye, what] = name.split(".");
+    if (what === "box") return SIDES.map((side) => `${eye}.${side}`);
+    return what?.includes("+") ? what.split("+").map((side) => `${eye}.${side}`) : [name];
+  }
+
+  // Note how a mark was made; without "how", as if nobody knew.
+  tell(name, how = null) {
+    for (const one of Marks.inRecord(name)) {
+      if (how) this.made[one] = how;
+      else delete this.made[one];
+    }
   }
 
   // Where a mark is on the photo: for a side of a box its middle, for a corner ("right.temporal+top") where its sides
@@ -242,6 +265,7 @@ export class Marks {
   }
 
   remove(name) {
+    this.tell(Marks.owner(name));
     const [eye, what] = name.split(".");
     if (what === "box" || SIDES.includes(what)) this.boxes[eye] = null;
     else delete this.points[name];

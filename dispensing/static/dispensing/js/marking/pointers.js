@@ -15,6 +15,14 @@ export const listenToPointers = (canvas, desk) => {
     return [event.clientX - box.left, event.clientY - box.top];
   };
 
+  const handOf = ({ pointerType }) => (pointerType in REACH ? pointerType : "mouse");
+
+  const set = (name, point, event) =>
+    desk.change(() => {
+      desk.marks.put(name, point);
+      desk.madeBy(name, handOf(event));
+    });
+
   const near = (screen, kind) => {
     // While a mark is waiting to be set, another is only picked up if the pointer is very close to it.
     const waiting = desk.chosen && !desk.marks.has(desk.chosen);
@@ -39,9 +47,9 @@ export const listenToPointers = (canvas, desk) => {
       desk.choose(name);
       return { kind: "pull", name, off: [place[0] - screen[0], place[1] - screen[1]] };
     }
-    if (unset?.endsWith(".box") && !panning) return { kind: "box", name: unset, from: desk.view.toPhoto(screen) };
+    if (unset?.endsWith(".box") && !panning) return { kind: "box", name: unset, from: desk.view.toPhoto(screen), by: handOf(event) };
     if (unset && !panning) {
-      desk.change(() => desk.marks.put(unset, desk.view.toPhoto(screen)));
+      set(unset, desk.view.toPhoto(screen), event);
       desk.look(desk.view.toPhoto(screen));
       return { kind: "pull", name: unset, off: [0, 0], fresh: true };
     }
@@ -96,7 +104,7 @@ export const listenToPointers = (canvas, desk) => {
       desk.look(action.to);
     } else if (action?.kind === "pull") {
       const point = desk.view.toPhoto([screen[0] + action.off[0], screen[1] + action.off[1]]);
-      desk.change(() => desk.marks.put(action.name, point));
+      set(action.name, point, event);
       desk.look(desk.marks.place(action.name));
     }
     desk.paint();
@@ -112,7 +120,10 @@ export const listenToPointers = (canvas, desk) => {
   const stop = () => {
     if (action?.kind === "box" && action.to && apart(desk.view.toScreen(action.from), desk.view.toScreen(action.to)) > SMALLEST_BOX) {
       const eye = action.name.split(".")[0];
-      desk.change(() => desk.marks.drawBox(eye, action.from, action.to));
+      desk.change(() => {
+        desk.marks.drawBox(eye, action.from, action.to);
+        desk.madeBy(action.name, action.by);
+      });
       desk.done(action.name, true);
     } else if (action?.kind === "pull") desk.done(action.name, action.fresh);
     action = null;

@@ -6,7 +6,7 @@ export const number = (text) => {
   return text.trim() === "" || !Number.isFinite(value) ? null : value;
 };
 const LENGTHS = ["length_mm", "in_front_of_lens_plane_mm"];
-const FACTS = ["camera_distance_mm", "face_form_deg"];
+const FACTS = ["camera_distance_mm", "camera_pitch_deg", "gaze_up_mm", "gaze_in_mm", "face_form_deg"];
 
 const scaleChoice = (marks) => (marks.alongRims ? "rims" : (marks.scale?.by ?? ""));
 
@@ -20,6 +20,8 @@ export const showSettings = (form, page, desk) => {
   };
   for (const name of LENGTHS) write(fields[name], marks.scale?.[name]);
   for (const name of FACTS) write(fields[name], marks.settings[name]);
+  if (fields.sides) fields.sides.value = marks.settings.sides ?? "";
+  if (fields.renewed) fields.renewed.checked = marks.extra.renewed === true;
   for (const one of form.elements) one.disabled = desk.readOnly;
   for (const part of page.querySelectorAll("[data-for]")) part.hidden = !part.dataset.for.split(" ").includes(scaleChoice(marks));
 };
@@ -37,10 +39,15 @@ export const listenToSettings = (form, desk, frame) => {
     const { name, value } = event.target;
     desk.change(() => {
       const { marks } = desk;
-      if (name === "gaze") marks.settings.gaze = value;
+      if (name === "gaze" || name === "sides") marks.settings[name] = value || null;
+      else if (name === "renewed") {
+        if (event.target.checked) marks.extra.renewed = true;
+        else delete marks.extra.renewed;
+      }
       else if (name === "scale") chooseScale(value);
       else if (LENGTHS.includes(name)) marks.scale = { ...marks.scale, [name]: number(value) };
       else if (FACTS.includes(name)) marks.settings[name] = number(value);
+      if (name === "camera_pitch_deg") marks.settings.camera_pitch_sd_deg = null;
     });
     desk.done(`setting ${name}`);
   });

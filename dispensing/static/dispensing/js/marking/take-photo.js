@@ -15,7 +15,7 @@ const WHY_NOT = {
   NotReadableError: "The camera is used by another program. Close that, or choose a file.",
 };
 
-const camera = { stream: null, timer: null, stopTilt: null, small: document.createElement("canvas") };
+const camera = { pitch: null, stream: null, timer: null, stopTilt: null, small: document.createElement("canvas") };
 
 const say = (text) => {
   trouble.textContent = text;
@@ -62,7 +62,11 @@ const start = async (deviceId) => {
   camera.timer = setInterval(look, LOOK_EVERY_MS);
   const tilt = byId("camera-tilt");
   tilt.textContent = "no sensor tells; compare with a door frame";
-  camera.stopTilt = watchTilt((text) => (tilt.textContent = text));
+  camera.pitch = null;
+  camera.stopTilt = watchTilt((text, pitch) => {
+    tilt.textContent = text;
+    camera.pitch = pitch;
+  });
 };
 
 const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
@@ -77,6 +81,9 @@ const shoot = async () => {
   byId("camera-count").textContent = "";
   button.disabled = false;
   if (!camera.stream || !video.videoWidth) return;
+  // A camera on the screen's own side looks the other way.
+  const faces = camera.stream.getVideoTracks()[0].getSettings().facingMode === "user" ? -1 : 1;
+  form.elements.pitch_deg.value = camera.pitch === null ? "" : (faces * camera.pitch).toFixed(1);
   const canvas = Object.assign(document.createElement("canvas"), { width: video.videoWidth, height: video.videoHeight });
   canvas.getContext("2d").drawImage(video, 0, 0);
   const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", 0.95));
