@@ -20,6 +20,7 @@ APPEND_ONLY_TABLES: dict[str, str] = {
     "orders_inspectionphoto": "A photo of a defect cannot be changed; add another one.",
     "orders_orderdocument": "A sent order document cannot be changed; send a new revision.",
     "orders_orderevent": "What happened to an order cannot be changed; add an event.",
+    "orders_draftfinding": "What the check said of a draft cannot be changed.",
     "orders_labword": "What a lab said cannot be changed; add an event.",
     "orders_decision": "A decision on a pair cannot be changed; make another.",
     "orders_handover": "What was noted at a hand-over cannot be changed; add a note.",

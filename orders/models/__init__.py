@@ -7,7 +7,9 @@ delivery of a document, and the append-only list of events from which "where is 
 from orders.models.aftercare import AftercareNote, Decision, HandOver
 from orders.models.deliveries import Delivery, DeliveryAttempt, Sender
 from orders.models.documents import OrderDocument
+from orders.models.draft_findings import DraftFinding
 from orders.models.events import LabWord, OrderEvent
+from orders.models.figures import CountedMonth, CountedOrder, Counting
 from orders.models.finished_pairs import FinishedReading, InspectionPhoto
 from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
 from orders.models.orders import Order
@@ -16,9 +18,13 @@ from orders.models.prices import PriceList
 __all__ = [
     "AftercareNote",
     "Catalogue",
+    "CountedMonth",
+    "CountedOrder",
+    "Counting",
     "Decision",
     "Delivery",
     "DeliveryAttempt",
+    "DraftFinding",
     "FinishedReading",
     "HandOver",
     "InspectionPhoto",

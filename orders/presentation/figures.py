@@ -1,18 +1,15 @@
-"""The figures as tables for pages and as CSV: the same rows, the same words."""
+"""Each lab's hand as tables for pages and CSV: the same rows, the same words."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 from urllib.parse import urlencode
 
 from django.urls import reverse
 
 from dispensing.spreadsheets import MINUS
-from orders.figures.bands import Share
 from orders.figures.hand import Hand
-from orders.figures.remade import BY, Made, causes, in_all, shares
 
 DASH = "–"
 
@@ -82,36 +79,6 @@ def pair_table(hand: Hand) -> list[list[str]]:
         [pair.number, f"{pair.on.day} {pair.on:%b %Y}", _signed(pair.error, hand.unit, 3), average, limit, out]
         for pair, average, out in zip(hand.pairs, averages, outside, strict=True)
     ]
-
-
-SHARE_HEADS = ("Group", "Pairs", "Made again", "Share", "Band", "Somebody's mistake", "Share", "Band")
-CAUSE_HEADS = ("Cause", "Whose", "Remakes", "Share of pairs", "Band")
-
-
-def remake_tables(pairs: list[Made], months: str) -> list[dict[str, Any]]:
-    """One table for each way of sorting, with the address of its picture."""
-    tables = []
-    for by, (heading, _) in BY.items():
-        rows = [*shares(pairs, by), in_all(pairs)]
-        cells = [
-            [row.name, str(row.remade.count), str(row.remade.found), *_share(row.remade), str(row.mistakes.found),
-             *_share(row.mistakes)]
-            for row in rows
-        ]  # fmt: skip
-        chart = f"{reverse('remakes-chart')}?{urlencode({'by': by, 'months': months})}"
-        tables.append({"by": by, "heading": heading, "heads": SHARE_HEADS, "rows": cells, "chart": chart})
-    return tables
-
-
-def cause_table(pairs: list[Made]) -> list[list[str]]:
-    return [[cause, whose, str(share.found), *_share(share)] for cause, whose, share in causes(pairs)]
-
-
-def _share(share: Share) -> tuple[str, str]:
-    if share.share is None or share.band is None:
-        return DASH, DASH
-    low, high = share.band
-    return f"{100 * share.share:.1f} %", f"{100 * low:.1f} to {100 * high:.1f} %"
 
 
 def _signed(value: float, unit: str = "", places: int = 2) -> str:

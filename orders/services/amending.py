@@ -10,6 +10,7 @@ from dispensing.models import StaffUser
 from dispensing.services.audit import record
 from orders.models import Order
 from orders.progress import EventKind, Place, require_may_follow
+from orders.services.draft_findings import note_found
 from orders.services.drafts import DRAFT_FIELDS, catalogue_in_use
 from orders.services.events import record_event
 from orders.services.judging import judge
@@ -51,7 +52,9 @@ def _copy(order: Order, number_of_revision: int, actor: StaffUser) -> Order:
         **{name: getattr(order, name) for name in DRAFT_FIELDS},
     )
     revision.save(force_insert=True)
-    revision.verdict = judge(revision).report.verdict
+    judged = judge(revision)
+    revision.verdict = judged.report.verdict
+    note_found(revision, judged.report)
     Order.objects.filter(pk=revision.pk).update(verdict=revision.verdict)
     note = f"Revision {revision.revision}, to replace revision {order.revision}"
     record_event(order=revision, kind=EventKind.CREATED, actor=actor, note=note)

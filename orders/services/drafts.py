@@ -21,6 +21,7 @@ from orders.documents.lens_order import FORMAT, LensOrder
 from orders.facts import catalogue_of
 from orders.models import Catalogue, Lab, Order
 from orders.progress import EventKind
+from orders.services.draft_findings import note_found
 from orders.services.errors import NoDraft, saved_meanwhile
 from orders.services.events import record_event
 from orders.services.judging import Judgement, judge
@@ -65,6 +66,7 @@ def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tup
     judged = judge(order)
     order.verdict = judged.report.verdict
     order.save()
+    note_found(order, judged.report)
     record_event(order=order, kind=EventKind.CREATED, actor=actor)
     record(actor=actor, verb="order.start", target=order, patient=patient, changes={"number": [None, number]})
     return order, judged
@@ -107,6 +109,7 @@ def write_draft(
     judged = judged.with_lifted(order.lifted) if judged else judge(order)
     order.verdict = judged.report.verdict
     Order.objects.filter(pk=order.pk).update(verdict=order.verdict)
+    note_found(order, judged.report)
     return judged
 
 

@@ -1,4 +1,4 @@
-"""Each lab's hand, and what was made again: pages, pictures and CSV, for managers."""
+"""Each lab's hand: pages, pictures and CSV, for managers."""
 
 from __future__ import annotations
 
@@ -11,21 +11,16 @@ from dispensing.access import requires
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
-from orders.figure_queries import pairs_since, readings_since
-from orders.figures.charts import drift_chart, shares_chart
+from orders.figure_queries import readings_since
+from orders.figures.charts import drift_chart
 from orders.figures.hand import Hand, every_hand
-from orders.figures.remade import BY, in_all, shares
 from orders.forms.figures import FiguresForm
 from orders.presentation.figures import (
-    CAUSE_HEADS,
     HAND_HEADS,
     PAIR_HEADS,
-    SHARE_HEADS,
-    cause_table,
     hand_rows,
     hand_table,
     pair_table,
-    remake_tables,
 )
 
 
@@ -56,35 +51,7 @@ def lab_hand_pairs(request: StaffRequest) -> HttpResponseBase:
 @requires(Ability.FIGURES_VIEW)
 @require_safe
 def lab_hand_chart(request: StaffRequest) -> HttpResponseBase:
-    return _picture(drift_chart(_asked(request, FiguresForm.of(request.GET))))
-
-
-@requires(Ability.FIGURES_VIEW)
-@require_safe
-def remakes(request: StaffRequest) -> HttpResponseBase:
-    """What was made again, by lab, design, dispenser and mount, and why."""
-    form = FiguresForm.of(request.GET)
-    pairs = pairs_since(form.since)
-    tables, by_cause = remake_tables(pairs, form.chosen), cause_table(pairs)
-    wanted = request.GET.get("as")
-    if wanted == "causes":
-        return taken_out(request, "remakes-causes", CAUSE_HEADS, by_cause)
-    if wanted in BY:
-        return taken_out(
-            request, f"remakes-{wanted}", SHARE_HEADS, next(t["rows"] for t in tables if t["by"] == wanted)
-        )
-    context = {"filters": form, "tables": tables, "causes": by_cause, "cause_heads": CAUSE_HEADS}
-    return render(request, "figures/remakes.html", context | {"pairs": len(pairs), "months": form.chosen})
-
-
-@requires(Ability.FIGURES_VIEW)
-@require_safe
-def remakes_chart(request: StaffRequest) -> HttpResponseBase:
-    by = request.GET.get("by", "")
-    if by not in BY:
-        raise Http404("There is no such chart.")
-    pairs = pairs_since(FiguresForm.of(request.GET).since)
-    return _picture(shares_chart([*shares(pairs, by), in_all(pairs)], BY[by][0].lower()))
+    return as_picture(drift_chart(_asked(request, FiguresForm.of(request.GET))))
 
 
 def _asked(request: StaffRequest, form: FiguresForm) -> Hand:
@@ -96,5 +63,5 @@ def _asked(request: StaffRequest, form: FiguresForm) -> Hand:
     return hand
 
 
-def _picture(svg: str) -> HttpResponse:
+def as_picture(svg: str) -> HttpResponse:
     return HttpResponse(svg, content_type="image/svg+xml", headers={"Cache-Control": "private, no-store"})

@@ -20,6 +20,7 @@ NO_FACTS_HERE = {
     "dispensing.optics": "where formulas hold, and steps of the arithmetic; tested against published cases",
     "dispensing.pictures": "sizes of drawings",
     "orders.drawings": "sizes of drawings",
+    "orders.figures.period_charts": "sizes of drawings",
     "orders.printing": "sizes on paper",
     "dispensing.fitting.pupils": "how an eye looks in a picture, in pixels and shares of it",
     "dispensing.fitting.photos": "files and pictures",
@@ -38,6 +39,8 @@ ROUNDED = "smaller differences round to nothing in words"
 TRIED = "what is tried for a way out; the check decides"
 
 ALLOWED = {
+    ("orders.presentation.period_figures", "(HALF, NINE_IN_TEN)"): "of how many pairs a time is told",
+    ("orders.presentation.period_figures", "95 % range"): "of a normal distribution",
     ("dispensing.fitting.by_hand", "CRITICAL_RANGE_FACTOR"): "a table of statistics: ISO 5725-6:1994, table 1",
     ("dispensing.fitting.camera", "FAR_ENOUGH_PX"): ARITHMETIC,
     ("dispensing.fitting.chain", "COVERAGE_FACTOR"): "95 % of a normal distribution",

@@ -436,6 +436,7 @@ WRITINGS: tuple[Writing, ...] = (
             fields=applying.fields_of_change(w["draft"], {"lenses.right.treatments": []}),
         ),
         changed=("draft",),
+        added={"AuditEvent": 1, "DraftFinding": 2},
         says="with a remedy",
     ),
     Writing(lifting.lift, _settled, changed=("draft",)),
@@ -450,7 +451,7 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         amending.amend_order,
         by(amending.amend_order, order="=sent"),
-        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1, "DraftFinding": 1},
     ),
     Writing(
         cancelling.cancel_order,
@@ -496,7 +497,7 @@ WRITINGS: tuple[Writing, ...] = (
         deciding.decide,
         _after("received", act=deciding.decide, kind=EventKind.OUR_MISTAKE, cause="entry", reason="Typed wrongly"),
         changed=("sent", "SerialNumber of nobody"),
-        added={"AuditEvent": 2, "OrderEvent": 3, "Decision": 1, "Order": 1},
+        added={"AuditEvent": 2, "OrderEvent": 3, "Decision": 1, "Order": 1, "DraftFinding": 1},
         says="that the order was wrong",
     ),
     Writing(
@@ -516,7 +517,7 @@ WRITINGS: tuple[Writing, ...] = (
         remakes.start_remake,
         by(remakes.start_remake, first="=sent", cause="flaw", whose="lab", said="Scratched"),
         changed=("SerialNumber of nobody",),
-        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1},
+        added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1, "DraftFinding": 1},
     ),
     Writing(lab_reports.hear, _heard, changed=("delivery", "sent"), added={"OrderEvent": 1, "LabWord": 1}),
     # Labs

@@ -173,7 +173,7 @@ def test_the_figures_of_a_lab_can_be_read_by_everybody(page: Page, first: Order)
     read(page, first, "-2.75", "-2.00")
     saved(page)
     sign_in(page, "ines")
-    for name, picture in (("lab-hand", "img.drift"), ("remakes", "img.shares")):
+    for name, picture in (("lab-hand", "img.drift"), ("figures", "img.shares")):
         page.goto(reverse(name))
         drawn = page.locator(picture).first
         drawn.scroll_into_view_if_needed()

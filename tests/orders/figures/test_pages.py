@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from datetime import timedelta
 from typing import Any
 from xml.etree import ElementTree
@@ -14,7 +12,7 @@ from django.utils import timezone
 
 from dispensing.documents import of_values
 from orders.documents.finished_pair import FinishedReadings
-from orders.figure_queries import pairs_since, readings_since
+from orders.figure_queries import readings_since
 from orders.models import FinishedReading, Order
 from orders.services.finished_pairs import record_reading
 from orders.services.sending import send_order
@@ -80,45 +78,8 @@ def test_each_row_has_its_picture_and_its_pairs() -> None:
     assert pages("lab-hand-chart", **{**asked, "lab": "Elsewhere"}).status_code == 404
 
 
-def test_pairs_count_once_and_their_remakes_count_for_them() -> None:
-    first, other = sent(), sent(patient=shop.patient("P-90002"))
-    Order.objects.filter(pk=sent(patient=shop.patient("P-90003")).pk).update(
-        purpose="remake", remake_of=first, remake_cause="axis", remake_whose="lab"
-    )
-    found = {pair.number: (pair.lab, pair.design, pair.mount, pair.cause, pair.whose) for pair in pairs_since(day(1))}
-    assert found == {
-        first.number: ("Quay Street Lab", "Single vision", "Full rim", "axis", "lab"),
-        other.number: ("Quay Street Lab", "Single vision", "Full rim", "", ""),
-    }
-    html = pages("remakes").content.decode()
-    assert "2 pairs that went to a lab" in html
-    assert "Axis not as ordered" in html
-    assert "50.0 %" in html
-
-
-@pytest.mark.parametrize("by", ["lab", "design", "dispenser", "mount"])
-def test_every_way_of_sorting_has_a_picture_and_a_file(by: str) -> None:
-    sent()
-    assert ElementTree.fromstring(pages("remakes-chart", by=by).content).tag.endswith("svg")
-    told = pages("remakes", **{"as": by})
-    rows = list(csv.reader(io.StringIO(told.getvalue().decode("utf-8-sig"))))
-    assert rows[0][:4] == ["Group", "Pairs", "Made again", "Share"]
-    assert rows[-1][:4] == ["All", "1", "0", "0.0 %"]
-    assert pages("remakes-chart", by="moon").status_code == 404
-
-
-@pytest.mark.parametrize(("asked", "shown"), [({}, "12"), ({"months": "3"}, "3"), ({"months": "7"}, "12")])
-def test_the_choice_on_the_page_is_the_one_that_the_figures_are_of(asked: dict[str, str], shown: str) -> None:
-    html = pages("remakes", **asked).content.decode()
-    chosen = [part.split('"')[0] for part in html.split('<option value="')[1:] if "selected" in part.split(">")[0]]
-    assert chosen == ([] if asked.get("months") == "7" else [shown])
-    sent_long_ago = sent()
-    Order.objects.filter(pk=sent_long_ago.pk).update(sent_at=timezone.now() - timedelta(days=100))
-    assert ("1 pairs" in pages("remakes", **asked).content.decode()) is (shown == "12")
-
-
 def test_nothing_yet_is_said_and_not_drawn() -> None:
-    for name, says in (("lab-hand", "Nothing was read"), ("remakes", "No pair went to a lab")):
+    for name, says in (("lab-hand", "Nothing was read"), ("figures", "No order was sent")):
         html = pages(name).content.decode()
         assert says in html
         assert "<img" not in html.split("<main")[1]
