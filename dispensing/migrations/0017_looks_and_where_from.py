@@ -4,8 +4,6 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-from dispensing.append_only import protected_again_backwards
-
 
 class Migration(migrations.Migration):
     dependencies = [
@@ -13,7 +11,6 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
-        protected_again_backwards("dispensing_auditevent"),
         migrations.AddField(
             model_name="auditevent",
             name="address",
