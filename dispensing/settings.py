@@ -101,6 +101,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "dispensing.origin.OriginMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -112,6 +113,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "dispensing.request_size.RequestSizeMiddleware",
+    "dispensing.reading_trace.ReadingTraceMiddleware",
     "dispensing.access.AccessMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

@@ -9,6 +9,8 @@ from rest_framework.exceptions import NotFound
 from rest_framework.exceptions import ValidationError as Refused
 from rest_framework.pagination import CursorPagination
 
+from dispensing.reading_trace import shown_in_list
+
 
 class ByKey(CursorPagination):
     page_size = 50
@@ -32,6 +34,8 @@ class ByKey(CursorPagination):
         if unknown := set(request.query_params) - known:
             raise Refused(dict.fromkeys(sorted(unknown), "This list cannot be filtered by that."))
         try:
-            return super().paginate_queryset(queryset, request, view)
+            page: list[Any] | None = super().paginate_queryset(queryset, request, view)
         except (ValueError, TypeError, OverflowError, ValidationError):
             raise NotFound(self.invalid_cursor_message) from None
+        shown_in_list(request, page or ())
+        return page

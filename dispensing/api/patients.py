@@ -20,6 +20,7 @@ from dispensing.forms.patients import PatientForm
 from dispensing.forms.typed import typed, usual, yes_or_no
 from dispensing.models import Patient
 from dispensing.queries.patients import LONGEST_SEARCH, find_patients
+from dispensing.reading_trace import shown_in_list
 from dispensing.roles import Ability
 from dispensing.services.patients import OWNED_FIELDS, SeemsRegistered, correct_patient, register_patient
 
@@ -102,4 +103,5 @@ class PatientViewSet(
         asked = FindSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         found = find_patients(asked.validated_data["text"], month_first())[:MOST_FOUND]
+        shown_in_list(request, found)
         return Response(PatientSerializer(found, many=True).data)

@@ -7,6 +7,7 @@ Models hold fields, constraints and small properties of their own columns. Writi
 from dispensing.models.audit import AuditEvent
 from dispensing.models.fittings import Fitting, Measurement
 from dispensing.models.frames import Frame
+from dispensing.models.looks import Look
 from dispensing.models.numbers import SerialNumber
 from dispensing.models.patients import Patient
 from dispensing.models.photos import FittingPhoto, PhotoMeasuring
@@ -23,6 +24,7 @@ __all__ = [
     "Fitting",
     "FittingPhoto",
     "Frame",
+    "Look",
     "Measurement",
     "Patient",
     "PhotoMeasuring",

@@ -20,6 +20,9 @@ class AuditEvent(models.Model):
     changes = models.JSONField(default=dict)
     # The version of the record that this change made; null if the record has no version count.
     version = models.PositiveIntegerField(null=True)
+    # Where it was done from and by which API token; null outside a request, and in events older than these columns.
+    address = models.CharField(max_length=45, null=True)  # noqa: DJ001 (a null column is added without a copy)
+    token = models.CharField(max_length=60, null=True)  # noqa: DJ001
 
     class Meta:
         ordering = ["-pk"]

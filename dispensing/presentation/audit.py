@@ -18,6 +18,12 @@ from dispensing.models import AuditEvent
 LONGEST_VALUE = 120
 
 VERBS = {
+    "patient.look": "Looked at a patient",
+    "patient.list": "Looked through lists of patients",
+    "sign-in.done": "Signed in",
+    "sign-in.failed": "Failed to sign in under this name",
+    "sign-in.locked": "Was locked out after wrong passwords",
+    "sign-out.done": "Signed out",
     "patient.register": "Registered a patient",
     "patient.correct": "Corrected a patient's details",
     "waiting.mark": "Marked a patient as waiting",
@@ -50,6 +56,7 @@ VERBS = {
     "lab.add": "Added a lab",
     "lab.change": "Changed a lab",
     "lab.user": "Gave a lab its own access",
+    "lab.report": "Noted what a lab said of an order",
     "catalogue.import": "Imported a lab's catalogue",
     "catalogue.use": "Took a lab's catalogue into use",
     "prices.import": "Loaded a price list",

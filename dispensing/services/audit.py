@@ -7,6 +7,7 @@ from typing import Any
 from django.db import models
 
 from dispensing.models import AuditEvent, Patient, StaffUser
+from dispensing.origin import present_origin
 
 
 def record(
@@ -17,6 +18,7 @@ def record(
     patient: Patient | None = None,
     changes: dict[str, Any] | None = None,
 ) -> AuditEvent:
+    origin = present_origin()
     return AuditEvent.objects.create(
         actor=actor,
         verb=verb,
@@ -25,6 +27,8 @@ def record(
         patient=patient,
         changes=changes or {},
         version=getattr(target, "version", None),
+        address=origin.address if origin else None,
+        token=(origin.token or None) if origin else None,
     )
 
 

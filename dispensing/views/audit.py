@@ -15,9 +15,11 @@ from dispensing.forms.audit import AuditFilterForm, AuditPatientForm
 from dispensing.models import Patient
 from dispensing.presentation.audit import VERBS
 from dispensing.queries.audit import AuditSearch, audit_page
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 
 
+@lists_patients
 @requires(Ability.AUDIT_VIEW)
 @require_safe
 def audit_trail(request: HttpRequest) -> HttpResponse:
@@ -31,6 +33,7 @@ def audit_of_patient(request: HttpRequest, patient_id: UUID) -> HttpResponse:
     return render(request, "audit/trail.html", _context(request, patient))
 
 
+@lists_patients
 @requires(Ability.AUDIT_VIEW, Ability.PATIENT_VIEW)
 @require_POST
 def audit_find_patient(request: HttpRequest) -> HttpResponse:

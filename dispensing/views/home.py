@@ -7,11 +7,13 @@ from dispensing.access import can, signed_in
 from dispensing.queries.patients import last_worked_on
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.queries.waiting import waiting_now
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
 
 
+@lists_patients
 @signed_in
 def home(request: StaffRequest) -> HttpResponse:
     measures = can(request.user, Ability.FITTING_EDIT, Ability.PATIENT_VIEW)

@@ -19,6 +19,7 @@ from dispensing.presentation.patients import next_step
 from dispensing.queries.patients import LONGEST_SEARCH, find_patients, patients_page, with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.queries.waiting import wait_of
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.patients import SeemsRegistered, correct_patient, register_patient
@@ -27,12 +28,14 @@ from dispensing.views.parts import part
 from dispensing.views.requests import StaffRequest
 
 
+@lists_patients
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def patient_list(request: StaffRequest) -> HttpResponse:
     return render(request, "patients/list.html", {"page": patients_page(find_patients("")), "text": ""})
 
 
+@lists_patients
 @requires(Ability.PATIENT_VIEW)
 def patient_find(request: StaffRequest) -> HttpResponse:
     """By POST: results under the box while typing (htmx), otherwise a page; a single match opens at once.

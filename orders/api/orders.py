@@ -58,6 +58,7 @@ class OrderViewSet(
 ):
     """Orders, newest first, 50 a page; or one order with its current document, its report and its history."""
 
+    queryset = Order.objects.none()
     serializer_class = OrderRowSerializer
     pagination_class = ByKey
     lookup_field = "public_id"

@@ -16,10 +16,11 @@ from django.utils import timezone
 from dispensing.models import StaffUser
 from dispensing.queries.protection import is_registered, why_protected
 from dispensing.roles import Role
+from dispensing.services.audit import record
 from orders.delivery_states import got_to_the_lab
 from orders.models import Delivery, LabWord, Order, OrderEvent
 from orders.models.deliveries import Message
-from orders.progress import PROMISES, WITHDRAWN, EventKind, Place, place_after, require_may_follow
+from orders.progress import BY_THE_LAB, PROMISES, WITHDRAWN, EventKind, Place, place_after, require_may_follow
 from orders.rules.dates import working_days_later
 from orders.services.errors import NotRegistered
 from orders.services.ways_out import tell_answer
@@ -58,6 +59,9 @@ def record_event(
     if any(word.values()):
         LabWord.objects.create(event=event, **word)
     _keep_on_order(order, kind, str(place), str(place_after([*kinds, kind])), word.get("promised_on"))
+    if kind in BY_THE_LAB:
+        told = {"reported": [None, kind.value]} | ({"note": [None, event.note]} if note else {})
+        record(actor=actor, verb="lab.report", target=order, patient=order.patient, changes=told)
     if kind == EventKind.ANSWER:
         tell_answer(order, event)
     return event

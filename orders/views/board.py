@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from dispensing.access import requires
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from orders.forms.board import BoardForm
 from orders.presentation.board import address, tabs
@@ -19,6 +20,7 @@ from orders.queries import BoardFilter, board, place_counts
 PLACES = {str(place) for place in Place}
 
 
+@lists_patients
 @requires(Ability.ORDER_VIEW)
 @require_safe
 def order_list(request: HttpRequest) -> HttpResponse:

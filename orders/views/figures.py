@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from dispensing.access import requires
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
@@ -35,6 +36,7 @@ def lab_hand(request: StaffRequest) -> HttpResponseBase:
     return render(request, "figures/lab_hand.html", {"filters": form, "rows": rows, "months": form.chosen})
 
 
+@lists_patients
 @requires(Ability.FIGURES_VIEW)
 @require_safe
 def lab_hand_pairs(request: StaffRequest) -> HttpResponseBase:

@@ -106,8 +106,8 @@ def finished_pasted(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 
 @requires(Ability.ORDER_VIEW)
 @require_safe
-def inspection_photo(request: StaffRequest, photo_id: uuid.UUID) -> FileResponse:
-    photo = get_object_or_404(InspectionPhoto, public_id=photo_id)
+def inspection_photo(request: StaffRequest, defect_photo_id: uuid.UUID) -> FileResponse:
+    photo = get_object_or_404(InspectionPhoto, public_id=defect_photo_id)
     return private_file(photo.file, f"{photo.point}.jpg")
 
 

@@ -608,6 +608,7 @@ READINGS: tuple[Reading, ...] = (
 )
 
 NO_SCOPE: dict[Callable[..., Any], str] = {
+    audit.audit_events: "is what a page of the trail is cut from, which is asked above",
     photo_fittings.measured_from: "works on the photos of the measuring that it is given",
     photo_fittings.points_in_hand: "works on the photos of the measuring that it is given",
     photo_fittings.photo_facts: "works on the photo that it is given",

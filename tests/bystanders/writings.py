@@ -16,11 +16,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 from PIL import Image
 
+from dispensing.origin import Origin
 from dispensing.services import (
     audit,
     fittings,
     frames,
     lists_out,
+    looks,
     patients,
     photo_fittings,
     photo_marks,
@@ -207,7 +209,20 @@ DOCUMENT = {"AuditEvent": 1, "OrderDocument": 1, "OrderEvent": 1, "Delivery": 1}
 TRIED = {"DeliveryAttempt": 1}
 BY_HAND = {"DeliveryAttempt": 1, "AuditEvent": 1}
 
+HERE = Origin("192.0.2.7")
+
 WRITINGS: tuple[Writing, ...] = (
+    # Reading
+    Writing(
+        looks.note_looks,
+        lambda w: looks.note_looks(person=w["ravi"], patients={w["patient"].pk}, origin=HERE),
+        added={"AuditEvent": 1, "Look": 1},
+    ),
+    Writing(
+        looks.note_look_at_lists,
+        lambda w: looks.note_look_at_lists(person=w["ravi"], origin=HERE),
+        added={"AuditEvent": 1, "Look": 1},
+    ),
     # The record
     Writing(
         patients.register_patient,
@@ -471,7 +486,7 @@ WRITINGS: tuple[Writing, ...] = (
         events.record_event,
         _accepted,
         changed=("delivery", "sent"),
-        added={"OrderEvent": 1},
+        added={"OrderEvent": 1, "AuditEvent": 1},
     ),
     Writing(
         finished_pairs.record_reading,
@@ -519,7 +534,9 @@ WRITINGS: tuple[Writing, ...] = (
         changed=("SerialNumber of nobody",),
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1, "DraftFinding": 1},
     ),
-    Writing(lab_reports.hear, _heard, changed=("delivery", "sent"), added={"OrderEvent": 1, "LabWord": 1}),
+    Writing(
+        lab_reports.hear, _heard, changed=("delivery", "sent"), added={"OrderEvent": 1, "LabWord": 1, "AuditEvent": 1}
+    ),
     # Labs
     Writing(labs.add_lab, by(labs.add_lab, name="A New Lab"), added={"AuditEvent": 1, "Lab": 1}),
     Writing(labs.change_lab, by(labs.change_lab, lab="=lab", phone="01632 960777"), changed=("lab",)),

@@ -153,7 +153,7 @@ def test_a_measuring_that_came_to_nothing_is_deleted_with_its_pictures(
     assert not PhotoMeasuring.objects.exists()
     assert not storage.exists(there(name))
     verbs = set(AuditEvent.objects.values_list("verb", flat=True))
-    assert verbs == {"photo-fitting.start", "photo.add", "photo-fitting.discard"}
+    assert verbs == {"patient.look", "photo-fitting.start", "photo.add", "photo-fitting.discard"}
 
 
 def test_a_thirteenth_photo_is_refused(measuring: PhotoMeasuring, photo: FittingPhoto) -> None:
