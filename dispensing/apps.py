@@ -2,7 +2,12 @@
 
 from django.apps import AppConfig
 
+from dispensing import keep_readable
+
 
 class DispensingConfig(AppConfig):
     name = "dispensing"
     verbose_name = "Dispensing record"
+
+    def ready(self) -> None:
+        keep_readable.start()
