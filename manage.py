@@ -49,6 +49,13 @@ def run_command() -> None:
             execute_from_command_line(sys.argv)
     except ImproperlyConfigured as fault:
         sys.exit(f"Settings: {fault}")
+    except Exception as fault:
+        from dispensing.outages import outage_of
+
+        outage = outage_of(fault)
+        if outage is None or outage.status == 404 or "--traceback" in sys.argv:
+            raise
+        sys.exit(f"{command}: {outage.line}")
 
 
 def write_like_other_tools() -> None:

@@ -2,6 +2,8 @@
 
 from django.apps import AppConfig
 
+from dispensing import keep_readable
+
 
 class DispensingConfig(AppConfig):
     name = "dispensing"
@@ -11,3 +13,4 @@ class DispensingConfig(AppConfig):
         from dispensing import sign_in_trail
 
         sign_in_trail.connect()
+        keep_readable.start()

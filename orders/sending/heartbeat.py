@@ -28,8 +28,8 @@ class Heartbeat:
 
     def beat(self, now: datetime) -> None:
         """Write the time, unless that was done a moment ago."""
-        if self._last is not None and now - self._last < BETWEEN_BEATS:
-            return
+        if self._last is not None and timedelta(0) <= now - self._last < BETWEEN_BEATS:
+            return  # and after a clock that was set back, it is written at once
         if self._last is None:
             Sender.objects.filter(seen_at__lt=now - FORGOTTEN_AFTER).delete()
         Sender.objects.update_or_create(
@@ -48,4 +48,7 @@ def last_seen() -> datetime | None:
 
 
 def is_alive(seen: datetime | None, now: datetime) -> bool:
-    return seen is not None and now - seen <= SILENT_AFTER
+    """Whether a sender last seen then is taken to run. One seen in the future is believed no longer than one in the
+    past: the clock was set back, and a living sender has said so since.
+    """
+    return seen is not None and abs(now - seen) <= SILENT_AFTER

@@ -9,12 +9,13 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from orders.delivery_states import OPEN, DeliveryState, Step, may
 from orders.models import Delivery
 from orders.sending.channels import REPEATS_SAFELY, SENDERS
 from orders.sending.errors import Failure
-from orders.sending.retry import delay_after
+from orders.sending.retry import DELAYS, delay_after
 from orders.services.deliveries import DeliveryMoved, add_row, holds, move_delivery, order_held
 
 # Longer than any channel's own time-out, so that a lease runs out only if the worker is gone.
@@ -33,6 +34,19 @@ def claim_next(now: datetime) -> Delivery | None:
             continue  # another worker was quicker; look for the next one
         return delivery
     return None
+
+
+def after_a_clock_set_back(now: datetime) -> int:
+    """Make due what a clock that was set back would hide until it has caught up; returns how many.
+
+    A wait longer than any delay, or one that began in the future, was not meant. A lease never lasts longer than a
+    lease.
+    """
+    hidden = Delivery.objects.order_by().filter(state__in=OPEN, next_try_at__gt=now)
+    hidden = hidden.filter(Q(next_try_at__gt=now + DELAYS[-1]) | Q(queued_at__gt=now))
+    held = Delivery.objects.order_by().filter(state=DeliveryState.SENDING, leased_until__gt=now + LEASE)
+    found = hidden.update(next_try_at=now) if hidden.exists() else 0
+    return found + (held.update(leased_until=now + LEASE) if held.exists() else 0)
 
 
 def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:

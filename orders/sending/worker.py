@@ -39,6 +39,7 @@ def send_due(
 ) -> int:
     """Send everything due now, until ``stopped``; returns how many were handled. ``senders``: one for each channel."""
     _beat(heartbeat)
+    outbox.after_a_clock_set_back(timezone.now())
     outbox.expire_leases(timezone.now())
     handled = 0
     while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:

@@ -34,6 +34,8 @@
     if (new URL(address || location.href, location.href).pathname === "/sign-in/") {
       return "You are no longer signed in. Sign in again in a second window, then go on here: what you typed is still there.";
     }
+    if (status === 503) return "The database cannot be reached at the moment. What you typed is still here; try again in a minute.";
+    if (status === 507) return "The server's disk is full or cannot be written to, so nothing is saved. What you typed is still here.";
     return status >= 400 ? "The server could not work this out. What you typed is still here; try once more." : "";
   };
 

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("dispensing", "0017_seals"),
+        ("dispensing", "0018_seals"),
     ]
 
     operations = [

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("orders", "0020_where_an_order_stays"),
+        ("orders", "0021_figures_and_findings_of_drafts"),
     ]
 
     operations = [

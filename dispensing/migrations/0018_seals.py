@@ -6,7 +6,7 @@ from dispensing.append_only import append_only, no_way_around
 
 
 class Migration(migrations.Migration):
-    dependencies = [("dispensing", "0016_who_waits")]
+    dependencies = [("dispensing", "0017_looks_and_where_from")]
 
     operations = [
         migrations.CreateModel(
