@@ -13,10 +13,11 @@ from django.db.models import BooleanField, Case, Count, F, OuterRef, Prefetch, Q
 from django.utils import timezone
 from knox.models import AuthToken
 
-from dispensing.folding import fold
+from dispensing.forms.fields import month_first
 from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
+from dispensing.queries.patients import find_patients
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON, DeliveryState
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
@@ -26,6 +27,7 @@ from orders.progress import BY_THE_LAB, UNFINISHED, EventKind, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
 
+MOST_PEOPLE = 500
 EVENT_PARTS = ("actor", "registered", "decision__allowed_by", "hand_over", "aftercare", "lab_word")
 """What is shown of an event."""
 
@@ -275,10 +277,20 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
         rows = rows.filter(promise_past(timezone.now()))
     if wanted.unacknowledged:
         rows = rows.filter(pk__in=unacknowledged().values("pk"))
-    for word in wanted.text.split():
-        named = fold(word)
-        rows = rows.filter(Q(number__icontains=word) | (Q(patient__search_text__contains=named) if named else Q()))
-    return rows
+    return rows.filter(asked_by(wanted.text)) if wanted.text.strip() else rows
+
+
+def asked_by(text: str) -> Q:
+    """Orders by a number, which then is all that is meant, by the tray a pair lies in, or by what is known of a person.
+
+    Of very many people of one name only the first `MOST_PEOPLE` are looked for: an order is found by an index.
+    """
+    tray = Q(tray=text.strip().upper())
+    numbered = Order.objects.filter(number__in=numbers_meant(text, _prefixes())) if may_be_number(text) else None
+    if numbered is not None and numbered.exists():
+        return Q(pk__in=numbered.values("pk")) | tray
+    people = find_patients(text, month_first()).values_list("pk", flat=True)[:MOST_PEOPLE]
+    return Q(patient__in=list(people)) | tray
 
 
 def _in_trouble() -> Q:

@@ -18,6 +18,7 @@ from orders.views import (
     checks,
     deciding,
     desk,
+    desk_day,
     figures,
     finished,
     frames,
@@ -47,6 +48,9 @@ api_calls = [
 ]
 
 urlpatterns = [
+    path("today/", desk_day.desk_day, name="desk-day"),
+    path("today/to-collect.csv", desk_day.desk_day_csv, name="desk-day-csv"),
+    path("orders/<uuid:order_id>/call/", desk_day.desk_call, name="desk-call"),
     path("orders/", board.order_list, name="order-list"),
     path("patients/<uuid:patient_id>/orders/new/", desk.order_start, name="order-start"),
     path("orders/<uuid:order_id>/", desk.order_page, name="order-page"),

@@ -82,7 +82,7 @@ PLANS: dict[str, tuple[Any, str]] = {
 def _deep(rows: QuerySet[Any], order: tuple[str, ...]) -> QuerySet[Any]:
     """The query of the page after some row in the middle."""
     position = ["M" for _ in order[:-1]] + [500]
-    return rows.order_by(*order).filter(_beyond(rows.model, order, position))[:51]
+    return rows.order_by(*order).filter(_beyond(rows, order, position))[:51]
 
 
 @pytest.mark.parametrize("name", PLANS)

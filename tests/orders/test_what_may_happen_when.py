@@ -38,7 +38,9 @@ EXPECTED = {
     "refused by the lab": "accepted, query, cancelled, superseded, note",
     "on the way": "received, dispatched, delayed, cancelled, superseded, note",
     "in, to be checked": "passed, conceded, returned, our mistake, cancelled, superseded, note",
-    "checked, patient not told": "patient told, message left, handed over, returned, our mistake, cancelled, superseded, note",
+    "checked, patient not told": (
+        "patient told, message left, handed over, returned, our mistake, cancelled, superseded, note"
+    ),
     "ready to collect": "patient told, message left, handed over, returned, our mistake, cancelled, superseded, note",
     "handed over": "adjusted, repaired, complaint, remade, note",
     "returned to the lab": "accepted, query, delayed, dispatched, refused, received, remade, cancelled, superseded, "
@@ -119,7 +121,7 @@ def test_a_refusal_says_where_the_order_is_and_what_can_be_noted_instead() -> No
         "created, note, sent, received, passed, handed over",  # the lab says nothing; the patient walks in
         "created, sent, query, answer, delayed, dispatched, delayed, dispatched, received, passed, patient told",
         "created, sent, accepted, query, query, dispatched, received, returned, accepted, dispatched, received, passed",
-        "created, sent, received, returned, received, passed, message left, patient told, message left, handed over, note",
+        "created, sent, received, returned, received, passed, message left, patient told, message left, handed over",
         "created, sent, accepted, received, passed, patient told, returned, dispatched, received, passed, handed over",
         "created, sent, query, answer, accepted, query, answer, dispatched",  # asked before it accepted
         "created, sent, accepted, superseded, note",
