@@ -14,6 +14,7 @@ from django.utils import timezone
 from orders.desk_queries import UNCOLLECTED_DAYS
 from orders.models import OrderEvent
 from orders.presentation.board import Tab
+from orders.presentation.stays import days_between, days_in_words
 from orders.progress import EventKind
 
 if TYPE_CHECKING:
@@ -63,21 +64,6 @@ def _row(order: WaitingOrder, now: datetime) -> DeskRow:
         question=asked[-1] if asked else None,
         seen=events[-1].pk if events else 0,
     )
-
-
-def days_between(since: datetime, now: datetime) -> int:
-    """Whole days by the calendar; below 0 if the clock was set back in between."""
-    return (timezone.localdate(now) - timezone.localdate(since)).days
-
-
-def days_in_words(since: datetime | None, now: datetime) -> str:
-    """Since when, as a list shows it."""
-    if since is None:
-        return "–"
-    days = days_between(since, now)
-    if days < 0:
-        return f"noted for {timezone.localtime(since):%-d %b %Y}, which is still to come: a clock was wrong"
-    return {0: "today", 1: "1 day"}.get(days, f"{days} days")
 
 
 def waiting_tabs(counts: dict[int, int], current: int) -> list[Tab]:

@@ -60,8 +60,14 @@ def wearers_to_ask() -> Sequence[HandOver]:
 def open_orders() -> dict[str, Any]:
     """Where the open orders are, how many are late, and what is stuck on its way to a lab, or under way."""
     counts, found = place_counts(), stuck()
-    late = sum(count.late for count in counts.values())
-    return {"tabs": open_tabs(counts), "late": late, "waits": all_waits(found), "quiet": quiet_waits(found)}
+    late, soon = (sum(getattr(count, name) for count in counts.values()) for name in ("late", "soon"))
+    return {
+        "tabs": open_tabs(counts),
+        "late": late,
+        "soon": soon,
+        "waits": all_waits(found),
+        "quiet": quiet_waits(found),
+    }
 
 
 @register.simple_tag

@@ -71,6 +71,7 @@ PAGES: dict[str, str] = {
     "desk-call": ALL,
     "desk-day-csv": "M",
     "order-list": ALL,
+    "order-list-csv": "M",
     "order-page": ALL,
     "order-event": ALL,
     "finished-ticket": ALL,
