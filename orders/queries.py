@@ -9,23 +9,37 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import BooleanField, Case, Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    Exists,
+    F,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
 from django.utils import timezone
 from knox.models import AuthToken
 
-from dispensing.folding import fold
+from dispensing.forms.fields import month_first
 from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser
 from dispensing.queries.limits import practice_limits
-from dispensing.queries.paging import Page, page_of
+from dispensing.queries.patients import find_patients
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON, DeliveryState
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
 from orders.models.deliveries import Channel, Message
 from orders.order_numbers import may_be_number, numbers_meant
-from orders.progress import BY_THE_LAB, UNFINISHED, EventKind, Place
+from orders.progress import BY_THE_LAB, PROMISES, TO_COME, UNFINISHED, EventKind, Place
 from orders.states import OrderState
 from orders.stuck import of_an_order_that_matters, promise_past, unacknowledged
 
+MOST_PEOPLE = 500
 EVENT_PARTS = ("actor", "registered", "decision__allowed_by", "hand_over", "aftercare", "lab_word")
 """What is shown of an event."""
 
@@ -39,6 +53,7 @@ if TYPE_CHECKING:
 
     class Marks(TypedDict):
         is_late: bool
+        is_soon_late: bool
         delivery_trouble: bool
         promise_past: bool
         way_state: str | None
@@ -60,7 +75,11 @@ class BoardFilter:
     place: str = ""
     state: str = ""
     lab: str = ""
+    dispenser: str = ""
+    unfinished: bool = False
     late: bool = False
+    soon: bool = False
+    delayed: bool = False
     unsent: bool = False
     waiting: bool = False
     promise: bool = False
@@ -73,6 +92,7 @@ class PlaceCount:
     place: str
     orders: int
     late: int
+    soon: int = 0
 
 
 def filtered(wanted: BoardFilter, today: date | None = None) -> QuerySet[MarkedOrder]:
@@ -86,20 +106,21 @@ def late_before(today: date) -> Q:
     return Q(needed_on__lt=today, place__in=PLACES_OF_LATENESS)
 
 
-def board(wanted: BoardFilter | None = None, *, after: str = "", today: date | None = None) -> Page[MarkedOrder]:
-    """One page of the board, newest first; each order is marked as `_marked` says."""
-    found = filtered(wanted or BoardFilter(), today)
-    return page_of(found.select_related("patient", "lab", "created_by"), order=("-pk",), after=after)
+def late_soon(today: date) -> Q:
+    """Still to come from the lab, needed from today on, and expected too late, or expected before today."""
+    to_come = Q(place__in=[str(place) for place in TO_COME], needed_on__gte=today)
+    return to_come & (Q(expected_on__gt=F("needed_on")) | Q(expected_on__lt=today))
 
 
 def place_counts(today: date | None = None) -> dict[str, PlaceCount]:
-    """The number of orders at each place where a pair is still to be finished, and how many of them are late.
+    """The number of orders at each place where a pair is still to be finished, and how many are or will be late.
 
     It reads only those orders, however many are finished.
     """
     rows = Order.objects.order_by().filter(place__in=[str(place) for place in UNFINISHED]).values("place")
-    rows = rows.annotate(orders=Count("pk"), late=Count("pk", filter=late_before(today or timezone.localdate())))
-    found = {row["place"]: PlaceCount(row["place"], row["orders"], row["late"]) for row in rows}
+    today = today or timezone.localdate()
+    late, soon = Count("pk", filter=late_before(today)), Count("pk", filter=late_soon(today))
+    found = {row["place"]: PlaceCount(**row) for row in rows.annotate(orders=Count("pk"), late=late, soon=soon)}
     return {str(place): found.get(str(place), PlaceCount(str(place), 0, 0)) for place in UNFINISHED}
 
 
@@ -265,23 +286,51 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
         rows = rows.filter(state=wanted.state)
     if wanted.lab:
         rows = rows.filter(lab__public_id=wanted.lab)
+    if wanted.dispenser:
+        sent, begun = Q(sent_by__username=wanted.dispenser), Q(created_by__username=wanted.dispenser, sent_by=None)
+        rows = rows.filter(sent | begun)
+    if wanted.unfinished:
+        rows = rows.filter(place__in=[str(place) for place in UNFINISHED])
     if wanted.late:
         rows = rows.filter(late_before(today))
+    if wanted.soon:
+        rows = rows.filter(late_soon(today))
+    if wanted.delayed:
+        rows = rows.filter(delayed())
     if wanted.unsent:
-        rows = rows.filter(_in_trouble())
+        rows = rows.filter(in_trouble())
     if wanted.waiting:
         rows = rows.filter(_has_delivery(state__in=OPEN))
     if wanted.promise:
         rows = rows.filter(promise_past(timezone.now()))
     if wanted.unacknowledged:
         rows = rows.filter(pk__in=unacknowledged().values("pk"))
-    for word in wanted.text.split():
-        named = fold(word)
-        rows = rows.filter(Q(number__icontains=word) | (Q(patient__search_text__contains=named) if named else Q()))
-    return rows
+    return rows.filter(asked_by(wanted.text)) if wanted.text.strip() else rows
 
 
-def _in_trouble() -> Q:
+def asked_by(text: str) -> Q:
+    """Orders by a number, which then is all that is meant, by the tray a pair lies in, or by what is known of a person.
+
+    Of very many people of one name only the first `MOST_PEOPLE` are looked for: an order is found by an index.
+    """
+    tray = Q(tray=text.strip().upper())
+    numbered = Order.objects.filter(number__in=numbers_meant(text, _prefixes())) if may_be_number(text) else None
+    if numbered is not None and numbered.exists():
+        return Q(pk__in=numbered.values("pk")) | tray
+    people = find_patients(text, month_first()).values_list("pk", flat=True)[:MOST_PEOPLE]
+    return Q(patient__in=list(people)) | tray
+
+
+def delayed() -> Q:
+    """Still to come, and what the lab last said of the day is that it is late."""
+    of_days = OrderEvent.objects.filter(kind__in=(*PROMISES, EventKind.RETURNED))
+    late = of_days.filter(order=OuterRef("pk"), kind=EventKind.DELAYED)
+    newer = of_days.filter(order=OuterRef("order"), pk__gt=OuterRef("pk")).exclude(kind=EventKind.DELAYED)
+    return Q(Exists(late.filter(~Exists(newer))), place__in=[str(place) for place in TO_COME])
+
+
+def in_trouble() -> Q:
+    """Something for the lab failed, or may not have arrived."""
     return _has_delivery(of_an_order_that_matters(), state__in=WAITS_FOR_A_PERSON)
 
 
@@ -290,9 +339,9 @@ def _has_delivery(*also: Q, **wanted: object) -> Q:
 
 
 def _marked(rows: QuerySet[Order], today: date) -> QuerySet[MarkedOrder]:
-    """Each order with ``is_late``, ``promise_past`` (of its lab), ``delivery_trouble`` (something for the lab failed,
-    or may not have arrived) and how the order itself goes out: ``way_state``, ``way_channel``, ``way_since`` (queued)
-    and ``way_next_try`` of its newest delivery, None if it has none.
+    """Each order with ``is_late``, ``is_soon_late``, ``promise_past`` (of its lab), ``delivery_trouble`` and how the
+    order itself goes out: ``way_state``, ``way_channel``, ``way_since`` (queued) and ``way_next_try`` of its newest
+    delivery, None if it has none.
     """
 
     def mark(condition: Q) -> Case:
@@ -301,7 +350,8 @@ def _marked(rows: QuerySet[Order], today: date) -> QuerySet[MarkedOrder]:
     newest = Delivery.objects.filter(document__order=OuterRef("pk"), message=Message.ORDER).order_by("-pk")
     return rows.annotate(
         is_late=mark(late_before(today)),
-        delivery_trouble=mark(_in_trouble()),
+        is_soon_late=mark(late_soon(today)),
+        delivery_trouble=mark(in_trouble()),
         promise_past=mark(promise_past(timezone.now())),
         way_state=Subquery(newest.values("state")[:1]),
         way_channel=Subquery(newest.values("channel")[:1]),

@@ -18,6 +18,7 @@ from orders.views import (
     checks,
     deciding,
     desk,
+    desk_day,
     figures,
     finished,
     frames,
@@ -48,7 +49,11 @@ api_calls = [
 ]
 
 urlpatterns = [
+    path("today/", desk_day.desk_day, name="desk-day"),
+    path("today/to-collect.csv", desk_day.desk_day_csv, name="desk-day-csv"),
+    path("orders/<uuid:order_id>/call/", desk_day.desk_call, name="desk-call"),
     path("orders/", board.order_list, name="order-list"),
+    path("orders/orders.csv", board.order_list_csv, name="order-list-csv"),
     path("patients/<uuid:patient_id>/orders/new/", desk.order_start, name="order-start"),
     path("orders/<uuid:order_id>/", desk.order_page, name="order-page"),
     path("orders/<uuid:order_id>/live/", desk.order_live, name="order-live"),

@@ -1,6 +1,7 @@
 """Pages by key: each page starts after the last row of the one before, so page 500 is as fast as page 1.
 
-Knows no model. The key is the last row's ordering values; a key that cannot be read gives the first page.
+Knows no model. The key is the last row's ordering values; a key that cannot be read gives the first page, which says
+so (``key_was_broken``).
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from django.core.exceptions import ValidationError
-from django.db.models import F, Field, Lookup, Model, QuerySet
+from django.db.models import F, Field, Lookup, Model, QuerySet, Value
 from django.db.models.fields.tuple_lookups import Tuple, TupleGreaterThan, TupleLessThan
 
 Row = TypeVar("Row", bound=Model)
@@ -24,28 +25,31 @@ LARGEST_WHOLE_NUMBER = 2**63 - 1
 
 @dataclass(frozen=True)
 class Page(Generic[Row]):
-    """``next_key`` is empty on the last page."""
+    """``next_key`` is empty on the last page. ``key_was_broken``: what was asked for is no page; this is the first."""
 
     rows: Sequence[Row]
     next_key: str = ""
     first: bool = True
+    key_was_broken: bool = False
 
 
 def page_of(rows: QuerySet[Row], *, order: Sequence[str], after: str = "", size: int = ROWS_A_PAGE) -> Page[Row]:
-    """One page in one query. ``order``: field names, all with ``-`` for descending or none, the last unique (``pk``).
+    """One page in one query. ``order``: names of fields or annotations, all with ``-`` for descending or none, the last
+    unique (``pk``).
 
-    The fields hold text or whole numbers and are never null.
+    They hold text, whole numbers, days or times and are never null.
     """
     position = _position(after, len(order))
     ordered = rows.order_by(*order)
     if position:
         try:
-            ordered = ordered.filter(_beyond(rows.model, order, position))
+            ordered = ordered.filter(_beyond(rows, order, position))
         except (ValueError, TypeError, ValidationError):
             position = []
     found = list(ordered[: size + 1])
     more = len(found) > size
-    return Page(found[:size], _key(found[size - 1], order) if more else "", first=not position)
+    key = _key(found[size - 1], order) if more else ""
+    return Page(found[:size], key, first=not position, key_was_broken=bool(after) and not position)
 
 
 def every_row(rows: QuerySet[Row], *, order: Sequence[str], size: int = ROWS_A_CHUNK) -> Iterator[Row]:
@@ -57,7 +61,7 @@ def every_row(rows: QuerySet[Row], *, order: Sequence[str], size: int = ROWS_A_C
         yield from page.rows
 
 
-def _beyond(model: type[Model], order: Sequence[str], position: Sequence[Any]) -> Lookup[bool]:
+def _beyond(rows: QuerySet[Any], order: Sequence[str], position: Sequence[Any]) -> Lookup[bool]:
     """(a, b, …) > (x, y, …) as one comparison of rows, which an index of these fields answers at any depth.
 
     Written out as "a > x or (a = x and b > y)" a database would read all rows before the page.
@@ -65,10 +69,13 @@ def _beyond(model: type[Model], order: Sequence[str], position: Sequence[Any]) -
     descending = {name.startswith("-") for name in order}
     if len(descending) != 1:
         raise ValueError("All fields of a keyed order ascend, or all descend.")
-    fields = [_field(model, name) for name in order]
+    names = [name.lstrip("-") for name in order]
+    fields = [_field(rows, name) for name in names]
     values = tuple(_within(field.to_python(value)) for field, value in zip(fields, position, strict=True))
+    if None in values:
+        raise ValueError("Nothing that a list is ordered by is empty.")
     beyond = TupleLessThan if descending.pop() else TupleGreaterThan
-    return beyond(Tuple(*(F(field.name) for field in fields)), values)
+    return beyond(Tuple(*(F(name) for name in names)), tuple(map(Value, values, fields)))
 
 
 def _within(value: Any) -> Any:
@@ -76,16 +83,18 @@ def _within(value: Any) -> Any:
     return max(-LARGEST_WHOLE_NUMBER, min(value, LARGEST_WHOLE_NUMBER)) if isinstance(value, int) else value
 
 
-def _field(model: type[Model], name: str) -> Field[Any, Any]:
-    name = name.lstrip("-")
-    field = model._meta.pk if name == "pk" else model._meta.get_field(name)
+def _field(rows: QuerySet[Any], name: str) -> Field[Any, Any]:
+    if name in rows.query.annotations:
+        field = rows.query.annotations[name].output_field
+    else:
+        field = rows.model._meta.pk if name == "pk" else rows.model._meta.get_field(name)
     assert isinstance(field, Field)
     return field
 
 
 def _key(row: Model, order: Sequence[str]) -> str:
     values = [getattr(row, name.lstrip("-")) for name in order]
-    return base64.urlsafe_b64encode(json.dumps(values).encode()).decode().rstrip("=")
+    return base64.urlsafe_b64encode(json.dumps(values, default=str).encode()).decode().rstrip("=")
 
 
 def _position(key: str, length: int) -> list[Any]:

@@ -16,6 +16,7 @@ from orders.documents.order_report import FindingPart
 from orders.finished_queries import follow_ups_due
 from orders.models import Delivery, FinishedReading, HandOver, Lab, Order, OrderEvent
 from orders.presentation.board import open_tabs
+from orders.presentation.desk_day import call_in_words
 from orders.presentation.findings import FindingsShown, findings_shown
 from orders.presentation.finished_words import verdict_level, verdict_reasons
 from orders.presentation.next_step import Waiting, waiting
@@ -59,8 +60,14 @@ def wearers_to_ask() -> Sequence[HandOver]:
 def open_orders() -> dict[str, Any]:
     """Where the open orders are, how many are late, and what is stuck on its way to a lab, or under way."""
     counts, found = place_counts(), stuck()
-    late = sum(count.late for count in counts.values())
-    return {"tabs": open_tabs(counts), "late": late, "waits": all_waits(found), "quiet": quiet_waits(found)}
+    late, soon = (sum(getattr(count, name) for count in counts.values()) for name in ("late", "soon"))
+    return {
+        "tabs": open_tabs(counts),
+        "late": late,
+        "soon": soon,
+        "waits": all_waits(found),
+        "quiet": quiet_waits(found),
+    }
 
 
 @register.simple_tag
@@ -109,6 +116,9 @@ def defects_of(reading: FinishedReading) -> list[tuple[Point, str]]:
 def event_word(event: OrderEvent) -> str:
     """What happened, in a word. That an order was sent by a person does not say that it has left."""
     return "Signed off to be sent" if event.kind == EventKind.SENT else str(event.kind).capitalize()
+
+
+register.filter("call_words", call_in_words)
 
 
 @register.filter

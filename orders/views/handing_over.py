@@ -54,7 +54,7 @@ def order_hand_over(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
         try:
             hand_over(order=order, actor=request.user, **form.cleaned_data)
             messages.success(request, f"Order {order.number} is handed over.")
-            return redirect("order-page", order.public_id)
+            return _back_from_hand_over(request, order)
         except (CannotHappen, NotRegistered) as refused:
             form.add_error("registered" if isinstance(refused, NotRegistered) else None, str(refused))
         except ValidationError as refused:
@@ -63,6 +63,11 @@ def order_hand_over(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     context["may_hand_over"] = EventKind.HANDED_OVER in may_follow(Place(order.place))
     context["protected"] = why_protected(order.patient, timezone.localdate())
     return render(request, "orders/hand_over.html", context)
+
+
+def _back_from_hand_over(request: StaffRequest, order: Order) -> HttpResponse:
+    """To the list that it was begun from, for the next who waits; otherwise to the order."""
+    return redirect("desk-day") if request.GET.get("from") == "desk" else redirect("order-page", order.public_id)
 
 
 def _proposed(order: Order, document: Any, cautions: tuple[str, ...]) -> dict[str, Any]:

@@ -29,10 +29,12 @@ from dispensing.queries import (
     waiting,
     worn_pairs,
 )
-from orders import facts
+from orders import board_queries, desk_queries, facts
 from orders import queries as orders
+from orders.board_queries import sorted_board
 from orders.forms.job import Offered
 from orders.models import Order
+from orders.progress import Place
 from orders.services import catalogue_looks, catalogues, drafts, finished_pairs, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
 from tests.known import there
@@ -133,9 +135,19 @@ def _worn(whose: str, use: str, days: int = 0) -> Callable[[World], Any]:
 def _board(**wanted: Any) -> Callable[[World], Any]:
     def ask(w: World) -> Any:
         named = {"lab": str(w[wanted["lab"]].public_id)} if "lab" in wanted else {}
-        return orders.board(orders.BoardFilter(**{**wanted, **named}))
+        return sorted_board(orders.BoardFilter(**{**wanted, **named}))
 
     return ask
+
+
+def _here(w: World) -> bool:
+    """In each household one pair is to be told of, one is ready, and of one the lab asks; ours is ready for a week."""
+    for whose in HOUSEHOLDS:
+        for name, place in (("revision", Place.TO_TELL), ("amended", Place.READY), ("sent", Place.QUERY_OPEN)):
+            days = 8 if (whose, name) == ("ours", "amended") else 0
+            since = timezone.now() - timedelta(days=days)
+            Order.objects.filter(pk=w[f"{whose}.{name}"].pk).update(place=str(place), place_since=since)
+    return True
 
 
 def _whole_order(w: World) -> dict[str, Any]:
@@ -482,15 +494,20 @@ READINGS: tuple[Reading, ...] = (
     ),
     Reading(staff.tokens_of, lambda w: staff.tokens_of(w["worker"]), ["token_of_worker"]),
     # Orders
-    Reading(orders.board, _board(), newest_first(*ORDERS), "all"),
-    Reading(orders.board, _board(lab="lab"), list(ORDERS), "of a lab"),
-    Reading(orders.board, _board(state="cancelled"), newest_first("cancelled", "sent_and_cancelled"), "by state"),
-    Reading(orders.board, _board(place="draft"), newest_first("draft", "next_revision"), "by place"),
-    Reading(orders.board, _board(late=True), newest_first("troubled"), "late"),
-    Reading(orders.board, _board(unsent=True), newest_first("troubled"), "that did not reach the lab"),
-    Reading(orders.board, _board(unsent=True, lab="lab"), ["troubled"], "of a lab that did not reach it"),
-    Reading(orders.board, _board(text="lindqvist"), list(ORDERS), "by the patient's name"),
-    Reading(orders.board, _board(text="lindqvist", state="superseded"), ["superseded"], "by name and state"),
+    Reading(sorted_board, _board(), newest_first(*ORDERS), "all"),
+    Reading(sorted_board, _board(lab="lab"), list(ORDERS), "of a lab"),
+    Reading(
+        sorted_board,
+        _board(state="cancelled"),
+        newest_first("cancelled", "sent_and_cancelled"),
+        "by state",
+    ),
+    Reading(sorted_board, _board(place="draft"), newest_first("draft", "next_revision"), "by place"),
+    Reading(sorted_board, _board(late=True), newest_first("troubled"), "late"),
+    Reading(sorted_board, _board(unsent=True), newest_first("troubled"), "that did not reach the lab"),
+    Reading(sorted_board, _board(unsent=True, lab="lab"), ["troubled"], "of a lab that did not reach it"),
+    Reading(sorted_board, _board(text="lindqvist"), list(ORDERS), "by the patient's name"),
+    Reading(sorted_board, _board(text="lindqvist", state="superseded"), ["superseded"], "by name and state"),
     Reading(
         orders.filtered,
         lambda w: orders.filtered(orders.BoardFilter(text=w["sent"].number)),
@@ -554,6 +571,30 @@ READINGS: tuple[Reading, ...] = (
         "the newest revision that was sent",
     ),
     Reading(orders.order_of_number, lambda w: orders.order_of_number("D-99999"), [], "of no order"),
+    Reading(
+        board_queries.whole_board,
+        lambda w: list(board_queries.whole_board(orders.BoardFilter(text="lindqvist", unfinished=True), "-needed")),
+        ["draft", "next_revision", "amended", "revision", "sent", "troubled"],
+    ),
+    Reading(
+        desk_queries.at_the_counter,
+        lambda w: _here(w) and desk_queries.at_the_counter("lindqvist"),
+        ["amended", "revision"],
+    ),
+    Reading(desk_queries.to_tell, lambda w: _here(w) and desk_queries.to_tell(), of_all("revision")),
+    Reading(desk_queries.questions, lambda w: _here(w) and desk_queries.questions(), of_all("sent")),
+    Reading(desk_queries.to_collect, lambda w: _here(w) and desk_queries.to_collect(7), ["amended"]),
+    Reading(
+        desk_queries.waiting_at,
+        lambda w: _here(w) and list(desk_queries.waiting_at(Place.READY)),
+        ["amended", "elder.amended", "younger.amended"],
+    ),
+    Reading(desk_queries.uncollected, lambda w: _here(w) and list(desk_queries.uncollected(7)), ["amended"]),
+    Reading(
+        desk_queries.uncollected_counts,
+        lambda w: _here(w) and desk_queries.uncollected_counts(),
+        {0: 3, 7: 1, 14: 0, 30: 0},
+    ),
     Reading(orders.orders_of_number, lambda w: orders.orders_of_number(w["sent"].number[-3:]), ["sent"]),
     Reading(orders.last_instrument, lambda w: orders.last_instrument(w["worker"]), "Bench of ours"),
     Reading(orders.last_instrument, lambda w: orders.last_instrument(w["ines"]), "", "of somebody who read nothing"),
@@ -574,10 +615,20 @@ READINGS: tuple[Reading, ...] = (
         lambda w: orders.orders_of_lab(w["lab_user"]),
         ["amended", "troubled", "sent_and_cancelled", "revision", "superseded", "sent"],
     ),
-    Reading(orders.board, _board(waiting=True), newest_first("amended", "revision", "sent"), "that has not left"),
-    Reading(orders.board, _board(waiting=True, lab="lab"), ["amended", "revision", "sent"], "of a lab, not left"),
-    Reading(orders.board, _board(promise=True), [], "past a promised day"),
-    Reading(orders.board, _board(unacknowledged=True), [], "withdrawn and not acknowledged"),
+    Reading(
+        sorted_board,
+        _board(waiting=True),
+        newest_first("amended", "revision", "sent"),
+        "that has not left",
+    ),
+    Reading(
+        sorted_board,
+        _board(waiting=True, lab="lab"),
+        ["amended", "revision", "sent"],
+        "of a lab, not left",
+    ),
+    Reading(sorted_board, _board(promise=True), [], "past a promised day"),
+    Reading(sorted_board, _board(unacknowledged=True), [], "withdrawn and not acknowledged"),
     Reading(
         judging.other_orders,
         lambda w: (
@@ -614,6 +665,12 @@ NO_SCOPE: dict[Callable[..., Any], str] = {
     photo_fittings.photo_facts: "works on the photo that it is given",
     photo_fittings.frame_facts: "works on the frame that it is given",
     protection.is_registered: "works on the person that it is given",
+    orders.asked_by: "is a condition, tried with the board and at the counter",
+    orders.late_soon: "is a condition, tried with the board",
+    orders.delayed: "is a condition, tried with the board",
+    orders.in_trouble: "is a condition, tried with the board",
+    board_queries.sort_named: "reads no rows",
+    board_queries.can_be_sorted: "reads no rows",
     orders.price_list_in_use: "reads the practice's own prices, which are about no patient",
     orders.price_lists: "reads the practice's own prices, which are about no patient",
     orders.catalogues_in_use: "reads what labs publish, which is nobody's record",

@@ -46,6 +46,7 @@ from orders.services import (
     aftercare,
     amending,
     applying,
+    calling,
     cancelling,
     catalogues,
     deciding,
@@ -71,6 +72,7 @@ from orders.services import (
     practice_rules as silencing,
 )
 from tests.bystanders.world import NAMES, World
+from tests.known import there
 from tests.orders import shop
 
 PDF = b"%PDF-1.7\n1 0 obj\n%%EOF"
@@ -600,6 +602,19 @@ WRITINGS: tuple[Writing, ...] = (
         lambda w: catalogues.import_catalogue(lab=w["lab"], actor=w["ines"], content=w["old_catalogue"].text.encode()),
         changed=("catalogue", "old_catalogue", "draft", "next_revision"),
         says="an old one again",
+    ),
+    # Calls, from the page of the desk's day
+    Writing(
+        calling.note_call,
+        lambda w: calling.note_call(
+            order=w["sent"],
+            actor=w["dora"],
+            kind=EventKind.NOTE,
+            seen=there(w["sent"].events.last()).pk,
+            note="Passed on",
+        ),
+        changed=("sent",),
+        added={"OrderEvent": 1},
     ),
     # Lists that leave as files
     Writing(

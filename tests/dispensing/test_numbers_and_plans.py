@@ -16,6 +16,7 @@ from dispensing.models import AuditEvent, Frame, Patient, SerialNumber
 from dispensing.queries.paging import _beyond, page_of
 from dispensing.services.numbers import next_number
 from orders.delivery_states import UNSETTLED
+from orders.desk_queries import uncollected
 from orders.models import Delivery, Order
 from orders.queries import late_before
 from tests.builders import a_patient
@@ -74,6 +75,7 @@ PLANS: dict[str, tuple[Any, str]] = {
     "what a person did": (lambda: AuditEvent.objects.filter(actor=1).order_by("-pk")[:9], "audit_of_actor"),
     "what was done": (lambda: AuditEvent.objects.filter(verb="order.send").order_by("-pk")[:9], "audit_of_verb"),
     "late orders": (lambda: Order.objects.order_by().filter(late_before(date(2026, 11, 30))), "order_by_place"),
+    "uncollected for long": (lambda: uncollected(14).select_related(None).order_by(), "order_by_(stay|place)"),
     "deliveries not settled": (lambda: Delivery.objects.order_by().filter(state__in=UNSETTLED), "delivery_due"),
     "an order by its number": (lambda: Order.objects.order_by().filter(number="D-00001"), "(number|order_once)"),
 }
@@ -82,7 +84,7 @@ PLANS: dict[str, tuple[Any, str]] = {
 def _deep(rows: QuerySet[Any], order: tuple[str, ...]) -> QuerySet[Any]:
     """The query of the page after some row in the middle."""
     position = ["M" for _ in order[:-1]] + [500]
-    return rows.order_by(*order).filter(_beyond(rows.model, order, position))[:51]
+    return rows.order_by(*order).filter(_beyond(rows, order, position))[:51]
 
 
 @pytest.mark.parametrize("name", PLANS)

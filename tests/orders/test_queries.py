@@ -10,9 +10,10 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import Patient
+from orders.board_queries import sorted_board
 from orders.models import Delivery, Lab, Order
 from orders.progress import EventKind, Place
-from orders.queries import BoardFilter, board, latest_lab, orders_of, place_counts, successor_of
+from orders.queries import BoardFilter, latest_lab, orders_of, place_counts, successor_of
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
 from orders.services.drafts import start_draft
@@ -39,7 +40,7 @@ def started(
 
 
 def rows(**wanted: Any) -> set[Any]:
-    return {order.number for order in board(BoardFilter(**wanted)).rows}
+    return {order.number for order in sorted_board(BoardFilter(**wanted)).rows}
 
 
 def test_every_place_of_open_orders_has_its_count_and_its_late_ones() -> None:
@@ -69,7 +70,7 @@ def test_every_place_of_open_orders_has_its_count_and_its_late_ones() -> None:
 def test_late_is_what_was_needed_before_today_and_is_not_ready(place: str, late: bool) -> None:
     order = started(place=place, needed_in=-1)
     assert (order.number in rows(late=True)) is late
-    assert board().rows[0].is_late is late
+    assert sorted_board(BoardFilter()).rows[0].is_late is late
 
 
 def test_what_is_needed_today_is_not_late_yet() -> None:
@@ -100,7 +101,7 @@ def test_pages_follow_one_another_without_gap_or_repeat() -> None:
     from dispensing.queries import paging
 
     size = paging.ROWS_A_PAGE
-    first = board()
+    first = sorted_board(BoardFilter())
     assert len(first.rows) == 7 < size
     while True:
         page = paging.page_of(Order.objects.all(), order=("-pk",), after=after, size=3)
@@ -115,7 +116,7 @@ def test_the_board_asks_the_database_once_however_long_it_is(django_assert_num_q
     for _ in range(12):
         started(lab=shop.lab())
     with django_assert_num_queries(1):
-        for order in board().rows:
+        for order in sorted_board(BoardFilter()).rows:
             assert order.patient.listed_name
             assert there(order.lab).name
             assert order.delivery_trouble is False
@@ -129,7 +130,7 @@ def test_an_order_whose_mail_failed_is_marked_and_found() -> None:
     Delivery.objects.update(state="failed")
     started()
     assert rows(unsent=True) == {order.number}
-    assert {row.number: row.delivery_trouble for row in board().rows}[order.number] is True
+    assert {row.number: row.delivery_trouble for row in sorted_board(BoardFilter()).rows}[order.number] is True
 
 
 def test_the_patients_orders_are_theirs_alone_newest_first() -> None:
