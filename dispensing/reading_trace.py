@@ -22,6 +22,7 @@ from dispensing.models import (
     PhotoMeasuring,
     Prescription,
     PrescriptionScan,
+    Waiting,
     WornPair,
 )
 from dispensing.origin import present_origin
@@ -36,6 +37,7 @@ WHOSE: dict[str, Whose] = {
     "patient_id": (Patient, "pk"),
     "prescription_id": (Prescription, "patient"),
     "scan_id": (PrescriptionScan, "prescription__patient"),
+    "waiting_id": (Waiting, "patient"),
     "pair_id": (WornPair, "patient"),
     "frame_id": (Frame, "owner"),
     "fitting_id": (Fitting, "patient"),

@@ -14,6 +14,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from dispensing.queries.paging import Page, page_of
+from dispensing.trade import figure
 from orders.models import Order, OrderEvent
 from orders.progress import Place
 from orders.queries import asked_by
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
     WaitingOrder = WithAnnotations[Order, Since]
 
 LONGEST_FIRST = ("since", "pk")
-UNCOLLECTED_DAYS = (7, 14, 30)
-"""After so many days a pair that nobody collected is marked; common practice: a second call, a letter, a decision."""
+UNCOLLECTED_DAYS = tuple(int(figure("uncollected", name)) for name in ("first_days", "second_days", "third_days"))
+"""After so many days a pair that nobody collected is marked."""
 
 
 def waiting_at(*places: Place) -> QuerySet[WaitingOrder]:

@@ -76,6 +76,7 @@ def _narrowing(form: BoardForm) -> dict[str, Any]:
     }
 
 
+@lists_patients
 @requires(Ability.LIST_TAKE_OUT, Ability.ORDER_VIEW, Ability.PATIENT_VIEW)
 @require_POST
 def order_list_csv(request: StaffRequest) -> HttpResponseBase:

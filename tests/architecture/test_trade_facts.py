@@ -41,6 +41,7 @@ TRIED = "what is tried for a way out; the check decides"
 ALLOWED = {
     ("orders.presentation.period_figures", "(HALF, NINE_IN_TEN)"): "of how many pairs a time is told",
     ("orders.presentation.period_figures", "95 % range"): "of a normal distribution",
+    ("dispensing.outages", "3D"): "a class of PostgreSQL's error codes",
     ("dispensing.fitting.by_hand", "CRITICAL_RANGE_FACTOR"): "a table of statistics: ISO 5725-6:1994, table 1",
     ("dispensing.fitting.camera", "FAR_ENOUGH_PX"): ARITHMETIC,
     ("dispensing.fitting.chain", "COVERAGE_FACTOR"): "95 % of a normal distribution",

@@ -31,6 +31,7 @@ from tests.people import person, signed_in
 RECORDS: dict[str, tuple[str, ...]] = {
     "patient_id": ("patient",),
     "prescription_id": ("near_prescription",),
+    "waiting_id": ("wait",),
     "scan_id": ("scan",),
     "pair_id": ("worn_pair",),
     "frame_id": ("own_frame",),
