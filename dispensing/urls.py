@@ -20,6 +20,7 @@ from dispensing.views import (
     fittings,
     frames,
     home,
+    lists_out,
     patients,
     photo_fittings,
     photo_marking,
@@ -42,6 +43,11 @@ account_pages = [
 
 patient_pages = [
     path("patients/", patients.patient_list, name="patient-list"),
+    path("patients/patients.csv", lists_out.patients_csv, name="patients-csv"),
+    path("frames/frames.csv", lists_out.frames_csv, name="frames-csv"),
+    path("staff/staff.csv", lists_out.staff_csv, name="staff-csv"),
+    path("audit/audit.csv", lists_out.audit_csv, name="audit-csv"),
+    path("audit/patients/<uuid:patient_id>/audit.csv", lists_out.audit_of_patient_csv, name="audit-of-patient-csv"),
     path("patients/find/", patients.patient_find, name="patient-find"),
     path("patients/new/", patients.patient_register, name="patient-register"),
     path("patients/<uuid:patient_id>/", patients.patient_page, name="patient-page"),

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     WaitingOrder = WithAnnotations[Order, Since]
 
 LONGEST_FIRST = ("since", "pk")
-UNCOLLECTED_DAYS = tuple(int(figure("uncollected", name)) for name in ("first_days", "second_days", "third_days"))
+UNCOLLECTED_DAYS = tuple(round(figure("uncollected", f"{mark}_days")) for mark in ("first", "second", "last"))
 """After so many days a pair that nobody collected is marked."""
 
 

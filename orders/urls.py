@@ -102,6 +102,7 @@ urlpatterns = [
     path("standards/<str:standard>/tighten/", standards.standard_tighten, name="standard-tighten"),
     path("standards/<str:standard>/restore/", standards.standard_restore, name="standard-restore"),
     path("labs/", labs.lab_list, name="lab-list"),
+    path("labs/labs.csv", labs.lab_list_csv, name="lab-list-csv"),
     path("labs/new/", labs.lab_new, name="lab-new"),
     path("labs/<uuid:lab_id>/", labs.lab_page, name="lab-page"),
     path("labs/<uuid:lab_id>/usual/", usual.lab_usual, name="lab-usual"),

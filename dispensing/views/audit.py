@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
@@ -45,14 +45,20 @@ def audit_find_patient(request: HttpRequest) -> HttpResponse:
 
 
 def _context(request: HttpRequest, patient: Patient | None = None) -> dict[str, Any]:
-    form = AuditFilterForm(request.GET, verbs=VERBS.items())
-    chosen = form.cleaned_data if form.is_valid() else {}
-    person = form.people.get(chosen.get("person", ""))
-    search = AuditSearch(patient=patient, person=person, verb=chosen.get("verb", ""))
+    form, search, chosen = asked_of_trail(request.GET, patient)
     return {
         "form": form,
         "patient_form": AuditPatientForm(),
         "patient": patient,
         "page": audit_page(search, after=request.GET.get("after", "")),
-        "query": urlencode({name: value for name, value in chosen.items() if value}),
+        "query": urlencode(chosen),
+        "kept": chosen,
     }
+
+
+def asked_of_trail(sent: QueryDict, patient: Patient | None) -> tuple[AuditFilterForm, AuditSearch, dict[str, str]]:
+    """The form as sent, what it searches for, and what was chosen in it."""
+    form = AuditFilterForm(sent, verbs=VERBS.items())
+    chosen = {name: value for name, value in form.cleaned_data.items() if value} if form.is_valid() else {}
+    person = form.people.get(chosen.get("person", ""))
+    return form, AuditSearch(patient=patient, person=person, verb=chosen.get("verb", "")), chosen

@@ -33,6 +33,7 @@ def frame_list(request: StaffRequest) -> HttpResponse:
     context = {
         "form": form,
         "page": stock_page(search, after=request.GET.get("after", "")),
+        "kept": kept | ({"withdrawn": "on"} if search.withdrawn else {}),
         "query": urlencode(kept | ({"withdrawn": "on"} if search.withdrawn else {})),
         "searched": bool(kept),
     }

@@ -45,7 +45,12 @@ def desk_day(request: StaffRequest) -> HttpResponse:
     counts = desk_queries.uncollected_counts()
     context: dict[str, Any] = {name: desk_rows(page.rows) for name, page in pages.items()}
     context |= {f"{name}_next": page.next_key for name, page in pages.items()}
-    context |= {"days": days or 0, "tabs": waiting_tabs(dict(counts), days or 0), "ready": counts[0]}
+    context |= {
+        "days": days or 0,
+        "kept": {"days": days} if days else {},
+        "tabs": waiting_tabs(dict(counts), days or 0),
+        "ready": counts[0],
+    }
     return render(request, "desk/day.html", context | _at_the_counter(request))
 
 

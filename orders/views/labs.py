@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -20,9 +21,11 @@ from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.tokens import TokenRefused
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
+from dispensing.views.taking_out import taken_out
 from orders.forms.catalogues import CatalogueForm
 from orders.forms.labs import LabForm
 from orders.models import Lab
+from orders.presentation.lab_list import LAB_HEADS, lab_rows
 from orders.queries import catalogues_of, labs, tokens_of_lab
 from orders.services.lab_secrets import make_secret
 from orders.services.lab_users import issue_lab_token, revoke_lab_token
@@ -33,6 +36,12 @@ from orders.services.labs import add_lab, change_lab
 @require_safe
 def lab_list(request: StaffRequest) -> HttpResponse:
     return render(request, "labs/list.html", {"labs": labs()})
+
+
+@requires(Ability.LIST_TAKE_OUT, Ability.LAB_EDIT)
+@require_POST
+def lab_list_csv(request: StaffRequest) -> HttpResponseBase:
+    return taken_out(request, "labs", LAB_HEADS, lab_rows(labs()))
 
 
 @requires(Ability.LAB_EDIT)

@@ -204,6 +204,11 @@ READINGS: tuple[Reading, ...] = (
         "of our patient by their worker",
     ),
     Reading(
+        audit.audit_events,
+        lambda w: {str(event.patient) for event in audit.audit_events(audit.AuditSearch(patient=w["patient"]))},
+        {"P-90002"},
+    ),
+    Reading(
         audit.people_on_record,
         lambda w: [person.username for person in audit.people_on_record()],
         [
