@@ -22,6 +22,7 @@ from dispensing.models import (
     PhotoMeasuring,
     Prescription,
     PrescriptionScan,
+    Waiting,
     WornPair,
 )
 from dispensing.origin import present_origin
@@ -41,6 +42,7 @@ WHOSE: dict[str, Whose] = {
     "fitting_id": (Fitting, "patient"),
     "measuring_id": (PhotoMeasuring, "patient"),
     "photo_id": (FittingPhoto, "measuring__patient"),
+    "waiting_id": (Waiting, "patient"),
 }
 """By the name of the part of an address: the record that it names, and the way from there to the patient."""
 

@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import BooleanField, Case, Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.utils import timezone
-from knox.models import AuthToken
 
 from dispensing.folding import fold
-from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser
+from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser, TokenDetail
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
@@ -239,10 +238,10 @@ def open_drafts_of(lab: Lab) -> list[Order]:
     return list(drafts.prefetch_related("prescription__eyes", "fitting__measurements"))
 
 
-def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
+def tokens_of_lab(lab: Lab) -> QuerySet[TokenDetail]:
     """The lab's API tokens, newest first."""
-    tokens: QuerySet[AuthToken] = AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
-    return tokens
+    tokens = TokenDetail.objects.filter(token__user__lab_user__lab=lab)
+    return tokens.select_related("token").order_by("-token__created")
 
 
 def orders_of_lab(user: StaffUser) -> QuerySet[Order]:

@@ -14,7 +14,9 @@ from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
+from dispensing.models.sessions import SignedIn
 from dispensing.models.staff import StaffUser
+from dispensing.models.tokens import TokenDetail
 from dispensing.models.waiting import Waiting
 from dispensing.models.worn_pairs import WornEye, WornPair
 
@@ -33,7 +35,9 @@ __all__ = [
     "Prescription",
     "PrescriptionScan",
     "SerialNumber",
+    "SignedIn",
     "StaffUser",
+    "TokenDetail",
     "Waiting",
     "WornEye",
     "WornPair",

@@ -14,11 +14,13 @@ from dispensing.access import requires
 from dispensing.forms.waiting import WaitingForm
 from dispensing.models import Patient, Waiting
 from dispensing.queries.waiting import waiting_now
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.services.waiting import CannotWait, end_waiting, mark_waiting, take_waiting
 from dispensing.views.requests import StaffRequest
 
 
+@lists_patients
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def waiting_list(request: StaffRequest) -> HttpResponse:
