@@ -15,7 +15,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from rest_framework.permissions import BasePermission
+from rest_framework.permissions import SAFE_METHODS, BasePermission
 
 from dispensing.roles import ABILITIES, Ability, Role
 
@@ -108,6 +108,16 @@ class AccessMiddleware:
         return None
 
 
+READS = "read"
+"""The scope of a token that changes nothing."""
+
+
+def _only_reads(request: Any, view: Any) -> bool:
+    """A GET changes nothing; of the posts, those that ``only_reads`` names: the whole view, or some of its actions."""
+    only_reads = getattr(view, "only_reads", ())
+    return request.method in SAFE_METHODS or only_reads is True or getattr(view, "action", None) in (only_reads or ())
+
+
 class ApiAccess(BasePermission):
     """Checks a DRF view's mark: ``access`` for all methods, or ``access_by_action``/``access_by_method``."""
 
@@ -117,7 +127,12 @@ class ApiAccess(BasePermission):
         if request.method not in view.allowed_methods:
             return bool(request.user.is_authenticated)  # There is nothing to guard: the answer will be 405.
         access = self._access(request, view)
-        return access is not None and access.admits(request.user)
+        if access is None or not access.admits(request.user):
+            return False
+        if getattr(request.auth, "scope", "") == READS and not _only_reads(request, view):
+            self.message = "This token may only read."
+            return False
+        return True
 
     def _access(self, request: Any, view: Any) -> Access | None:
         by_action = getattr(view, "access_by_action", {})

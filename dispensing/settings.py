@@ -112,6 +112,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "dispensing.idle.IdleMiddleware",
     "dispensing.request_size.RequestSizeMiddleware",
     "dispensing.reading_trace.ReadingTraceMiddleware",
     "dispensing.access.AccessMiddleware",
@@ -274,7 +275,7 @@ LABS_FOLDER = Path(os.environ.get("LABS_FOLDER", DATA_DIR / "lab-folders"))
 LABS_CA_FILE = os.environ.get("LABS_CA_FILE", "")
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["knox.auth.TokenAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["dispensing.api.token_authentication.NamedTokenAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["dispensing.access.ApiAccess"],
     "DEFAULT_SCHEMA_CLASS": "dispensing.api.version_headers.VersionedSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],

@@ -21,6 +21,7 @@ from dispensing.views import (
     frames,
     home,
     lists_out,
+    own_account,
     patients,
     photo_fittings,
     photo_marking,
@@ -39,6 +40,12 @@ account_pages = [
     path("sign-in/", account.sign_in, name="sign-in"),
     path("sign-out/", account.sign_out, name="sign-out"),
     path("password/", account.password_change, name="password-change"),
+    path("account/", own_account.account_page, name="account-page"),
+    path("account/tokens/new/", own_account.account_token_new, name="account-token-new"),
+    path("account/tokens/end/", own_account.account_token_end, name="account-token-end"),
+    path("account/sessions/end/", own_account.account_session_end, name="account-session-end"),
+    path("still-signed-in/", own_account.still_signed_in, name="still-signed-in"),
+    path("signed-in-again/", own_account.signed_in_again, name="signed-in-again"),
 ]
 
 patient_pages = [
@@ -131,7 +138,6 @@ practice_pages = [
     path("staff/new/", staff.staff_new, name="staff-new"),
     path("staff/of/<str:username>/", staff.staff_page, name="staff-page"),
     path("staff/of/<str:username>/password/", staff.staff_password_reset, name="staff-password-reset"),
-    path("staff/of/<str:username>/tokens/issue/", staff.token_issue, name="token-issue"),
     path("staff/of/<str:username>/tokens/revoke/", staff.token_revoke, name="token-revoke"),
     path("audit/", audit.audit_trail, name="audit-trail"),
     path("audit/find/", audit.audit_find_patient, name="audit-find-patient"),

@@ -24,10 +24,9 @@ from django.db.models import (
     When,
 )
 from django.utils import timezone
-from knox.models import AuthToken
 
 from dispensing.forms.fields import month_first
-from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser
+from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser, TokenDetail
 from dispensing.queries.limits import practice_limits
 from dispensing.queries.patients import find_patients
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
@@ -260,10 +259,10 @@ def open_drafts_of(lab: Lab) -> list[Order]:
     return list(drafts.prefetch_related("prescription__eyes", "fitting__measurements"))
 
 
-def tokens_of_lab(lab: Lab) -> QuerySet[AuthToken]:
+def tokens_of_lab(lab: Lab) -> QuerySet[TokenDetail]:
     """The lab's API tokens, newest first."""
-    tokens: QuerySet[AuthToken] = AuthToken.objects.filter(user__lab_user__lab=lab).order_by("-created")
-    return tokens
+    tokens = TokenDetail.objects.filter(token__user__lab_user__lab=lab)
+    return tokens.select_related("token").order_by("-token__created")
 
 
 def orders_of_lab(user: StaffUser) -> QuerySet[Order]:

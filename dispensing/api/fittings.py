@@ -162,6 +162,8 @@ class FittingViewSet(
 class MeasureView(APIView):
     """Marks on photos (``fitting-points/1``) in, measurements with their ± (``fitting/1``) out. Nothing is stored."""
 
+    only_reads = True
+
     @extend_schema(request={"application/json": POINTS}, responses={200: FITTING})
     def post(self, request: Request) -> Response:
         try:

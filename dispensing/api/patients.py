@@ -72,6 +72,7 @@ class PatientViewSet(
     lookup_field = "public_id"
     lookup_value_converter = "uuid"
     conditional = ("partial_update",)
+    only_reads = ("find",)
     http_method_names = ["get", "post", "patch", "head", "options"]
     access_by_action = {
         "list": (Ability.PATIENT_VIEW,),

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
 from dispensing.models import StaffUser
+from dispensing.queries.staff import tokens_of
 from dispensing.roles import Role
 
 
@@ -40,6 +41,13 @@ class OwnPasswordForm(PasswordChangeForm):
         self.fields[
             "new_password1"
         ].help_text = "At least 12 characters; not a common password, and not like your name."
+        if tokens_of(user):
+            self.fields["end_tokens"] = forms.BooleanField(
+                label="End the tokens of my programs as well",
+                required=False,
+                initial=True,
+                help_text="Leave it ticked if somebody may know your old password: they may have made one.",
+            )
         self.fields["new_password2"].label, self.fields["new_password2"].help_text = "New password again", ""
 
     def clean_old_password(self) -> str:

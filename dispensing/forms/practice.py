@@ -23,6 +23,11 @@ HELP = {
     "rounding_mm": "How PDs and heights are shown and ordered. The mean of the readings itself is kept unrounded.",
     "test_vertex_mm": "Of the trial frame or phoropter here: it is filled in for a prescription tested here.",
     "order_prefix": "Letters that order numbers begin with, as in D-00001.",
+    "idle_minutes": "Half an hour is usual: a fitting takes about as long, and records left open longer are anybody's. "
+    "What is typed on a page is kept until its person signs in again.",
+    "token_days": "A program's token ends after so long, or earlier if its owner chooses. A year makes somebody look "
+    "once a year at what still needs one.",
+    "managers_need_second_factor": "A manager without one is asked to set it up before anything else.",
     "keep_adult_years": "Counted from the day the patient was last seen. "
     f"{figure(KEEPING, 'adult_years'):g} years is the usual guidance in the UK.",
     "keep_child_until_age": "A child's record is kept at least until this age; whichever is later applies.",
@@ -57,11 +62,19 @@ class PracticeForm(ModelForm[Practice]):
             "rounding_mm",
             "test_vertex_mm",
             "order_prefix",
+            "idle_minutes",
+            "token_days",
+            "managers_need_second_factor",
             "keep_adult_years",
             "keep_child_until_age",
         ]
         help_texts = HELP
-        labels = {"email": "E-mail"}
+        labels = {
+            "idle_minutes": "Minutes until somebody idle is signed out",
+            "token_days": "Days until an API token ends",
+            "managers_need_second_factor": "Managers need a second factor",
+            "email": "E-mail",
+        }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "cylinder_form": forms.RadioSelect,
@@ -83,6 +96,18 @@ class PracticeForm(ModelForm[Practice]):
         if not (prefix.isascii() and prefix.isalnum()):
             raise forms.ValidationError("Order numbers begin with letters or figures only, as in D or BR2.")
         return prefix
+
+    def clean_idle_minutes(self) -> int:
+        return self._between("idle_minutes", 5, 240, "minutes")
+
+    def clean_token_days(self) -> int:
+        return self._between("token_days", 1, 1830, "days")
+
+    def _between(self, name: str, low: int, high: int, unit: str) -> int:
+        value: int = self.cleaned_data[name]
+        if not low <= value <= high:
+            raise forms.ValidationError(f"{value} {unit}: {low} to {high} can be set.")
+        return value
 
     def clean_keep_adult_years(self) -> int:
         return self._within("keep_adult_years", "adult", "years")

@@ -15,7 +15,9 @@ from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.seals import Seal
+from dispensing.models.sessions import SignedIn
 from dispensing.models.staff import StaffUser
+from dispensing.models.tokens import TokenDetail
 from dispensing.models.waiting import Waiting
 from dispensing.models.worn_pairs import WornEye, WornPair
 
@@ -35,7 +37,9 @@ __all__ = [
     "PrescriptionScan",
     "Seal",
     "SerialNumber",
+    "SignedIn",
     "StaffUser",
+    "TokenDetail",
     "Waiting",
     "WornEye",
     "WornPair",

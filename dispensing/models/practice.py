@@ -80,6 +80,9 @@ class Practice(Versioned):
         default=round(figure("record-keeping", "child_until_years")),
         help_text="At least; the later date holds.",
     )
+    token_days = models.PositiveSmallIntegerField("days until an API token ends", default=365)
+    idle_minutes = models.PositiveSmallIntegerField("minutes until an idle person is signed out", default=30)
+    managers_need_second_factor = models.BooleanField("managers need a second factor", default=False)
 
     class Meta:
         constraints = [

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import Count, QuerySet
-from knox.models import AuthToken
 
-from dispensing.models import StaffUser
+from dispensing.models import StaffUser, TokenDetail
 from dispensing.roles import Role
 
 if TYPE_CHECKING:
@@ -34,6 +33,6 @@ def measuring_staff() -> QuerySet[StaffUser]:
     return StaffUser.objects.filter(is_active=True, role__in=[Role.DISPENSER, Role.MANAGER])
 
 
-def tokens_of(user: StaffUser) -> Sequence[AuthToken]:
-    """The tokens, newest first. Only a token's first letters can be read again."""
-    return list(AuthToken.objects.filter(user=user).order_by("-created"))
+def tokens_of(user: StaffUser) -> Sequence[TokenDetail]:
+    """What is known of the tokens, newest first. No token can be read again."""
+    return list(TokenDetail.objects.filter(token__user=user).select_related("token").order_by("-token__created"))

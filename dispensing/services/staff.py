@@ -15,6 +15,7 @@ from dispensing.models import StaffUser
 from dispensing.roles import Role
 from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
+from dispensing.services.sessions import end_all_sessions
 from dispensing.services.tokens import revoke_all_tokens
 
 # Letters and figures that cannot be mistaken for one another when a password is read out.
@@ -73,24 +74,31 @@ def change_staff(
         record(actor=actor, verb="staff.change", target=member, changes=told)
         if not member.is_active:
             revoke_all_tokens(actor=actor, user=member)
+            end_all_sessions(user=member)
     return member
 
 
 def reset_password(*, actor: StaffUser, member: StaffUser) -> str:
-    """Sets a new temporary password; anyone signed in with the old one is signed out, and any lock-out is lifted."""
+    """Sets a new temporary password. Whoever is signed in with the old one is signed out, and tokens end with it; any
+    lock-out is lifted.
+    """
     password = temporary_password()
     with transaction.atomic():
         member = _with_password(member, password, temporary=True)
         record(actor=actor, verb="staff.reset-password", target=member, changes={"user": [None, member.username]})
+        revoke_all_tokens(actor=actor, user=member)
+        end_all_sessions(user=member)
         forget_wrong_passwords(username=member.username)
     return password
 
 
-def choose_own_password(*, member: StaffUser, password: str) -> StaffUser:
+def choose_own_password(*, member: StaffUser, password: str, end_tokens: bool = False) -> StaffUser:
     """Sets the password a member of staff chose; nobody else has seen it, so all pages are open again."""
     with transaction.atomic():
         member = _with_password(member, password, temporary=False)
         record(actor=member, verb="staff.change_password")
+        if end_tokens:
+            revoke_all_tokens(actor=member, user=member)
     return member
 
 

@@ -12,6 +12,7 @@ from django.shortcuts import redirect
 from dispensing.access import open_to_all, signed_in_anyhow
 from dispensing.forms.account import OwnPasswordForm, SignInForm
 from dispensing.models import StaffUser
+from dispensing.services.sessions import end_other_sessions, go_on_under
 from dispensing.services.staff import choose_own_password
 
 sign_in = open_to_all(
@@ -41,9 +42,15 @@ class PasswordChange(views.PasswordChangeView):
 
     def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
         user = choose_own_password(
-            member=cast(StaffUser, self.request.user), password=form.cleaned_data["new_password1"]
+            member=cast(StaffUser, self.request.user),
+            password=form.cleaned_data["new_password1"],
+            end_tokens=form.cleaned_data.get("end_tokens", False),
         )
+        before = self.request.session.session_key or ""
         update_session_auth_hash(self.request, user)
+        here = self.request.session.session_key or ""
+        go_on_under(before, here)
+        end_other_sessions(actor=user, but=here)
         messages.success(self.request, "Your password is changed. Other places you were signed in at are signed out.")
         return redirect("home")
 

@@ -1,6 +1,6 @@
-"""Pages of staff: who works here, what they may do, their passwords and API tokens.
+"""Pages of staff: who works here, what they may do, their passwords, and the end of their API tokens.
 
-A password or token is shown once, in the answer to the request that made it, and is stored nowhere.
+A password is shown once, in the answer to the request that made it, and is stored nowhere.
 """
 
 from __future__ import annotations
@@ -20,8 +20,9 @@ from dispensing.queries.staff import staff_members, tokens_of
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.staff import StaffRefused, add_staff, change_staff, reset_password
-from dispensing.services.tokens import TokenRefused, issue_token, revoke_token
+from dispensing.services.tokens import revoke_token
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
+from dispensing.views.own_account import id_sent
 from dispensing.views.requests import StaffRequest
 
 
@@ -37,7 +38,7 @@ def staff_new(request: StaffRequest) -> HttpResponse:
     form = StaffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         member, password = add_staff(actor=request.user, fields=form.cleaned_data)
-        return _shown_once(request, member, "password", password)
+        return _shown_once(request, member, password)
     return render(request, "staff/edit.html", {"form": form})
 
 
@@ -66,29 +67,17 @@ def staff_page(request: StaffRequest, username: str) -> HttpResponse:
 @never_cache
 def staff_password_reset(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
-    return _shown_once(request, member, "password", reset_password(actor=request.user, member=member))
-
-
-@requires(Ability.STAFF_EDIT)
-@require_POST
-@never_cache
-def token_issue(request: StaffRequest, username: str) -> HttpResponse:
-    member = _member(username)
-    try:
-        token = issue_token(actor=request.user, user=member)
-    except TokenRefused as refusal:
-        messages.error(request, str(refusal))
-        return redirect("staff-page", username)
-    return _shown_once(request, member, "token", token)
+    return _shown_once(request, member, reset_password(actor=request.user, member=member))
 
 
 @requires(Ability.STAFF_EDIT)
 @require_POST
 def token_revoke(request: StaffRequest, username: str) -> HttpResponse:
-    if revoke_token(actor=request.user, user=_member(username), token_key=_text(request.POST.get("token", ""))):
-        messages.success(request, "The token is taken back; whatever used it can no longer sign in.")
+    token_id = id_sent(request, "token")
+    if token_id and revoke_token(actor=request.user, user=_member(username), token_id=token_id):
+        messages.success(request, "The token is ended; whatever used it can no longer sign in.")
     else:
-        messages.warning(request, "That token was taken back already.")
+        messages.warning(request, "That token had ended already.")
     return redirect("staff-page", username)
 
 
@@ -97,9 +86,9 @@ def _member(username: str) -> StaffUser:
 
 
 def _text(value: str) -> str:
-    """Text from an address or a hidden field, without NUL, which PostgreSQL refuses."""
+    """Text from an address, without NUL, which PostgreSQL refuses."""
     return value.replace("\x00", "")
 
 
-def _shown_once(request: StaffRequest, member: StaffUser, kind: str, secret: str) -> HttpResponse:
-    return render(request, "staff/shown_once.html", {"member": member, "kind": kind, "secret": secret})
+def _shown_once(request: StaffRequest, member: StaffUser, secret: str) -> HttpResponse:
+    return render(request, "staff/shown_once.html", {"member": member, "secret": secret})

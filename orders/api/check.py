@@ -25,6 +25,8 @@ class CheckView(APIView):
     The trade's limits apply, or this practice's own where it has set stricter ones.
     """
 
+    only_reads = True
+
     @extend_schema(request=CheckSerializer, responses={200: described(REPORT)})
     def post(self, request: Request) -> Response:
         asked = CheckSerializer(data=request.data)

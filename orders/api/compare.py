@@ -30,6 +30,8 @@ class CompareView(APIView):
     catalogues' prices.
     """
 
+    only_reads = True
+
     @extend_schema(request=ComparisonSerializer, responses={200: OptionsSerializer})
     def post(self, request: Request) -> Response:
         asked = ComparisonSerializer(data=request.data)

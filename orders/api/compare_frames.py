@@ -31,6 +31,8 @@ class CompareFramesView(APIView):
     ``only_makeable`` leaves out the frames that the check stops.
     """
 
+    only_reads = True
+
     @extend_schema(request=FrameComparisonSerializer, responses={200: FrameOptionsSerializer})
     def post(self, request: Request) -> Response:
         asked = FrameComparisonSerializer(data=request.data)

@@ -28,6 +28,8 @@ class VerifyView(APIView):
     ``catalogue`` tells the kinds of lenses where the order does not.
     """
 
+    only_reads = True
+
     @extend_schema(request=VerifySerializer, responses={200: described(VERDICT)})
     def post(self, request: Request) -> Response:
         asked = VerifySerializer(data=request.data)

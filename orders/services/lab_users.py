@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Any
+from uuid import UUID
+
 from django.db import transaction
 
 from dispensing.models import StaffUser
@@ -12,11 +15,14 @@ from orders.models import Lab, LabUser
 
 
 @transaction.atomic
-def issue_lab_token(*, lab: Lab, actor: StaffUser) -> str:
-    """Issue a token for the lab's API user, who is created on the first call. The text returned is not stored."""
+def issue_lab_token(*, lab: Lab, actor: StaffUser, **asked: Any) -> str:
+    """Issue a token for the lab's API user, who is created on the first call. The text returned is not stored.
+
+    ``asked``: name, scope and days, as `issue_token` takes them.
+    """
     lab = Lab.objects.select_for_update().get(pk=lab.pk)
     tie = lab.users.select_related("user").first() or _new_user(lab, actor)
-    return issue_token(actor=actor, user=tie.user)
+    return issue_token(actor=actor, user=tie.user, **asked)
 
 
 @transaction.atomic
@@ -27,11 +33,9 @@ def user_of(lab: Lab) -> StaffUser:
     return tie.user
 
 
-def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_key: str) -> bool:
-    """Revoke one of the lab's tokens by its first letters; False if there is no such token."""
-    return any(
-        revoke_token(actor=actor, user=tie.user, token_key=token_key) for tie in lab.users.select_related("user")
-    )
+def revoke_lab_token(*, lab: Lab, actor: StaffUser, token_id: UUID) -> bool:
+    """End one of the lab's tokens by its public id; False if there is no such token."""
+    return any(revoke_token(actor=actor, user=tie.user, token_id=token_id) for tie in lab.users.select_related("user"))
 
 
 def _new_user(lab: Lab, actor: StaffUser | None) -> LabUser:

@@ -16,10 +16,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
+from dispensing.forms.tokens import TokenForm
+from dispensing.models import Practice
+from dispensing.models.tokens import Scope
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
 from dispensing.services.tokens import TokenRefused
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
+from dispensing.views.own_account import id_sent
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 from orders.forms.catalogues import CatalogueForm
@@ -79,11 +83,15 @@ def lab_page(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
 @never_cache
 def lab_token(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
-    try:
-        return labs_page(request, lab, new_token=issue_lab_token(lab=lab, actor=request.user))
-    except TokenRefused as refused:
-        messages.error(request, str(refused))
-    return redirect("lab-page", lab.public_id)
+    form = token_form(request.POST)
+    if form.is_valid():
+        try:
+            token = issue_lab_token(lab=lab, actor=request.user, **form.cleaned_data)
+        except TokenRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            return labs_page(request, lab, new_token=token)
+    return labs_page(request, lab, token_form=form)
 
 
 @requires(Ability.LAB_EDIT)
@@ -99,11 +107,17 @@ def lab_secret(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
 @require_POST
 def lab_token_revoke(request: StaffRequest, lab_id: uuid.UUID) -> HttpResponse:
     lab = get_object_or_404(Lab, public_id=lab_id)
-    if revoke_lab_token(lab=lab, actor=request.user, token_key=request.POST.get("token", "").replace("\x00", "")):
-        messages.success(request, "The token is taken back; whatever used it can no longer read orders.")
+    token_id = id_sent(request, "token")
+    if token_id and revoke_lab_token(lab=lab, actor=request.user, token_id=token_id):
+        messages.success(request, "The token is ended; whatever used it can no longer read orders.")
     else:
-        messages.warning(request, "That token was taken back already.")
+        messages.warning(request, "That token had ended already.")
     return redirect("lab-page", lab.public_id)
+
+
+def token_form(data: Any = None) -> TokenForm:
+    """A lab reports as well as reads, unless somebody chooses otherwise."""
+    return TokenForm(data, longest=Practice.current().token_days, may=Scope.WRITE)
 
 
 def labs_page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
@@ -115,6 +129,7 @@ def labs_page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
         "import_form": CatalogueForm(),
         "catalogues": catalogues_of(lab),
         "tokens": tokens_of_lab(lab),
+        "token_form": token_form(),
         "secrets": lab.secrets.select_related("made_by"),
         "now": timezone.now(),
     }

@@ -25,6 +25,7 @@ from dispensing.queries import (
     prescribed_powers,
     prescriptions,
     protection,
+    sessions,
     staff,
     waiting,
     worn_pairs,
@@ -497,6 +498,7 @@ READINGS: tuple[Reading, ...] = (
     Reading(
         protection.why_protected, lambda w: protection.why_protected(w["patient"], date(2001, 4, 2)), "", "grown up"
     ),
+    Reading(sessions.sessions_of, lambda w: sessions.sessions_of(w["worker"]), ["session"]),
     Reading(staff.tokens_of, lambda w: staff.tokens_of(w["worker"]), ["token_of_worker"]),
     # Orders
     Reading(sorted_board, _board(), newest_first(*ORDERS), "all"),

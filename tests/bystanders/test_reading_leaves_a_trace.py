@@ -46,8 +46,8 @@ RECORDS: dict[str, tuple[str, ...]] = {
     "catalogue_id": ("catalogue",),
 }
 WORDS = {"username": "ours-worker", "rule_id": "power-step-and-range", "standard": "iso-21987-2017"}
-NOT_HERE = {"prices_id"}
-"""No patient is near a price list, and this world has none."""
+NOT_HERE = {"prices_id", "waiting_id"}
+"""This world has no price list, which no patient is near, and nobody waiting, whose addresses only take posts."""
 BY_VIEW_SET = {
     "api-patient": ("patient",),
     "api-prescription": ("near_prescription",),

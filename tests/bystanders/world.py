@@ -23,7 +23,9 @@ from dispensing.models import (
     PhotoMeasuring,
     PracticeRule,
     PrescriptionScan,
+    SignedIn,
     StaffUser,
+    TokenDetail,
     Waiting,
 )
 from dispensing.services.audit import record
@@ -177,9 +179,12 @@ def _lab(keep: Any, whose: str) -> None:
     keep("catalogue", import_catalogue(lab=lab, content=newer, actor=None, confirmed=["$.issued_on"]))
     user = keep("lab_user", person(f"{whose}-lab-user", role="lab", last_name=f"Lab of {whose}"))
     LabUser.objects.create(user=user, lab=lab)
+    worker = StaffUser.objects.get(username=f"{whose}-worker")
+    keep("session", SignedIn.objects.create(user=worker, session_key=f"session-of-{whose}"))
     for name in ("lab_user", "worker"):
         of = user if name == "lab_user" else StaffUser.objects.get(username=f"{whose}-worker")
-        keep(f"token_of_{name}", AuthToken.objects.create(user=of)[0])
+        token = keep(f"key_of_{name}", AuthToken.objects.create(user=of)[0])
+        keep(f"token_of_{name}", TokenDetail.objects.create(token=token, name=f"Till of {whose}"))
 
 
 def _read(order: Order, by: StaffUser, whose: str) -> FinishedReading:

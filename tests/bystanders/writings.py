@@ -30,6 +30,7 @@ from dispensing.services import (
     practice_rules,
     prescriptions,
     scans,
+    sessions,
     staff,
     tokens,
     waiting,
@@ -394,30 +395,69 @@ WRITINGS: tuple[Writing, ...] = (
         staff.change_staff,
         by(staff.change_staff, actor="ines", member="=worker", fields={"is_active": False}),
         changed=("worker",),
-        gone=("token_of_worker",),
+        gone=("key_of_worker", "token_of_worker"),
         added={"AuditEvent": 2},
     ),
-    Writing(staff.reset_password, by(staff.reset_password, actor="ines", member="=worker"), changed=("worker",)),
+    Writing(
+        staff.reset_password,
+        by(staff.reset_password, actor="ines", member="=worker"),
+        changed=("worker",),
+        gone=("key_of_worker", "token_of_worker"),
+        added={"AuditEvent": 2},
+    ),
     Writing(
         staff.choose_own_password,
         lambda w: staff.choose_own_password(member=w["worker"], password="one of my own"),
         changed=("worker",),
     ),
-    Writing(tokens.issue_token, by(tokens.issue_token, user="=worker"), added={"AuditEvent": 1, "AuthToken": 1}),
     Writing(
-        tokens.revoke_token,
-        lambda w: tokens.revoke_token(actor=w["ines"], user=w["worker"], token_key=w["token_of_worker"].token_key),
-        gone=("token_of_worker",),
+        tokens.issue_token,
+        by(tokens.issue_token, user="=worker"),
+        added={"AuditEvent": 1, "AuthToken": 1, "TokenDetail": 1},
     ),
     Writing(
         tokens.revoke_token,
-        lambda w: tokens.revoke_token(
-            actor=w["ines"], user=w["worker"], token_key=w["elder.token_of_worker"].token_key
-        ),
+        lambda w: tokens.revoke_token(actor=w["ines"], user=w["worker"], token_id=w["token_of_worker"].public_id),
+        gone=("key_of_worker", "token_of_worker"),
+    ),
+    Writing(
+        tokens.revoke_token,
+        lambda w: tokens.revoke_token(actor=w["ines"], user=w["worker"], token_id=w["elder.token_of_worker"].public_id),
         added={},
         says="of somebody else",
     ),
-    Writing(tokens.revoke_all_tokens, by(tokens.revoke_all_tokens, user="=worker"), gone=("token_of_worker",)),
+    Writing(
+        sessions.note_signed_in,
+        lambda w: sessions.note_signed_in(user=w["worker"], session_key="new", browser=""),
+        added={"SignedIn": 1},
+    ),
+    Writing(
+        sessions.end_session,
+        lambda w: sessions.end_session(actor=w["worker"], session_id=w["session"].public_id),
+        gone=("session",),
+    ),
+    Writing(
+        sessions.end_session,
+        lambda w: sessions.end_session(actor=w["worker"], session_id=w["elder.session"].public_id),
+        added={},
+        says="of somebody else",
+    ),
+    Writing(
+        sessions.end_other_sessions,
+        lambda w: sessions.end_other_sessions(actor=w["worker"], but="another"),
+        gone=("session",),
+    ),
+    Writing(
+        sessions.end_other_sessions,
+        lambda w: sessions.end_other_sessions(actor=w["worker"], but="session-of-ours"),
+        added={},
+        says="but this one",
+    ),
+    Writing(
+        tokens.revoke_all_tokens,
+        by(tokens.revoke_all_tokens, user="=worker"),
+        gone=("key_of_worker", "token_of_worker"),
+    ),
     # Orders
     Writing(
         drafts.start_draft,
@@ -546,12 +586,12 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         lab_users.issue_lab_token,
         by(lab_users.issue_lab_token, lab="=lab"),
-        added={"AuditEvent": 1, "AuthToken": 1},
+        added={"AuditEvent": 1, "AuthToken": 1, "TokenDetail": 1},
     ),
     Writing(
         lab_users.issue_lab_token,
         lambda w: lab_users.issue_lab_token(lab=Lab.objects.get(pk=w["closed_lab"].pk), actor=w["ines"]),
-        added={"AuditEvent": 2, "AuthToken": 1, "StaffUser": 1, "LabUser": 1},
+        added={"AuditEvent": 2, "AuthToken": 1, "TokenDetail": 1, "StaffUser": 1, "LabUser": 1},
         says="the first",
     ),
     Writing(
@@ -561,13 +601,13 @@ WRITINGS: tuple[Writing, ...] = (
     ),
     Writing(
         lab_users.revoke_lab_token,
-        lambda w: lab_users.revoke_lab_token(lab=w["lab"], actor=w["ines"], token_key=w["token_of_lab_user"].token_key),
-        gone=("token_of_lab_user",),
+        lambda w: lab_users.revoke_lab_token(lab=w["lab"], actor=w["ines"], token_id=w["token_of_lab_user"].public_id),
+        gone=("key_of_lab_user", "token_of_lab_user"),
     ),
     Writing(
         lab_users.revoke_lab_token,
         lambda w: lab_users.revoke_lab_token(
-            lab=w["lab"], actor=w["ines"], token_key=w["younger.token_of_lab_user"].token_key
+            lab=w["lab"], actor=w["ines"], token_id=w["younger.token_of_lab_user"].public_id
         ),
         added={},
         says="of another lab",

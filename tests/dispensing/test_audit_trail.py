@@ -103,11 +103,11 @@ def test_a_page_of_the_trail_needs_as_many_queries_for_fifty_events_as_for_one(
     record(actor=person("ravi"), verb="frame.add", patient=a_patient())
     client = signed_in("ines")
     client.get(reverse(TRAIL))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         client.get(reverse(TRAIL))
     for _ in range(60):
         record(actor=person("ravi"), verb="frame.add", patient=a_patient())
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         client.get(reverse(TRAIL))
 
 

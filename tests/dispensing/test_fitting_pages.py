@@ -292,11 +292,11 @@ def test_a_fitting_page_needs_as_many_queries_for_ten_fittings_as_for_one(
     url = reverse("fitting-page", args=[Fitting.objects.get().public_id])
     client = signed_in("dora")
     client.get(url)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         client.get(url)
     for _ in range(9):
         record(patient, frame)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         client.get(url)
 
 

@@ -32,6 +32,7 @@
   const troubleWith = ({ address, status }) => {
     if (!status) return "The server cannot be reached. What you typed is still here.";
     if (new URL(address || location.href, location.href).pathname === "/sign-in/") {
+      document.dispatchEvent(new CustomEvent("signed-out"));
       return "You are no longer signed in. Sign in again in a second window, then go on here: what you typed is still there.";
     }
     if (status === 503) return "The database cannot be reached at the moment. What you typed is still here; try again in a minute.";

@@ -1,0 +1,46 @@
+"""Signing out whoever has left the desk, and knowing in which browsers somebody is signed in.
+
+One query a page reads the session's row (`SignedIn`) together with the practice's setting, and once a minute the row is
+written to. The page that only asks whether one is still signed in does not count as being at the desk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+from django.contrib.auth.models import AnonymousUser
+from django.db.models import Subquery
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from dispensing.models import Practice, SignedIn
+from dispensing.services.sessions import end_idle_session, note_seen, note_signed_in
+
+ONLY_ASKS = "/still-signed-in/"
+
+
+class IdleMiddleware:
+    """Stands after the middleware that knows who is signed in, and before all that ask."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if "_auth_user_id" in request.session and request.user.is_authenticated:
+            self._see(request)
+        return self.get_response(request)
+
+    def _see(self, request: HttpRequest) -> None:
+        key = request.session.session_key or ""
+        minutes = Subquery(Practice.objects.filter(pk=1).values("idle_minutes"))
+        row = SignedIn.objects.annotate(idle_minutes=minutes).filter(session_key=key).first()
+        if row is None:  # begun before rows were kept
+            assert request.user.is_authenticated
+            note_signed_in(user=request.user, session_key=key, browser=request.META.get("HTTP_USER_AGENT", ""))
+        elif timezone.now() - row.last_at > timedelta(minutes=row.idle_minutes):
+            end_idle_session(row)
+            request.session.flush()
+            request.user = AnonymousUser()
+        elif request.path != ONLY_ASKS:
+            note_seen(row)
