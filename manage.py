@@ -40,6 +40,9 @@ def run_command() -> None:
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line, load_command_class
 
+    from dispensing.private import keep_private
+
+    keep_private()
     command = sys.argv[1] if len(sys.argv) > 1 else "help"
     try:
         if command in FILE_COMMANDS:

@@ -6,6 +6,7 @@ the start.
 """
 
 import os
+import re
 import secrets
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
 from dispensing.file_stores import file_store
+from dispensing.private import private_folder
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("DATUMLINE_DATA_DIR", BASE_DIR / "var"))
@@ -70,13 +72,26 @@ def _secret_key() -> str:
         raise ImproperlyConfigured("SECRET_KEY is not set; production needs one of 50 or more characters.")
     path = DATA_DIR / "secret-key"
     if not path.exists():
-        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        private_folder(DATA_DIR)
         path.touch(mode=0o600)
         path.write_text(secrets.token_urlsafe(64))
     return path.read_text()
 
 
+def _encryption_keys() -> list[str]:
+    keys = _listed("ENCRYPTION_KEYS")
+    for number, key in enumerate(keys, start=1):
+        if not re.fullmatch(r"[A-Za-z0-9_-]{43}=", key):
+            # The message leaves it out, because it may be most of a key.
+            raise ImproperlyConfigured(
+                f"ENCRYPTION_KEYS cannot be read: number {number} is no key as encrypt_at_rest --new-key makes one."
+            )
+    return keys
+
+
 SECRET_KEY = _secret_key()
+# By which scans, photos and labs' secrets are encrypted where they are kept, the newest first; none: they are not.
+ENCRYPTION_KEYS = _encryption_keys()
 DEBUG = _yes("DEBUG", "no")
 ALLOWED_HOSTS = _listed("ALLOWED_HOSTS") or ([] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
 if PRODUCTION and not ALLOWED_HOSTS:
@@ -143,7 +158,7 @@ FORM_RENDERER = "dispensing.forms.renderer.TradeFormRenderer"
 
 def _sqlite() -> dict[str, object]:
     # WAL and IMMEDIATE: readers never wait for writers, and two writers queue instead of failing.
-    DATA_DIR.mkdir(parents=True, exist_ok=True)
+    private_folder(DATA_DIR)
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": DATA_DIR / "datumline.sqlite3",
@@ -243,6 +258,9 @@ STORAGES = {
 # Scans and photos have no URL of their own; they are served only by a view that checks who may see the patient.
 MEDIA_ROOT = DATA_DIR / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+# Where an upload lies until it is read; what a process that was killed leaves there, the sender sweeps away.
+FILE_UPLOAD_TEMP_DIR = private_folder(DATA_DIR / "uploads")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 MOST_BYTES_OF_AN_UPLOAD = 100 * 1024 * 1024  # one photo, the largest of files, with room for a form around it
 

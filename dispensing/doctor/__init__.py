@@ -4,6 +4,7 @@ An app adds its own checks in a module ``doctor`` that uses `dispensing.doctor.r
 """
 
 from dispensing.doctor.checks import (
+    at_rest,
     database,
     evidence,
     files,
@@ -18,6 +19,7 @@ from dispensing.doctor.checks import (
 )
 
 __all__ = [
+    "at_rest",
     "database",
     "evidence",
     "files",

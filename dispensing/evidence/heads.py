@@ -16,12 +16,10 @@ from pathlib import Path
 from django.conf import settings
 from django.core.mail import send_mail
 
-from dispensing.evidence.sealing import Sealer
 from dispensing.models import Practice, Seal
 
 log = logging.getLogger("datumline.evidence")
 A_DAY = timedelta(days=1)
-BETWEEN_LOOKS = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -76,32 +74,16 @@ def _letter(head: Head) -> str:
     )
 
 
-class Watchman:
-    """What the sender does beside sending: seals what was written, and once a day notes the newest seal elsewhere."""
-
-    def __init__(self) -> None:
-        self._sealer = Sealer()
-        self._not_before: datetime | None = None
-
-    def round(self, now: datetime) -> None:
-        self._sealer.seal()
-        if self._not_before is not None and now < self._not_before:
-            return
-        self._not_before = now + BETWEEN_LOOKS
-        head = newest()
-        if head is not None and not _noted_within_a_day(now):
-            _note(head)
-
-
-def _noted_within_a_day(now: datetime) -> bool:
+def noted_within_a_day(now: datetime) -> bool:
     """By the file's own time, so that a sender that is started every minute does not write every minute."""
     path = Path(settings.SEALS_FILE)
     return path.exists() and now.timestamp() - path.stat().st_mtime < A_DAY.total_seconds()
 
 
-def _note(head: Head) -> None:
-    for way, note in (("file", note_in_file), ("mail", mail)):
+def note(head: Head) -> None:
+    """In every way that the settings name; one that fails is logged, and stops no other."""
+    for way, by_way in (("file", note_in_file), ("mail", mail)):
         try:
-            note(head)
+            by_way(head)
         except OSError as fault:  # smtplib's errors are OSErrors
             log.warning("The newest seal could not be noted by %s: %s", way, fault)

@@ -10,11 +10,15 @@ import hashlib
 import uuid
 from collections.abc import Iterable
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from django.core.files.base import ContentFile, File
+from django.core.files.storage import FileSystemStorage
 from django.db import transaction
 from django.db.models.fields.files import FieldFile
+
+from dispensing.at_rest import MARK, decrypted, encrypted, is_by_first_key
 
 
 def keep(file: FieldFile, content: bytes, suffix: str) -> str:
@@ -22,15 +26,49 @@ def keep(file: FieldFile, content: bytes, suffix: str) -> str:
 
     Returns the SHA-256 of the content, for the row to keep.
     """
-    file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(content), save=False)
+    file.save(f"{uuid.uuid4()}.{suffix}", ContentFile(encrypted(content)), save=False)
     return hashlib.sha256(content).hexdigest()
 
 
 def opened(file: FieldFile) -> File[Any]:
-    """The stored file, to be read from its beginning and closed. Raises FileNotFoundError if there is none any more."""
+    """The stored file, to be read from its beginning and closed. Raises FileNotFoundError if there is none any more,
+    NoKeyFits if the settings lack the key by which it was encrypted.
+    """
     if not file.name:
         raise FileNotFoundError("This file was deleted.")
-    return file.storage.open(file.name, "rb")
+    stored = file.storage.open(file.name, "rb")
+    is_plain = stored.read(len(MARK)) != MARK
+    stored.seek(0)
+    if is_plain:
+        return stored
+    with stored:
+        return ContentFile(decrypted(stored.read()), file.name)
+
+
+def encrypt_anew(file: FieldFile) -> bool:
+    """Encrypt a stored file by the first key, under the name it has; False if it is already. Raises as `opened`.
+
+    Whoever reads it meanwhile finds it whole, as it was or as it is.
+    """
+    with file.storage.open(file.name or "", "rb") as stored:
+        before = stored.read()
+    if is_by_first_key(before):
+        return False
+    _put(file, encrypted(decrypted(before)))
+    return True
+
+
+def _put(file: FieldFile, content: bytes) -> None:
+    name = file.name or ""
+    if not isinstance(file.storage, FileSystemStorage):
+        with file.storage.open(name, "wb") as stored:  # an object store takes it as a whole when it is closed
+            stored.write(content)
+        return
+    path = Path(file.storage.path(name))
+    beside = path.with_name(f".{path.name}.part")
+    beside.touch(mode=0o600)
+    beside.write_bytes(content)
+    beside.replace(path)
 
 
 def delete_after_commit(files: Iterable[FieldFile]) -> None:

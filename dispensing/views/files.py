@@ -5,15 +5,18 @@ from __future__ import annotations
 from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, Http404
 
+from dispensing.at_rest import NoKeyFits
 from dispensing.services.files import opened
 
 
 def private_file(file: FieldFile, name: str, kind: str = "image/jpeg", *, download: bool = False) -> FileResponse:
-    """``kind``: the content type. Raises Http404 for a file that was deleted."""
+    """``kind``: the content type. Raises Http404 for a file that was deleted, or that no key opens."""
     try:
         content = opened(file)
     except FileNotFoundError:
         raise Http404("This file was deleted.") from None
+    except NoKeyFits:
+        raise Http404("This file cannot be opened: the key by which it was encrypted is not in the settings.") from None
     response = FileResponse(content, content_type=kind, as_attachment=download, filename=name)
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from dispensing.at_rest import EncryptedText
 from dispensing.choice_words import label
 from dispensing.models import StaffUser
 from dispensing.models.versions import Versioned
@@ -88,7 +89,7 @@ class LabSecret(models.Model):
     """
 
     lab = models.ForeignKey(Lab, on_delete=models.CASCADE, related_name="secrets")
-    text = models.CharField(max_length=80)
+    text = EncryptedText(max_length=400)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
     ends_at = models.DateTimeField(null=True)

@@ -14,7 +14,7 @@ from datetime import timedelta
 from django.db import InterfaceError, OperationalError, connection
 from django.utils import timezone
 
-from dispensing.evidence.heads import Watchman
+from dispensing.watchman import Watchman
 from orders.models import Delivery
 from orders.sending import outbox
 from orders.sending.channels import SENDERS, Sender

@@ -130,7 +130,7 @@ def labs_page(request: StaffRequest, lab: Lab, **context: Any) -> HttpResponse:
         "catalogues": catalogues_of(lab),
         "tokens": tokens_of_lab(lab),
         "token_form": token_form(),
-        "secrets": lab.secrets.select_related("made_by"),
+        "secrets": lab.secrets.select_related("made_by").defer("text"),
         "now": timezone.now(),
     }
     return render(request, "labs/edit.html", shown | context)

@@ -12,6 +12,7 @@ from typing import Any
 
 import boto3
 import pytest
+from cryptography.fernet import Fernet
 from django.core.files.storage import FileSystemStorage, default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
@@ -20,10 +21,11 @@ from moto.server import ThreadedMotoServer
 from PIL import Image
 from pytest_django import DjangoCaptureOnCommitCallbacks, Settings
 
+from dispensing.at_rest import MARK
 from dispensing.doctor.registry import Level
 from dispensing.file_stores import IN_MEMORY_BYTES, file_store
 from dispensing.models import Prescription, PrescriptionScan
-from dispensing.services.files import keep, opened
+from dispensing.services.files import encrypt_anew, keep, opened
 from dispensing.services.scans import add_scan, remove_scan
 from tests.builders import a_patient, a_prescription
 from tests.doctor.test_doctor import said
@@ -126,6 +128,27 @@ def test_a_file_that_is_not_there_is_not_found(
     default_storage.delete(scan.file.name or "")
     assert stored_names() == []
     assert signed_in("dora").get(f"/scans/{scan.public_id}/").status_code == 404
+
+
+def test_a_file_is_encrypted_anew_under_its_own_name_in_either_store(
+    stored_names: Callable[[], list[str]], prescription: Prescription, settings: Settings
+) -> None:
+    plain = a_scan(prescription)
+    settings.ENCRYPTION_KEYS = [Fernet.generate_key().decode()]
+    encrypted = a_scan(prescription)
+    names, before = stored_names(), _stored(encrypted)
+    assert [found.startswith(MARK) for found in (_stored(plain), before)] == [False, True]
+    assert (encrypt_anew(plain.file), encrypt_anew(encrypted.file)) == (True, False)
+    assert _stored(plain).startswith(MARK)
+    assert (stored_names(), _stored(encrypted)) == (names, before)
+    for scan in (plain, encrypted):
+        with opened(scan.file) as file:
+            assert file.read() == PDF
+
+
+def _stored(scan: PrescriptionScan) -> bytes:
+    with default_storage.open(scan.file.name or "") as file:
+        return bytes(file.read())
 
 
 def test_files_lie_in_the_folder_of_the_bucket_that_was_named(bucket: Any, prescription: Prescription) -> None:

@@ -121,6 +121,10 @@ def test_orders_that_would_travel_to_the_mail_server_in_the_open_are_wrong() -> 
         ({"EMAIL_USE_TLS": "yes", "EMAIL_USE_SSL": "yes"}, "Settings: EMAIL_USE_TLS and EMAIL_USE_SSL exclude"),
         ({"TIME_ZONE": "Mars/Base"}, "Settings: TIME_ZONE is 'Mars/Base'"),
         (PRODUCTION | {"DATABASE_URL": "postgress://me:hidden-word@h/n"}, "Settings: DATABASE_URL cannot be read"),
+        (
+            {"ENCRYPTION_KEYS": f"{'k' * 43}=,hidden-word"},
+            "Settings: ENCRYPTION_KEYS cannot be read: number 2 is",
+        ),
         (PRODUCTION | {"DATABASE_URL": ""}, "Settings: DATABASE_URL cannot be read"),
     ],
 )

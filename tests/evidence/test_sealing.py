@@ -18,10 +18,11 @@ from pytest_django import Settings
 from dispensing.evidence import sealing
 from dispensing.evidence.broken import tail
 from dispensing.evidence.chain import packed, row_hash, unpacked
-from dispensing.evidence.heads import Watchman, newest, noted
+from dispensing.evidence.heads import newest, noted
 from dispensing.evidence.sealing import ROWS_OF_A_SEAL, Sealer
 from dispensing.models import AuditEvent, Seal
 from dispensing.services.audit import record
+from dispensing.watchman import Watchman
 
 TRAIL = "dispensing_auditevent"
 pytestmark = pytest.mark.django_db

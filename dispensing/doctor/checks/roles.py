@@ -17,7 +17,7 @@ WRITING = ("SELECT", "INSERT", "UPDATE", "DELETE")
 MEDDLING = ("UPDATE", "DELETE", "TRUNCATE", "TRIGGER")
 
 
-@doctor_check("database-role")
+@doctor_check("application-role")
 def the_application_owns_nothing() -> Iterator[Diagnosis]:
     if connection.vendor != "postgresql":
         return

@@ -10,6 +10,7 @@ from django.apps import apps
 from django.db.models import FileField, Model
 from django.db.models.fields.files import FieldFile
 
+from dispensing.at_rest import NoKeyFits
 from dispensing.doctor.registry import Diagnosis, long_check, ok, wrong
 from dispensing.doctor.walk import Walk
 from dispensing.services.files import opened
@@ -49,6 +50,8 @@ def _wrong_with(row: Any, fields: list[str]) -> Iterator[str]:
         try:
             with opened(file) as content:
                 found = hashlib.file_digest(content, "sha256").hexdigest() if expected else None
+        except NoKeyFits:
+            yield f"cannot be opened: no key in the settings fits {file.name}"
         except FileNotFoundError:
             yield f"has lost its file {file.name}"
         else:

@@ -10,7 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from dispensing.evidence.heads import Watchman
+from dispensing.watchman import Watchman
 from orders.sending.heartbeat import Heartbeat
 from orders.sending.worker import send_due, watch
 
