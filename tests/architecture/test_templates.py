@@ -10,7 +10,7 @@ import pytest
 from tests.architecture.source_tree import ROOT, modules
 
 TEMPLATES = ROOT / "templates"
-# They extend nothing: the page all others extend, those for when even that cannot be drawn, and paper.
+# They extend nothing: the page all others extend, the one for when even that cannot be drawn, and paper.
 ROOTS = {"base.html", "500.html", "outage.html", "documents/lab_order.html"}
 # Found by their name, by Django and by its CSRF check.
 FOUND_BY_DJANGO = {"403.html", "403_csrf.html", "404.html", "500.html"}
