@@ -15,6 +15,11 @@ _YEAR_FIRST = re.compile(rf"{_YEAR}[./\-](?P<month>\d{{1,2}})[./\-](?P<day>\d{{1
 _DAY_WORD = re.compile(rf"(?P<day>\d{{1,2}})(?:st|nd|rd|th)?\.?[\s\-]*{_MONTH_WORD},?[\s\-]*{_YEAR}")
 _WORD_DAY = re.compile(rf"{_MONTH_WORD}\s*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?,?\s+{_YEAR}")
 _RUN_TOGETHER = re.compile(r"\d{8}")
+_SHORT_WRITTEN = re.compile(
+    r"(?:\d{1,2}[./\-]\d{1,2}[./\-]|\d{1,2}\.?[\s\-]*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?,?[\s\-]*)"
+    r"(?P<short>\d{2})"
+)
+_SHORT_RUN = re.compile(r"\d{4}(?P<short>\d{2})")
 _SHORT_YEAR = re.compile(r"\d{1,2}\s*[./\-\s]\s*\d{1,2}\s*[./\-\s]\s*\d{2}")
 
 # Outside these years, figures in a search are more likely a phone number.
@@ -60,6 +65,39 @@ def _parts(plain: str, month_first: bool) -> tuple[int, int, int] | None:
 
 def _ordered(year: int, first: int, second: int, month_first: bool) -> tuple[int, int, int]:
     return (year, first, second) if month_first else (year, second, first)
+
+
+def years_of_birth(year: int, today: date) -> list[int]:
+    """The years that two figures of a year of birth may mean: 25 is 1925, and from 2025 on also that year."""
+    return [century + year for century in (1900, 2000) if century + year <= today.year]
+
+
+def short_dates_within(text: str, today: date, month_first: bool = False) -> tuple[list[date], str]:
+    """The birth dates that dates with a year of two figures among the words of a text may mean, and the rest of it."""
+    found: list[date] = []
+
+    def take(match: re.Match[str]) -> str:
+        days = short_dates(match.group(), today, month_first)
+        found.extend(days)
+        return " " if days else match.group()
+
+    return found, re.sub(rf"(?<![\w./-])(?:{_SHORT_WRITTEN.pattern})(?![\w./-])", take, text, flags=re.IGNORECASE)
+
+
+def short_dates(written: str, today: date, month_first: bool = False) -> list[date]:
+    """The days up to today that ``2.4.68``, ``2 Apr 68`` or ``020468`` may mean; none if it is no such date."""
+    plain = written.strip().lower()
+    match = _SHORT_WRITTEN.fullmatch(plain) or _SHORT_RUN.fullmatch(plain)
+    if match is None:
+        return []
+    start, last = plain[: match.start("short")], int(match["short"])
+    days = []
+    for year in years_of_birth(last, today):
+        try:
+            days.append(written_date(f"{start}{year}", month_first))
+        except DateError:
+            continue
+    return [day for day in days if day <= today]
 
 
 def dates_within(text: str, month_first: bool = False) -> tuple[list[date], str]:

@@ -10,6 +10,7 @@ import unicodedata
 _OWN_LETTERS = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t"}
 )
+_SPELT_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe"})
 _BIDI_CONTROLS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]")
 _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
@@ -35,6 +36,13 @@ def folded_words(text: str) -> list[str]:
 def parts_of_names(text: str) -> list[str]:
     """The words, and for a hyphened or apostrophed word also its parts: ``Smith-Jones`` is found by ``jones``."""
     return folded_words(text) + folded_words(re.sub(r"[^\w\s]", " ", text))
+
+
+def spellings(text: str) -> list[list[str]]:
+    """The words of a name, each in every way it is written without marks: ``Müller`` as ``muller`` and ``mueller``."""
+    composed = unicodedata.normalize("NFC", text.casefold())
+    pairs = zip(folded_words(composed), folded_words(composed.translate(_SPELT_OUT)))
+    return [list(dict.fromkeys(pair)) for pair in pairs]
 
 
 def digits_of(text: str) -> str:

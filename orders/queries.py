@@ -25,10 +25,9 @@ from django.db.models import (
 )
 from django.utils import timezone
 
-from dispensing.forms.fields import month_first
 from dispensing.models import Frame, Patient, Practice, SerialNumber, StaffUser, TokenDetail
+from dispensing.queries.finding import IN_ORDER, patients_told_by
 from dispensing.queries.limits import practice_limits
-from dispensing.queries.patients import find_patients
 from dispensing.trade.tolerances import ToleranceSet, tolerance_set
 from orders.delivery_states import OPEN, WAITS_FOR_A_PERSON, DeliveryState
 from orders.models import Catalogue, Delivery, FinishedReading, Lab, Order, OrderDocument, OrderEvent, PriceList
@@ -316,7 +315,7 @@ def asked_by(text: str) -> Q:
     numbered = Order.objects.filter(number__in=numbers_meant(text, _prefixes())) if may_be_number(text) else None
     if numbered is not None and numbered.exists():
         return Q(pk__in=numbered.values("pk")) | tray
-    people = find_patients(text, month_first()).values_list("pk", flat=True)[:MOST_PEOPLE]
+    people = patients_told_by(text).order_by(*IN_ORDER).values_list("pk", flat=True)[:MOST_PEOPLE]
     return Q(patient__in=list(people)) | tray
 
 

@@ -15,11 +15,10 @@ from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, faults_of, refu
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.versioned_views import WithVersion
-from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.forms.typed import typed, usual, yes_or_no
 from dispensing.models import Patient
-from dispensing.queries.patients import LONGEST_SEARCH, find_patients
+from dispensing.queries.finding import LONGEST_SEARCH, find
 from dispensing.reading_trace import shown_in_list
 from dispensing.roles import Ability
 from dispensing.services.patients import OWNED_FIELDS, SeemsRegistered, correct_patient, register_patient
@@ -54,6 +53,15 @@ class PatientSerializer(JudgedByForm[Patient]):
 
 class FindSerializer(NoUnknownKeys):
     text = serializers.CharField(max_length=LONGEST_SEARCH)
+
+
+class FoundSerializer(PatientSerializer):
+    """A patient and how they were found."""
+
+    found_as = serializers.ChoiceField(choices=["exact", "reached", "near"], read_only=True)
+
+    class Meta(PatientSerializer.Meta):
+        fields = [*PatientSerializer.Meta.fields, "found_as"]
 
 
 class PatientViewSet(
@@ -97,12 +105,18 @@ class PatientViewSet(
             actor=caller(self.request), patient=patient, version=self.version, **fields
         )
 
-    @extend_schema(request=FindSerializer, responses=PatientSerializer(many=True))
+    @extend_schema(request=FindSerializer, responses=FoundSerializer(many=True))
     @action(detail=False, methods=["post"], pagination_class=None)
     def find(self, request: Request) -> Response:
-        """Find by any part of a name, a birth date, a phone number or a reference; returns the first 50."""
+        """Find by any part of a name, a birth date, a phone number or a reference: the first 50, as ``exact``.
+
+        Where those are all, up to ten follow as ``reached`` (by guardian, e-mail or address), and up to ten as
+        ``near`` (by a name that is nearly the one typed).
+        """
         asked = FindSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
-        found = find_patients(asked.validated_data["text"], month_first())[:MOST_FOUND]
-        shown_in_list(request, found)
-        return Response(PatientSerializer(found, many=True).data)
+        found = find(asked.validated_data["text"], size=MOST_FOUND)
+        ways = {"exact": found.page.rows, "reached": found.others, "near": found.near}
+        shown_in_list(request, [one for people in ways.values() for one in people])
+        rows = [{**PatientSerializer(one).data, "found_as": way} for way, people in ways.items() for one in people]
+        return Response(rows)

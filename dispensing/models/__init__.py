@@ -8,6 +8,7 @@ from dispensing.models.audit import AuditEvent
 from dispensing.models.fittings import Fitting, Measurement
 from dispensing.models.frames import Frame
 from dispensing.models.looks import Look
+from dispensing.models.name_keys import NameKey
 from dispensing.models.numbers import SerialNumber
 from dispensing.models.patients import Patient
 from dispensing.models.photos import FittingPhoto, PhotoMeasuring
@@ -28,6 +29,7 @@ __all__ = [
     "Frame",
     "Look",
     "Measurement",
+    "NameKey",
     "Patient",
     "PhotoMeasuring",
     "Practice",

@@ -33,14 +33,19 @@ class Patient(Versioned):
     guardian = models.CharField(max_length=200, blank=True, help_text="Name and phone, for a child.")
     notes = models.TextField(max_length=4000, blank=True)
     last_seen_on = models.DateField(null=True, blank=True)
-    # Names, reference, phone and birth date with accents, case and punctuation removed; see services.
+    # What a search looks through: names, reference, phone and birth date; guardian, e-mail and address.
     search_text = models.TextField(editable=False, default="")
+    contact_text = models.TextField(editable=False, default="", db_default="")
     registered_at = models.DateTimeField(auto_now_add=True)
     registered_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["family_name", "given_names", "pk"]
-        indexes = [models.Index(fields=["family_name", "given_names", "id"], name="patient_by_name")]
+        # Those that find part of a text are made by `search_index.py`, for they differ by database.
+        indexes = [
+            models.Index(fields=["family_name", "given_names", "id"], name="patient_by_name"),
+            models.Index(fields=["born_on"], name="patient_by_birth_date"),
+        ]
 
     def __str__(self) -> str:
         return self.reference

@@ -1,13 +1,19 @@
-"""Who may already be registered: same birth date and similar name, or same phone number and similar family name."""
+"""Who may already be registered, for a person to decide.
+
+Same birth date and similar name, same phone number and similar family name, or the same name and another birth date.
+"""
 
 from collections.abc import Sequence
 from datetime import date
 from difflib import SequenceMatcher
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
+from rapidfuzz.distance import OSA
 
-from dispensing.folding import digits_of, fold
+from dispensing.folding import digits_of, fold, folded_words
 from dispensing.models import Patient
+from dispensing.queries.finding import OWN, has_part
+from dispensing.search_words import GAP
 
 LIKE = 0.75
 """The share of letters two names have in common, in order, at which a person should look: Jansen and Janssen 0.92."""
@@ -15,19 +21,35 @@ LIKE = 0.75
 NUMBER_WITHOUT_CODE = 9
 """How many last figures of a phone number stay the same with and without a country code."""
 
+MOST_NAMESAKES = 5
+"""Of all who bear a common name, those whose birth dates are most easily mistaken for the one given."""
+
 
 def possible_duplicates(
     *, family_name: str, given_names: str, born_on: date, phone: str = "", apart_from: Patient | None = None
 ) -> Sequence[Patient]:
-    """Patients who may be the same person, for a human to decide."""
+    """Patients who may be the same person, those with more than the name in common first."""
     number = digits_of(phone)[-NUMBER_WITHOUT_CODE:]
     known = Q(born_on=born_on)
     if len(number) >= 6:
-        known |= Q(search_text__contains=number)
-    candidates = Patient.objects.filter(known)
-    if apart_from is not None:
-        candidates = candidates.exclude(pk=apart_from.pk)
-    return [one for one in candidates if _like(one, family_name, given_names, born_on)]
+        known |= has_part(OWN, number)
+    others = Patient.objects.exclude(pk=apart_from.pk) if apart_from else Patient.objects.all()
+    alike = [one for one in others.filter(known) if _like(one, family_name, given_names, born_on)]
+    namesakes = _of_the_same_name(others.exclude(pk__in=[one.pk for one in alike]), f"{given_names} {family_name}")
+    return alike + sorted(namesakes, key=lambda one: (_dates_apart(one.born_on, born_on), one.pk))[:MOST_NAMESAKES]
+
+
+def _of_the_same_name(others: QuerySet[Patient], name: str) -> list[Patient]:
+    for word in folded_words(name):
+        others = others.filter(has_part(OWN, f"{GAP}{word}{GAP}"))
+    return [one for one in others if sorted(folded_words(one.full_name)) == sorted(folded_words(name))]
+
+
+def _dates_apart(one: date, other: date) -> int:
+    """How many figures were mistaken or exchanged, if both are one date; day and month exchanged count as one slip."""
+    if (one.year, one.month, one.day) == (other.year, other.day, other.month):
+        return 1
+    return OSA.distance(f"{one:%Y%m%d}", f"{other:%Y%m%d}")
 
 
 def _like(one: Patient, family_name: str, given_names: str, born_on: date) -> bool:

@@ -1,43 +1,12 @@
-"""Reading patients: finding them by what people remember, page by page, and those worked on last."""
+"""Reading patients: one with the whole record, and those worked on last. Finding them is `queries/finding.py`."""
 
 from collections.abc import Sequence
 
 from django.db.models import Prefetch, QuerySet
 
-from dispensing.dates import dates_within
-from dispensing.folding import digits_of, folded_words
 from dispensing.models import AuditEvent, Fitting, Frame, Patient, Prescription, StaffUser, WornPair
-from dispensing.queries.paging import Page, page_of
 
-PATIENTS_A_PAGE = 25
-LONGEST_SEARCH = 200
 EVENTS_LOOKED_THROUGH = 200  # a day's work of one person; what lies further back is not what somebody goes on with
-_IN_ORDER = ("family_name", "given_names", "pk")
-# A phone number as typed: figures with whatever people put between them.
-_PHONE_MARKS = set("0123456789 +()-./")
-
-
-def find_patients(text: str, month_first: bool = False) -> QuerySet[Patient]:
-    """Every word must be found: in the names (any part), the reference, the phone number or the date of birth."""
-    found = Patient.objects.order_by(*_IN_ORDER)
-    born, rest = dates_within(text, month_first)
-    if born:
-        found = found.filter(born_on__in=born)
-    if _is_phone(rest):
-        # A leading zero or two is for dialling and not part of the number.
-        return found.filter(search_text__contains=digits_of(rest).lstrip("0"))
-    for word in folded_words(rest):
-        found = found.filter(search_text__contains=word)
-    return found
-
-
-def _is_phone(text: str) -> bool:
-    return set(text) <= _PHONE_MARKS and len(digits_of(text)) >= 5
-
-
-def patients_page(found: QuerySet[Patient], *, after: str = "", size: int = PATIENTS_A_PAGE) -> Page[Patient]:
-    """One page in order of name. Its key contains a name, so it is sent by POST and never appears in an address."""
-    return page_of(found, order=_IN_ORDER, after=after, size=size)
 
 
 def last_worked_on(user: StaffUser, count: int = 8) -> Sequence[Patient]:

@@ -6,12 +6,12 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from dispensing.folding import digits_of, parts_of_names
 from dispensing.models import Patient, StaffUser
 from dispensing.queries.duplicates import possible_duplicates
 from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 from dispensing.services.numbers import next_number
+from dispensing.services.patient_words import WORD_FIELDS, keep_name_keys, set_search_words
 
 REFERENCE_PREFIX = "P"
 OWNED_FIELDS = (
@@ -30,14 +30,6 @@ OWNED_FIELDS = (
     "guardian",
     "notes",
 )
-
-
-def search_text_of(patient: Patient) -> str:
-    """What a search looks through: parts of the names, reference, phone figures, date of birth."""
-    names = parts_of_names(f"{patient.given_names} {patient.family_name}")
-    reference = patient.reference.casefold()
-    others = [reference, reference.replace("-", ""), digits_of(patient.phone), patient.born_on.isoformat()]
-    return " ".join(dict.fromkeys(part for part in names + others if part))
 
 
 class SeemsRegistered(Exception):
@@ -59,12 +51,13 @@ def register_patient(*, actor: StaffUser | None, although_similar_to: Collection
     patient = Patient(**fields, registered_by=actor, last_seen_on=timezone.localdate())
     # From here on other registrations wait, so that the same person being registered twice at once is noticed too.
     patient.reference = next_number(Patient, "reference", REFERENCE_PREFIX)
-    patient.search_text = search_text_of(patient)
+    set_search_words(patient)
     patient.full_clean(exclude={"registered_by"})
     similar = _similar_to(patient)
     if {one.reference for one in similar} - set(although_similar_to):
         raise SeemsRegistered(similar)
     patient.save()
+    keep_name_keys([patient])
     changes = {"not_the_same_as": [one.reference for one in similar]} if similar else {}
     record(actor=actor, verb="patient.register", target=patient, patient=patient, changes=changes)
     return patient
@@ -88,9 +81,10 @@ def correct_patient(*, actor: StaffUser | None, patient: Patient, version: int |
         return stored
     for name in changes:
         setattr(stored, name, fields[name])
-    stored.search_text = search_text_of(stored)
+    set_search_words(stored)
     stored.full_clean(exclude={"registered_by"})
-    save_next_version(stored, [*changes, "search_text"])
+    save_next_version(stored, [*changes, *WORD_FIELDS])
+    keep_name_keys([stored])
     record(actor=actor, verb="patient.correct", target=stored, patient=stored, changes=in_words(changes))
     return stored
 

@@ -9,28 +9,25 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
 from dispensing.access import requires
-from dispensing.forms.fields import month_first
 from dispensing.forms.frames import FrameSearchForm
 from dispensing.models import Patient
 from dispensing.presentation import lists_out as shown
 from dispensing.queries.audit import audit_events
+from dispensing.queries.finding import IN_ORDER, LONGEST_SEARCH, patients_told_by
 from dispensing.queries.frames import FrameSearch, stock
 from dispensing.queries.paging import every_row
-from dispensing.queries.patients import LONGEST_SEARCH, find_patients
 from dispensing.queries.staff import staff_members
 from dispensing.roles import Ability
 from dispensing.views.audit import asked_of_trail
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 
-PATIENTS_IN_ORDER = ("family_name", "given_names", "pk")
-
 
 @requires(Ability.LIST_TAKE_OUT, Ability.PATIENT_VIEW)
 @require_POST
 def patients_csv(request: StaffRequest) -> HttpResponseBase:
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
-    rows = every_row(find_patients(text, month_first()), order=PATIENTS_IN_ORDER)
+    rows = every_row(patients_told_by(text), order=IN_ORDER)
     asked = {"search": "for a person" if text else ""}
     return taken_out(request, "patients", shown.PATIENT_HEADS, shown.patient_rows(rows), asked=asked)
 

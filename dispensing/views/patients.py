@@ -11,12 +11,12 @@ from django.views.decorators.http import require_safe
 
 from dispensing.access import abilities_of, requires
 from dispensing.finding import found_elsewhere
-from dispensing.forms.fields import month_first
 from dispensing.forms.patients import PatientForm
 from dispensing.forms.waiting import WaitingForm
 from dispensing.models import Patient
 from dispensing.presentation.patients import next_step
-from dispensing.queries.patients import LONGEST_SEARCH, find_patients, patients_page, with_record
+from dispensing.queries.finding import LONGEST_SEARCH, find
+from dispensing.queries.patients import with_record
 from dispensing.queries.photo_fittings import unfinished_measurings
 from dispensing.queries.waiting import wait_of
 from dispensing.reading_trace import lists_patients
@@ -32,7 +32,7 @@ from dispensing.views.requests import StaffRequest
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def patient_list(request: StaffRequest) -> HttpResponse:
-    return render(request, "patients/list.html", {"page": patients_page(find_patients("")), "text": ""})
+    return render(request, "patients/list.html", {"page": find("").page, "text": ""})
 
 
 @lists_patients
@@ -45,15 +45,15 @@ def patient_find(request: StaffRequest) -> HttpResponse:
     if request.method != "POST":
         return redirect("patient-list")
     text = request.POST.get("text", "")[:LONGEST_SEARCH].strip()
-    page = patients_page(find_patients(text, month_first()), after=request.POST.get("after", ""))
-    elsewhere = found_elsewhere(text, request.user) if page.first else []
-    context = {"page": page, "text": text, "elsewhere": elsewhere}
+    found = find(text, after=request.POST.get("after", ""))
+    elsewhere = found_elsewhere(text, request.user) if found.page.first else []
+    context = {"page": found.page, "others": found.others, "near": found.near, "text": text, "elsewhere": elsewhere}
     if request.htmx:
         return render(request, "patients/_results.html", context)
-    if len(elsewhere) == 1 and (elsewhere[0].sure or not page.rows):
+    if len(elsewhere) == 1 and (elsewhere[0].sure or not found.anybody):
         return redirect(elsewhere[0].url)
-    if text and page.first and len(page.rows) == 1 and not elsewhere:
-        return redirect("patient-page", page.rows[0].public_id)
+    if text and found.only and not elsewhere:
+        return redirect("patient-page", found.only.public_id)
     return render(request, "patients/list.html", context)
 
 

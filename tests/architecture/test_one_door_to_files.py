@@ -11,7 +11,7 @@ import pytest
 from tests.architecture.source_tree import modules
 
 # A file field's own ways of reading, writing and deleting.
-AROUND = re.compile(r"\b(?:file|thumbnail)\.(?:save|open|read|delete|path|url|storage|chunks)\b|default_storage")
+AROUND = re.compile(r"\.(?:file|thumbnail)\.(?:save|open|read|delete|path|url|storage|chunks)\b|default_storage")
 MAY = {"dispensing.services.files", "dispensing.doctor.checks.files"}
 
 

@@ -16,6 +16,7 @@ from django.utils import timezone
 from dispensing.queries import (
     audit,
     duplicates,
+    finding,
     fittings,
     frames,
     limits,
@@ -93,9 +94,9 @@ def _like(**asked: Any) -> Callable[[World], Any]:
 
 def _page(size: int, number: int = 1) -> Callable[[World], Any]:
     def ask(w: World) -> Any:
-        page = patients.patients_page(patients.find_patients(""), size=size)
+        page = finding.find("", size=size).page
         for _ in range(number - 1):
-            page = patients.patients_page(patients.find_patients(""), after=page.next_key, size=size)
+            page = finding.find("", after=page.next_key, size=size).page
         return page
 
     return ask
@@ -226,31 +227,35 @@ READINGS: tuple[Reading, ...] = (
         ],
     ),
     # Patients
-    Reading(duplicates.possible_duplicates, _like(), ["patient"], "of the same day"),
-    Reading(duplicates.possible_duplicates, _like(apart_from=True), [], "apart from the patient"),
-    Reading(duplicates.possible_duplicates, _like(born_on="1900-01-01"), ["patient"], "of the same phone"),
+    Reading(duplicates.possible_duplicates, _like(), ["patient", "namesake"], "of the same day"),
+    Reading(duplicates.possible_duplicates, _like(apart_from=True), ["namesake"], "apart from the patient"),
+    Reading(
+        duplicates.possible_duplicates, _like(born_on=date(1900, 1, 1)), ["patient", "namesake"], "of the same phone"
+    ),
     Reading(
         duplicates.possible_duplicates,
-        _like(born_on="1900-01-01", phone="01632 960999"),
-        [],
-        "of another day and phone",
+        _like(born_on=date(1900, 1, 1), phone="01632 960999"),
+        ["namesake", "patient"],
+        "of the same name only",
     ),
     Reading(
-        duplicates.possible_duplicates, _like(born_on="1900-01-01", family_name="Abelson"), [], "of another family"
+        duplicates.possible_duplicates, _like(born_on=date(1900, 1, 1), family_name="Abelson"), [], "of another family"
     ),
-    Reading(patients.find_patients, lambda w: patients.find_patients("lindqvist"), ["patient", "namesake"], "by name"),
-    Reading(patients.find_patients, lambda w: patients.find_patients("lindq P-90002"), ["patient"], "by two words"),
-    Reading(patients.find_patients, lambda w: patients.find_patients("2 April 1985"), ["patient"], "by birth date"),
-    Reading(patients.find_patients, lambda w: patients.find_patients("01632 960222"), ["patient"], "by phone"),
-    Reading(patients.find_patients, lambda w: patients.find_patients("lindqvist petra"), [], "by two people's names"),
+    Reading(finding.find, lambda w: finding.find("lindqvist").page, ["patient", "namesake"], "by name"),
+    Reading(finding.find, lambda w: finding.find("lindq P-90002").page, ["patient"], "by two words"),
+    Reading(finding.patients_told_by, lambda w: finding.patients_told_by("lindq P-90002"), ["patient"], "by two words"),
+    Reading(finding.find, lambda w: finding.find("lindqvost").near, ["patient", "namesake"], "by a misspelt name"),
+    Reading(finding.find, lambda w: finding.find("2 April 1985").page, ["patient"], "by birth date"),
+    Reading(finding.find, lambda w: finding.find("01632 960222").page, ["patient"], "by phone"),
+    Reading(finding.find, lambda w: finding.find("lindqvist petra").page, [], "by two people's names"),
+    Reading(finding.find, _page(2), ["elder.patient", "patient"], "first page"),
+    Reading(finding.find, _page(2, 2), ["namesake", "younger.patient"], "next page"),
+    Reading(finding.find, _page(3, 2), ["younger.patient"], "last page"),
     Reading(
         paging.every_row,
         lambda w: list(paging.every_row(Order.objects.filter(patient=w["patient"]), order=("-pk",), size=2)),
         list(ORDERS),
     ),
-    Reading(patients.patients_page, _page(2), ["elder.patient", "patient"], "first page"),
-    Reading(patients.patients_page, _page(2, 2), ["namesake", "younger.patient"], "next page"),
-    Reading(patients.patients_page, _page(3, 2), ["younger.patient"], "last page"),
     Reading(patients.last_worked_on, lambda w: patients.last_worked_on(w["worker"]), ["patient"]),
     Reading(patients.last_worked_on, lambda w: patients.last_worked_on(w["dora"]), [], "of somebody idle"),
     Reading(
@@ -667,6 +672,8 @@ READINGS: tuple[Reading, ...] = (
 
 NO_SCOPE: dict[Callable[..., Any], str] = {
     audit.audit_events: "is what a page of the trail is cut from, which is asked above",
+    finding.has_part: "asks of whatever it is put to",
+    finding.near_words: "reads words, which are nobody's alone",
     photo_fittings.measured_from: "works on the photos of the measuring that it is given",
     photo_fittings.points_in_hand: "works on the photos of the measuring that it is given",
     photo_fittings.photo_facts: "works on the photo that it is given",

@@ -30,7 +30,7 @@ from dispensing.models import (
 )
 from dispensing.services.audit import record
 from dispensing.services.fittings import FigureTaken
-from dispensing.services.patients import search_text_of
+from dispensing.services.patient_words import keep_name_keys, set_search_words
 from orders.models import Delivery, FinishedReading, LabUser, Order
 from orders.services.amending import amend_order
 from orders.services.cancelling import cancel_order
@@ -104,8 +104,9 @@ def _patient(reference: str, family_name: str, given_names: str, phone: str, bor
         driver=False,
         last_seen_on=timezone.localdate() - timedelta(days=40),
     )
-    row.search_text = search_text_of(row)
+    set_search_words(row)
     row.save()
+    keep_name_keys([row])
     return row
 
 

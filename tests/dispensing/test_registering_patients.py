@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.utils import timezone
 
+from dispensing.dates import written_date
 from dispensing.models import AuditEvent, Patient
+from dispensing.services.patients import register_patient
 from tests.people import Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -94,8 +97,18 @@ def test_a_name_from_right_to_left_is_kept_and_shown_in_its_own_direction() -> N
         {"family_name": "Margery", "given_names": "Penhallow"},
         {"given_names": "Margery Ida"},
         {"born_on": "9.9.1999", "given_names": "Ida", "phone": "+44 20 7946 0123"},
+        {"born_on": "4.2.1968"},
+        {"born_on": "9.9.1999", "family_name": "MARGERY", "given_names": "Penhällow"},
     ],
-    ids=["same again", "misspelt", "names exchanged", "second given name", "same phone, same family"],
+    ids=[
+        "same again",
+        "misspelt",
+        "names exchanged",
+        "second given name",
+        "same phone, same family",
+        "day and month exchanged",
+        "same name, another day",
+    ],
 )
 def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(again: dict[str, Any]) -> None:
     register(phone="020 7946 0123")
@@ -103,6 +116,18 @@ def test_who_seems_registered_already_is_shown_before_a_second_record_is_made(ag
     assert "Already registered?" in shown
     assert "P-00001" in shown
     assert Patient.objects.count() == 1
+
+
+def test_of_many_namesakes_those_are_shown_whose_birth_dates_are_easily_mistaken() -> None:
+    days = ["14.4.1999", "4.2.1968", "2.4.1986", "2.4.1969", "30.11.2001", "12.4.1968", "25.12.1950", "3.4.1968"]
+    for number, day in enumerate(days):
+        others = [f"P-{other + 1:05}" for other in range(number)]
+        names = {"family_name": "Penhallow", "given_names": "Margery"}
+        register_patient(actor=None, although_similar_to=others, born_on=written_date(day), **names)
+    register(given_names="Ada", born_on="5.4.1968")
+    shown = page()
+    assert re.findall(r"P-\d{5}", shown) == ["P-00002", "P-00003", "P-00004", "P-00006", "P-00008"]
+    assert shown.count(", another day") == 5
 
 
 def test_another_person_of_the_same_birthday_is_registered_without_a_question() -> None:

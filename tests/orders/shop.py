@@ -24,6 +24,7 @@ from dispensing.models import (
     WornPair,
 )
 from dispensing.roles import Role
+from dispensing.services.patient_words import WORD_FIELDS, set_search_words
 from orders.models import Delivery, Lab, Order, OrderEvent
 from orders.progress import EventKind, place_after
 from orders.services.catalogues import import_catalogue
@@ -98,7 +99,8 @@ def dispenser(username: str = "dana", first_name: str = "Dana", last_name: str =
 def patient(reference: str = "P-90001", **fields: Any) -> Patient:
     named = {"family_name": "Lindqvist", "given_names": "Åsa", "born_on": date(1985, 4, 2), "driver": False}
     row, _ = Patient.objects.get_or_create(reference=reference, defaults=named | fields)
-    Patient.objects.filter(pk=row.pk).update(search_text=f"asa lindqvist {reference.casefold()}")
+    set_search_words(row)
+    row.save(update_fields=WORD_FIELDS)
     return row
 
 
