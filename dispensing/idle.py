@@ -1,7 +1,7 @@
 """Signing out whoever has left the desk, and knowing in which browsers somebody is signed in.
 
 One query a page reads the session's row (`SignedIn`) together with the practice's setting, and once a minute the row is
-written to. The page that only asks whether one is still signed in does not count as being at the desk.
+written to. What a page asks by itself, whether one is still signed in or who waits, does not count as being at the desk.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from django.utils import timezone
 from dispensing.models import Practice, SignedIn
 from dispensing.services.sessions import end_idle_session, note_seen, note_signed_in
 
-ONLY_ASKS = "/still-signed-in/"
+ONLY_ASK = frozenset({"/still-signed-in/", "/waiting/"})
 
 
 class IdleMiddleware:
@@ -42,5 +42,5 @@ class IdleMiddleware:
             end_idle_session(row)
             request.session.flush()
             request.user = AnonymousUser()
-        elif request.path != ONLY_ASKS:
+        elif request.path not in ONLY_ASK:
             note_seen(row)

@@ -102,6 +102,7 @@ def test_a_page_that_only_asks_is_not_somebody_at_the_desk() -> None:
     was_seen(timedelta(minutes=10))
     before = SignedIn.objects.get().last_at
     assert client.get(reverse("still-signed-in")).json() == {"name": "dora"}
+    assert client.get(reverse("waiting-list")).status_code == 200
     assert SignedIn.objects.get().last_at == before
     is_in(client)
     assert SignedIn.objects.get().last_at > before
