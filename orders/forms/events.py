@@ -36,6 +36,9 @@ class EventForm(forms.Form):
 
     def __init__(self, *args: Any, may: Iterable[EventKind] = BY_NOTE, **kwargs: Any):
         super().__init__(*args, **kwargs)
+        self.offer_only(may)
+
+    def offer_only(self, may: Iterable[EventKind]) -> None:
         offer(self, "kind", [(kind.value, BY_HAND[kind]) for kind in may if kind in BY_NOTE])
 
     def clean(self) -> dict[str, Any]:

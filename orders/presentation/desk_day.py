@@ -14,6 +14,7 @@ from django.utils import timezone
 from orders.desk_queries import UNCOLLECTED_DAYS
 from orders.models import OrderEvent
 from orders.presentation.board import Tab
+from orders.presentation.questions import open_question
 from orders.presentation.stays import days_between, days_in_words
 from orders.progress import EventKind
 
@@ -54,14 +55,13 @@ def desk_rows(orders: Sequence[WaitingOrder], now: datetime | None = None) -> li
 
 def _row(order: WaitingOrder, now: datetime) -> DeskRow:
     events = list(order.events.all())
-    asked = [event for event in events if event.kind == EventKind.QUERY]
     days = days_between(order.since, now)
     return DeskRow(
         order=order,
         waits=days_in_words(order.since, now),
         mark=max((mark for mark in UNCOLLECTED_DAYS if days >= mark), default=0),
         calls=[event for event in events if event.kind in SHOWN][-MOST_SHOWN:],
-        question=asked[-1] if asked else None,
+        question=open_question(order),
         seen=events[-1].pk if events else 0,
     )
 

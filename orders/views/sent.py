@@ -31,11 +31,12 @@ from orders.presentation.desk import drawings, has_sizes, judgement_context
 from orders.presentation.documents import Headings, computed_rows, eye_rows, fact_rows, job_words, lens_rows
 from orders.presentation.everything import everything
 from orders.presentation.powers import power_context
+from orders.presentation.questions import open_question
 from orders.presentation.remake import remake_context
 from orders.presentation.strip import strip_rows
 from orders.presentation.ways import waits_of
 from orders.presentation.worn_now import worn_context
-from orders.progress import CannotHappen, Place, may_follow
+from orders.progress import CannotHappen, EventKind, Place, may_follow
 from orders.queries import for_page, successor_of
 from orders.sending.by_hand import (
     note_download,
@@ -59,9 +60,15 @@ from orders.stuck import stuck
 if TYPE_CHECKING:
     from orders.queries import MarkedOrder
 
+ANSWER_FIELDS = "answer-%s"
+"""The ids of the fields of the answer, which stands on the page besides the form for anything that happened."""
 
-def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
-    """The page, drawn from the frozen document if there is one; a draft read by the desk is drawn as now saved."""
+
+def sent_page(request: StaffRequest, order: MarkedOrder, refused: EventForm | None = None) -> HttpResponse:
+    """The page, drawn from the frozen document if there is one; a draft read by the desk is drawn as now saved.
+
+    refused: what somebody typed of an event, with what is wrong with it; it stands again where it was typed.
+    """
     headings = Headings.of(Practice.current())
     stored = next(iter(order.documents.all()), None)
     context = _frozen(stored, headings) if stored else judgement_context(order, judge(order), headings)
@@ -78,12 +85,22 @@ def sent_page(request: StaffRequest, order: MarkedOrder) -> HttpResponse:
         "may_happen": may_happen,
         "waits_for_the_lab": order.place == Place.SENT and not with_lab,
         "protected": why_protected(order.patient, timezone.localdate()),
-        "event_form": EventForm(may=theirs(request.user, may_happen)),
+        **_event_forms(theirs(request.user, may_happen), refused),
+        "question": open_question(order),
         "finished": standing(order) if stored else None,
         "can_be_read": Place(order.place) not in NOT_HERE and (with_lab or order.place != Place.SENT),
         "tray_form": TrayForm(initial={"tray": order.tray}),
     }
     return render(request, "orders/sent.html", context)
+
+
+def _event_forms(may: tuple[EventKind, ...], refused: EventForm | None) -> dict[str, EventForm]:
+    """The form for anything that happened, and the one that answers a lab's question where the question stands."""
+    forms = {"event_form": EventForm(may=may), "answer_form": EventForm(auto_id=ANSWER_FIELDS)}
+    if refused is not None:
+        refused.offer_only(may)
+        forms["answer_form" if refused.auto_id == ANSWER_FIELDS else "event_form"] = refused
+    return forms
 
 
 def _frozen(stored: OrderDocument, headings: Headings) -> dict[str, Any]:
@@ -153,16 +170,17 @@ def order_amend(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
 def order_event(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     """Record something that happened: the lab accepted the order, or the pair arrived."""
     order = get_object_or_404(for_page(), public_id=order_id)
-    form = EventForm(request.POST)
+    answers = "answers_the_question" in request.POST
+    form = EventForm(request.POST, auto_id=ANSWER_FIELDS if answers else "id_%s")
     if form.is_valid():
         try:
             note_event(order=order, actor=request.user, **form.cleaned_data)
-            messages.success(request, "Noted.")
         except (CannotHappen, NotAsOrdered, NotRegistered, NotTheirs) as refused:
-            messages.error(request, str(refused))
-    else:
-        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
-    return redirect("order-page", order.public_id)
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, "Noted.")
+            return redirect("order-page", order.public_id)
+    return sent_page(request, order, form)
 
 
 @requires(Ability.ORDER_VIEW)

@@ -157,6 +157,37 @@ def test_what_happened_is_noted_by_any_role_and_moves_the_pair() -> None:
     assert not bystander.events.filter(kind="received").exists()
 
 
+def test_what_the_lab_asks_stands_first_and_is_answered_where_it_stands() -> None:
+    order, bystander = shop.brought_to("at the lab"), shop.brought_to("at the lab")
+    for one, said in ((order, "Which segment?"), (bystander, "Which tint?")):
+        record_event(order=one, kind=EventKind.QUERY, actor=shop.dispenser(), note=said)
+    html = page_of(order)
+    assert html.index("Which segment?") < html.index("Prescribed, ordered")
+    assert "Which tint?" not in html
+    told = {"kind": "answer", "answers_the_question": "1"}
+    page = post("order-event", order, **told, note=" ")
+    assert list(page.context["answer_form"].errors) == ["note"]
+    assert not page.context["event_form"].errors
+    assert stored(order).place == "query to answer"
+    assert '<h2 id="question-title">' not in text_of(post("order-event", order, **told, note="The 28 mm one"))
+    assert order.events.get(kind="answer").note == "The 28 mm one"
+    assert stored(order).place == "at the lab"
+    assert stored(bystander).place == "query to answer"
+
+
+def test_an_event_with_something_wrong_stands_again_as_it_was_typed() -> None:
+    order = shop.brought_to("at the lab")
+    typed = {"kind": "delayed", "note": "Coating line down", "promised_on": "31/31/2026", "job_number": "L-9"}
+    page = post("order-event", order, **typed)
+    form = page.context["event_form"]
+    assert list(form.errors) == ["promised_on"]
+    assert {name: form[name].value() for name in typed} == typed
+    assert "received" in offered(order)
+    assert [kind for kind, _ in form.fields["kind"].choices] == offered(order)
+    assert not page.context["answer_form"].is_bound
+    assert not order.events.filter(kind="delayed").exists()
+
+
 def offered(order: Order, who: str = "ravi") -> list[str]:
     """What the record offers to add."""
     select = page_of(order, signed_in(who)).split('name="kind"')[1].split("</select>")[0]
@@ -338,5 +369,6 @@ def test_the_record_asks_the_database_the_same_few_questions_however_much_happen
     client = signed_in("ines")
     for _ in range(8):
         record_event(order=order, kind=EventKind.NOTE, actor=shop.dispenser(), note="Again")
-    with django_assert_max_num_queries(22):
+    client.get(reverse("order-page", args=[order.public_id]))  # The first look at a record is noted with more of them.
+    with django_assert_max_num_queries(24):
         client.get(reverse("order-page", args=[order.public_id]))
