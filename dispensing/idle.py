@@ -1,7 +1,7 @@
 """Signing out whoever has left the desk, and knowing in which browsers somebody is signed in.
 
 One query a page reads the session's row (`SignedIn`) together with the practice's setting, and once a minute the row is
-written to. What a page asks by itself, whether one is still signed in or who waits, does not count as being at the desk.
+written to. What a page asks by itself, whether one is still signed in or who waits, is not somebody at the desk.
 """
 
 from __future__ import annotations
