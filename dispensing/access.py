@@ -2,14 +2,15 @@
 
 ``@requires(ability, …)`` admits a role that has all of them, ``@signed_in`` admits any member of staff,
 ``@open_to_all`` admits strangers. :class:`AccessMiddleware` enforces the mark on pages, :class:`ApiAccess` on the API.
-Lab users reach the API only. Anyone given a temporary password must first choose one of their own.
+Lab users reach the API only. Anyone given a temporary password must first choose one of their own, and a manager set up
+a second factor where the practice demands one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
@@ -17,6 +18,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 
+from dispensing.models import StaffUser
+from dispensing.queries.second_factors import factors_of
 from dispensing.roles import ABILITIES, Ability, Role
 
 View = TypeVar("View", bound=Callable[..., Any] | type)
@@ -29,6 +32,7 @@ class Access:
     open_to_all: bool = False
     abilities: frozenset[Ability] = frozenset()
     with_temporary_password: bool = False
+    without_second_factor: bool = False
 
     def admits(self, user: Any) -> bool:
         if self.open_to_all:
@@ -64,7 +68,12 @@ def signed_in(view: View) -> View:
 
 def signed_in_anyhow(view: View) -> View:
     """As ``signed_in``, and also for those who have yet to choose a password of their own."""
-    return _mark(view, Access(with_temporary_password=True))
+    return _mark(view, Access(with_temporary_password=True, without_second_factor=True))
+
+
+def signed_in_without_second_factor(view: View) -> View:
+    """As ``signed_in``, and also for those who have yet to set up the second factor that the practice demands."""
+    return _mark(view, Access(without_second_factor=True))
 
 
 def open_to_all(view: View) -> View:
@@ -78,6 +87,13 @@ def access_of(view: Callable[..., Any]) -> Access | None:
         if isinstance(access, Access):
             return access
     return None
+
+
+def must_set_up_second_factor(request: HttpRequest) -> bool:
+    """Whether the practice demands a second factor that this person has not got; asked of managers only."""
+    if not getattr(request, "managers_need_second_factor", False) or getattr(request.user, "role", "") != Role.MANAGER:
+        return False
+    return not factors_of(cast(StaffUser, request.user))
 
 
 class AccessMiddleware:
@@ -105,6 +121,8 @@ class AccessMiddleware:
             raise PermissionDenied
         if request.user.password_is_temporary and not access.with_temporary_password:
             return redirect("password-change")
+        if not access.without_second_factor and must_set_up_second_factor(request):
+            return redirect("second-factor")
         return None
 
 

@@ -1,13 +1,14 @@
 """Signing out whoever has left the desk, and knowing in which browsers somebody is signed in.
 
 One query a page reads the session's row (`SignedIn`) together with the practice's setting, and once a minute the row is
-written to. What a page asks by itself, whether one is still signed in or who waits, does not count as being there.
+written to. What a page asks by itself, whether one is still signed in or who waits, is not somebody at the desk.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import Subquery
@@ -18,6 +19,8 @@ from dispensing.models import Practice, SignedIn
 from dispensing.services.sessions import end_idle_session, note_seen, note_signed_in
 
 ONLY_ASK = frozenset({"/still-signed-in/", "/waiting/"})
+UNTIL_THE_PRACTICE_SAYS = Practice._meta.get_field("idle_minutes").default
+SETTINGS = ("idle_minutes", "managers_need_second_factor")
 
 
 class IdleMiddleware:
@@ -33,12 +36,14 @@ class IdleMiddleware:
 
     def _see(self, request: HttpRequest) -> None:
         key = request.session.session_key or ""
-        minutes = Subquery(Practice.objects.filter(pk=1).values("idle_minutes"))
-        row = SignedIn.objects.annotate(idle_minutes=minutes).filter(session_key=key).first()
+        settings = {name: Subquery(Practice.objects.filter(pk=1).values(name)) for name in SETTINGS}
+        row: Any = SignedIn.objects.annotate(**settings).filter(session_key=key).first()
         if row is None:  # begun before rows were kept
             assert request.user.is_authenticated
             note_signed_in(user=request.user, session_key=key, browser=request.META.get("HTTP_USER_AGENT", ""))
-        elif timezone.now() - row.last_at > timedelta(minutes=row.idle_minutes):
+            return self._see(request)
+        request.managers_need_second_factor = row.managers_need_second_factor  # type: ignore[attr-defined]  # for the gate
+        if timezone.now() - row.last_at > timedelta(minutes=row.idle_minutes or UNTIL_THE_PRACTICE_SAYS):
             end_idle_session(row)
             request.session.flush()
             request.user = AnonymousUser()

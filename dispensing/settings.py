@@ -111,6 +111,10 @@ INSTALLED_APPS = [
     "django_htmx",
     "csp",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
+    "django_otp_webauthn",
     "dispensing",
     "orders",
 ]
@@ -224,6 +228,14 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "registration/locked_out.html"
 AXES_RESET_ON_SUCCESS = True
 AXES_SENSITIVE_PARAMETERS = ["username"]
+
+# Second factors. Which name and origin a passkey belongs to, `dispensing.passkeys` says of each request; that there be
+# some in the settings is only the library's own check.
+OTP_TOTP_ISSUER = "Datumline"
+OTP_WEBAUTHN_RP_ID = "localhost"
+OTP_WEBAUTHN_RP_NAME = "Datumline"
+OTP_WEBAUTHN_ALLOWED_ORIGINS = ["https://localhost"]
+OTP_WEBAUTHN_ALLOW_PASSWORDLESS_LOGIN = False
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

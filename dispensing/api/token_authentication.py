@@ -26,7 +26,7 @@ class NamedTokenAuthentication(TokenAuthentication):  # type: ignore[misc]  # kn
         return user, auth
 
 
-class NamedTokenScheme(KnoxTokenScheme):  # type: ignore[no-untyped-call]
+class NamedTokenScheme(KnoxTokenScheme):  # type: ignore[no-untyped-call]  # its hook of subclasses has no types
     """Describes it in the OpenAPI document as knox's own, which it is to whoever calls."""
 
     target_class = "dispensing.api.token_authentication.NamedTokenAuthentication"

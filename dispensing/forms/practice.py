@@ -70,7 +70,7 @@ class PracticeForm(ModelForm[Practice]):
         ]
         help_texts = HELP
         labels = {
-            "idle_minutes": "Minutes until somebody idle is signed out",
+            "idle_minutes": "Idle minutes before sign-out",
             "token_days": "Days until an API token ends",
             "managers_need_second_factor": "Managers need a second factor",
             "email": "E-mail",

@@ -6,7 +6,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
-from dispensing.access import abilities_of
+from dispensing.access import abilities_of, must_set_up_second_factor
 from dispensing.models import Practice
 from dispensing.queries.limits import limits_in_force
 from dispensing.static_files import not_collected
@@ -30,6 +30,7 @@ def practice(request: HttpRequest) -> dict[str, Any]:
     return {
         "practice": SimpleLazyObject(Practice.current),
         "may": May(getattr(request, "user", None)),
+        "must_have_second_factor": SimpleLazyObject(lambda: must_set_up_second_factor(request)),
         "limits": SimpleLazyObject(limits_in_force),
         "static_files_missing": not_collected,
     }

@@ -23,9 +23,9 @@ def note_signed_in(*, user: StaffUser, session_key: str, browser: str) -> Signed
     origin = present_origin()
     over = timezone.now() - timedelta(seconds=settings.SESSION_COOKIE_AGE)
     SignedIn.objects.filter(user=user, first_at__lt=over).delete()
-    return SignedIn.objects.create(
-        user=user, session_key=session_key, browser=browser[:300], address=origin.address if origin else ""
-    )
+    told = {"user": user, "browser": browser[:300], "address": origin.address if origin else ""}
+    row, _ = SignedIn.objects.get_or_create(session_key=session_key, defaults=told)
+    return row
 
 
 def go_on_under(before: str, session_key: str) -> None:

@@ -4,22 +4,37 @@ from typing import Any, cast
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash, views
-from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import rotate_token
 from django.shortcuts import redirect
 
+from dispensing import half_signed_in
 from dispensing.access import open_to_all, signed_in_anyhow
 from dispensing.forms.account import OwnPasswordForm, SignInForm
 from dispensing.models import StaffUser
+from dispensing.queries.second_factors import factors_of
 from dispensing.services.sessions import end_other_sessions, go_on_under
 from dispensing.services.staff import choose_own_password
 
-sign_in = open_to_all(
-    views.LoginView.as_view(
-        template_name="registration/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
-    )
-)
+
+class SignIn(views.LoginView):
+    template_name = "registration/sign_in.html"
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """Whoever has a second factor is not signed in yet."""
+        user = form.get_user()
+        if factors_of(user):
+            half_signed_in.begin(self.request, user, self.get_success_url())
+            return redirect("sign-in-second")
+        response = super().form_valid(form)
+        half_signed_in.password_given(self.request)
+        return response
+
+
+sign_in = open_to_all(SignIn.as_view())
 
 
 class SignOut(views.LogoutView):

@@ -14,6 +14,7 @@ from dispensing.access import open_to_all, signed_in
 from dispensing.forms.tokens import TokenForm
 from dispensing.models import Practice
 from dispensing.presentation.browsers import browser_in_words
+from dispensing.queries.second_factors import factors_of
 from dispensing.queries.sessions import sessions_of
 from dispensing.queries.staff import tokens_of
 from dispensing.services.sessions import end_other_sessions, end_session
@@ -26,7 +27,8 @@ from dispensing.views.requests import StaffRequest
 def account_page(request: StaffRequest) -> HttpResponse:
     sessions = [(row, browser_in_words(row.browser)) for row in sessions_of(request.user)]
     here = request.session.session_key
-    context = {"sessions": sessions, "here": here, "tokens": tokens_of(request.user)}
+    context: dict[str, object] = {"sessions": sessions, "here": here, "tokens": tokens_of(request.user)}
+    context["factors"] = factors_of(request.user)
     return render(request, "account/page.html", context)
 
 

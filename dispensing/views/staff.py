@@ -16,9 +16,11 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.staff import StaffForm
 from dispensing.models import StaffUser
+from dispensing.queries.second_factors import factors_of
 from dispensing.queries.staff import staff_members, tokens_of
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.services.second_factors import take_off_second_factor
 from dispensing.services.staff import StaffRefused, add_staff, change_staff, reset_password
 from dispensing.services.tokens import revoke_token
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
@@ -59,6 +61,7 @@ def staff_page(request: StaffRequest, username: str) -> HttpResponse:
             messages.success(request, f"{_member(username).display_name} is saved.")
             return redirect("staff-list")
     context = {"form": form, "member": member, "version": version, "tokens": tokens_of(member)}
+    context["factors"] = factors_of(member)
     return render(request, "staff/edit.html", context)
 
 
@@ -68,6 +71,18 @@ def staff_page(request: StaffRequest, username: str) -> HttpResponse:
 def staff_password_reset(request: StaffRequest, username: str) -> HttpResponse:
     member = _member(username)
     return _shown_once(request, member, reset_password(actor=request.user, member=member))
+
+
+@requires(Ability.STAFF_EDIT)
+@require_POST
+def staff_second_factor_off(request: StaffRequest, username: str) -> HttpResponse:
+    """For a colleague who has lost theirs; the password alone is asked then."""
+    member = _member(username)
+    if told := take_off_second_factor(actor=request.user, member=member):
+        messages.success(request, f"{member.display_name} had {told}; the password alone is asked now.")
+    else:
+        messages.warning(request, f"{member.display_name} has no second factor.")
+    return redirect("staff-page", username)
 
 
 @requires(Ability.STAFF_EDIT)

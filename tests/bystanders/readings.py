@@ -26,6 +26,7 @@ from dispensing.queries import (
     prescribed_powers,
     prescriptions,
     protection,
+    second_factors,
     sessions,
     staff,
     waiting,
@@ -502,6 +503,13 @@ READINGS: tuple[Reading, ...] = (
     ),
     Reading(
         protection.why_protected, lambda w: protection.why_protected(w["patient"], date(2001, 4, 2)), "", "grown up"
+    ),
+    Reading(second_factors.factors_of, lambda w: str(second_factors.factors_of(w["worker"])), "an authenticator app"),
+    Reading(
+        second_factors.factors_of,
+        lambda w: str(second_factors.factors_of(w["ravi"])),
+        "",
+        "of somebody who has none, beside those who have one",
     ),
     Reading(sessions.sessions_of, lambda w: sessions.sessions_of(w["worker"]), ["session"]),
     Reading(staff.tokens_of, lambda w: staff.tokens_of(w["worker"]), ["token_of_worker"]),

@@ -30,6 +30,7 @@ from dispensing.services import (
     practice_rules,
     prescriptions,
     scans,
+    second_factors,
     sessions,
     staff,
     tokens,
@@ -395,14 +396,14 @@ WRITINGS: tuple[Writing, ...] = (
         staff.change_staff,
         by(staff.change_staff, actor="ines", member="=worker", fields={"is_active": False}),
         changed=("worker",),
-        gone=("key_of_worker", "token_of_worker"),
+        gone=("key_of_worker", "session", "token_of_worker"),
         added={"AuditEvent": 2},
     ),
     Writing(
         staff.reset_password,
         by(staff.reset_password, actor="ines", member="=worker"),
         changed=("worker",),
-        gone=("key_of_worker", "token_of_worker"),
+        gone=("key_of_worker", "session", "token_of_worker"),
         added={"AuditEvent": 2},
     ),
     Writing(
@@ -425,6 +426,28 @@ WRITINGS: tuple[Writing, ...] = (
         lambda w: tokens.revoke_token(actor=w["ines"], user=w["worker"], token_id=w["elder.token_of_worker"].public_id),
         added={},
         says="of somebody else",
+    ),
+    Writing(
+        second_factors.new_recovery_codes,
+        by(second_factors.new_recovery_codes, actor="ravi"),
+        added={"AuditEvent": 1, "StaticDevice": 1, "StaticToken": 10},
+    ),
+    Writing(
+        second_factors.take_off_second_factor,
+        by(second_factors.take_off_second_factor, actor="ines", member="=worker"),
+        gone=("app",),
+    ),
+    Writing(
+        second_factors.remove_factor,
+        lambda w: second_factors.remove_factor(actor=w["worker"], passkey_id=None),
+        gone=("app",),
+    ),
+    Writing(
+        second_factors.is_right_code,
+        lambda w: second_factors.is_right_code(actor=w["worker"], code="000000"),
+        changed=("app",),
+        added={},
+        says="which it is not",
     ),
     Writing(
         sessions.note_signed_in,
@@ -761,6 +784,8 @@ WRITINGS: tuple[Writing, ...] = (
 )
 
 NOT_TRIED: dict[Callable[..., Any], str] = {
+    second_factors.confirm_app: "needs a telephone; tried with somebody else beside among the second factors",
+    second_factors.note_passkey: "needs a passkey, which the browser of the second factors makes",
     audit.record: "every other row counts its entries",
     drafts.start_and_judge: "starting a draft goes through it",
     deliveries.move_delivery: "the outbox, and people by hand, go through it",

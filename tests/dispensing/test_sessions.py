@@ -10,9 +10,12 @@ from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from playwright.sync_api import Page, expect
 
 from dispensing.models import AuditEvent, Practice, SignedIn
 from dispensing.presentation.browsers import browser_in_words
+from tests.accessibility import no_faults
+from tests.browser import sign_in
 from tests.people import PASSWORD, person
 
 pytestmark = pytest.mark.django_db
@@ -124,3 +127,55 @@ def test_a_page_that_only_asks_is_not_somebody_at_the_desk() -> None:
 )
 def test_a_browser_is_told_in_plain_words(agent: str, words: str) -> None:
     assert browser_in_words(agent) == words
+
+
+@pytest.mark.browser
+def test_what_was_typed_survives_being_signed_out(page: Page) -> None:
+    sign_in(page, "dora")
+    person("ravi")
+    page.clock.install()
+    page.goto("/patients/new/")
+    page.get_by_label("Family name").fill("Oakes")
+    page.get_by_label("Given names").fill("Ida")
+    cover = page.get_by_role("dialog", name="You are signed out")
+    go_on = page.get_by_role("button", name="Go on here")
+
+    # A form is not sent to a server that knows nobody any more.
+    page.context.clear_cookies()
+    page.clock.fast_forward("02:00")
+    page.get_by_label("Family name").press("Enter")
+    expect(cover).to_be_visible()
+    no_faults(page)
+    page.keyboard.press("Escape")
+    expect(cover).to_be_visible()
+    with page.expect_popup() as opened:
+        page.get_by_role("link", name="Sign in again in a new window").press("Enter")
+    again = opened.value
+
+    def signs_in(username: str) -> None:
+        again.locator("[name=username]").fill(username)
+        again.locator("[name=password]").fill(PASSWORD)
+        again.keyboard.press("Enter")
+        expect(again.locator("h1")).to_have_text("You are signed in again")
+
+    # Somebody else goes on with nothing.
+    signs_in("ravi")
+    go_on.click()
+    expect(cover).to_contain_text("Somebody else is signed in here now")
+    page.context.clear_cookies()
+    again.goto("/sign-in/?next=/signed-in-again/")
+    signs_in("dora")
+    go_on.click()
+    expect(cover).to_be_hidden()
+
+    # Left alone, the page is covered by itself.
+    was_seen(timedelta(minutes=31))
+    page.clock.fast_forward("31:00")
+    expect(cover).to_be_visible()
+    again.goto("/sign-in/?next=/signed-in-again/")
+    signs_in("dora")
+    go_on.click()
+    expect(cover).to_be_hidden()
+    page.get_by_label("Date of birth").fill("3 2 1980")
+    page.get_by_role("button", name="Register").first.click()
+    expect(page.locator("h1")).to_contain_text("Oakes")
