@@ -111,10 +111,20 @@ def watch(stop: threading.Event, pause_s: float) -> None:
     while not stop.is_set():
         try:
             send_due(stop.is_set, heartbeat=heartbeat)
-            watchman.round(timezone.now())
+            _round(watchman)
             connection.close_if_unusable_or_obsolete()
         except DATABASE_AWAY as error:
             log.warning("The database does not answer (%s); looking again", str(error).strip() or type(error).__name__)
             connection.close()
         stop.wait(pause_s)
     heartbeat.stop()
+
+
+def _round(watchman: Watchman) -> None:
+    """What is done beside sending must not end it."""
+    try:
+        watchman.round(timezone.now())
+    except DATABASE_AWAY:
+        raise
+    except Exception:
+        log.exception("What is done beside sending broke; sending goes on")

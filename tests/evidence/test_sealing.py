@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+from contextlib import nullcontext
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -11,7 +12,7 @@ from pathlib import Path
 import pytest
 from django.core import mail
 from django.core.management import call_command
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 from pytest_django import Settings
 
@@ -23,6 +24,7 @@ from dispensing.evidence.sealing import ROWS_OF_A_SEAL, Sealer
 from dispensing.models import AuditEvent, Seal
 from dispensing.services.audit import record
 from dispensing.watchman import Watchman
+from orders.sending import worker
 
 TRAIL = "dispensing_auditevent"
 pytestmark = pytest.mark.django_db
@@ -147,3 +149,16 @@ def test_the_command_that_sends_seals_too() -> None:
     (key,) = written()
     call_command("send_orders")
     assert sealed() == [key]
+
+
+@pytest.mark.parametrize(("fault", "goes_on"), [(PermissionError("uploads"), True), (OperationalError("away"), False)])
+def test_a_round_that_breaks_is_logged_and_ends_no_sending_but_a_database_that_is_away_is_waited_for(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, fault: Exception, goes_on: bool
+) -> None:
+    def broken(self: Watchman, now: datetime) -> None:
+        raise fault
+
+    monkeypatch.setattr(Watchman, "round", broken)
+    with nullcontext() if goes_on else pytest.raises(OperationalError):
+        worker._round(Watchman())
+    assert ("sending goes on" in caplog.text) is goes_on

@@ -72,7 +72,8 @@ def seals_are_those_noted_elsewhere(walk: Walk) -> Iterator[Diagnosis]:
             is_now = "is missing" if stored is None else "is another one now"
             yield wrong(f"seal {number} {from_where} {is_now}, so the chain was made anew", RESTORE)
     if known and not found:
-        yield ok(f"{len(known):,} seals are those noted elsewhere, the newest number {max(one[0] for one in known)}")
+        newest = max(number for number, _, _ in known)
+        yield ok(f"the seals noted elsewhere are those here: {len(known):,}, the newest number {newest}")
 
 
 def _day(head: Head) -> str:

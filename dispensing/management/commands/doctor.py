@@ -30,7 +30,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--only", action="append", default=[], metavar="CHECK", help="may be repeated")
         since = "of what is only ever added look at what was written from that day on, as in 2026-11-30"
-        parser.add_argument("--since", type=_day, metavar="DAY", help=since)
+        parser.add_argument("--since", type=a_day, metavar="DAY", help=since)
         parser.add_argument("--go-on", action="store_true", help="from where the doctor was broken off last time")
         kept = "a seal that was noted elsewhere, as the mail has it; may be repeated"
         parser.add_argument("--head", action="append", type=_head, default=[], metavar="NUMBER:HASH", help=kept)
@@ -60,7 +60,8 @@ class Command(BaseCommand):
         self.stderr.write(said)
 
 
-def _day(text: str) -> datetime:
+def a_day(text: str) -> datetime:
+    """The beginning of the day, as an argument of a command. Raises `ArgumentTypeError`."""
     try:
         return timezone.make_aware(datetime.fromisoformat(text))
     except ValueError:
