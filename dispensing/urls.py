@@ -32,6 +32,7 @@ from dispensing.views import (
     scans,
     staff,
     waiting,
+    watching,
     worn_pairs,
 )
 
@@ -144,6 +145,12 @@ practice_pages = [
     path("audit/patients/<uuid:patient_id>/", audit.audit_of_patient, name="audit-of-patient"),
 ]
 
+watching_addresses = [
+    path("health/", watching.health, name="health"),
+    path("ready/", watching.ready, name="ready"),
+    path("metrics/", watching.metrics, name="metrics"),
+]
+
 router = SimpleRouter(use_regex_path=False)
 router.register("patients", PatientViewSet, basename="api-patient")
 router.register("prescriptions", PrescriptionViewSet, basename="api-prescription")
@@ -167,6 +174,7 @@ urlpatterns = [
     *fitting_pages,
     *photo_fitting_pages,
     *practice_pages,
+    *watching_addresses,
     path("", include("orders.urls")),
     path("api/", include(api_calls)),
 ]

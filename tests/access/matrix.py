@@ -10,6 +10,9 @@ ALL = "FDM"
 PAGES: dict[str, str] = {
     "home": ALL,
     "sign-in": "A",
+    "health": "A",
+    "ready": "A",
+    "metrics": "A",
     "sign-out": "A",
     "password-change": ALL,
     "account-page": ALL,
