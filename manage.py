@@ -37,7 +37,12 @@ def main() -> None:
 
 def run_command() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "dispensing.settings")
-    from django.core.exceptions import ImproperlyConfigured
+    try:
+        from django.core.exceptions import ImproperlyConfigured
+    except ModuleNotFoundError:
+        from dispensing.bootstrap.entry import without_django
+
+        sys.exit(without_django())
     from django.core.management import execute_from_command_line, load_command_class
 
     from dispensing.private import keep_private

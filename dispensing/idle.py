@@ -11,11 +11,13 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth.models import AnonymousUser
+from django.db import DatabaseError
 from django.db.models import Subquery
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from dispensing.models import Practice, SignedIn
+from dispensing.outages import FULL, READ_ONLY, outage_of
 from dispensing.services.sessions import end_idle_session, note_seen, note_signed_in
 
 ONLY_ASK = frozenset({"/still-signed-in/", "/waiting/"})
@@ -31,7 +33,12 @@ class IdleMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if "_auth_user_id" in request.session and request.user.is_authenticated:
-            self._see(request)
+            try:
+                self._see(request)
+            except DatabaseError as fault:
+                # Where nothing can be written, reading goes on; whoever left the desk was signed out before that.
+                if outage_of(fault) not in (FULL, READ_ONLY):
+                    raise
         return self.get_response(request)
 
     def _see(self, request: HttpRequest) -> None:

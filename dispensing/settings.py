@@ -5,6 +5,7 @@ kept in the data folder. With ``DATABASE_URL`` set it is production: a missing `
 the start.
 """
 
+import ipaddress
 import os
 import re
 import secrets
@@ -47,6 +48,20 @@ def _number(name: str, default: str) -> int:
     if not value.isdecimal() or int(value) > 9:
         raise ImproperlyConfigured(f"{name} is {value!r}; it must be a small number, as in 1.")
     return int(value)
+
+
+def _networks(name: str) -> list[ipaddress.IPv4Network | ipaddress.IPv6Network]:
+    try:
+        return [ipaddress.ip_network(part) for part in _listed(name)]
+    except ValueError as fault:
+        raise ImproperlyConfigured(f"{name} is a list of addresses or networks, as in 127.0.0.1; {fault}.") from None
+
+
+def _one_of(name: str, *values: str) -> str:
+    value = os.environ.get(name, values[0])
+    if value not in values:
+        raise ImproperlyConfigured(f"{name} is {value!r}; it must be {' or '.join(values)}.")
+    return value
 
 
 def _time_zone() -> str:
@@ -120,6 +135,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "dispensing.watching.middleware.WatchedRequest",
     "dispensing.origin.OriginMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -193,6 +209,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "dispensing.StaffUser"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
+    "dispensing.demo_password.NeverTheDemoPassword",
     "django.contrib.auth.backends.ModelBackend",
 ]
 AUTH_PASSWORD_VALIDATORS = [
@@ -202,6 +219,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 12},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "dispensing.demo_password.NotTheDemoPasswordValidator"},
 ]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "home"
@@ -211,6 +229,9 @@ SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION and _yes("HTTPS", "yes")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE
+# Asked on this machine, where nobody speaks HTTPS; they say nothing about a patient.
+WATCHING_ADDRESSES = ["/health/", "/ready/", "/metrics/"]
+SECURE_REDIRECT_EXEMPT = [rf"^{address.strip('/')}/$" for address in WATCHING_ADDRESSES]
 TRUSTED_PROXIES = _number("TRUSTED_PROXIES", "0")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TRUSTED_PROXIES else None
 SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
@@ -335,12 +356,30 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
-# To stderr, with a traceback for a fault but never a request body: bodies contain health data.
+# Who may ask for the metrics: addresses or networks, or whoever has the token.
+METRICS_FROM = _networks("METRICS_FROM")
+METRICS_TOKEN = os.environ.get("METRICS_TOKEN", "")
+
+# To stderr, with the way of a fault through the code but never its words or a request body: both hold health data.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"request": {"()": "dispensing.watching.logs.WithRequest"}},
+    "formatters": {
+        "line": {
+            "()": "dispensing.watching.logs.AsLine",
+            "format": "{asctime} {levelname} {name} [{request_id}]: {message}",
+            "style": "{",
+        },
+        "json": {"()": "dispensing.watching.logs.AsJson"},
+    },
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": _one_of("LOG_FORMAT", "line", "json"),
+            "filters": ["request"],
+        }
+    },
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {"datumline": {"level": "INFO"}},
 }

@@ -34,6 +34,7 @@ from dispensing.views import (
     second_step,
     staff,
     waiting,
+    watching,
     worn_pairs,
 )
 
@@ -156,6 +157,12 @@ practice_pages = [
     path("audit/patients/<uuid:patient_id>/", audit.audit_of_patient, name="audit-of-patient"),
 ]
 
+watching_addresses = [
+    path("health/", watching.health, name="health"),
+    path("ready/", watching.ready, name="ready"),
+    path("metrics/", watching.metrics, name="metrics"),
+]
+
 router = SimpleRouter(use_regex_path=False)
 router.register("patients", PatientViewSet, basename="api-patient")
 router.register("prescriptions", PrescriptionViewSet, basename="api-prescription")
@@ -179,6 +186,7 @@ urlpatterns = [
     *fitting_pages,
     *photo_fitting_pages,
     *practice_pages,
+    *watching_addresses,
     path("", include("orders.urls")),
     path("api/", include(api_calls)),
 ]

@@ -6,6 +6,7 @@ Where the machine is at fault and not the program, the page says what is wrong w
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from http import HTTPStatus
 from typing import Any
 
@@ -15,7 +16,9 @@ from django.template.loader import render_to_string
 from django.views import defaults
 
 from dispensing.api.problems import CONTENT_TYPE, problem
-from dispensing.outages import Outage, outage_of
+from dispensing.outages import FILE_MISSING, Outage, outage_of
+from dispensing.views.files import FileGone
+from dispensing.watching import request_id
 
 API = "/api/"
 SECONDS_TO_TRY_AGAIN = 30
@@ -25,6 +28,8 @@ NOT_KEPT = {"csrfmiddlewaretoken"}
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     if request.path.startswith(API):
         return _problem(404, "There is nothing at this address.")
+    if isinstance(exception, FileGone):
+        return _out_of_order(request, replace(FILE_MISSING, said=str(exception)))
     return defaults.page_not_found(request, exception)
 
 
@@ -33,8 +38,10 @@ def broken(request: HttpRequest) -> HttpResponse:
     if outage is not None:
         return _out_of_order(request, outage)
     if request.path.startswith(API):
-        return _problem(500, "The server could not work this out. Nothing was changed.")
-    return defaults.server_error(request)
+        return _problem(
+            500, f"The server could not work this out. Nothing was changed. Request {request_id.current()}."
+        )
+    return HttpResponse(render_to_string("500.html", {"request_id": request_id.current()}), status=500)
 
 
 def _out_of_order(request: HttpRequest, outage: Outage) -> HttpResponse:
@@ -60,6 +67,7 @@ def _page(request: HttpRequest, outage: Outage) -> dict[str, Any]:
         "files": sent and bool(request.FILES),
         "address": request.get_full_path(),
         "token": get_token(request) if typed else "",
+        "request_id": request_id.current(),
     }
 
 

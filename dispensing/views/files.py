@@ -6,17 +6,24 @@ from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, Http404
 
 from dispensing.at_rest import NoKeyFits
+from dispensing.outages import FILE_MISSING
 from dispensing.services.files import opened
 
 
+class FileGone(Http404):
+    """The record is there and its file is not; the message is for people."""
+
+
 def private_file(file: FieldFile, name: str, kind: str = "image/jpeg", *, download: bool = False) -> FileResponse:
-    """``kind``: the content type. Raises Http404 for a file that was deleted, or that no key opens."""
+    """``kind``: the content type. Raises FileGone for a file that was deleted or lost, or that no key opens."""
     try:
         content = opened(file)
     except FileNotFoundError:
-        raise Http404("This file was deleted.") from None
+        raise FileGone(FILE_MISSING.said if file.name else "This file was deleted.") from None
     except NoKeyFits:
-        raise Http404("This file cannot be opened: the key by which it was encrypted is not in the settings.") from None
+        raise FileGone(
+            "This file cannot be opened: the key by which it was encrypted is not in the settings."
+        ) from None
     response = FileResponse(content, content_type=kind, as_attachment=download, filename=name)
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"

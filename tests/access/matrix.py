@@ -10,6 +10,9 @@ ALL = "FDM"
 PAGES: dict[str, str] = {
     "home": ALL,
     "sign-in": "A",
+    "health": "A",
+    "ready": "A",
+    "metrics": "A",
     "sign-out": "A",
     "sign-in-second": "A",
     "sign-in-passkey": "A",

@@ -27,6 +27,8 @@ NO_FACTS_HERE = {
     "dispensing.prescribing.paper": "places on a page, in heights of its print, and how sure a recogniser is",
     "dispensing.recognition": "pages and print, in pixels and shares of them",
     "dispensing.settings": "the machine",
+    "dispensing.watching": "the machine",
+    "orders.watching": "the machine",
     "dispensing.bootstrap": "the machine",
     "dispensing.management": "the machine",
     "orders.management": "the machine",

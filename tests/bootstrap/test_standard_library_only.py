@@ -21,7 +21,9 @@ BEFORE_VENV = [
 ]
 ALLOWED = {*sys.stdlib_module_names, "dispensing.bootstrap", "tests.run", "tests.postgres"}
 # manage.py reaches Django at its very end, when it is there.
-AT_ITS_END = {"manage.py": {"django.core.exceptions", "django.core.management"}}
+AT_ITS_END = {
+    "manage.py": {"django.core.exceptions", "django.core.management", "dispensing.outages", "dispensing.private"}
+}
 
 
 def imported(path: Path) -> set[str]:

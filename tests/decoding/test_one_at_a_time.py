@@ -129,7 +129,7 @@ def test_a_scan_that_crashes_the_child_is_said_beside_its_field_and_what_is_type
 def test_no_picture_is_opened_in_the_web_process() -> None:
     """PIL, OpenCV and the functions that open pictures belong to what the child runs."""
     openers = ("PIL", "cv2", "pillow_heif", *(f"dispensing.fitting.photos.{name}" for name in OPENING))
-    inside = ("dispensing.fitting", "orders.verification.ticket_code")
+    inside = ("dispensing.fitting", "dispensing.recognition", "orders.verification.ticket_code")
     crossed = {
         name: sorted(used for used in imports(path) if is_in(used, *openers))
         for name, path in modules()
