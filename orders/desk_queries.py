@@ -13,10 +13,11 @@ from django.db.models import Count, F, Prefetch, Q, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
+from dispensing.models import Patient
 from dispensing.queries.paging import Page, page_of
 from dispensing.trade import figure
 from orders.models import Order, OrderEvent
-from orders.progress import Place
+from orders.progress import EventKind, Place
 from orders.queries import asked_by
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     WaitingOrder = WithAnnotations[Order, Since]
 
 LONGEST_FIRST = ("since", "pk")
+CALLS_AND_NOTES = (EventKind.PATIENT_TOLD, EventKind.MESSAGE_LEFT, EventKind.NOTE)
+MOST_CALLS = 20
 UNCOLLECTED_DAYS = tuple(round(figure("uncollected", f"{mark}_days")) for mark in ("first", "second", "last"))
 """After so many days a pair that nobody collected is marked."""
 
@@ -41,6 +44,12 @@ def waiting_at(*places: Place) -> QuerySet[WaitingOrder]:
         Prefetch("events", queryset=happened)
     )
     return rows.order_by(*LONGEST_FIRST)
+
+
+def calls_of(patient: Patient) -> list[OrderEvent]:
+    """The last calls to this patient, messages left and notes, whichever order they were about, newest first."""
+    rows = OrderEvent.objects.filter(order__patient=patient, kind__in=CALLS_AND_NOTES)
+    return list(rows.select_related("actor", "order").order_by("-pk")[:MOST_CALLS])
 
 
 def to_tell(after: str = "") -> Page[WaitingOrder]:

@@ -19,5 +19,7 @@ class LabForm(ModelForm[Lab]):
             "wants_json": "Untick if the lab wants the PDF alone in its mails; the order is inside it as well.",
             "url": "As in https://lab.example/orders. Needs a secret, made on this page once the lab is saved.",
             "folder": f"The name of a folder in {settings.LABS_FOLDER} on the server.",
+            "account": "Stands on orders, and beside the lab's phone wherever somebody has to ring it.",
+            "working_days": "From sending to arrival: a pair is expected after so many, until the lab says a day.",
             "active": "Untick to stop ordering from it; its orders stay on the record.",
         }

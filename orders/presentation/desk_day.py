@@ -11,17 +11,15 @@ from urllib.parse import urlencode
 from django.urls import reverse
 from django.utils import timezone
 
-from orders.desk_queries import UNCOLLECTED_DAYS
+from orders.desk_queries import CALLS_AND_NOTES, UNCOLLECTED_DAYS
 from orders.models import OrderEvent
 from orders.presentation.board import Tab
 from orders.presentation.questions import open_question
 from orders.presentation.stays import days_between, days_in_words
-from orders.progress import EventKind
 
 if TYPE_CHECKING:
     from orders.desk_queries import WaitingOrder
 
-SHOWN = (EventKind.PATIENT_TOLD, EventKind.MESSAGE_LEFT, EventKind.NOTE)
 MOST_SHOWN = 4
 
 
@@ -60,7 +58,7 @@ def _row(order: WaitingOrder, now: datetime) -> DeskRow:
         order=order,
         waits=days_in_words(order.since, now),
         mark=max((mark for mark in UNCOLLECTED_DAYS if days >= mark), default=0),
-        calls=[event for event in events if event.kind in SHOWN][-MOST_SHOWN:],
+        calls=[event for event in events if event.kind in CALLS_AND_NOTES][-MOST_SHOWN:],
         question=open_question(order),
         seen=events[-1].pk if events else 0,
     )

@@ -71,7 +71,7 @@ def pdf_of(html: str, attached: bytes, moment: datetime) -> bytes:
         created=moment,
         modified=moment,
     )
-    pdf: bytes = HTML(string=html, url_fetcher=_no_network()).write_pdf(
+    pdf: bytes = HTML(string=html, url_fetcher=closed_fetcher()).write_pdf(
         pdf_variant="pdf/a-3a",
         attachments=[attachment],
         pdf_identifier=identifier(attached),
@@ -95,7 +95,8 @@ def _finish(_document: Any, pdf: Any) -> None:
 
 
 @lru_cache(maxsize=1)
-def _no_network() -> Any:
+def closed_fetcher() -> Any:
+    """What WeasyPrint asks for files and addresses: it is refused them."""
     from weasyprint.urls import URLFetcher
 
     class Closed(URLFetcher):  # type: ignore[misc]  # WeasyPrint has no types

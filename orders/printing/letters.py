@@ -57,12 +57,14 @@ def breakable(text: str) -> str:
 
 
 def all_printable(content: Content) -> Content:
-    """The same content with every text in it printable and breakable, including those in dataclasses and tuples."""
+    """The same content with every text in it printable and breakable, also in dataclasses, tuples, lists and dicts."""
     result: Any = content
     if isinstance(content, str):
         result = breakable(printable(content))
-    elif isinstance(content, tuple):
-        result = tuple(all_printable(item) for item in content)
+    elif isinstance(content, tuple | list):
+        result = type(content)(all_printable(item) for item in content)
+    elif isinstance(content, dict):
+        result = {key: all_printable(value) for key, value in content.items()}
     elif is_dataclass(content) and not isinstance(content, type):
         result = replace(content, **{f.name: all_printable(getattr(content, f.name)) for f in fields(content)})
     shown: Content = result

@@ -12,6 +12,7 @@ from dispensing.access import abilities_of
 from dispensing.models import Patient
 from orders.delivery_states import WAITS_FOR_A_PERSON, Step, may
 from orders.delivery_states import waits_too_long as too_long
+from orders.desk_queries import calls_of
 from orders.documents.order_report import FindingPart
 from orders.finished_queries import follow_ups_due
 from orders.models import Delivery, FinishedReading, HandOver, Lab, Order, OrderEvent
@@ -42,6 +43,12 @@ MOST_ON_A_PAGE = 20
 def orders_of_patient(patient: Patient) -> Sequence[Order]:
     """The patient's newest orders, with their frames."""
     return list(orders_of(patient).select_related("lab", "frame")[:MOST_ON_A_PAGE])
+
+
+@register.simple_tag
+def calls_to(patient: Patient) -> Sequence[OrderEvent]:
+    """The last calls to a patient and notes on their orders."""
+    return calls_of(patient)
 
 
 @register.simple_tag(takes_context=True)

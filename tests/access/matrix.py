@@ -123,6 +123,7 @@ PAGES: dict[str, str] = {
     "order-remake": "DM",
     "order-hand-over": ALL,
     "order-tray": ALL,
+    "order-paper": ALL,
     "order-patients-copy": ALL,
     "order-aftercare": ALL,
     "order-what-differs": ALL,

@@ -11,7 +11,8 @@ from tests.architecture.source_tree import ROOT, modules
 
 TEMPLATES = ROOT / "templates"
 # They extend nothing: the page all others extend, the one for when even that cannot be drawn, and paper.
-ROOTS = {"base.html", "500.html", "outage.html", "documents/lab_order.html"}
+PAPER = {f"documents/{name}.html" for name in ("lab_order", "job_slip", "collection_slip", "order_copy")}
+ROOTS = {"base.html", "500.html", "outage.html", *PAPER}
 # Found by their name, by Django and by its CSRF check.
 FOUND_BY_DJANGO = {"403.html", "403_csrf.html", "404.html", "500.html"}
 NAMED = re.compile(r"""["']([a-z0-9_/]+\.html)["']""")

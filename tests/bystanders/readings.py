@@ -37,8 +37,8 @@ from orders import queries as orders
 from orders.board_queries import sorted_board
 from orders.forms.job import Offered
 from orders.models import Order
-from orders.progress import Place
-from orders.services import catalogue_looks, catalogues, drafts, finished_pairs, judging
+from orders.progress import EventKind, Place
+from orders.services import catalogue_looks, catalogues, drafts, events, finished_pairs, judging
 from tests.bystanders.world import CATALOGUES, HOUSEHOLDS, World
 from tests.known import there
 from tests.orders import shop
@@ -151,6 +151,17 @@ def _here(w: World) -> bool:
             since = timezone.now() - timedelta(days=days)
             Order.objects.filter(pk=w[f"{whose}.{name}"].pk).update(place=str(place), place_since=since)
     return True
+
+
+def _noted(w: World) -> bool:
+    """A note on a draft of each household."""
+    for whose in HOUSEHOLDS:
+        events.record_event(order=w[f"{whose}.draft"], kind=EventKind.NOTE, actor=w["dora"], note=whose)
+    return True
+
+
+def _words_of_calls(w: World) -> list[str]:
+    return [event.note for event in desk_queries.calls_of(w["patient"])]
 
 
 def _whole_order(w: World) -> dict[str, Any]:
@@ -596,6 +607,7 @@ READINGS: tuple[Reading, ...] = (
         lambda w: list(board_queries.whole_board(orders.BoardFilter(text="lindqvist", unfinished=True), "-needed")),
         ["draft", "next_revision", "amended", "revision", "sent", "troubled"],
     ),
+    Reading(desk_queries.calls_of, lambda w: _noted(w) and _words_of_calls(w), ["ours"]),
     Reading(
         desk_queries.at_the_counter,
         lambda w: _here(w) and desk_queries.at_the_counter("lindqvist"),

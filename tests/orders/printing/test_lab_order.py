@@ -308,10 +308,10 @@ def test_words_from_outside_cannot_become_markup_or_fetch_anything() -> None:
 
 def test_a_page_that_asks_for_a_file_or_an_address_is_not_fetched() -> None:
     for address in ("file:///etc/passwd", "http://127.0.0.1:9/x.png"):
-        from orders.printing.lab_order import _no_network
+        from orders.printing.lab_order import closed_fetcher
 
         with pytest.raises(NoNetwork):
-            _no_network().fetch(address)
+            closed_fetcher().fetch(address)
         pdf = pdf_of(f"<html lang=en><title>t</title><img alt=a src='{address}'></html>", b"{}", moment_of(order()))
         assert not re.search(rb"/Subtype\s*/Image", pdf)
 

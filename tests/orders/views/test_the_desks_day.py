@@ -227,3 +227,14 @@ def test_a_manager_takes_out_what_is_listed_as_it_is_narrowed_and_it_is_on_the_t
         {"list": "to-collect"},
     ]
     assert signed_in("dora").post(address).status_code == 403
+
+
+def test_the_patients_page_tells_the_calls_of_all_their_orders_and_of_nobody_elses() -> None:
+    first, second, other = (here("ready to collect", reference) for reference in ("P-1", "P-1", "P-2"))
+    press(first, "message left")
+    press(second, "note", "Wants a red case", who="ravi")
+    press(other, "note", "Not theirs")
+    html = text_of(signed_in("dora").get(reverse("patient-page", args=[first.patient.public_id])))
+    told = html.split("Calls and notes (")[1].split("</details>")[0]
+    assert told.index("note by Ravi Castellan: Wants a red case") < told.index("message left by Dora Penhallow")
+    assert (first.number in told, second.number in told, "Not theirs" in html) == (True, True, False)
