@@ -1,4 +1,4 @@
-"""The figures that the scans of a prescription state, kept on its row, so that the order check needs no look at them."""
+"""The figures that the scans of a prescription state, kept on its row: the order check need not look at them."""
 
 from __future__ import annotations
 

@@ -84,7 +84,7 @@ def prescription_read(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespo
     """The grid after reading a pasted line into it or converting one eye to the other cylinder form."""
     data, context = _filled(request, _entry(request, patient_id))
     entry = _entry(request, patient_id, data)
-    if context.get("filled"):
+    if context.get("filled") or context.get("facts_changed"):
         entry.show_facts_without_faults()
     response = render(request, "prescriptions/_grid.html", _context(entry) | context)
     return trigger_client_event(response, "prescription-read", after="settle")
@@ -141,7 +141,8 @@ def _filled(request: StaffRequest, entry: PrescriptionEntry) -> tuple[QueryDict,
     except NotationError as fault:
         line.add_error("line", str(fault))
         return request.POST, {"line": line, "which_eye": names_no_eye(fault, text)}
-    return data, {"line": line, "notes": notes or ["Read. Compare with the paper."]}
+    beside = any(data.get(name) != request.POST.get(name) for name in ("vertex_mm", "notes"))
+    return data, {"line": line, "notes": notes or ["Read. Compare with the paper."], "facts_changed": beside}
 
 
 def _context(entry: PrescriptionEntry) -> dict[str, Any]:
