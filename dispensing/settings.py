@@ -320,6 +320,8 @@ SEALS_FILE = Path(os.environ.get("SEALS_FILE", DATA_DIR / "seals.txt"))
 SEALS_MAILED_TO = _listed("SEALS_MAILED_TO")
 
 # Signed posts go to public addresses only. For the demo and for tests: also to this machine itself.
+READ_PAPERS = True
+"""Whether scans of prescriptions are read by the machine as they come in."""
 LABS_ON_THIS_MACHINE = _yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
 # Where the folders lie that labs watch, and the certificates to trust besides those of the system.
 LABS_FOLDER = Path(os.environ.get("LABS_FOLDER", DATA_DIR / "lab-folders"))

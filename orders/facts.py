@@ -206,10 +206,15 @@ def _prescription(prescription: Prescription) -> PrescriptionPart:
 
 
 def _paper(prescription: Prescription) -> dict[str, Any]:
-    """Of a prescription from outside, whether its paper says where the prescriber is; the address itself stays here."""
-    if prescription.source not in FROM_OUTSIDE:
-        return {}
-    return {"extra": {"from_outside": True, "address_given": bool(prescription.prescriber_address.strip())}}
+    """What its paper says: of one from outside, whether where the prescriber is (the address itself stays here), and
+    what was read off its scans, to be compared with what is recorded.
+    """
+    extra: dict[str, Any] = {}
+    if prescription.source in FROM_OUTSIDE:
+        extra = {"from_outside": True, "address_given": bool(prescription.prescriber_address.strip())}
+    if prescription.read_off_paper:
+        extra["paper"] = prescription.read_off_paper
+    return {"extra": extra} if extra else {}
 
 
 def _prescribed_eye(eye: PowerLine | None) -> EyePart:

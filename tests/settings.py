@@ -40,6 +40,7 @@ def _database() -> dict[str, object]:
 
 
 DATABASES = {"default": _database()}
+READ_PAPERS = False  # a test that wants a scan read reads it itself
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES = {

@@ -9,10 +9,11 @@ from django.forms import Form
 from django.utils import timezone
 
 from dispensing.ages import age_on
+from dispensing.forms.from_paper import FromPaper
 from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
-from dispensing.forms.two_eyes import TwoEyesEntry
+from dispensing.forms.two_eyes import Data, TwoEyesEntry
 from dispensing.forms.typed import yes_or_no
-from dispensing.models import Practice, Prescription, WornPair
+from dispensing.models import PaperReading, Patient, Practice, Prescription, WornPair
 from dispensing.models.choices import Use
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.prescribing.eye import EyeFigures
@@ -24,17 +25,50 @@ from dispensing.queries.worn_pairs import worn_now
 
 
 class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
-    """``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file."""
+    """``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file.
+
+    ``paper``: a scan that was read and is not taken in yet; what it says stands beside the fields.
+    """
 
     facts_form, eye_form = PrescriptionFacts, EyeForm
     scan_fault = ""
+
+    def __init__(
+        self,
+        patient: Patient,
+        data: Data = None,
+        corrected: Prescription | None = None,
+        paper: PaperReading | None = None,
+    ):
+        super().__init__(patient, data, corrected)
+        self.paper = FromPaper(paper, data) if paper is not None else None
+        if self.paper is not None:
+            self.paper.set_beside(self.forms)
 
     def stored_facts(self, corrected: Prescription) -> dict[str, Any]:
         return super().stored_facts(corrected) | {"signed": yes_or_no(corrected.signed)}
 
     def is_valid(self) -> bool:
-        """Whether every field is valid and every question is answered."""
-        return super().is_valid() and not self.open_questions
+        """Whether every field is valid, every question answered, and all that a machine read looked at."""
+        return super().is_valid() and not self.open_questions and not self.unseen
+
+    @property
+    def unseen(self) -> list[str]:
+        """What was read off the paper and nobody has looked at yet, as people call the fields."""
+        return [self._called(field.name) for field in self.paper.unseen] if self.paper else []
+
+    def show_facts_without_faults(self) -> None:
+        """The facts as they stand, for somebody who is still at it: what is not chosen yet is no fault."""
+        typed = {name: self.data.get(name, "") for name in self.facts.fields} if self.data is not None else {}
+        self.facts = PrescriptionFacts(patient=self.patient, initial=typed)
+        if self.paper is not None:
+            self.paper.set_beside([self.facts])
+
+    def _called(self, name: str) -> str:
+        eye, _, rest = name.partition("-")
+        if not rest:
+            return str(self.facts[name].label)
+        return f"{eye} {str(self.eye_form.base_fields[rest].label).lower()}"
 
     def check_both_eyes(self) -> None:
         super().check_both_eyes()
@@ -96,7 +130,8 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
         age = age_on(self.patient.born_on, timezone.localdate())
         stored = self.corrected.vertex_mm if self.corrected and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
-        return remarks(
+        read = self.paper.remarks(self.figures) if self.paper else []
+        return read + remarks(
             Typed(
                 right,
                 left,

@@ -10,35 +10,59 @@ from typing import Any
 
 from django.http import QueryDict
 
+from dispensing.optics.conventions import EYES
 from dispensing.optics.notation import (
     NotationError,
     ParsedEyeLine,
     format_axis,
     format_power,
-    parse_prescription,
     parse_prescription_line,
 )
 from dispensing.optics.prism import Prism
 from dispensing.prescribing.eye import EyeFigures, Form
-
-EYES = ("right", "left")
+from dispensing.prescribing.written_line import WrittenLine, read_written
 
 
 def read_line(data: QueryDict, text: str, eye: str = "") -> tuple[QueryDict, list[str]]:
     """(the posted data with the line's figures in place, notes). ``eye``: the eye it is for if the line names none.
 
-    Raises NotationError, whose ``missing`` is ``eye`` when the line names none.
+    Raises NotationError, whose ``missing`` is ``eye`` when the line names none, and whose advice is what could not be
+    placed when nothing could.
     """
-    lines = {eye: parse_prescription_line(text)} if eye in EYES else dict(zip(EYES, parse_prescription(text)))
+    said = read_written(text, next((one for one in EYES if one == eye), None))
+    if said.is_empty:
+        raise NotationError("prescription", text, "", "powers as in R -3.25/-1.00x170", _unplaced(said))
     filled = data.copy()
     notes: list[str] = []
-    for name, line in lines.items():
+    for name, line in said.lines.items():
         if line is None:
             continue
         for field, value in _texts(line).items():
             filled[f"{name}-{field}"] = value
         notes += [note for note in line.notes if note not in notes]
-    return filled, notes
+    _fill_the_rest(filled, said)
+    return filled, [*notes, *([_unplaced(said)] if said.aside else [])]
+
+
+def _fill_the_rest(filled: QueryDict, said: WrittenLine) -> None:
+    for eye, add in said.intermediate_add.items():
+        filled[f"{eye}-intermediate_add"] = format_power(add)
+    for eye, acuity in said.acuity.items():
+        filled[f"{eye}-acuity"] = acuity
+    if said.vertex_mm:
+        filled["vertex_mm"] = said.vertex_mm
+    told = [f"PD {said.pd}"] if said.pd else []
+    if len(said.balance) == len(EYES):
+        told.append("balance lenses")
+    else:
+        told += [f"{eye} eye: balance lens" for eye in said.balance]
+    if told:
+        kept = filled.get("notes", "").strip()
+        filled["notes"] = "\n".join(filter(None, (kept, f"On the prescription: {', '.join(told)}")))
+
+
+def _unplaced(said: WrittenLine) -> str:
+    return f"I could not place {', '.join(f'“{words}”' for words in said.aside)}." if said.aside else ""
 
 
 def names_no_eye(fault: NotationError, text: str) -> bool:

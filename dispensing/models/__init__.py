@@ -10,6 +10,7 @@ from dispensing.models.frames import Frame
 from dispensing.models.looks import Look
 from dispensing.models.name_keys import NameKey
 from dispensing.models.numbers import SerialNumber
+from dispensing.models.paper import PaperReading, PaperState
 from dispensing.models.patients import Patient
 from dispensing.models.photos import FittingPhoto, PhotoMeasuring
 from dispensing.models.practice import Practice
@@ -30,6 +31,8 @@ __all__ = [
     "Look",
     "Measurement",
     "NameKey",
+    "PaperReading",
+    "PaperState",
     "Patient",
     "PhotoMeasuring",
     "Practice",

@@ -32,6 +32,10 @@ class Prescription(Versioned):
         "vertex distance of the test", max_digits=4, decimal_places=1, null=True, blank=True
     )
     notes = models.TextField(max_length=2000, blank=True)
+    read_off_paper = models.JSONField(
+        "figures read off its scans", null=True, blank=True, editable=False,
+        help_text="By eye, what was read without doubt and nobody has settled; kept by services.papers.",
+    )  # fmt: skip
     recorded_at = models.DateTimeField(auto_now_add=True)
     recorded_by = models.ForeignKey(StaffUser, null=True, on_delete=models.PROTECT, related_name="+")
 

@@ -15,7 +15,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from dispensing.optics.conventions import Eye
 from dispensing.optics.errors import require_finite, require_range
-from dispensing.optics.notation_parser import PLANO, LineReader, ParsedEyeLine, WrittenPrism
+from dispensing.optics.notation_parser import KNOWN_WORDS, PLANO, LineReader, ParsedEyeLine, WrittenPrism
 from dispensing.optics.notation_tokens import (
     NotationError,
     WrittenNumber,
@@ -30,10 +30,12 @@ __all__ = [
     "ParsedEyeLine",
     "WrittenPrism",
     "exact_eighth",
+    "eyes_named",
     "format_amount",
     "format_axis",
     "format_power",
     "format_prescription_line",
+    "is_known_word",
     "parse_add",
     "parse_axis",
     "parse_noted_axis",
@@ -113,6 +115,18 @@ def parse_prescription(text: str) -> tuple[ParsedEyeLine | None, ParsedEyeLine |
                 raise NotationError("prescription", f"the {eye} eye written twice", "", "each eye once")
             read[eye] = line
     return _share_add(read.get("right"), read.get("left"))
+
+
+def eyes_named(text: str) -> tuple[Eye, ...]:
+    """The eye, or both, that a text names last; none if it names none."""
+    marks = list(_EYE_MARK.finditer(plain(text)))
+    return _eyes_of(marks[-1]) if marks else ()
+
+
+def is_known_word(word: str) -> bool:
+    """Whether a word can stand in a written prescription: a label, a unit, a base, plano or an eye."""
+    said = plain(word).strip()
+    return said in KNOWN_WORDS or _EYE_MARK.fullmatch(said) is not None
 
 
 def _only_token(text: str, quantity: str, allowed: str) -> WrittenNumber | str:

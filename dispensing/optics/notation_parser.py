@@ -42,6 +42,16 @@ BASES: dict[str, Base] = {
     **dict.fromkeys(("bi", "in", "i"), "in"),
     **dict.fromkeys(("bo", "out", "o"), "out"),
 }
+KNOWN_WORDS = frozenset().union(
+    PLANO,
+    SPHERE_LABELS | SPHERE_UNITS,
+    CYLINDER_LABELS | CYLINDER_UNITS,
+    AXIS_MARKS | ADD_WORDS,
+    PRISM_WORDS | PRISM_UNITS | {"base"},
+    SEPARATORS,
+    BASES,
+)
+"""Every word that a line may hold."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ MOST_MEMORY = 1400 * 2**20
 """Of data; the program needs less than half of it for a page, and the rest is never touched."""
 MOST_SECONDS = 120
 JPEG_QUALITY = 80
-SHOWN_PX = 1600
+SHOWN_PX = 2000
 NEEDS_TOO_MUCH = "cannot be read: it needs more memory than any prescription does"
 
 

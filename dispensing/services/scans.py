@@ -16,6 +16,7 @@ from dispensing.fitting.photos import PhotoRefused
 from dispensing.models import Prescription, PrescriptionScan, StaffUser
 from dispensing.services.audit import record
 from dispensing.services.files import delete_after_commit, keep
+from dispensing.services.paper_figures import keep_figures
 
 MAX_BYTES = 10 * 1024 * 1024
 MAX_SIDE_PX = 3000
@@ -43,6 +44,7 @@ def remove_scan(*, actor: StaffUser | None, scan: PrescriptionScan) -> None:
     record(actor=actor, verb="scan.remove", target=scan, patient=scan.prescription.patient)
     file = scan.file
     scan.delete()
+    keep_figures(scan.prescription)
     delete_after_commit([file])
 
 

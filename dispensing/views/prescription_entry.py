@@ -8,22 +8,27 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 from django_htmx.http import trigger_client_event
 
 from dispensing.access import requires
+from dispensing.forms.fields import month_first
 from dispensing.forms.prescription_entry import PrescriptionEntry
 from dispensing.forms.prescriptions import LineForm
 from dispensing.forms.written_line import names_no_eye, read_line, turn
 from dispensing.models import Patient, Prescription
 from dispensing.optics.notation import NotationError
 from dispensing.presentation.prescription_meaning import live_context
+from dispensing.queries.papers import paper_named, paper_to_take_in
 from dispensing.queries.prescriptions import with_lines
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.services.papers import read_scan, take_in_paper
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
@@ -34,11 +39,17 @@ from dispensing.views.requests import StaffRequest
 @takes_files
 def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     patient = get_object_or_404(Patient, public_id=patient_id)
-    entry = PrescriptionEntry(patient, request.POST if request.method == "POST" else None)
+    posted = request.method == "POST"
+    paper = paper_named(patient, request.POST.get("paper", "")) if posted else paper_to_take_in(patient)
+    entry = PrescriptionEntry(patient, request.POST if posted else None, paper=paper)
     if _only_a_line(request, entry):
         return _with_the_line_read(request, patient)
     if request.method == "POST" and _all_well(request, entry):
-        prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
+        with transaction.atomic():
+            prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
+            if paper is not None and entry.paper is not None:
+                settled = entry.paper.settled(entry.figures)
+                take_in_paper(actor=request.user, paper=paper, prescription=prescription, settled=settled)
         _keep_scan(request, prescription)
         messages.success(request, "The prescription is recorded.")
         return redirect("patient-page", patient.public_id)
@@ -73,6 +84,8 @@ def prescription_read(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespo
     """The grid after reading a pasted line into it or converting one eye to the other cylinder form."""
     data, context = _filled(request, _entry(request, patient_id))
     entry = _entry(request, patient_id, data)
+    if context.get("filled") or context.get("facts_changed"):
+        entry.show_facts_without_faults()
     response = render(request, "prescriptions/_grid.html", _context(entry) | context)
     return trigger_client_event(response, "prescription-read", after="settle")
 
@@ -99,7 +112,8 @@ def _with_the_line_read(request: StaffRequest, patient: Patient) -> HttpResponse
 
 def _entry(request: StaffRequest, patient_id: uuid.UUID, data: QueryDict | None = None) -> PrescriptionEntry:
     patient = get_object_or_404(Patient, public_id=patient_id)
-    return PrescriptionEntry(patient, data or request.POST, corrected=_corrected(request, patient))
+    paper = paper_named(patient, request.POST.get("paper", ""))
+    return PrescriptionEntry(patient, data or request.POST, corrected=_corrected(request, patient), paper=paper)
 
 
 def _corrected(request: StaffRequest, patient: Patient) -> Prescription | None:
@@ -116,6 +130,8 @@ def _filled(request: StaffRequest, entry: PrescriptionEntry) -> tuple[QueryDict,
         right, left = entry.figures
         eye, other = (right, left) if request.POST["turn"] == "right" else (left, right)
         return turn(request.POST, eye, "plus" if (other.cylinder or 0.0) > 0 else "minus"), {}
+    if "fill" in request.POST and entry.paper is not None:
+        return entry.paper.filled(request.POST), {"filled": True}
     line = LineForm(request.POST)
     if not line.is_valid():
         return request.POST, {"line": line}
@@ -125,18 +141,20 @@ def _filled(request: StaffRequest, entry: PrescriptionEntry) -> tuple[QueryDict,
     except NotationError as fault:
         line.add_error("line", str(fault))
         return request.POST, {"line": line, "which_eye": names_no_eye(fault, text)}
-    return data, {"line": line, "notes": notes or ["Read. Compare with the paper."]}
+    beside = any(data.get(name) != request.POST.get(name) for name in ("vertex_mm", "notes"))
+    return data, {"line": line, "notes": notes or ["Read. Compare with the paper."], "facts_changed": beside}
 
 
 def _context(entry: PrescriptionEntry) -> dict[str, Any]:
     line = entry.data.get("line", "") if entry.data else ""
-    return {"line": LineForm(initial={"line": line}), **live_context(entry)}
+    paper = entry.paper.paper if entry.paper else None
+    return {"line": LineForm(initial={"line": line}), "paper": paper, **live_context(entry)}
 
 
 def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:
     """Whether the entry and the scan sent with it are both valid. Both are checked, so that all faults show at once."""
     well = entry.is_valid()
-    upload = request.FILES.get("scan")
+    upload = _scan_sent(request)
     if upload is None:
         return well
     try:
@@ -149,6 +167,12 @@ def _all_well(request: StaffRequest, entry: PrescriptionEntry) -> bool:
 
 
 def _keep_scan(request: StaffRequest, prescription: Prescription) -> None:
-    upload = request.FILES.get("scan")
+    upload = _scan_sent(request)
     if upload is not None:
-        add_scan(actor=request.user, prescription=prescription, upload=upload)
+        scan = add_scan(actor=request.user, prescription=prescription, upload=upload)
+        read_scan(scan=scan, month_first=month_first())
+
+
+def _scan_sent(request: StaffRequest) -> UploadedFile[bytes] | None:
+    """The file that came with the form itself: the scan, or the paper where no script sent it ahead."""
+    return request.FILES.get("scan") or request.FILES.get("paper_file")

@@ -9,9 +9,11 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from dispensing.access import requires
+from dispensing.forms.fields import month_first
 from dispensing.models import Prescription, PrescriptionScan
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
+from dispensing.services.papers import read_scan
 from dispensing.services.scans import add_scan, remove_scan
 from dispensing.views.files import private_file
 from dispensing.views.prescriptions import page_of
@@ -27,9 +29,10 @@ def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
     if upload is None:
         return page_of(request, prescription_id, scan_fault="Choose a file first.")
     try:
-        add_scan(actor=request.user, prescription=prescription, upload=upload)
+        scan = add_scan(actor=request.user, prescription=prescription, upload=upload)
     except ValidationError as fault:
         return page_of(request, prescription_id, scan_fault=str(fault.message))
+    read_scan(scan=scan, month_first=month_first())
     messages.success(request, "The scan is kept with the prescription.")
     return redirect("prescription-page", prescription.public_id)
 

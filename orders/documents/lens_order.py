@@ -59,7 +59,8 @@ class PrescribedEye(DocumentPart):
 
 class PrescriptionPart(DocumentPart):
     """Of one that came from outside, ``extra`` may say so (``from_outside``), and whether its paper has the
-    prescriber's address (``address_given``).
+    prescriber's address (``address_given``); ``paper``
+    has what was read off its scans, by eye (:mod:`orders.rules.families.paper`).
     """
 
     tested_on: Day | None = None

@@ -75,6 +75,8 @@ MAY_KNOW = {
         "dispensing.documents",
         "dispensing.optics",
         "dispensing.prescribing.acuity",
+        "dispensing.prescribing.eye",
+        "dispensing.prescribing.paper.differs",
         "dispensing.prescribing.slips",
         "dispensing.prescribing.uses",
         "orders.documents",

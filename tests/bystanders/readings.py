@@ -21,6 +21,7 @@ from dispensing.queries import (
     frames,
     limits,
     paging,
+    papers,
     patients,
     photo_fittings,
     prescribed_powers,
@@ -296,6 +297,19 @@ READINGS: tuple[Reading, ...] = (
     Reading(worn_pairs.worn_now, _worn("patient", "distance", days=20), ["worn_pair"], "before the readers were read"),
     Reading(worn_pairs.worn_now, _worn("patient", "distance", days=100), [], "between two readings"),
     Reading(worn_pairs.worn_now, _worn("namesake", "distance"), [], "of who has none"),
+    Reading(papers.paper_to_take_in, lambda w: [papers.paper_to_take_in(w["patient"])], ["paper"]),
+    Reading(
+        papers.paper_named,
+        lambda w: [papers.paper_named(w["patient"], str(w["paper"].public_id))],
+        ["paper"],
+    ),
+    Reading(
+        papers.paper_named,
+        lambda w: [papers.paper_named(w["patient"], str(w["elder.paper"].public_id))],
+        [None],
+        "of another patient",
+    ),
+    Reading(papers.papers_of, lambda w: papers.papers_of(w["near_prescription"]), ["read_scan"]),
     # Prescriptions
     Reading(prescriptions.known_prescribers, lambda w: prescriptions.known_prescribers(), ["B. Prescriber"]),
     Reading(

@@ -20,6 +20,7 @@ from dispensing.models import (
     FittingPhoto,
     Frame,
     Measurement,
+    PaperReading,
     Patient,
     PhotoMeasuring,
     PracticeRule,
@@ -142,7 +143,11 @@ def _record(keep: Any, whose: str, patient: Patient, worker: StaffUser) -> None:
     ):
         given = shop.prescription(patient, sphere, sphere, tested_on=today - timedelta(days=days), use=use)
         keep(name, given)
-    keep("scan", PrescriptionScan.objects.create(prescription=given, content_type="image/jpeg", file=f"{whose}.jpg"))
+    scan = PrescriptionScan.objects.create(prescription=given, content_type="image/jpeg", file=f"{whose}.jpg")
+    keep("scan", scan)
+    read = {"name": "right-sphere", "value": SPHERES[whose], "typed": "", "text": "", "unsure": "", "snippet": ""}
+    for name, of in (("paper", {"file": f"{whose}-paper.pdf"}), ("read_scan", {"scan": scan})):
+        keep(name, PaperReading.objects.create(patient=patient, state="read", found=[read], **of))
     for name, days, use in (("old_pair", 900, "distance"), ("worn_pair", 30, "distance"), ("readers", 10, "near")):
         keep(name, shop.worn_pair(patient, sphere, sphere, read_on=today - timedelta(days=days), use=use))
     frame = keep("frame", shop.frame(model="Alder 48", colour=whose, stock_number=f"S-{whose}", in_stock=2))

@@ -23,6 +23,7 @@ from dispensing.services import (
     frames,
     lists_out,
     looks,
+    papers,
     patients,
     photo_fittings,
     photo_marks,
@@ -305,7 +306,24 @@ WRITINGS: tuple[Writing, ...] = (
         by(scans.add_scan, prescription="=prescription", upload=SimpleUploadedFile("a.pdf", PDF)),
         added={"AuditEvent": 1, "PrescriptionScan": 1},
     ),
-    Writing(scans.remove_scan, by(scans.remove_scan, scan="=scan"), gone=("scan",)),
+    Writing(scans.remove_scan, by(scans.remove_scan, scan="=scan"), gone=("scan", "read_scan")),
+    Writing(
+        papers.add_paper,
+        by(papers.add_paper, patient="=patient", upload=SimpleUploadedFile("a.pdf", PDF), month_first=False),
+        added={"AuditEvent": 1, "PaperReading": 1},
+    ),
+    Writing(
+        papers.take_in_paper,
+        by(papers.take_in_paper, paper="=paper", prescription="=prescription", settled={}),
+        changed=("paper", "prescription"),
+        added={"AuditEvent": 1, "PrescriptionScan": 1},
+    ),
+    Writing(
+        papers.settle_difference,
+        by(papers.settle_difference, paper="=read_scan", name="right-add", reason="Twice"),
+        changed=("read_scan", "near_prescription"),
+    ),
+    Writing(papers.discard_paper, by(papers.discard_paper, paper="=paper"), gone=("paper",)),
     # Fittings
     Writing(
         fittings.record_fitting,

@@ -79,3 +79,75 @@ def test_what_the_line_does_not_speak_of_stays_as_typed() -> None:
 
 def test_an_empty_box_says_what_to_do() -> None:
     assert b"Paste or type the powers first" in read("  ").content
+
+
+POWERS = "R -3.25/-1.00x170 L -2.75/-0.50x10 add 2.00"
+
+
+@pytest.mark.parametrize(
+    ("more", "name", "value"),
+    [
+        ("int 1.00", "right-intermediate_add", "+1.00"),
+        ("int 1.00", "left-intermediate_add", "+1.00"),
+        ("Inter add: 1,25", "left-intermediate_add", "+1.25"),
+        ("vertex 12", "vertex_mm", "12"),
+        ("BVD 12.5 mm", "vertex_mm", "12.5"),
+        ("HSA 13", "vertex_mm", "13"),
+        ("6/6 N5", "left-acuity", "6/6 N5"),
+        ("VA 20/20-2", "left-acuity", "20/20-2"),
+        ("PD 63", "notes", "On the prescription: PD 63"),
+        ("PD 31.5/32 mm", "notes", "On the prescription: PD 31.5/32"),
+        ("bal", "notes", "On the prescription: left eye: balance lens"),
+    ],
+)
+@pytest.mark.parametrize("first", [False, True])
+def test_what_is_written_beside_the_powers_lands_in_its_own_field(
+    more: str, name: str, value: str, first: bool
+) -> None:
+    if first and name in ("left-acuity", "notes") and not more.startswith("PD"):
+        return  # before the powers it would be of no eye
+    answer = read(f"{more} {POWERS}" if first else f"{POWERS} {more}")
+    assert eye(answer, "right")[:4] == ["-3.25", "-1.00", "170", "+2.00"]
+    assert eye(answer, "left")[:4] == ["-2.75", "-0.50", "10", "+2.00"]
+    entry = answer.context["entry"]
+    of, _, field = name.rpartition("-")
+    assert (getattr(entry, of or "facts")[field].value() or "") == value
+    other = entry.right["acuity"].value() or ""
+    assert not other, "the other eye's acuity is nobody's to fill in"
+    assert "could not place" not in answer.content.decode()
+
+
+def test_each_eye_has_its_own_acuity_and_the_vertex_shows_in_its_field_at_once() -> None:
+    answer = read("R -3.25 6/6 L -2.75 6/9-1 vertex 12")
+    entry = answer.context["entry"]
+    assert (entry.right["acuity"].value(), entry.left["acuity"].value()) == ("6/6", "6/9-1")
+    assert 'hx-swap-oob="true"' in answer.content.decode()
+    assert 'name="vertex_mm" value="12"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("R -3.25 L -2.75 height 21", "I could not place “height 21”."),
+        ("Rx: R -3.25 L -2.75 k 43.5 tint", "I could not place “k 43.5”, “tint”."),
+        ("R -3.25 L -2.75 int 100", "I could not place “int 100”."),
+        ("hello", "I could not place “hello”."),
+    ],
+)
+def test_what_has_no_place_is_set_aside_and_said(line: str, said: str) -> None:
+    answer = read(line)
+    assert said in answer.content.decode()
+    assert eye(answer, "left")[0] == ("" if line == "hello" else "-2.75")
+
+
+def test_one_line_for_both_eyes_and_a_balance_lens_alone() -> None:
+    both = read("R&L -3.25/-1.00x170")
+    assert eye(both, "right")[:3] == eye(both, "left")[:3] == ["-3.25", "-1.00", "170"]
+    alone = read("R -3.25 L bal")
+    assert (eye(alone, "right")[0], eye(alone, "left")[0]) == ("-3.25", "")
+    assert alone.context["entry"].facts["notes"].value() == "On the prescription: left eye: balance lens"
+
+
+def test_a_note_that_is_there_already_stays() -> None:
+    answer = read(f"{POWERS} PD 63", notes="Rang the prescriber")
+    assert answer.context["entry"].facts["notes"].value() == "Rang the prescriber\nOn the prescription: PD 63"

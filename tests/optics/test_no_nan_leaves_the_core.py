@@ -200,6 +200,8 @@ FIGURELESS = {
     "parse_noted_axis",
     "parse_prescription_line",
     "parse_prescription",
+    "eyes_named",
+    "is_known_word",
     "require_eye",
     "resultant",
 }

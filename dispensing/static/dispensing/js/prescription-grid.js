@@ -1,7 +1,43 @@
-// Typing a prescription without a mouse: arrows between the eyes, Enter reads the pasted line.
+// Typing a prescription without a mouse: arrows between the eyes, Enter reads the pasted line, or ticks a field that was
+// read off the paper as seen.
 (() => {
   const other = { right: "left", left: "right" };
   const readLine = () => document.getElementById("read-line").click();
+
+  // The tick of a control that holds what was read off the paper, if it still waits for one.
+  const tick = (control) => {
+    const box = control.closest?.(".field")?.querySelector('input[name="seen"]');
+    return box && control !== box && !box.checked ? box : null;
+  };
+  const firstUnseen = () => {
+    const boxes = [...document.querySelectorAll('#prescription-form input[name="seen"]:not(:checked)')];
+    const fields = boxes.map((box) => box.closest(".field").querySelector("input, select"));
+    return fields.find((control) => control.value.trim()) ?? document.querySelector("#prescription-form button.primary");
+  };
+  const goTo = (control) => {
+    control.focus();
+    control.select?.();
+  };
+
+  // What was read fills the fields by itself only while nobody has typed in them; else there is the button.
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (event.target.id !== "paper" && event.detail.elt?.id !== "paper") return;
+    const typed = [...document.querySelectorAll(".eye-fields input, #id_line")].some((control) => control.value.trim());
+    if (!typed) document.querySelector("#fill-from-paper[data-fills]")?.click();
+  });
+
+  // A file dropped anywhere on the page is the paper, as if it had been chosen.
+  const wanted = () => document.getElementById("id_paper_file");
+  document.addEventListener("dragover", (event) => {
+    if (wanted()) event.preventDefault();
+  });
+  document.addEventListener("drop", (event) => {
+    const input = wanted();
+    if (!input || !event.dataTransfer.files.length) return;
+    event.preventDefault();
+    input.files = event.dataTransfer.files;
+    input.dispatchEvent(new Event("change", { bubbles: true }));
+  });
 
   // The line has the focus before the scripts are here, so a quick typist's Enter may come first: as a line end at the
   // end of the text, or while the button has no one to answer it yet.
@@ -21,6 +57,14 @@
       else pressedEarly = true;
       return;
     }
+    const mark = event.key === "Enter" ? tick(field) : null;
+    if (mark) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      mark.checked = true;
+      goTo(firstUnseen());
+      return;
+    }
     if (!["ArrowUp", "ArrowDown"].includes(event.key) || field.tagName !== "INPUT") return;
     const [, eye, rest] = field.id.match(/^id_(right|left)-(.+)$/) ?? [];
     if (!eye) return;
@@ -35,7 +79,9 @@
   document.body.addEventListener("prescription-read", () => {
     const line = document.getElementById("id_line");
     const date = document.getElementById("id_tested_on");
+    const unseen = document.querySelector('#prescription-form input[name="seen"]:not(:checked)');
     if (line.getAttribute("aria-invalid")) line.focus();
+    else if (unseen) goTo(firstUnseen());
     else (date.value ? document.getElementById("id_right-sphere") : date).focus();
   });
 })();

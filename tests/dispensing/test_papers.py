@@ -1,0 +1,229 @@
+"""A scan read into the form: filled in beside its snippets, looked at field by field, compared with what is typed."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+
+from dispensing.models import AuditEvent, PaperReading, Patient, Prescription, PrescriptionScan
+from dispensing.services import papers
+from dispensing.services.papers import read_now, start_again_if_it_died
+from tests.builders import a_patient, a_prescription
+from tests.known import there
+from tests.people import Answer, signed_in
+
+pytestmark = pytest.mark.django_db
+
+PDF = b"%PDF-1.4\n%%EOF\n"
+
+
+def field(name: str, value: Any, typed: str, unsure: str = "") -> dict[str, Any]:
+    return {"name": name, "value": value, "typed": typed, "text": typed, "unsure": unsure, "snippet": "/9j/"}
+
+
+FOUND = [
+    field("right-sphere", -3.25, "-3.25"),
+    field("right-cylinder", -1.0, "-1.00"),
+    field("right-axis", 170, "170"),
+    field("left-sphere", None, "", "No sign can be read: plus or minus?"),
+    field("tested_on", "2026-03-12", "2026-03-12"),
+    field("prescriber", "Dr. Test Person", "Dr. Test Person"),
+]
+
+
+def a_paper(patient: Patient, **facts: Any) -> PaperReading:
+    made = PaperReading(patient=patient, content_type="application/pdf", **{"state": "read", "found": FOUND, **facts})
+    made.file.save("paper.pdf", SimpleUploadedFile("paper.pdf", PDF), save=False)
+    made.save()
+    return made
+
+
+def send(patient: Patient, what: str, **typed: Any) -> Answer:
+    return signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/{what}/", typed)
+
+
+def filled_in(patient: Patient, paper: PaperReading, **more: Any) -> dict[str, Any]:
+    """What the form would post once it is filled in and the use is chosen, without any tick."""
+    return {
+        "paper": str(paper.public_id),
+        "right-sphere": "-3.25",
+        "right-cylinder": "-1.00",
+        "right-axis": "170",
+        "left-sphere": "+0.50",
+        "tested_on": "12/03/2026",
+        "prescriber": "Dr. Test Person",
+        "source": "written",
+        "use": "distance",
+        "confirmed": ["no-vertex", "signs-differ", "one-eye-plus"],
+        **more,
+    }
+
+
+ALL_SEEN = ["right-sphere", "right-cylinder", "right-axis", "tested_on", "prescriber"]
+
+
+def test_what_was_read_fills_the_empty_fields_and_leaves_what_is_typed() -> None:
+    patient = a_patient()
+    paper = a_paper(patient)
+    answer = send(patient, "read", paper=str(paper.public_id), fill="yes", **{"right-axis": "17", "use": "distance"})
+    entry = answer.context["entry"]
+    assert [entry.right[name].value() for name in ("sphere", "cylinder", "axis")] == ["-3.25", "-1.00", "17"]
+    assert not entry.left["sphere"].value()
+    assert entry.facts["tested_on"].value() == "12/03/2026"
+    assert (entry.facts["prescriber"].value(), entry.facts["source"].value()) == ("Dr. Test Person", "written")
+    page = answer.content.decode()
+    assert f"/papers/{paper.public_id}/snippets/right-sphere/" in page
+    assert "No sign can be read: plus or minus?" in page
+    assert entry.remarks[0].message == "Right eye: axis typed 17°, on the paper 170°."
+
+
+def test_nothing_is_accepted_that_nobody_looked_at() -> None:
+    patient = a_patient()
+    paper = a_paper(patient)
+    posted = filled_in(patient, paper, seen=[name for name in ALL_SEEN if name != "right-axis"])
+    entry = send(patient, "new", **posted).context["entry"]
+    assert entry.unseen == ["right axis"]
+    assert not Prescription.objects.exists()
+
+
+def test_a_paper_looked_at_field_by_field_is_taken_in_with_its_scan_and_who_confirmed_it() -> None:
+    patient, other = a_patient(), a_patient(given_names="Another")
+    paper, bystander = a_paper(patient), a_paper(other)
+    answer = send(patient, "new", **_all_ticked(patient, paper, seen=ALL_SEEN))
+    assert answer.status_code == 302, answer.context and answer.context["entry"].open_questions
+    taken = Prescription.objects.get()
+    scan = PrescriptionScan.objects.get()
+    paper.refresh_from_db()
+    assert (paper.scan, scan.prescription, paper.file.name) == (scan, taken, "")
+    assert default_storage.exists(there(scan.file.name))
+    assert there(paper.confirmed_by).username == "dora"
+    assert taken.read_off_paper == {"right": {"sphere": -3.25, "cylinder": -1.0, "axis": 170}}
+    event = AuditEvent.objects.get(verb="paper.confirm")
+    assert event.changes["fields"] == "right-sphere, right-cylinder, right-axis, tested_on, prescriber"
+    bystander.refresh_from_db()
+    assert (bystander.scan, bystander.confirmed_by) == (None, None)
+
+
+def _all_ticked(patient: Patient, paper: PaperReading, **more: Any) -> dict[str, Any]:
+    """The same with every question answered that the form asks of it."""
+    posted = filled_in(patient, paper, **more)
+    asked = send(patient, "live", **posted).context["entry"].remarks
+    return posted | {"confirmed": [remark.key for remark in asked]}
+
+
+def test_a_figure_typed_otherwise_than_it_was_read_asks_and_is_settled_by_a_tick() -> None:
+    patient = a_patient()
+    paper = a_paper(patient)
+    posted = _all_ticked(patient, paper, seen=ALL_SEEN, **{"right-sphere": "+3.25"})
+    asked = "paper-differs-right-sphere-3.25"
+    assert asked in posted["confirmed"]
+    kept = [key for key in posted["confirmed"] if key != asked]
+    refused = send(patient, "new", **posted | {"confirmed": kept}).context["entry"]
+    assert [remark.key for remark in refused.open_questions] == [asked]
+    assert refused.open_questions[0].message == "Right eye: sphere typed +3.25, on the paper −3.25."
+    assert send(patient, "new", **posted).status_code == 302
+    taken = Prescription.objects.get()
+    assert taken.read_off_paper == {"right": {"cylinder": -1.0, "axis": 170}}
+    paper.refresh_from_db()
+    assert paper.settled["right-sphere"]["reason"] == "The paper says what is typed; it was read wrongly"
+
+
+def test_a_scan_added_later_shows_what_differs_until_somebody_settles_it() -> None:
+    given = a_prescription(a_patient(), right={"sphere": 3.25})
+    scan = PrescriptionScan.objects.create(prescription=given, content_type="application/pdf")
+    paper = PaperReading.objects.create(patient=given.patient, scan=scan, content_type="application/pdf")
+    papers.finish(paper.pk, "read", "", FOUND)
+    given.refresh_from_db()
+    assert there(given.read_off_paper)["right"]["sphere"] == -3.25
+    desk = signed_in("dora")
+    page = desk.get(f"/prescriptions/{given.public_id}/").content.decode()
+    assert "Right sphere: recorded +3.25, on the paper −3.25" in page
+    desk.post(f"/papers/{paper.public_id}/settle/", {"name": "right-sphere", "reason": ""})
+    paper.refresh_from_db()
+    assert paper.settled == {}
+    desk.post(f"/papers/{paper.public_id}/settle/", {"name": "right-sphere", "reason": "The pen slipped"})
+    given.refresh_from_db()
+    assert given.read_off_paper == {"right": {"cylinder": -1.0, "axis": 170}}
+    page = desk.get(f"/prescriptions/{given.public_id}/").content.decode()
+    assert "Right sphere: recorded" not in page
+    assert "The pen slipped" in page
+    desk.post(f"/scans/{scan.public_id}/remove/")
+    given.refresh_from_db()
+    assert given.read_off_paper is None
+
+
+def test_a_scan_is_stored_before_anything_reads_it_and_stays_if_the_reader_dies(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    patient = a_patient()
+    upload = SimpleUploadedFile("paper.pdf", PDF)
+    signed_in("dora").post(f"/patients/{patient.public_id}/papers/", {"paper_file": upload})
+    paper = PaperReading.objects.get()
+    assert (paper.state, default_storage.exists(there(paper.file.name))) == ("waiting", True)
+
+    def dies(*_: Any, **__: Any) -> None:
+        raise RuntimeError("no more memory")
+
+    monkeypatch.setattr(papers, "recognise_file", dies)
+    read_now(paper.pk, False)
+    paper.refresh_from_db()
+    assert (paper.state, paper.said) == ("failed", papers.GAVE_UP)
+    assert default_storage.exists(there(paper.file.name))
+
+
+def test_a_file_that_is_no_scan_is_refused_in_the_panel_and_nothing_is_stored() -> None:
+    patient = a_patient()
+    upload = SimpleUploadedFile("paper.txt", b"R -3.25")
+    page = signed_in("dora").post(f"/patients/{patient.public_id}/papers/", {"paper_file": upload}).content.decode()
+    assert "JPEG, PNG, WebP and HEIC photos are taken" in page
+    assert not PaperReading.objects.exists()
+
+
+def test_a_reader_that_died_is_started_once_more_and_then_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    started: list[int] = []
+    monkeypatch.setattr(papers, "start", lambda pk, month_first: started.append(pk))
+    paper = a_paper(a_patient(), state="reading", attempts=1, found=[])
+    just_alive = timezone.now() - papers.DIED_AFTER + timedelta(seconds=20)
+    for since, expected in ((just_alive, []), (just_alive - timedelta(seconds=40), [paper.pk])):
+        paper.started_at = since
+        start_again_if_it_died(paper, False)
+        assert started == expected
+    paper.attempts = 2
+    start_again_if_it_died(paper, False)
+    paper.refresh_from_db()
+    assert (paper.state, started) == ("failed", [paper.pk])
+
+
+def test_the_paper_of_somebody_else_is_said() -> None:
+    patient = a_patient(family_name="Sample")
+    from dispensing.prescribing.paper.reading import Reading
+    from dispensing.prescribing.paper.words import Read
+    from dispensing.recognition.runner import Recognised
+
+    def said(name: str, born: Any) -> str:
+        facts = {
+            "patient": Read(name, name, 1.0, (0, 0, 1, 1), 1),
+            "born_on": Read(born, str(born), 1.0, (0, 0, 1, 1), 1),
+        }
+        page: Any = None
+        read = Recognised([page]) if page else Recognised()
+        return papers._said(patient, read, Reading(facts=facts))
+
+    other = patient.born_on.replace(year=patient.born_on.year - 1)
+    assert f"somebody born {other:%d %b %Y}" in said("A. Sample", other)
+    assert "“B. Muster”. Is this the right patient?" in said("B. Muster", patient.born_on)
+    assert "right patient" not in said("SAMPLE, A.", patient.born_on)
+
+
+def test_a_scan_not_taken_in_can_be_removed_and_one_that_is_cannot() -> None:
+    patient = a_patient()
+    paper, other = a_paper(patient), a_paper(patient)
+    signed_in("dora").post(f"/papers/{paper.public_id}/discard/")
+    assert list(PaperReading.objects.all()) == [other]
+    send(patient, "new", **_all_ticked(patient, other, seen=ALL_SEEN))
+    assert signed_in("dora").post(f"/papers/{other.public_id}/discard/").status_code == 404
