@@ -17,12 +17,14 @@ from dispensing.queries.finding import IN_ORDER, LONGEST_SEARCH, patients_told_b
 from dispensing.queries.frames import FrameSearch, stock
 from dispensing.queries.paging import every_row
 from dispensing.queries.staff import staff_members
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.views.audit import asked_of_trail
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 
 
+@lists_patients
 @requires(Ability.LIST_TAKE_OUT, Ability.PATIENT_VIEW)
 @require_POST
 def patients_csv(request: StaffRequest) -> HttpResponseBase:
@@ -42,6 +44,7 @@ def frames_csv(request: StaffRequest) -> HttpResponseBase:
     return taken_out(request, "frames", shown.FRAME_HEADS, shown.frame_rows(rows), asked=asked)
 
 
+@lists_patients
 @requires(Ability.LIST_TAKE_OUT, Ability.AUDIT_VIEW)
 @require_POST
 def audit_csv(request: StaffRequest) -> HttpResponseBase:
