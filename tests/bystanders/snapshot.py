@@ -11,7 +11,7 @@ from django.db.models import F, Model
 from tests.bystanders.world import HOUSEHOLDS, World
 from tests.known import there
 
-APPS = ("dispensing", "orders", "knox", "otp_totp", "otp_static", "otp_webauthn")
+APPS = ("dispensing", "orders", "knox", "otp_totp", "otp_static", "django_otp_webauthn")
 Key = tuple[str, Any]
 Rows = dict[Key, dict[str, Any]]
 
