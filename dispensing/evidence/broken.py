@@ -73,19 +73,20 @@ def _rows(seal: Seal) -> Iterator[str]:
     except struct.error:
         yield f"{seal}, of {_rows_of(seal)}, cannot be read"
         return
-    stored = {
-        key: (found, row)
-        for row in between(seal.table, seal.after, seal.through)
-        for key, found in [entry(seal.table, row)]
-    }
+    stored = dict(entry(seal.table, row) for row in between(seal.table, seal.after, seal.through))
     for key in sorted(sealed.keys() | stored.keys()):
-        name = named(seal.table, key)
-        if key not in stored:
-            yield f"{name} is missing"
-        elif key not in sealed:
-            yield f"{name} was put in after {seal} was made"
-        elif stored[key][0] != sealed[key]:
-            yield f"{name} was changed after it was sealed"
+        wrong = _wrong_with(sealed.get(key), stored.get(key), seal)
+        if wrong:
+            yield f"{named(seal.table, key)} {wrong}"
+
+
+def _wrong_with(sealed: bytes | None, stored: bytes | None, seal: Seal) -> str:
+    """The hash of a row in its seal, and as it is now; None: it is not there."""
+    if stored is None:
+        return "is missing"
+    if sealed is None:
+        return f"was put in after {seal} was made"
+    return "was changed after it was sealed" if sealed != stored else ""
 
 
 def tail() -> tuple[int, datetime | None]:

@@ -49,9 +49,9 @@ def _a_write() -> None:
     for _ in range(WRITES):
         record(actor=None, verb="patient.register", changes={"family_name": [None, "Lindqvist"]})
     wrote = time.perf_counter() - began
-    began = time.perf_counter()
+    began = time.process_time()
     seals = Sealer().seal(most=10_000)
-    took = time.perf_counter() - began
+    took = time.process_time() - began
     print(f"a write {1000 * wrote / WRITES:.3f} ms, of it the chain 0; sealing it later {1000 * took / WRITES:.3f} ms")
     print(f"{seals} seals of {WRITES} rows, {1000 * took / seals:.1f} ms each")
 
@@ -63,14 +63,15 @@ def _doctor(count: int) -> None:
 
     _fill(count)
     Sealer().seal(most=10**9)
-    began = time.perf_counter()
+    began, worked = time.perf_counter(), time.process_time()
     try:
         call_command("doctor", *(word for check in CHECKS for word in ("--only", check)))
     except SystemExit:
         print("something is wrong")
-    took = time.perf_counter() - began
+    took, worked = time.perf_counter() - began, time.process_time() - worked
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{count:,} documents: {took:.1f} s, {1000 * took / count:.2f} ms each; memory at most {peak:.0f} MB so far")
+    each = f"{1000 * worked / count:.2f} ms of our processor time each"
+    print(f"{count:,} documents: {took:.1f} s, {each}; memory at most {peak:.0f} MB so far")
 
 
 def _fill(count: int) -> None:

@@ -18,6 +18,7 @@ from pytest_django import Settings
 
 from dispensing.evidence.chain import packed, seal_hash, unpacked
 from dispensing.evidence.heads import newest, note_in_file
+from dispensing.evidence.tables import between, entry
 from dispensing.models import Seal
 from orders.documents.canonical import sha256_hex
 from tests.evidence.shelf import (
@@ -94,9 +95,11 @@ def worked_over(ours: Rows, _: Rows) -> None:
 
 def chain_made_anew(ours: Rows, _: Rows) -> None:
     """The best that somebody can do who owns the database: every seal from the changed one on, and all of it fits."""
-    from dispensing.evidence.tables import between, entry
-
     change(ours["event"], note="Never said")
+    _make_the_chain_anew()
+
+
+def _make_the_chain_anew() -> None:
     previous = ""
     with behind_its_back():
         for seal in Seal.objects.order_by("number"):
@@ -367,3 +370,23 @@ def test_a_trigger_that_is_not_ours_is_named(shelf: Shelf) -> None:
     )({}, {})
     (line,) = doctors_words(only=TRIGGERS)
     assert "orders_labword has a trigger of somebody else's, quiet" in line
+
+
+def test_rows_that_no_seal_is_about_any_more_are_missed(shelf: Shelf) -> None:
+    """A seal that begins later, with a chain that fits: the rows it leaves out could be changed."""
+    seal, event = seal_of(shelf), shelf.of("ours")["event"]
+    with behind_its_back():
+        Seal.objects.filter(pk=seal.pk).update(after=event.pk)
+    _make_the_chain_anew()
+    lines = doctors_words(only=("seals",))
+    assert len(lines) == 1
+    assert f"to {event.pk} of orders_orderevent" in lines[0]
+    assert "no seal is about rows" in lines[0]
+
+
+@pytest.mark.postgres
+def test_a_trigger_that_is_switched_off_is_named(shelf: Shelf) -> None:
+    sql("", "ALTER TABLE orders_orderevent DISABLE TRIGGER orders_orderevent_append_only")({}, {})
+    (line,) = doctors_words(only=TRIGGERS)
+    assert "the trigger orders_orderevent_append_only is switched off" in line
+    assert "so rows of orders_orderevent can be changed or deleted" in line

@@ -8,6 +8,7 @@ from contextlib import nullcontext
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.core import mail
@@ -16,8 +17,9 @@ from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 from pytest_django import Settings
 
+from dispensing.doctor.walk import Walk
 from dispensing.evidence import sealing
-from dispensing.evidence.broken import tail
+from dispensing.evidence.broken import breaks, tail
 from dispensing.evidence.chain import packed, row_hash, unpacked
 from dispensing.evidence.heads import newest, noted
 from dispensing.evidence.sealing import ROWS_OF_A_SEAL, Sealer
@@ -25,6 +27,7 @@ from dispensing.models import AuditEvent, Seal
 from dispensing.services.audit import record
 from dispensing.watchman import Watchman
 from orders.sending import worker
+from tests.known import there
 
 TRAIL = "dispensing_auditevent"
 pytestmark = pytest.mark.django_db
@@ -56,6 +59,17 @@ def test_many_rows_are_sealed_in_batches_and_a_round_is_bounded() -> None:
     assert tail()[0] == 1
     assert Sealer().seal() == 1
     assert len(sealed()) == 2 * ROWS_OF_A_SEAL + 1
+
+
+def test_the_look_at_a_seal_asks_the_same_number_of_questions_however_many_rows_it_is_about(
+    django_assert_num_queries: Any,
+) -> None:
+    for rows in (2, 40):
+        written(rows)
+        Sealer().seal()
+        newest_alone = Walk(since=there(Seal.objects.order_by("-number").first()).sealed_at)
+        with django_assert_num_queries(5):  # how many seals, a batch, the one before, where it began, its rows
+            assert list(breaks(newest_alone)) == []
 
 
 def test_of_two_sealers_one_adds_the_seal() -> None:
