@@ -10,7 +10,7 @@ class DispensingConfig(AppConfig):
     verbose_name = "Dispensing record"
 
     def ready(self) -> None:
-        from dispensing import sign_in_trail
+        from dispensing import checks, sign_in_trail  # noqa: F401 - the checks only have to be there
 
         sign_in_trail.connect()
         keep_readable.start()

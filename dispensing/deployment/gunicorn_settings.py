@@ -7,6 +7,7 @@ waiting (`nginx.conf`, `Caddyfile`).
 
 from __future__ import annotations
 
+import glob
 import os
 from typing import Any
 
@@ -35,6 +36,15 @@ umask = 0o077
 worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None  # noqa: S108 - gunicorn's own heartbeat file
 control_socket_disable = True
 loglevel = "warning"
+
+
+def on_starting(server: Any) -> None:
+    """What an earlier start has counted does not count now."""
+    folder = os.environ.get("PROMETHEUS_MULTIPROC_DIR")
+    if folder:
+        os.makedirs(folder, mode=0o700, exist_ok=True)
+        for path in glob.glob(os.path.join(folder, "*.db")):
+            os.unlink(path)
 
 
 def child_exit(server: Any, worker: Any) -> None:

@@ -32,6 +32,7 @@ from tests.orders.sending.receivers import CA, CERTIFICATES
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "dispensing" / "deployment" / "nginx.conf"
 SECONDS_TO_START = 60
+METRICS_TOKEN = "of-the-program-that-watches"
 # As a browser says it that reached nginx at its usual port.
 ORIGIN = "https://localhost"
 FORM = {"Content-Type": "application/x-www-form-urlencoded", "Origin": ORIGIN}
@@ -86,7 +87,9 @@ def started(command: list[str], environ: Mapping[str, str], log: Path) -> subpro
 def web_process(port: int, environ: Mapping[str, str], log: Path) -> subprocess.Popen[bytes]:
     own = "python:dispensing.deployment.gunicorn_settings"
     command = [sys.executable, "-m", "gunicorn", "-c", own, "dispensing.wsgi"]
-    return started(command, {**environ, "WEB_BIND": f"127.0.0.1:{port}"}, log)
+    own_figures = str(log.with_name(f"counted-{port}"))
+    binds = {"WEB_BIND": f"127.0.0.1:{port}", "PROMETHEUS_MULTIPROC_DIR": own_figures}
+    return started(command, {**environ, **binds}, log)
 
 
 def until(what: Callable[[], bool], saying: Callable[[], str] = str) -> None:
@@ -114,7 +117,7 @@ class Stack:
     def __init__(self, folder: Path, wait_s: int) -> None:
         self.folder, self.wait_s, self.port = folder, wait_s, free_port()
         self.web_ports = [free_port(), free_port()]
-        self.environ = environment(folder / "data")
+        self.environ = environment(folder / "data", METRICS_TOKEN=METRICS_TOKEN)
         self.web: list[subprocess.Popen[bytes]] = []
 
     @contextlib.contextmanager

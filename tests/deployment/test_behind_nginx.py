@@ -5,10 +5,13 @@ PostgreSQL only: that is what several processes share. The wait for slow request
 
 from __future__ import annotations
 
+import http.client
+import json
 import signal
 import ssl
 import sys
 from collections.abc import Iterator
+from contextlib import closing
 
 import pytest
 from axes.models import AccessAttempt
@@ -17,13 +20,14 @@ from django.urls import reverse
 
 from dispensing.models import Patient
 from orders.models import Delivery, Order
-from tests.deployment.stack import EXAMPLE, Browser, Stack, started, until
+from tests.deployment.stack import EXAMPLE, METRICS_TOKEN, Browser, Stack, started, until
 from tests.known import there
 from tests.orders import shop
-from tests.people import PASSWORD, person, signed_in
+from tests.people import person, signed_in
 
 pytestmark = [pytest.mark.postgres, pytest.mark.django_db(transaction=True)]
 WAIT_S = 1
+OWN_PASSWORD = "lamp oil and quiet mornings"  # that of the demo opens nothing there
 
 
 @pytest.fixture(scope="module")
@@ -35,10 +39,10 @@ def stack(tmp_path_factory: pytest.TempPathFactory, django_db_setup: None) -> It
 def signs_in(stack: Stack, username: str) -> Browser:
     """By the password, stored as an installation does it, where the tests use a quicker way."""
     user = person(username)
-    user.password = PBKDF2PasswordHasher().encode(PASSWORD, "salt-of-the-test")
+    user.password = PBKDF2PasswordHasher().encode(OWN_PASSWORD, "salt-of-the-test")
     user.save(update_fields=["password"])
     browser = Browser(stack)
-    status, _, then = browser.post("/sign-in/", {"username": username, "password": PASSWORD})
+    status, _, then = browser.post("/sign-in/", {"username": username, "password": OWN_PASSWORD})
     assert (status, then) == (302, "/")
     return browser
 
@@ -105,6 +109,30 @@ def test_an_oversized_body_is_refused_by_the_proxy_before_it_is_sent(
     )
     assert line.recv(100).startswith(f"HTTP/1.1 {status} ".encode())
     line.close()
+
+
+def asked_itself(port: int, path: str, headers: dict[str, str]) -> str:
+    """What a web process says to a program on its own machine, without the proxy."""
+    with closing(http.client.HTTPConnection("127.0.0.1", port)) as line:
+        line.request("GET", path, headers=headers)
+        return line.getresponse().read().decode()
+
+
+def test_the_proxy_sees_who_is_ready_and_the_metrics_of_both_processes_add_up(stack: Stack) -> None:
+    browser, token = Browser(stack), {"Authorization": f"Bearer {METRICS_TOKEN}"}
+    status, text, _ = browser.ask("GET", "/ready/")
+    assert (status, json.loads(text)["ready"]) == (200, True)
+    counted = 'datumline_requests_total{method="GET",page="health",status="200"}'
+
+    def by_now() -> float:
+        told = [asked_itself(port, "/metrics/", token).splitlines() for port in stack.web_ports]
+        return sum(float(line.split()[-1]) for lines in told for line in lines if line.startswith(counted))
+
+    before = by_now()
+    for _ in range(4):
+        assert browser.ask("GET", "/health/")[0] == 200
+    assert by_now() == before + 4
+    assert browser.ask("GET", "/metrics/")[0] == 404
 
 
 def test_the_job_goes_on_when_a_web_process_and_a_sender_are_killed(stack: Stack) -> None:

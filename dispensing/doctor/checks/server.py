@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 from django.conf import settings
 
@@ -11,6 +12,7 @@ from dispensing.bootstrap.entry import RUNTIME_LOCK
 from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
 
 SHORTEST_SECRET_KEY = 50
+PLACEHOLDERS = ("CHANGE-THIS", "DJANGO-INSECURE")
 
 
 @doctor_check("settings")
@@ -26,6 +28,8 @@ def settings_are_fit() -> Iterator[Diagnosis]:
             f"SECRET_KEY has {len(settings.SECRET_KEY)} characters; at least {SHORTEST_SECRET_KEY} are needed",
             "Set a longer random one; everybody then signs in anew.",
         )
+    if any(word in settings.SECRET_KEY.upper() for word in PLACEHOLDERS):
+        yield wrong("SECRET_KEY is the one of an example, which everybody can read", "Set a random one of your own.")
     if settings.DEBUG:
         yield wrong("DEBUG is on, so faults show health data to anybody", "Unset DEBUG.")
     if "*" in settings.ALLOWED_HOSTS:
@@ -34,6 +38,17 @@ def settings_are_fit() -> Iterator[Diagnosis]:
         yield wrong("HTTPS is off, so passwords travel in the open", "Unset HTTPS, and put the server behind TLS.")
     else:
         yield ok(f"served over HTTPS at {', '.join(settings.ALLOWED_HOSTS)}")
+    if settings.TRUSTED_PROXIES:
+        yield ok(f"{settings.TRUSTED_PROXIES} proxies in front are trusted to say who is asking")
+    else:
+        yield wrong(
+            "no proxy is in front (TRUSTED_PROXIES is 0): a few half-sent requests would stop the server",
+            "Put nginx or Caddy there, as in dispensing/deployment, and set TRUSTED_PROXIES to 1.",
+        )
+    if any(not network.prefixlen for network in settings.METRICS_FROM):
+        yield wrong("METRICS_FROM admits any address", "Name those of the programs that watch this server.")
+    if not (Path(settings.STATIC_ROOT or ".") / "staticfiles.json").exists():
+        yield wrong("the static files are not collected, so pages have no layout", "Run: manage.py collectstatic")
 
 
 @doctor_check("python")
