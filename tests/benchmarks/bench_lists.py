@@ -2,7 +2,8 @@
 
 Run: ``python -m tests.benchmarks.bench_lists [--few 10000] [--many 1000000] [--on postgresql|sqlite]``. It makes a
 database of its own and deletes it again. The open orders are the same 400 in both: what a list costs must follow them.
-The aim: at many within 3 times the time at few. The file of all rows must need no more memory than that of few (it is slower while that is traced).
+The aim: at many within 3 times the time at few. The file of all rows must need no more memory than that of
+few; it is slower while that is traced.
 """
 
 from __future__ import annotations
