@@ -54,11 +54,12 @@ def page_of(rows: QuerySet[Row], *, order: Sequence[str], after: str = "", size:
 
 def every_row(rows: QuerySet[Row], *, order: Sequence[str], size: int = ROWS_A_CHUNK) -> Iterator[Row]:
     """All rows, page by page as `page_of` gives them: no more than a chunk is held, and no transaction stays open."""
-    page = page_of(rows, order=order, size=size)
-    yield from page.rows
-    while page.next_key:
-        page = page_of(rows, order=order, after=page.next_key, size=size)
+    key, more = "", True
+    while more:
+        page = page_of(rows, order=order, after=key, size=size)
         yield from page.rows
+        key, more = page.next_key, bool(page.next_key)
+        del page  # This chunk is let go before the next is fetched.
 
 
 def _beyond(rows: QuerySet[Any], order: Sequence[str], position: Sequence[Any]) -> Lookup[bool]:

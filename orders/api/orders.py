@@ -65,7 +65,7 @@ class OrderViewSet(
     lookup_value_converter = "uuid"
     conditional = ("partial_update", "settle", "send")
     http_method_names = ["get", "post", "patch", "head", "options"]
-    narrowed_by = ("place", "state", "late")
+    narrowed_by = ("place", "state", "late", "soon")
     access_by_action = {
         "list": (Ability.ORDER_VIEW,),
         "retrieve": (Ability.ORDER_VIEW,),
@@ -87,13 +87,20 @@ class OrderViewSet(
     def get_queryset(self) -> Any:
         if self.action == "list":
             asked = valid(AskedSerializer(data=self.request.query_params))
-            wanted = BoardFilter(**asked, late="late" in self.request.query_params)
+            sent = self.request.query_params
+            wanted = BoardFilter(**asked, late="late" in sent, soon="soon" in sent)
             return filtered(wanted).select_related("patient", "lab").order_by("-pk")
         return for_page()
 
-    @extend_schema(parameters=[AskedSerializer, OpenApiParameter("late", str, description="Present: only late ones.")])
+    @extend_schema(
+        parameters=[
+            AskedSerializer,
+            OpenApiParameter("late", str, description="Present: only late ones."),
+            OpenApiParameter("soon", str, description="Present: only those that will be late."),
+        ]
+    )
     def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Filter by `place` or `state`, or use `late` for orders that were needed before today and are not ready."""
+        """Filter by `place` or `state`; `late`: needed before today and not ready; `soon`: expected after its day."""
         return super().list(request, *args, **kwargs)
 
     @extend_schema(responses=WholeOrderSerializer)

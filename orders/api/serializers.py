@@ -82,6 +82,7 @@ class OrderRowSerializer(serializers.ModelSerializer[Order]):
     patient = ByPublicId(read_only=True)
     lab = ByPublicId(read_only=True)
     is_late = serializers.BooleanField(read_only=True)
+    is_soon_late = serializers.BooleanField(read_only=True, help_text="Expected from the lab after it is needed.")
 
     class Meta:
         model = Order
@@ -93,7 +94,11 @@ class OrderRowSerializer(serializers.ModelSerializer[Order]):
             "state",
             "place",
             "verdict",
+            "place_since",
+            "promised_on",
+            "expected_on",
             "is_late",
+            "is_soon_late",
             "patient",
             "lab",
             "needed_on",

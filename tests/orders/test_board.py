@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from rest_framework.test import APIClient
 
 from dispensing.models import AuditEvent
 from dispensing.queries import paging
@@ -246,6 +247,18 @@ def test_a_number_with_its_letters_opens_the_order_and_a_bare_one_finds_it() -> 
     html = text_of(find("1"))
     assert f">{order.number}<" in html
     assert f">{other.number}<" not in html
+
+
+def test_a_program_reads_the_same_days_and_marks() -> None:
+    soon, other = at("at the lab", needed=2, expected=3), at("at the lab", needed=9, expected=3, of="P-90077")
+    client = APIClient()
+    client.force_authenticate(person("ravi"))
+    (row,) = client.get(reverse("api-order-list"), {"soon": ""}).json()["results"]
+    days = ("expected_on", "needed_on")
+    assert [row[name] for name in days] == [there(getattr(soon, name)).isoformat() for name in days]
+    assert (row["number"], row["is_soon_late"], row["is_late"]) == (soon.number, True, False)
+    assert row["place_since"].startswith(f"{timezone.localtime(there(soon.place_since)):%Y-%m-%dT}")
+    assert client.get(reverse("api-order-detail", args=[other.public_id])).json()["is_soon_late"] is False
 
 
 def test_the_whole_list_is_taken_out_as_it_is_narrowed_by_those_who_may() -> None:
