@@ -18,6 +18,7 @@ APPEND_ONLY_TABLES: dict[str, str] = {
     "dispensing_seal": "What was sealed cannot be changed.",
     "orders_finishedreading": "A reading of a finished pair cannot be changed; add another reading.",
     "orders_inspectionphoto": "A photo of a defect cannot be changed; add another one.",
+    "orders_notice": "A notice to a patient cannot be changed; write another.",
     "orders_orderdocument": "A sent order document cannot be changed; send a new revision.",
     "orders_orderevent": "What happened to an order cannot be changed; add an event.",
     "orders_draftfinding": "What the check said of a draft cannot be changed.",

@@ -339,6 +339,9 @@ READ_PAPERS = True
 """Whether scans of prescriptions are read by the machine as they come in."""
 LABS_ON_THIS_MACHINE = _yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
 # Where the folders lie that labs watch, and the certificates to trust besides those of the system.
+# The gateway for text messages to patients: its address, and what it knows us by.
+SMS_GATEWAY_URL = os.environ.get("SMS_GATEWAY_URL", "")
+SMS_GATEWAY_KEY = os.environ.get("SMS_GATEWAY_KEY", "")
 LABS_FOLDER = Path(os.environ.get("LABS_FOLDER", DATA_DIR / "lab-folders"))
 LABS_CA_FILE = os.environ.get("LABS_CA_FILE", "")
 

@@ -16,6 +16,7 @@ from dispensing.api.worn_pairs import WornPairViewSet
 from dispensing.views import (
     account,
     audit,
+    ending,
     fitting_frames,
     fittings,
     frames,
@@ -86,6 +87,7 @@ prescription_pages = [
     path(
         "patients/<uuid:patient_id>/prescriptions/live/", prescription_entry.prescription_live, name="prescription-live"
     ),
+    path("prescriptions/ending/", ending.prescriptions_ending, name="prescriptions-ending"),
     path("prescriptions/<uuid:prescription_id>/", prescriptions.prescription_page, name="prescription-page"),
     path(
         "prescriptions/<uuid:prescription_id>/correct/",

@@ -136,7 +136,8 @@ def for_desk() -> QuerySet[Order]:
 
 def for_page() -> QuerySet[MarkedOrder]:
     """Orders with everything that a page, the check and the document read from them."""
-    deliveries = Delivery.objects.prefetch_related("attempts__actor").order_by("pk")
+    to_labs = Delivery.objects.exclude(message=Message.NOTICE)
+    deliveries = to_labs.prefetch_related("attempts__actor").order_by("pk")
     rows = _marked(for_desk(), timezone.localdate()).select_related("saved_by", "sent_by")
     return rows.prefetch_related(
         "prescription__eyes",
@@ -298,7 +299,7 @@ def _filtered(wanted: BoardFilter, today: date) -> QuerySet[Order]:
     if wanted.unsent:
         rows = rows.filter(in_trouble())
     if wanted.waiting:
-        rows = rows.filter(_has_delivery(state__in=OPEN))
+        rows = rows.filter(_has_delivery(~Q(message=Message.NOTICE), state__in=OPEN))
     if wanted.promise:
         rows = rows.filter(promise_past(timezone.now()))
     if wanted.unacknowledged:

@@ -44,7 +44,7 @@ def stuck(now: datetime | None = None) -> Stuck:
     """The whole of it, in four questions to the database."""
     now = now or timezone.now()
     waits = Q(state__in=OPEN)
-    unsettled = Delivery.objects.order_by().filter(state__in=UNSETTLED)
+    unsettled = Delivery.objects.order_by().filter(state__in=UNSETTLED).exclude(message=Message.NOTICE)
     found = unsettled.aggregate(
         waiting=Count("pk", filter=Q(state=DeliveryState.QUEUED)),
         retrying=Count("pk", filter=Q(state=DeliveryState.RETRY_LATER)),
@@ -66,8 +66,8 @@ def stuck(now: datetime | None = None) -> Stuck:
 
 
 def of_an_order_that_matters() -> Q:
-    """Deliveries whose fate still matters: of an order in force, or telling the lab that it no longer is."""
-    return Q(document__order__state=OrderState.SENT) | Q(message=Message.WITHDRAWAL)
+    """Deliveries to labs whose fate still matters: of an order in force, or telling the lab that it no longer is."""
+    return Q(document__order__state=OrderState.SENT) & ~Q(message=Message.NOTICE) | Q(message=Message.WITHDRAWAL)
 
 
 def promise_past(now: datetime) -> Q:
@@ -85,7 +85,8 @@ def unacknowledged() -> QuerySet[Order]:
 
 
 def _is_sent_to() -> bool:
-    """Whether the program itself sends to any lab in use."""
+    """Whether the program itself sends to any lab in use, or has something for a patient."""
     by_mail = Q(way=Channel.EMAIL) & ~Q(email="")
     others = Q(way__in=[channel for channel in SENDERS if channel != Channel.EMAIL])
-    return Lab.objects.filter(by_mail | others, active=True).exists()
+    waits = Delivery.objects.filter(state__in=OPEN, message=Message.NOTICE)
+    return Lab.objects.filter(by_mail | others, active=True).exists() or waits.exists()

@@ -10,9 +10,10 @@ from dispensing.ages import OLDEST_BELIEVED_YEARS, age_on
 from dispensing.folding import digits_of
 from dispensing.forms.fields import TidyCharField, WrittenDateField
 from dispensing.forms.model_form import ModelForm
-from dispensing.models import Patient
+from dispensing.models import Patient, Practice
 from dispensing.models.patients import PreferredContact
 from dispensing.queries.limits import limits_in_force
+from dispensing.telephones import NumberRefused, mobile_number
 
 _DRIVES = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
 
@@ -55,6 +56,8 @@ class PatientForm(ModelForm[Patient]):
             "address",
             "preferred_contact",
             "may_be_contacted",
+            "notices_by_email",
+            "notices_by_text",
             "driver",
             "sight_impaired",
             "occupation",
@@ -65,6 +68,8 @@ class PatientForm(ModelForm[Patient]):
             "email": "E-mail",
             "address": "Address",
             "may_be_contacted": "Agrees to be contacted about orders",
+            "notices_by_email": "Agrees to be told by e-mail that a pair is ready or late",
+            "notices_by_text": "Agrees to be told so by text message",
             "sight_impaired": "Registered sight-impaired",
             "notes": "Notes",
         }
@@ -111,7 +116,18 @@ class PatientForm(ModelForm[Patient]):
             age = age_on(born_on, timezone.localdate())
             if age < self.protected_below:
                 self.add_error("guardian", f"This patient is {age}. Write who is responsible, with a phone number.")
+        self._require_reachable(cleaned)
         return cleaned
+
+    def _require_reachable(self, cleaned: dict[str, Any]) -> None:
+        """Who agrees to a way can be reached by it."""
+        if cleaned.get("notices_by_email") and not cleaned.get("email") and "email" not in self.errors:
+            self.add_error("email", "Write the e-mail address by which the patient agrees to be told.")
+        if cleaned.get("notices_by_text") and "phone" not in self.errors:
+            try:
+                mobile_number(cleaned.get("phone", ""), Practice.current().country)
+            except NumberRefused as refused:
+                self.add_error("phone", f"{refused} The patient agrees to be told by text message.")
 
     def changed_values(self) -> dict[str, Any]:
         """The fields this person changed since the page was opened."""

@@ -41,7 +41,10 @@ class Prescription(Versioned):
 
     class Meta:
         ordering = ["-tested_on", "-pk"]
-        indexes = [models.Index(fields=["patient", "-tested_on"], name="prescription_latest")]
+        indexes = [
+            models.Index(fields=["patient", "-tested_on"], name="prescription_latest"),
+            models.Index(fields=["expires_on", "id"], name="prescription_ending"),
+        ]
         constraints = [
             models.CheckConstraint(condition=models.Q(use__in=Use.values), name="prescription_use_known"),
         ]

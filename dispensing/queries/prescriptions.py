@@ -1,12 +1,13 @@
-"""Reading prescriptions: one with everything its page shows, the one before it, and who prescribed those on record."""
+"""Reading prescriptions: one as its page shows it, the one before it, those that end soon, and who prescribed."""
 
 from datetime import date
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from dispensing.models import Patient, Prescription
 
 MOST_PRESCRIBERS = 100
+ENDING_ORDER = ("expires_on", "pk")
 
 
 def with_lines() -> QuerySet[Prescription]:
@@ -32,3 +33,15 @@ def known_prescribers() -> list[str]:
     """Who prescribed what is on record, by name, whoever did so last first; each once, to be picked from."""
     named = Prescription.objects.exclude(prescriber="").order_by().values("prescriber").annotate(last=Max("pk"))
     return [row["prescriber"] for row in named.order_by("-last")[:MOST_PRESCRIBERS]]
+
+
+def ending(first: date, last: date, way: str = "") -> QuerySet[Prescription]:
+    """The newest prescriptions of their patients that end on these days, of who may be contacted.
+
+    ``way``: only of who agreed to be told by ``email`` or by ``text``.
+    """
+    same_day = Q(tested_on=OuterRef("tested_on"), pk__gt=OuterRef("pk"))
+    newer = Prescription.objects.filter(Q(tested_on__gt=OuterRef("tested_on")) | same_day, patient=OuterRef("patient"))
+    agreed = {"email": {"patient__notices_by_email": True}, "text": {"patient__notices_by_text": True}}.get(way, {})
+    rows = Prescription.objects.filter(expires_on__range=(first, last), patient__may_be_contacted=True, **agreed)
+    return rows.filter(~Exists(newer)).select_related("patient")

@@ -23,6 +23,8 @@ OWNED_FIELDS = (
     "address",
     "preferred_contact",
     "may_be_contacted",
+    "notices_by_email",
+    "notices_by_text",
     "occupation",
     "recreation",
     "driver",

@@ -12,6 +12,7 @@ from orders.models.events import LabWord, OrderEvent
 from orders.models.figures import CountedMonth, CountedOrder, Counting
 from orders.models.finished_pairs import FinishedReading, InspectionPhoto
 from orders.models.labs import Catalogue, Lab, LabSecret, LabUser
+from orders.models.notices import Notice, NoticeSettings
 from orders.models.orders import Order
 from orders.models.prices import PriceList
 
@@ -32,6 +33,8 @@ __all__ = [
     "LabSecret",
     "LabUser",
     "LabWord",
+    "Notice",
+    "NoticeSettings",
     "Order",
     "OrderDocument",
     "OrderEvent",

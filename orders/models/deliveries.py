@@ -1,4 +1,4 @@
-"""The outbox: one row for each document and channel, written with the document, sent by the worker, shown to people."""
+"""The outbox: one row a message and channel, written with what it is about, sent by the worker, shown to people."""
 
 import uuid
 
@@ -16,14 +16,16 @@ class Channel(models.TextChoices):
     FOLDER = "folder", "Folder that the lab watches"
     API = "api", "Fetched by the lab over the API"
     DOWNLOAD = "download", "Downloaded by hand"
+    SMS = "sms", "Text message"
 
 
 class Message(models.TextChoices):
-    """What a delivery tells the lab about the document."""
+    """What a delivery tells the lab about the document, or the patient about the pair."""
 
     ORDER = "order", "Order"
     WITHDRAWAL = "withdrawal", "Not to be made any more"
     ANSWER = "answer", "Answer to the lab's question"
+    NOTICE = "notice", "Notice to the patient"
 
 
 STATE_CHOICES = [(state.value, label) for state, label in STATE_LABELS.items()]

@@ -28,7 +28,9 @@ def retry_delivery(*, delivery: Delivery, actor: StaffUser) -> None:
 
 
 def _address_now(delivery: Delivery) -> str:
-    """The lab's present address for this way: correcting it is the usual cure for a refusal."""
+    """The lab's present address for this way: correcting it is the usual cure for a refusal. A patient's stays."""
+    if delivery.message == Message.NOTICE:
+        return delivery.address
     lab = delivery.document.order.lab
     return ways_of(lab).get(Channel(delivery.channel), delivery.address) if lab else delivery.address
 
@@ -41,7 +43,7 @@ def reroute_delivery(*, delivery: Delivery, actor: StaffUser, channel: str) -> D
     `NotInForce`.
     """
     lab = delivery.document.order.lab
-    ways = ways_of(lab) if lab else {}
+    ways = ways_of(lab) if lab and delivery.message != Message.NOTICE else {}
     if channel not in ways:
         raise ValueError("This way is not set up for the lab. Set it up on the lab's page first.")
     wanted = Channel(channel)
@@ -60,6 +62,11 @@ def reroute_delivery(*, delivery: Delivery, actor: StaffUser, channel: str) -> D
 def withhold_delivery(*, delivery: Delivery, actor: StaffUser, reason: str = "") -> None:
     """Hold the delivery back before it is sent."""
     _change(delivery, actor, "delivery.withhold", Step.HOLD_BACK, problem=reason)
+
+
+def told_otherwise(*, delivery: Delivery, actor: StaffUser) -> None:
+    """Record that the patient was told some other way, so that the notice need not leave any more."""
+    _change(delivery, actor, "delivery.reroute", Step.REROUTE, problem="The patient was told some other way.")
 
 
 def settle_delivery(*, delivery: Delivery, actor: StaffUser, note: str = "") -> None:

@@ -7,13 +7,14 @@ from enum import StrEnum
 
 class Failure(StrEnum):
     """``temporary``: retry later. ``permanent``: retrying cannot help. ``unknown``: it may have arrived. ``fault``: so
-    it may, and the fault is our own, which trying again would hide.
+    it may, and the fault is our own, which trying again would hide. ``needless``: it is not to be sent any more.
     """
 
     TEMPORARY = "temporary"
     PERMANENT = "permanent"
     UNKNOWN = "unknown"
     FAULT = "fault"
+    NEEDLESS = "needless"
 
 
 class DeliveryError(Exception):

@@ -13,19 +13,23 @@ from django.db.models import Q
 
 from orders.delivery_states import OPEN, DeliveryState, Step, may
 from orders.models import Delivery
+from orders.models.deliveries import Message
 from orders.sending.channels import REPEATS_SAFELY, SENDERS
 from orders.sending.errors import Failure
 from orders.sending.retry import DELAYS, delay_after
 from orders.services.deliveries import DeliveryMoved, add_row, holds, move_delivery, order_held
+from orders.services.notices import is_quiet, note_told
 
 # Longer than any channel's own time-out, so that a lease runs out only if the worker is gone.
 LEASE = timedelta(minutes=5)
 
 
 def claim_next(now: datetime) -> Delivery | None:
-    """Take the delivery that has been due longest and lease it; None if nothing is due."""
+    """Take the delivery that has been due longest and lease it; None if nothing is due. Patients are left in peace."""
     due = Delivery.objects.filter(state__in=OPEN, next_try_at__lte=now, channel__in=list(SENDERS))
     due = due.select_related("document").order_by("next_try_at", "pk")
+    if is_quiet(now):
+        due = due.exclude(message=Message.NOTICE)
     while (delivery := due.first()) is not None:
         try:
             tries = delivery.attempts_made + 1
@@ -66,6 +70,8 @@ def _after_failure(delivery: Delivery, failure: Failure, now: datetime) -> tuple
     An attempt that may have arrived is repeated only where the lab refuses what it has already. When no delay is left
     and one of the attempts may have arrived, nobody knows, whatever became of the last.
     """
+    if failure is Failure.NEEDLESS:
+        return Step.STOP, {"done_at": now}
     unclear = {"unclear": True} if failure is Failure.UNKNOWN else {}
     again = failure is Failure.TEMPORARY or (failure is Failure.UNKNOWN and delivery.channel in REPEATS_SAFELY)
     delay = delay_after(delivery.attempts_made) if again else None
@@ -90,6 +96,8 @@ def _record(delivery: Delivery, step: Step, reply: str, now: datetime, **also: A
         del also["next_try_at"]
         step, also = Step.STOP, {**also, "done_at": now}
     move_delivery(delivery, step, reply=reply, **also)
+    if step is Step.SUCCEED and delivery.message == Message.NOTICE:
+        note_told(delivery)
 
 
 def expire_leases(now: datetime) -> int:

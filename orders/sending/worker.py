@@ -20,6 +20,7 @@ from orders.sending import outbox
 from orders.sending.channels import SENDERS, Sender
 from orders.sending.errors import DeliveryError, Failure
 from orders.sending.heartbeat import Heartbeat
+from orders.services.notices import send_automatic
 
 log = logging.getLogger("datumline.sending")
 
@@ -37,10 +38,14 @@ def send_due(
     senders: Mapping[str, Sender] = SENDERS,
     heartbeat: Heartbeat | None = None,
 ) -> int:
-    """Send everything due now, until ``stopped``; returns how many were handled. ``senders``: one for each channel."""
+    """Send everything due now, until ``stopped``, and first put those notices into the outbox that go by themselves.
+
+    Returns how many were handled. ``senders``: one for each channel.
+    """
     _beat(heartbeat)
     outbox.after_a_clock_set_back(timezone.now())
     outbox.expire_leases(timezone.now())
+    send_automatic()
     handled = 0
     while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:
         attempt(delivery, senders)

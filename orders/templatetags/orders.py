@@ -15,7 +15,9 @@ from orders.delivery_states import waits_too_long as too_long
 from orders.desk_queries import calls_of
 from orders.documents.order_report import FindingPart
 from orders.finished_queries import follow_ups_due
-from orders.models import Delivery, FinishedReading, HandOver, Lab, Order, OrderEvent
+from orders.models import Delivery, FinishedReading, HandOver, Lab, Notice, Order, OrderEvent
+from orders.models.deliveries import Channel
+from orders.notice_queries import not_left, notices_of
 from orders.presentation.board import open_tabs
 from orders.presentation.desk_day import call_in_words
 from orders.presentation.findings import FindingsShown, findings_shown
@@ -28,6 +30,7 @@ from orders.progress import EventKind
 from orders.queries import orders_of, place_counts
 from orders.sending.by_hand import BY_PEOPLE
 from orders.services.deliveries import holds
+from orders.services.notices import WAYS, kinds_for
 from orders.services.ways_out import way_of, ways_of
 from orders.stuck import stuck
 from orders.verification.inspection import Point, defects
@@ -139,6 +142,29 @@ def waits_too_long(order: MarkedOrder) -> bool:
 def waits_for_a_person(delivery: Delivery) -> bool:
     """Whether the delivery failed, or nobody knows whether it arrived."""
     return delivery.state in WAITS_FOR_A_PERSON
+
+
+@register.filter
+def notice_way(channel: str) -> str:
+    """By what a notice goes, in words."""
+    return WAYS[Channel(channel)]
+
+
+@register.simple_tag
+def notices_of_order(order: Order) -> Sequence[Notice]:
+    return notices_of(order)
+
+
+@register.simple_tag
+def notices_not_left() -> int:
+    """How many wait for somebody: they failed, or nobody knows whether they arrived."""
+    return not_left()
+
+
+@register.simple_tag
+def can_be_told(order: Order) -> bool:
+    """Whether there is anything to tell the patient about the order now."""
+    return bool(kinds_for(order))
 
 
 @register.filter

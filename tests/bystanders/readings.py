@@ -313,6 +313,16 @@ READINGS: tuple[Reading, ...] = (
     # Prescriptions
     Reading(prescriptions.known_prescribers, lambda w: prescriptions.known_prescribers(), ["B. Prescriber"]),
     Reading(
+        prescriptions.ending,
+        lambda w: sorted(
+            w.name_of(row)
+            for row in prescriptions.ending(date.today(), date.today() + timedelta(days=2000))
+            if row.patient == w["patient"]
+        ),
+        ["ours.near_prescription"],
+        "of ours, the newest alone",
+    ),
+    Reading(
         prescriptions.with_lines,
         lambda w: [eye.sphere for eye in prescriptions.with_lines().get(pk=w["prescription"].pk).eyes.all()],
         [-2.25, -2.25],

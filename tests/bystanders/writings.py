@@ -16,6 +16,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 from PIL import Image
 
+from dispensing.models import Patient, Practice
 from dispensing.origin import Origin
 from dispensing.services import (
     audit,
@@ -40,8 +41,9 @@ from dispensing.services import (
 )
 from dispensing.services.fittings import FigureTaken
 from orders.documents.finished_pair import FinishedReadings
-from orders.models import Delivery, Lab, OrderEvent
-from orders.models.deliveries import Message
+from orders.models import Delivery, Lab, Order, OrderEvent
+from orders.models.deliveries import Channel, Message
+from orders.notices.wording import Kind
 from orders.progress import EventKind
 from orders.sending import by_hand, outbox
 from orders.sending.errors import Failure
@@ -64,6 +66,7 @@ from orders.services import (
     lab_users,
     labs,
     lifting,
+    notices,
     pairs,
     prices,
     remakes,
@@ -116,6 +119,15 @@ def of_version(service: Callable[..., Any], order: str, **kwargs: Any) -> Callab
         return service(order=w[order], actor=w["ravi"], version=w[order].version, **kwargs)
 
     return act
+
+
+def _told(w: World) -> None:
+    """The patient agrees, and is told of a delay."""
+    order = w["sent"]
+    Practice.objects.update(phone="01632 960100")
+    Patient.objects.filter(pk=order.patient_id).update(email="ours@x.invalid", notices_by_email=True)
+    Order.objects.filter(pk=order.pk).update(promised_on="2026-12-09")
+    notices.send_notice(order=order, kind=Kind.DELAYED, channel=Channel.EMAIL, actor=w["dora"])
 
 
 def _settled(w: World) -> None:
@@ -618,6 +630,17 @@ WRITINGS: tuple[Writing, ...] = (
         added={"AuditEvent": 1, "Order": 1, "OrderEvent": 1, "DraftFinding": 1},
     ),
     Writing(
+        notices.send_notice,
+        _told,
+        changed=("patient", "sent", "Practice of nobody"),
+        added={"AuditEvent": 1, "Notice": 1, "Delivery": 1, "NoticeSettings": 1},
+    ),
+    Writing(
+        notices.change_notice_settings,
+        by(notices.change_notice_settings, fields={"remind_after": 9}),
+        added={"AuditEvent": 1, "NoticeSettings": 1},
+    ),
+    Writing(
         lab_reports.hear, _heard, changed=("delivery", "sent"), added={"OrderEvent": 1, "LabWord": 1, "AuditEvent": 1}
     ),
     # Labs
@@ -791,6 +814,12 @@ WRITINGS: tuple[Writing, ...] = (
         by_hand.withhold_delivery,
         by(by_hand.withhold_delivery, delivery="=delivery"),
         changed=("delivery",),
+        added=BY_HAND,
+    ),
+    Writing(
+        by_hand.told_otherwise,
+        by(by_hand.told_otherwise, delivery="=failed_delivery"),
+        changed=("failed_delivery",),
         added=BY_HAND,
     ),
     Writing(

@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from dispensing.dates import written_date
@@ -197,3 +198,44 @@ def test_two_colleagues_correcting_different_fields_both_keep_their_correction()
     assert signed_in("ravi").post(address, ravi_s | {"occupation": "Potter"}).status_code == 302
     patient.refresh_from_db()
     assert (patient.phone, patient.occupation) == ("020 7946 0001", "Potter")
+
+
+def test_consent_to_notices_is_never_ticked_beforehand_and_can_be_taken_back() -> None:
+    page = signed_in("dora").get(reverse("patient-register")).content.decode()
+    for name in ("notices_by_email", "notices_by_text"):
+        box = page[page.index(f'name="{name}"') :].split(">")[0]
+        assert "checked" not in box
+    agreed = {"notices_by_email": "on", "notices_by_text": "on", "email": "m@p.invalid", "phone": "07400 123456"}
+    signed_in("dora").post(reverse("patient-register"), {**USUAL, **agreed})
+    patient = Patient.objects.get()
+    assert (patient.notices_by_email, patient.notices_by_text) == (True, True)
+    address = reverse("patient-correct", args=[patient.public_id])
+    form = signed_in("dora").get(address).context["form"]
+    kept = {
+        **USUAL,
+        **agreed,
+        "version": patient.version,
+        "initial-notices_by_text": "on",
+        "initial-notices_by_email": "on",
+    }
+    del kept["notices_by_text"]
+    signed_in("dora").post(address, kept)
+    patient.refresh_from_db()
+    assert (patient.notices_by_email, patient.notices_by_text) == (True, False)
+    assert form["notices_by_text"].value() is True
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "says"),
+    [
+        ({"notices_by_email": "on"}, "email", "Write the e-mail address by which the patient agrees to be told."),
+        ({"notices_by_text": "on"}, "phone", "There is no phone number on record."),
+        ({"notices_by_text": "on", "phone": "020 7946 0018"}, "phone", "takes no text messages"),
+        ({"notices_by_text": "on", "phone": "123456"}, "phone", "is not a phone number that is in use (GB)"),
+    ],
+)
+def test_who_agrees_to_a_way_can_be_reached_by_it(fields: dict[str, str], field: str, says: str) -> None:
+    answer = signed_in("dora").post(reverse("patient-register"), {**USUAL, **fields})
+    assert list(answer.context["form"].errors) == [field]
+    assert says in str(answer.context["form"].errors[field])
+    assert not Patient.objects.exists()

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from orders.models import Delivery
 from orders.models.deliveries import Channel
-from orders.sending.channels import email, folder, https
+from orders.sending.channels import email, folder, https, sms
 
 Sender = Callable[[Delivery], str]
 """Sends the stored bytes of the delivery's document; returns an excerpt of the answer or raises `DeliveryError`."""
@@ -15,6 +15,7 @@ SENDERS: dict[str, Sender] = {
     Channel.EMAIL: email.send,
     Channel.HTTPS: https.send,
     Channel.FOLDER: folder.send,
+    Channel.SMS: sms.send,
 }
 # Ways by which a lab refuses what it has already, so that an attempt that may have arrived can be repeated.
 REPEATS_SAFELY = frozenset({Channel.HTTPS})

@@ -1,4 +1,5 @@
-"""E-mail to the lab by Django's mail settings: the stored PDF, its JSON beside it if the lab wants that, no patient.
+"""E-mail by Django's mail settings: to the lab the stored PDF, its JSON beside it if the lab wants that, no patient; to
+a patient a notice.
 
 What a mail says is in ``printing.content.mail``; an answer to it goes to the practice.
 The Message-ID is derived from the delivery's id, so that one mail sent twice can be told from two mails. Once the
@@ -13,11 +14,13 @@ from typing import Any
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 
+from dispensing.models import Practice
 from orders.documents.lens_order import LensOrder, parse_order
 from orders.models import Delivery, OrderDocument
 from orders.models.deliveries import Message
 from orders.printing.content.mail import from_whom, order_mail, reply_to
 from orders.sending.channels.notices import notice
+from orders.sending.channels.wanted import require_still_wanted
 from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
@@ -26,6 +29,7 @@ REPLY_LETTERS = 200
 
 def send(delivery: Delivery, connection: Any = None) -> str:
     """Send one mail, by the installation's mail settings unless a connection is given. Raises `DeliveryError`."""
+    require_still_wanted(delivery)
     connection = connection or get_connection(fail_silently=False)
     _open(connection)
     try:
@@ -47,6 +51,8 @@ def send(delivery: Delivery, connection: Any = None) -> str:
 
 def message_for(delivery: Delivery) -> EmailMessage:
     """The mail for a delivery: the same at every attempt."""
+    if delivery.message == Message.NOTICE:
+        return _to_patient(delivery)
     document = delivery.document
     order = parse_order(document.text)
     if delivery.message != Message.ORDER:
@@ -70,6 +76,18 @@ def _mail(delivery: Delivery, order: LensOrder, subject: str, body: str) -> Emai
         body=body,
         to=[delivery.address],
         reply_to=[back] if back else None,
+        headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
+    )
+
+
+def _to_patient(delivery: Delivery) -> EmailMessage:
+    """A notice as it was worded; answered by the patient, it comes to the practice."""
+    practice = Practice.current()
+    return EmailMessage(
+        subject=delivery.notice.subject,
+        body=delivery.notice.text,
+        to=[delivery.address],
+        reply_to=[practice.email] if practice.email else None,
         headers={"Message-ID": message_id(delivery), "Auto-Submitted": "auto-generated"},
     )
 

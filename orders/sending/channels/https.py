@@ -66,9 +66,12 @@ def _headers(key: str, body: str, secrets: list[str]) -> dict[str, str]:
     }
 
 
-def post(target: Target, body: bytes, headers: dict[str, str], seconds: float) -> str:
-    """What the lab answered, in a line. Raises `DeliveryError`, which says whether it may have arrived."""
-    connection = _connected(target, seconds)
+def post(target: Target, body: bytes, headers: dict[str, str], seconds: float, server: str = "lab's server") -> str:
+    """What the other side answered, in a line. Raises `DeliveryError`, which says whether it may have arrived.
+
+    ``server``: what it is called in words.
+    """
+    connection = _connected(target, seconds, server)
     with contextlib.closing(connection), _deadline(connection, seconds) as passed:
         try:
             wanted = {**headers, "Host": target.host_header}
@@ -78,13 +81,13 @@ def post(target: Target, body: bytes, headers: dict[str, str], seconds: float) -
                 raise TimeoutError  # What was cut off looks like the end of an answer.
         except (OSError, http.client.HTTPException, urllib3.exceptions.HTTPError) as error:
             why = f"no answer within {seconds:g} seconds" if passed.is_set() else _why(error)
-            said = f"The lab's server took the order up but did not answer ({why}); it may have arrived."
+            said = f"The {server} took the message up but did not answer ({why}); it may have arrived."
             raise DeliveryError(said, Failure.UNKNOWN) from error
         answer = _excerpt(response)
-    return _judged(response.status, answer)
+    return _judged(response.status, answer, server)
 
 
-def _connected(target: Target, seconds: float) -> HTTPConnection:
+def _connected(target: Target, seconds: float, server: str) -> HTTPConnection:
     """Connected, and the certificate checked; if this fails, nothing has been sent."""
     timeout = min(SECONDS_TO_CONNECT, seconds)
     connection: HTTPConnection
@@ -105,7 +108,7 @@ def _connected(target: Target, seconds: float) -> HTTPConnection:
     except (ssl.SSLCertVerificationError, CertificateError, urllib3.exceptions.SSLError) as error:
         raise _certificate(target, error) from error
     except (OSError, urllib3.exceptions.HTTPError) as error:
-        said = f"The lab's server cannot be reached ({_why(error)})."
+        said = f"The {server} cannot be reached ({_why(error)})."
         raise DeliveryError(said, Failure.TEMPORARY) from error
     if connection.sock is not None:
         connection.sock.settimeout(min(SECONDS_A_STEP, seconds))
@@ -147,16 +150,16 @@ def _excerpt(response: urllib3.BaseHTTPResponse) -> str:
     return " ".join(words.split())[:REPLY_LETTERS]
 
 
-def _judged(status: int, answer: str) -> str:
+def _judged(status: int, answer: str, server: str) -> str:
     said = f"{status} {answer}".strip()
     if 200 <= status < 300:
         return said
     if 300 <= status < 400:
-        text = f"The lab's server sends us to another address ({status}). Enter the lab's new address on its page."
+        text = f"The {server} sends us to another address ({status}). Enter its new address."
         raise DeliveryError(text, Failure.PERMANENT)
     if status in TRY_AGAIN or status >= 500:
-        raise DeliveryError(f"The lab's server cannot take it now: {said}"[:REPLY_LETTERS], Failure.TEMPORARY)
-    raise DeliveryError(f"The lab's server refused it: {said}"[:REPLY_LETTERS], Failure.PERMANENT)
+        raise DeliveryError(f"The {server} cannot take it now: {said}"[:REPLY_LETTERS], Failure.TEMPORARY)
+    raise DeliveryError(f"The {server} refused it: {said}"[:REPLY_LETTERS], Failure.PERMANENT)
 
 
 def _why(error: Exception) -> str:

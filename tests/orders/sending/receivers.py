@@ -40,7 +40,7 @@ class Receiver:
     def take(self, headers: dict[str, str], body: bytes) -> None:
         """As a lab that refuses what it has already."""
         self.posts.append((headers, body))
-        key = headers["webhook-id"]
+        key = headers.get("webhook-id") or headers["idempotency-key"]
         if key not in self.taken:
             self.taken.append(key)
 

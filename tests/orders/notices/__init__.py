@@ -1,0 +1,1 @@
+"""Notices to patients: words, hours, consent, and how they leave."""
