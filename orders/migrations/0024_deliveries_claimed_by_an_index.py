@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
     atomic = False
 
     dependencies = [
-        ("orders", "0022_hashes_of_files"),
+        ("orders", "0023_secrets_encrypted_at_rest"),
     ]
 
     operations = [
