@@ -53,7 +53,7 @@ class Delivery(models.Model):
     class Meta:
         ordering = ["-pk"]
         verbose_name_plural = "deliveries"
-        indexes = [models.Index(fields=["state", "next_try_at"], name="delivery_due")]
+        indexes = [models.Index(fields=["state", "channel", "next_try_at", "id"], name="delivery_due_by_way")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(state__in=[state.value for state in DeliveryState]), name="delivery_state_known"

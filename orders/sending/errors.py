@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from enum import StrEnum
 
 
@@ -18,8 +19,11 @@ class Failure(StrEnum):
 
 
 class DeliveryError(Exception):
-    """Raised by a channel. ``message``: for people, in plain words, without anything about a patient."""
+    """Raised by a channel. ``message``: for people, in plain words, without anything about a patient.
 
-    def __init__(self, message: str, failure: Failure):
-        self.message, self.failure = message, failure
+    ``wait``: how long the other side asks not to be tried again.
+    """
+
+    def __init__(self, message: str, failure: Failure, wait: timedelta | None = None):
+        self.message, self.failure, self.wait = message, failure, wait
         super().__init__(message)

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from orders.delivery_states import OPEN, DeliveryState, Step, may
 from orders.models import Delivery
@@ -22,22 +22,44 @@ from orders.services.notices import is_quiet, note_told
 
 # Longer than any channel's own time-out, so that a lease runs out only if the worker is gone.
 LEASE = timedelta(minutes=5)
+AT_HAND = 8
+"""How many are looked up at once: of several workers each takes one, and few find them all gone."""
 
 
 def claim_next(now: datetime) -> Delivery | None:
     """Take the delivery that has been due longest and lease it; None if nothing is due. Patients are left in peace."""
-    due = Delivery.objects.filter(state__in=OPEN, next_try_at__lte=now, channel__in=list(SENDERS))
-    due = due.select_related("document").order_by("next_try_at", "pk")
-    if is_quiet(now):
-        due = due.exclude(message=Message.NOTICE)
-    while (delivery := due.first()) is not None:
-        try:
-            tries = delivery.attempts_made + 1
-            move_delivery(delivery, Step.CLAIM, leased_until=now + LEASE, attempts_made=tries)
-        except DeliveryMoved:
-            continue  # another worker was quicker; look for the next one
-        return delivery
+    while keys := _due_longest(now):
+        for key in keys:
+            delivery = Delivery.objects.select_related("document").get(pk=key)
+            try:
+                tries = delivery.attempts_made + 1
+                move_delivery(delivery, Step.CLAIM, leased_until=now + LEASE, attempts_made=tries)
+            except DeliveryMoved:
+                continue  # another worker was quicker; look at the next one
+            return delivery
     return None
+
+
+def _due_longest(now: datetime) -> list[int]:
+    """The keys of a few that have been due longest, in order, for as many workers as may be after the first.
+
+    Asked for each state and way by itself, for so each is the beginning of an index; of all together a database would
+    sort everything that is due.
+    """
+    found: list[tuple[datetime, int]] = []
+    resting = {"message": Message.NOTICE} if is_quiet(now) else {}
+    for state in OPEN:
+        for channel in SENDERS:
+            due = due_by(state, channel, now)
+            due = due.exclude(**resting) if resting else due
+            found += due.values_list("next_try_at", "pk")[:AT_HAND]
+    return [key for _, key in sorted(found)[:AT_HAND]]
+
+
+def due_by(state: str, channel: str, now: datetime) -> QuerySet[Delivery]:
+    """What is due in this state by this way, that which has been due longest first."""
+    due = Delivery.objects.filter(state=state, channel=channel, next_try_at__lte=now)
+    return due.order_by("next_try_at", "pk")
 
 
 def after_a_clock_set_back(now: datetime) -> int:
@@ -58,13 +80,20 @@ def record_sent(delivery: Delivery, reply: str, now: datetime) -> None:
     _record(delivery, Step.SUCCEED, reply, now, done_at=now, problem="")
 
 
-def record_failure(delivery: Delivery, message: str, failure: Failure, now: datetime) -> None:
-    """Record that it was not handed over, or that nobody knows, and decide whether and when to retry."""
-    step, also = _after_failure(delivery, failure, now)
+def record_failure(
+    delivery: Delivery, message: str, failure: Failure, now: datetime, wait: timedelta | None = None
+) -> None:
+    """Record that it was not handed over, or that nobody knows, and decide whether and when to retry.
+
+    ``wait``: how long the other side asks for.
+    """
+    step, also = _after_failure(delivery, failure, now, wait)
     _record(delivery, step, message, now, problem=message[:300], **also)
 
 
-def _after_failure(delivery: Delivery, failure: Failure, now: datetime) -> tuple[Step, dict[str, Any]]:
+def _after_failure(
+    delivery: Delivery, failure: Failure, now: datetime, wait: timedelta | None
+) -> tuple[Step, dict[str, Any]]:
     """What follows, and the fields that go with it.
 
     An attempt that may have arrived is repeated only where the lab refuses what it has already. When no delay is left
@@ -74,7 +103,7 @@ def _after_failure(delivery: Delivery, failure: Failure, now: datetime) -> tuple
         return Step.STOP, {"done_at": now}
     unclear = {"unclear": True} if failure is Failure.UNKNOWN else {}
     again = failure is Failure.TEMPORARY or (failure is Failure.UNKNOWN and delivery.channel in REPEATS_SAFELY)
-    delay = delay_after(delivery.attempts_made) if again else None
+    delay = delay_after(delivery.attempts_made, wait) if again else None
     if delay is not None:
         return Step.POSTPONE, {"next_try_at": now + delay, **unclear}
     if failure in (Failure.UNKNOWN, Failure.FAULT) or (failure is Failure.TEMPORARY and delivery.unclear):

@@ -20,6 +20,11 @@ DELAYS: tuple[timedelta, ...] = (
 )
 
 
-def delay_after(attempts_made: int) -> timedelta | None:
-    """How long to wait after this many attempts; None if there have been enough."""
-    return DELAYS[attempts_made - 1] if 1 <= attempts_made <= len(DELAYS) else None
+def delay_after(attempts_made: int, asked: timedelta | None = None) -> timedelta | None:
+    """How long to wait after this many attempts; None if there have been enough.
+
+    ``asked``: how long the other side asks for, which counts if it is longer, up to the longest delay there is.
+    """
+    if not 1 <= attempts_made <= len(DELAYS):
+        return None
+    return max(DELAYS[attempts_made - 1], min(asked or timedelta(0), DELAYS[-1]))

@@ -17,7 +17,7 @@ from django.utils import timezone
 from dispensing.watchman import Watchman
 from orders.models import Delivery
 from orders.sending import outbox
-from orders.sending.channels import SENDERS, Sender
+from orders.sending.channels import SENDERS, Sender, senders_at_work
 from orders.sending.errors import DeliveryError, Failure
 from orders.sending.heartbeat import Heartbeat
 from orders.services.notices import send_automatic
@@ -35,22 +35,23 @@ class SendingInTransaction(RuntimeError):
 
 def send_due(
     stopped: Callable[[], bool] = lambda: False,
-    senders: Mapping[str, Sender] = SENDERS,
+    senders: Mapping[str, Sender] | None = None,
     heartbeat: Heartbeat | None = None,
 ) -> int:
     """Send everything due now, until ``stopped``, and first put those notices into the outbox that go by themselves.
 
-    Returns how many were handled. ``senders``: one for each channel.
+    Returns how many were handled. ``senders``: one for each channel, in place of those that there are.
     """
     _beat(heartbeat)
     outbox.after_a_clock_set_back(timezone.now())
     outbox.expire_leases(timezone.now())
     send_automatic()
     handled = 0
-    while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:
-        attempt(delivery, senders)
-        handled += 1
-        _beat(heartbeat)
+    with senders_at_work() as at_work:
+        while not stopped() and (delivery := outbox.claim_next(timezone.now())) is not None:
+            attempt(delivery, senders or at_work)
+            handled += 1
+            _beat(heartbeat)
     return handled
 
 
@@ -69,7 +70,7 @@ def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None
         reply = senders[delivery.channel](delivery)
     except DeliveryError as error:
         log.warning("%s: %s", what, error.message)
-        ended = _failed(delivery, error.message, error.failure)
+        ended = _failed(delivery, error.message, error.failure, error.wait)
     except DATABASE_AWAY as error:
         # A channel reads the record before it sends and never after: nothing has left.
         log.warning("%s: the database does not answer (%s)", what, type(error).__name__)
@@ -90,9 +91,9 @@ def _sent(delivery: Delivery, reply: str) -> Callable[[], None]:
     return lambda: outbox.record_sent(delivery, reply, now)
 
 
-def _failed(delivery: Delivery, message: str, failure: Failure) -> Callable[[], None]:
+def _failed(delivery: Delivery, message: str, failure: Failure, wait: timedelta | None = None) -> Callable[[], None]:
     now = timezone.now()
-    return lambda: outbox.record_failure(delivery, message, failure, now)
+    return lambda: outbox.record_failure(delivery, message, failure, now, wait)
 
 
 def _when_the_database_answers(write: Callable[[], None]) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.db import connection, transaction
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from dispensing.models import AuditEvent, Frame, Patient, SerialNumber
 from dispensing.queries.paging import _beyond, page_of
@@ -19,6 +20,7 @@ from orders.delivery_states import UNSETTLED
 from orders.desk_queries import uncollected
 from orders.models import Delivery, Order
 from orders.queries import late_before
+from orders.sending.outbox import due_by
 from tests.builders import a_patient
 
 pytestmark = pytest.mark.django_db
@@ -77,6 +79,7 @@ PLANS: dict[str, tuple[Any, str]] = {
     "late orders": (lambda: Order.objects.order_by().filter(late_before(date(2026, 11, 30))), "order_by_place"),
     "uncollected for long": (lambda: uncollected(14).select_related(None).order_by(), "order_by_(stay|place)"),
     "deliveries not settled": (lambda: Delivery.objects.order_by().filter(state__in=UNSETTLED), "delivery_due"),
+    "what to send next": (lambda: due_by("queued", "email", timezone.now())[:8], "delivery_due_by_way"),
     "an order by its number": (lambda: Order.objects.order_by().filter(number="D-00001"), "(number|order_once)"),
 }
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Iterator
 
 from orders.models import Delivery
 from orders.models.deliveries import Channel
@@ -17,7 +18,16 @@ SENDERS: dict[str, Sender] = {
     Channel.FOLDER: folder.send,
     Channel.SMS: sms.send,
 }
+
+
+@contextlib.contextmanager
+def senders_at_work() -> Iterator[dict[str, Sender]]:
+    """The senders of a worker that has several to send: mails go through one connection after another."""
+    with contextlib.closing(email.Mailer()) as mailer:
+        yield {**SENDERS, Channel.EMAIL: mailer.send}
+
+
 # Ways by which a lab refuses what it has already, so that an attempt that may have arrived can be repeated.
 REPEATS_SAFELY = frozenset({Channel.HTTPS})
 
-__all__ = ["REPEATS_SAFELY", "SENDERS", "Sender"]
+__all__ = ["REPEATS_SAFELY", "SENDERS", "Sender", "senders_at_work"]

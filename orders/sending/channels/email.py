@@ -13,6 +13,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
+from django.core.mail.backends.smtp import EmailBackend
 
 from dispensing.models import Practice
 from orders.documents.lens_order import LensOrder, parse_order
@@ -25,6 +26,52 @@ from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
 REPLY_LETTERS = 200
+MAILS_A_CONNECTION = 50
+"""Servers hang up after a hundred or so (common practice)."""
+OK = 250
+
+
+class Mailer:
+    """Sends several mails by one connection: a server greets, encrypts and asks for the password once.
+
+    Whatever goes wrong, the next mail begins with a new one; so does each after `MAILS_A_CONNECTION`. Only a mail
+    server is spoken with like this; what else takes mails (a file for each, in the demo) is opened for every mail.
+    """
+
+    def __init__(self) -> None:
+        self._connection: EmailBackend | None = None
+        self._sent = 0
+
+    def send(self, delivery: Delivery) -> str:
+        """Send one mail by the installation's mail settings. Raises `DeliveryError`."""
+        connection = get_connection(fail_silently=False)
+        if not isinstance(connection, EmailBackend):
+            return send(delivery, connection)
+        message = message_for(delivery)
+        if self._connection is None or self._sent >= MAILS_A_CONNECTION or not _answers(self._connection):
+            self.close()
+            _open(connection)
+            self._connection = connection
+        try:
+            said = _hand_over(message, self._connection)
+        except BaseException:
+            self.close()
+            raise
+        self._sent += 1
+        return said
+
+    def close(self) -> None:
+        if self._connection is not None:
+            _close(self._connection)
+        self._connection, self._sent = None, 0
+
+
+def _answers(connection: EmailBackend) -> bool:
+    """Whether the server is still there: it may have hung up since the last mail, before anything of this one left."""
+    try:
+        return connection.connection is not None and connection.connection.noop()[0] == OK
+    except (OSError, smtplib.SMTPException):
+        return False
 
 
 def send(delivery: Delivery, connection: Any = None) -> str:
@@ -33,7 +80,14 @@ def send(delivery: Delivery, connection: Any = None) -> str:
     connection = connection or get_connection(fail_silently=False)
     _open(connection)
     try:
-        accepted = connection.send_messages([message_for(delivery)])
+        return _hand_over(message_for(delivery), connection)
+    finally:
+        _close(connection)
+
+
+def _hand_over(message: EmailMessage, connection: Any) -> str:
+    try:
+        accepted = connection.send_messages([message])
     except smtplib.SMTPRecipientsRefused as error:
         code, text = next(iter(error.recipients.values()))
         raise _refused(code, text) from error
@@ -42,8 +96,6 @@ def send(delivery: Delivery, connection: Any = None) -> str:
     except (OSError, smtplib.SMTPServerDisconnected) as error:
         said = f"The mail server broke off while taking the message ({_excerpt(error)}); it may have arrived."
         raise DeliveryError(said, Failure.UNKNOWN) from error
-    finally:
-        _close(connection)
     if not accepted:
         raise DeliveryError("The message was not accepted for sending. Check the mail settings.", Failure.PERMANENT)
     return f"Handed to {settings.EMAIL_BACKEND.rsplit('.', 2)[-2]}"

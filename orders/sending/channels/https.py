@@ -15,12 +15,13 @@ import socket
 import ssl
 import threading
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import urllib3
 from django.conf import settings
 from standardwebhooks import Webhook
 from urllib3.connection import HTTPConnection, HTTPSConnection
+from urllib3.util.retry import Retry
 from urllib3.util.ssl_match_hostname import CertificateError
 
 from orders.lab_addresses import AddressRefused, NameNotFound, Target, resolved
@@ -33,6 +34,8 @@ SECONDS_TO_CONNECT, SECONDS_A_STEP = 10, 30
 LARGEST_ANSWER = 64 * 1024
 REPLY_LETTERS = 200
 TRY_AGAIN = frozenset({408, 425, 429})
+_HEADERS = Retry(retry_after_max=24 * 60 * 60)
+MAY_ASK_TO_WAIT = frozenset({429, 503})
 
 
 def send(delivery: Delivery, seconds: float = 60) -> str:
@@ -84,7 +87,7 @@ def post(target: Target, body: bytes, headers: dict[str, str], seconds: float, s
             said = f"The {server} took the message up but did not answer ({why}); it may have arrived."
             raise DeliveryError(said, Failure.UNKNOWN) from error
         answer = _excerpt(response)
-    return _judged(response.status, answer, server)
+    return _judged(response.status, answer, server, _wait(response))
 
 
 def _connected(target: Target, seconds: float, server: str) -> HTTPConnection:
@@ -150,7 +153,16 @@ def _excerpt(response: urllib3.BaseHTTPResponse) -> str:
     return " ".join(words.split())[:REPLY_LETTERS]
 
 
-def _judged(status: int, answer: str, server: str) -> str:
+def _wait(response: urllib3.BaseHTTPResponse) -> timedelta | None:
+    """How long the server asks us to wait, in seconds or until a date (RFC 9110, 10.2.3); None if it does not."""
+    asked = response.headers.get("Retry-After", "")
+    try:
+        return timedelta(seconds=_HEADERS.parse_retry_after(asked)) if asked else None
+    except urllib3.exceptions.InvalidHeader:
+        return None
+
+
+def _judged(status: int, answer: str, server: str, wait: timedelta | None) -> str:
     said = f"{status} {answer}".strip()
     if 200 <= status < 300:
         return said
@@ -158,7 +170,8 @@ def _judged(status: int, answer: str, server: str) -> str:
         text = f"The {server} sends us to another address ({status}). Enter its new address."
         raise DeliveryError(text, Failure.PERMANENT)
     if status in TRY_AGAIN or status >= 500:
-        raise DeliveryError(f"The {server} cannot take it now: {said}"[:REPLY_LETTERS], Failure.TEMPORARY)
+        text = f"The {server} cannot take it now: {said}"[:REPLY_LETTERS]
+        raise DeliveryError(text, Failure.TEMPORARY, wait if status in MAY_ASK_TO_WAIT else None)
     raise DeliveryError(f"The {server} refused it: {said}"[:REPLY_LETTERS], Failure.PERMANENT)
 
 

@@ -30,6 +30,7 @@ class Receiver:
     posts: list[tuple[dict[str, str], bytes]] = field(default_factory=list)
     taken: list[str] = field(default_factory=list)
     redirected_to: str = ""
+    asks_to_wait: str = ""
     connections: int = 0
     # Set when the test is over, so that a hanging answer ends with it.
     over: threading.Event = field(default_factory=threading.Event)
@@ -80,6 +81,8 @@ class Handler(BaseHTTPRequestHandler):
         self.send_response(status)
         if receiver.redirected_to:
             self.send_header("Location", receiver.redirected_to)
+        if receiver.asks_to_wait:
+            self.send_header("Retry-After", receiver.asks_to_wait)
         self.send_header("Content-Length", "15")
         self.end_headers()
         self.wfile.write(b'{"job": "L-12"}')

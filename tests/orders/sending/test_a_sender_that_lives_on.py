@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from orders.models import Delivery, Sender
 from orders.sending import outbox, worker
-from orders.sending.channels import SENDERS
+from orders.sending.channels.email import Mailer
 from orders.sending.errors import DeliveryError, Failure
 from orders.sending.heartbeat import BETWEEN_BEATS, FORGOTTEN_AFTER, SILENT_AFTER, Heartbeat, is_alive, last_seen
 from tests.orders import shop
@@ -87,12 +87,12 @@ def test_a_watching_sender_goes_on_when_the_database_comes_back(monkeypatch: pyt
             raise OperationalError("the database system is starting up")
         return claim(now)
 
-    def send(one: Delivery) -> str:
+    def send(mailer: Mailer, one: Delivery) -> str:
         stop.set()
         return "250 taken"
 
     monkeypatch.setattr(outbox, "claim_next", once_away)
-    monkeypatch.setitem(SENDERS, "email", send)
+    monkeypatch.setattr(Mailer, "send", send)
     worker.watch(stop, 0)
     assert state(delivery) == ("sent", ["claim", "succeed"])
     assert last_seen() is None, "a sender that was stopped in order is not taken for a dead one"

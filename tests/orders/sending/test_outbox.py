@@ -36,10 +36,24 @@ class Receiver:
     def __init__(self) -> None:
         self.mails: list[Any] = []
         self.answer: str | None = None
+        self.connections = 0
+        self.there = "250 OK"
         self.after_data: str | None = None
 
+    async def handle_EHLO(
+        self, server: SMTP, session: Session, envelope: Envelope, hostname: str, responses: list[str]
+    ) -> list[str]:
+        self.connections += 1
+        session.host_name = hostname
+        return responses
+
+    async def handle_NOOP(self, server: SMTP, session: Session, envelope: Envelope, arg: str) -> str:
+        return self.there
+
     async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
-        if self.after_data == "break off":
+        if self.after_data in ("break off", "break off once"):
+            if self.after_data == "break off once":
+                self.after_data = None
             transport = server.transport
             assert isinstance(transport, asyncio.Transport)
             transport.abort()
@@ -123,6 +137,49 @@ def steps(delivery: Any) -> list[str]:
     return list(delivery.attempts.values_list("step", flat=True))
 
 
+@pytest.fixture
+def three(transactional_db: None) -> list[Delivery]:
+    return [shop.delivery(shop.brought_to("sent"), "queued") for _ in range(3)]
+
+
+def came(receiver: Receiver) -> list[str]:
+    """Which mails came, in order."""
+    return [mail["Message-ID"] for mail in receiver.mails]
+
+
+def test_many_mails_go_by_one_connection_and_a_new_one_after_so_many(
+    three: list[Delivery], mail_server: Receiver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("orders.sending.channels.email.MAILS_A_CONNECTION", 2)
+    worker.send_due()
+    assert came(mail_server) == [message_id(one) for one in three]
+    assert mail_server.connections == 2
+    more = shop.delivery(shop.brought_to("sent"), "queued")
+    worker.send_due()
+    assert came(mail_server)[3:] == [message_id(more)]
+    assert mail_server.connections == 3, "none is kept while nothing is to be sent"
+
+
+def test_a_server_that_hung_up_between_two_mails_gets_each_of_them_once(
+    three: list[Delivery], mail_server: Receiver
+) -> None:
+    mail_server.there = "421 closing"
+    worker.send_due()
+    assert came(mail_server) == [message_id(one) for one in three]
+    assert mail_server.connections == 3
+    assert [steps(one) for one in three] == [["claim", "succeed"]] * 3
+
+
+def test_a_connection_that_broke_in_one_mail_costs_the_next_ones_nothing(
+    three: list[Delivery], mail_server: Receiver
+) -> None:
+    mail_server.after_data = "break off once"
+    worker.send_due()
+    assert came(mail_server) == [message_id(one) for one in three[1:]]
+    assert [Delivery.objects.get(pk=one.pk).state for one in three] == ["unknown", "sent", "sent"]
+    assert mail_server.connections == 2
+
+
 def test_a_sent_delivery_is_not_sent_again(delivery: Delivery, mail_server: Receiver) -> None:
     worker.send_due()
     assert worker.send_due() == 0
@@ -199,6 +256,51 @@ def test_the_delays_grow_and_end() -> None:
     assert list(DELAYS) == sorted(DELAYS)
     assert delay_after(len(DELAYS)) == DELAYS[-1]
     assert delay_after(len(DELAYS) + 1) is None
+    assert delay_after(len(DELAYS) + 1, DELAYS[0]) is None
+
+
+@pytest.mark.parametrize(
+    ("asked", "waits"),
+    [
+        (timedelta(seconds=59), DELAYS[0]),
+        (timedelta(seconds=61), timedelta(seconds=61)),
+        (timedelta(days=1), timedelta(days=1)),
+        (timedelta(days=30), timedelta(days=1)),
+        (timedelta(seconds=-5), DELAYS[0]),
+    ],
+)
+def test_who_asks_for_more_time_gets_it_up_to_a_day(asked: timedelta, waits: timedelta) -> None:
+    assert delay_after(1, asked) == waits
+
+
+def test_what_has_been_due_longest_goes_first_whatever_its_state_and_way(db: None) -> None:
+    now = timezone.now()
+    rows = [
+        ("queued", "email", -1),
+        ("retry_later", "https", -3),
+        ("queued", "folder", -2),
+        ("queued", "download", -9),
+        ("sending", "email", -9),
+        ("retry_later", "email", 1),
+    ]
+    made = [shop.delivery(shop.brought_to("sent"), "queued") for _ in rows]
+    for one, (state, channel, minutes) in zip(made, rows):
+        due = now + timedelta(minutes=minutes)
+        Delivery.objects.filter(pk=one.pk).update(state=state, channel=channel, next_try_at=due)
+    claimed = [there(outbox.claim_next(now)).pk for _ in range(3)]
+    assert claimed == [made[1].pk, made[2].pk, made[0].pk]
+    assert outbox.claim_next(now) is None
+
+
+def test_one_that_others_took_meanwhile_is_passed_over(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    first, second, third = (shop.delivery(shop.brought_to("sent"), "queued") for _ in range(3))
+    seen = outbox._due_longest(timezone.now())
+    assert seen == [first.pk, second.pk, third.pk]
+    outbox.claim_next(timezone.now())
+    outbox.claim_next(timezone.now())
+    monkeypatch.setattr(outbox, "_due_longest", lambda now: seen)
+    assert outbox.claim_next(timezone.now()) == third
+    assert Delivery.objects.get(pk=first.pk).attempts_made == 1
 
 
 def test_a_worker_that_dies_while_sending_leaves_unknown_and_never_sent(delivery: Delivery) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
+from django.utils.http import http_date
 from pytest_django import Settings
 from standardwebhooks import Webhook, WebhookVerificationError
 
@@ -144,6 +145,29 @@ def test_a_refusal_is_final_or_passing_as_its_status_says(receiver: Receiver, do
     assert fate(delivery) == (state, ["claim", "postpone" if state == "retry_later" else "give_up"], False)
     assert said in delivery.problem
     assert fate(beside) == ("withheld", [], False)
+
+
+@pytest.mark.parametrize(
+    ("does", "asks", "least", "most"),
+    [
+        ("429", "7200", 7200, 7200),
+        ("503", "in an hour", 3000, 3600),
+        ("503", "soon", 60, 60),
+        ("500", "7200", 60, 60),
+        ("503", "9" * 40, 86400, 86400),
+    ],
+)
+def test_a_lab_that_asks_to_wait_is_left_alone_so_long(
+    receiver: Receiver, does: str, asks: str, least: int, most: int
+) -> None:
+    now = timezone.now()
+    receiver.behaviour = [does]
+    receiver.asks_to_wait = asks.replace("in an hour", http_date((now + timedelta(hours=1)).timestamp()))
+    delivery = bare(receiver.url)
+    worker.send_due()
+    assert fate(delivery)[0] == "retry_later"
+    waits = Delivery.objects.get(pk=delivery.pk).next_try_at
+    assert now + timedelta(seconds=least) <= waits <= timezone.now() + timedelta(seconds=most)
 
 
 @pytest.mark.parametrize(
