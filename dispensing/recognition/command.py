@@ -32,8 +32,11 @@ def run(paths: Iterable[str], stdout: Stream, stderr: Stream, month_first: bool 
             continue
         reading = read_paper(recognised.words_in_file, month_first)
         stdout.write(json.dumps(document(reading, path), ensure_ascii=False, allow_nan=False) + "\n")
-        if said := recognised.said or (NO_PRESCRIPTION if reading.is_empty else ""):
-            stderr.write(f"{path}: {said}\n")
+        said = [recognised.said] if recognised.said else []
+        if reading.is_empty and recognised.words:
+            said.append(NO_PRESCRIPTION)
+        if said:
+            stderr.write(f"{path}: {' '.join(said)}\n")
     return exit_code
 
 

@@ -17,6 +17,7 @@ from typing import Any
 
 from dispensing.prescribing.paper.words import Box, Word
 
+CHILD = (sys.executable, "-m", "dispensing.recognition.child")
 ROOT = Path(__file__).resolve().parents[2]
 MOST_SECONDS = 90
 MOST_BYTES = 60_000_000
@@ -99,7 +100,7 @@ def recognise_file(
         raise Unreadable("is empty")
     if len(content) > MOST_BYTES:
         raise Unreadable(f"has {len(content) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read")
-    command = [sys.executable, "-m", "dispensing.recognition.child", *(["--pictures"] if pictures else [])]
+    command = [*CHILD, *(["--pictures"] if pictures else [])]
     child = subprocess.Popen(  # noqa: S603 - our own module, and the file goes to its standard input
         command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, cwd=ROOT
     )

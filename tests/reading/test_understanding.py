@@ -110,6 +110,8 @@ WAYS = {
     "words before figures": ("Rechts sph -1,25 cyl -0,50 A 90\nLinks sph +0,75 cyl -0,25 A 5", {"sphere": -1.25, "cylinder": -0.5, "axis": 90}, {"sphere": 0.75, "cylinder": -0.25, "axis": 5}),
     "an eye named twice": ("                 Sph     Cyl    Axis\nRight Eye (OD)   -3.25   -1.00  090\nOS - Left        +2.00   DS     --", {"sphere": -3.25, "cylinder": -1.0, "axis": 90}, {"sphere": 2.0}),
     "no eye named": ("Sph    Cyl    Axis\n-3.25  -1.00  170\n-2.00  -0.50  10", {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170"}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
+    "the name of an eye lost": ("       Sph    Cyl    Axis\nR      -3.25  -1.00  170\n       -2.00  -0.50  10", {"sphere": -3.25, "cylinder": -1.0, "axis": 170}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
+    "ojo read as 0jo": ("         0jo derecho   0jo izquierdo\nEsfera   -1,25         +0,50", {"sphere": -1.25}, {"sphere": 0.5}),
     "near power": ("          Sph     Cyl    Axis\nDistance\nR         -3.25   -1.00  170\nL         -2.75\nNear\nR         -1.25   -1.00  170\nL         -0.50", {"sphere": -3.25, "cylinder": -1.0, "axis": 170, "add": "~2.0"}, {"sphere": -2.75, "add": "~2.25"}),
     "two adds": ("R: -3.25  Add 2.00  Int add 1.00\nL: -3.00  Add 2.00  Int add 1.00", {"sphere": -3.25, "add": 2.0, "intermediate_add": 1.0}, {"sphere": -3.0, "add": 2.0, "intermediate_add": 1.0}),
     "intermediate for both": ("R: -3.25\nL: -3.00\nAdd +2.00\nZwischenaddition 1,00", {"sphere": -3.25, "add": 2.0, "intermediate_add": 1.0}, {"sphere": -3.0, "add": 2.0, "intermediate_add": 1.0}),
@@ -169,6 +171,11 @@ def test_a_date_that_can_be_read_either_way_is_marked_unless_the_country_is_know
     known = read(text, month_first=True)["tested_on"]
     assert (known["value"], "unsure" in known) == ("2026-04-03", False)
     assert "unsure" not in read("Date of test: 25/03/2026\nR -1.00")["tested_on"]
+
+
+def test_an_october_that_begins_with_a_nought_is_one() -> None:
+    assert read("Date of test: 6 0ctober 2026")["tested_on"]["value"] == "2026-10-06"
+    assert read("Meetdatum: 01-10-2026")["tested_on"]["value"] == "2026-10-01"
 
 
 def test_whose_paper_it_is_is_read_and_no_birth_date_taken_for_the_test() -> None:

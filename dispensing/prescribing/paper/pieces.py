@@ -37,7 +37,7 @@ _LETTERS = r"[^\W\d_]+(?:[.'’/&+-](?=[^\W\d_])[^\W\d_]+)*\.?"
 _EYE = r"(?<![\w.,/+-])0[DSGEUIl1](?![\w.,/])"
 """OD, OS, OG, OI and OE as recognisers like to read them."""
 _PIECE = re.compile(
-    rf"(?P<eye>(?-i:{_EYE}))|(?P<date>{_DATE})|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"
+    rf"(?P<date>{_DATE})|(?P<eye>(?-i:{_EYE}))|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"
     r"|(?P<mark>\S)",
     re.IGNORECASE,
 )
@@ -133,6 +133,7 @@ _LOOKS_LIKE = tuple(
         ),
         ("[lI|]", "1", (r"(?<=\d)LETTER(?=[\d.,\s°]|$)", r"(?<![^\W_])LETTER(?=\d|[.,]\d)", r"(?<=[.,])LETTER(?=\d)")),
         ("[sS]", "5", (r"(?<=\d)LETTER(?=\d)", r"(?<=[.,]\d)LETTER(?!\w)")),
+        ("0", "o", (r"(?<![\d.,+-])LETTER(?!ds|dc|sp)(?=[a-z]{2})",)),
         ("[:;]", ".", (r"(?<=\d)LETTER(?=\d\d(?!\d))",)),
     )
 )

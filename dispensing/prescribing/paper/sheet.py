@@ -19,6 +19,7 @@ TABLE_ENDS = 9.0
 ALONE = ("pd", "near_pd", "vertex", "add", "intermediate_add", "near_acuity")
 """What may stand in a line without an eye."""
 FOR_BOTH = ("add", "intermediate_add")
+EYE_NOT_READ = "Which eye this line is of cannot be read; it stands by the other eye's."
 NO_EYE_NAMED = "No eye is named on the paper: the first line was read as right, the second as left."
 
 Section = str
@@ -229,13 +230,20 @@ class Sheet:
             if len(cells) < 2 or self._unnamed > 1:
                 self.left += [piece for cell in cells for piece in cell if piece.is_figure]
                 return
-            eye, unsure = EYES[self._unnamed], NO_EYE_NAMED
+            eye, unsure = self._eye_of_a_line_without_one(section)
             self._unnamed += 1
         for cell, column in zip(cells, assigned(cells, self.columns, suits)):
             if column is not None:
                 self._put(section, column.eye or eye, column.field, cell, unsure)
             else:
                 self.left += [piece for piece in cell if piece.is_figure]
+
+    def _eye_of_a_line_without_one(self, section: Section) -> tuple[Eye, str]:
+        """Right above left; or the other eye, where the one of the line above could be read."""
+        taken = [eye for eye in EYES if self._unnamed == 0 and self.written[-1].of(section, eye, "sphere")]
+        if len(taken) == 1:
+            return ("left" if taken[0] == "right" else "right"), EYE_NOT_READ
+        return EYES[self._unnamed], NO_EYE_NAMED
 
     def _put(self, section: Section, eye: Eye | None, name: str, cell: Cell, unsure: str = "") -> None:
         key = (section, eye, name)
