@@ -15,6 +15,7 @@ FILE_COMMANDS = {
     "compare_frames": "orders",
     "compare_lenses": "orders",
     "measure_fitting": "dispensing",
+    "propose_marks": "dispensing",
     "read_order": "orders",
     "read_prescription": "dispensing",
     "schemas": "orders",

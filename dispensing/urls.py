@@ -149,7 +149,7 @@ photo_fitting_pages = [
     path("photos/<uuid:photo_id>/mark/", photo_marking.photo_mark, name="photo-mark"),
     path("photos/<uuid:photo_id>/live/", photo_marking.photo_live, name="photo-live"),
     path("photos/<uuid:photo_id>/marks/", photo_marking.photo_marks, name="photo-marks"),
-    path("photos/<uuid:photo_id>/pupils/", photo_marking.photo_pupils, name="photo-pupils"),
+    path("photos/<uuid:photo_id>/proposals/", photo_marking.photo_proposals, name="photo-proposals"),
 ]
 
 practice_pages = [

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
 from dispensing.decoding.one_at_a_time import in_child
+from dispensing.fitting.documents import Eye
 from dispensing.fitting.photos import Photo
 from dispensing.fitting.pupils import Window
 
@@ -28,8 +30,13 @@ def thumbnail(jpeg: bytes) -> bytes:
     return in_child(f"{JOBS}:small", jpeg)[1]
 
 
-def pupils(jpeg: bytes, right: Window | None, left: Window | None) -> list[dict[str, Any]]:
-    """``eye``, ``pupil`` [x, y] in px and ``confidence`` 0 to 1 of each that is found. Raises PhotoRefused."""
-    windows = [None if window is None else asdict(window) for window in (right, left)]
-    found: list[dict[str, Any]] = in_child(f"{JOBS}:pupils", jpeg, right=windows[0], left=windows[1])[0]
+def proposed_marks(
+    jpeg: bytes, frame: dict[str, float | None] | None, boxes: Mapping[Eye, Window]
+) -> list[dict[str, Any]]:
+    """``mark``, ``at`` [x, y] in px and ``confidence`` 0 to 1 of each that is surely found. Raises PhotoRefused.
+
+    ``frame``: ``a_mm``, ``b_mm`` and ``dbl_mm``, or None. ``boxes``: lenses that are marked already.
+    """
+    told = {eye: asdict(window) for eye, window in boxes.items()}
+    found: list[dict[str, Any]] = in_child(f"{JOBS}:marks", jpeg, frame=frame, boxes=told)[0]
     return found

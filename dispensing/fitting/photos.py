@@ -13,6 +13,8 @@ import struct
 import zlib
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
 import pillow_heif
 from PIL import ExifTags, Image, ImageCms, ImageFile, ImageOps
 
@@ -99,6 +101,13 @@ def clean_picture(content: bytes, longest_px: int) -> bytes:
         picture = _upright_rgb(image)
     picture.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
     return _as_jpeg(picture)
+
+
+def upright_pixels(content: bytes) -> npt.NDArray[np.uint8]:
+    """The pixels of a photo as it is seen upright, rows × columns × RGB. Raises PhotoRefused."""
+    with _opened(content) as image:
+        _refuse_sizes(image)
+        return np.asarray(_upright_rgb(image))
 
 
 def thumbnail(jpeg: bytes, longest_px: int = THUMBNAIL_PX) -> bytes:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
-import numpy as np
-from PIL import Image
-
-from dispensing.fitting.photos import DECODING_ERRORS, PhotoRefused, clean_picture, read_photo, thumbnail
+from dispensing.fitting.documents import Eye
+from dispensing.fitting.photos import (
+    DECODING_ERRORS,
+    PhotoRefused,
+    clean_picture,
+    read_photo,
+    thumbnail,
+    upright_pixels,
+)
 
 DAMAGED = "The photo is damaged: it cannot be read to its end. Send it again."
 Found = tuple[Any, bytes]
@@ -16,7 +20,7 @@ Found = tuple[Any, bytes]
 
 def photo(content: bytes) -> Found:
     read = read_photo(content)
-    facts = {name: getattr(read, name) for name in ("width_px", "height_px", "focal_px", "focal_percent")}
+    facts = {name: getattr(read, name) for name in ("width_px", "height_px", "focal_px", "focal_percent", "focal_lost")}
     return facts, read.jpeg
 
 
@@ -31,18 +35,24 @@ def small(content: bytes) -> Found:
         raise PhotoRefused(DAMAGED) from error
 
 
-def pupils(content: bytes, right: dict[str, float] | None, left: dict[str, float] | None) -> Found:
+def marks(content: bytes, frame: dict[str, float] | None, boxes: dict[Eye, dict[str, float]]) -> Found:
     # Only here: a scan needs no vision library, whose loading takes most of the child's memory.
-    from dispensing.fitting.pupils import Window, propose_pupils
+    from dispensing.fitting.pupils import Window
+    from dispensing.fitting.seeing.frame import FrameSizes
+    from dispensing.fitting.seeing.networks import NetworksMissing
+    from dispensing.fitting.seeing.proposal import propose
 
+    windows = {eye: Window(**window) for eye, window in boxes.items()}
     try:
-        with Image.open(io.BytesIO(content), formats=("JPEG",)) as picture:
-            pixels = np.asarray(picture.convert("RGB"))
-    except DECODING_ERRORS as error:
-        raise PhotoRefused(DAMAGED) from error
-    found = propose_pupils(pixels, *(None if window is None else Window(**window) for window in (right, left)))
+        found = propose(upright_pixels(content), None if frame is None else FrameSizes(**frame), windows)
+    except NetworksMissing as missing:
+        raise PhotoRefused(str(missing)) from missing
     return [
-        {"eye": eye, "pupil": [round(pupil.x_px, 1), round(pupil.y_px, 1)], "confidence": round(pupil.confidence, 2)}
-        for eye, pupil in (("right", found.right), ("left", found.left))
-        if pupil is not None
+        {
+            "mark": f"{eye}.{name}",
+            "at": [round(mark.at[0], 1), round(mark.at[1], 1)],
+            "confidence": round(mark.confidence, 2),
+        }
+        for eye, seen in found.marks.items()
+        for name, mark in seen.items()
     ], b""

@@ -2,7 +2,7 @@
 
 A person must accept or move every proposal. This module must never know about measuring: it only hands out pixels.
 
-Method. The eyes are looked for in the lens boxes if these are drawn, otherwise where a face detector puts them. In each
+Method. The eyes are looked for where the face networks put them (see ``seeing``), or in the lens boxes. In each
 window the edge of the iris votes: every point with a steep change from dark to bright votes for the places one iris
 radius on its dark side (the circular Hough transform, with the direction of the gradient as in J. Illingworth and J.
 Kittler, A survey of the Hough transform, 1988). The winner is then refined on the two flanks of the iris, which lids
@@ -12,18 +12,18 @@ and lashes leave free, by fitting a circle to the steepest points along rays.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
-from cv2.data import haarcascades
 
 from dispensing.fitting.arrays import FloatArray
+from dispensing.fitting.documents import EYES, Eye
 
 GreyImage = npt.NDArray[np.uint8]
-RgbImage = npt.NDArray[np.uint8]
 
 WORKING_RADIUS_PX = 12.0
 """Windows are scaled to give an iris about this radius: enough for tenths of a pixel, small enough to be quick."""
@@ -32,12 +32,6 @@ RADIUS_RANGE = (0.65, 1.45)
 IRIS_RADIUS_OF_LENS_WIDTH = 0.117
 """A visible iris of 11.7 mm (Rufer et al., Cornea 24:259, 2005) behind a lens of 50 mm."""
 
-IRIS_RADIUS_OF_FACE_WIDTH = 0.040
-EYES_IN_FACE = {"right": (0.30, 0.39), "left": (0.70, 0.39)}
-EYE_WINDOW_IN_FACE = (0.30, 0.22)
-FACE_SEARCH_PX = 640
-LEAST_CONFIDENCE = 0.3
-"""Below this nothing is proposed: a closed eye reaches about 0.1 at most, an open one is seldom below 0.8."""
 
 FLANK_DEG = 40.0
 RAYS = 33
@@ -68,12 +62,6 @@ class Pupil:
     confidence: float
 
 
-@dataclass(frozen=True)
-class Proposal:
-    right: Pupil | None
-    left: Pupil | None
-
-
 def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float) -> Window:
     """The window inside a lens box, kept off the rims."""
     left, right = sorted((nasal_x, temporal_x))
@@ -87,40 +75,12 @@ def lens_window(nasal_x: float, temporal_x: float, top_y: float, bottom_y: float
     )
 
 
-def propose_pupils(photo: RgbImage, right: Window | None = None, left: Window | None = None) -> Proposal:
-    """Pupils of a front photo (rows × columns × RGB). Unless both windows are given, the face is found first.
-
-    An eye that is not found is None.
-    """
-    grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY), np.uint8)
-    if right is None or left is None:
-        windows = _face_windows(grey)
-        right, left = right or windows.get("right"), left or windows.get("left")
-    found = [None if window is None else find_iris(grey, window) for window in (right, left)]
-    sure = [pupil if pupil and pupil.confidence >= LEAST_CONFIDENCE else None for pupil in _doubt_unequal_eyes(found)]
-    return Proposal(*sure)
-
-
-def _face_windows(grey: GreyImage) -> dict[str, Window]:
-    """Where the eyes of the largest face lie; the wearer's right eye is on the left of the photo."""
-    factor = min(1.0, FACE_SEARCH_PX / max(grey.shape))
-    small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    detector = cv2.CascadeClassifier(haarcascades + "haarcascade_frontalface_default.xml")
-    faces = detector.detectMultiScale(small, scaleFactor=1.1, minNeighbors=5, minSize=(60, 60))
-    if len(faces) == 0:
-        return {}
-    x, y, width, height = (float(value) / factor for value in max(faces, key=lambda face: face[2] * face[3]))
-    across, down = EYE_WINDOW_IN_FACE[0] * width / 2, EYE_WINDOW_IN_FACE[1] * height / 2
-    return {
-        eye: Window(
-            x + fx * width - across,
-            y + fy * height - down,
-            x + fx * width + across,
-            y + fy * height + down,
-            IRIS_RADIUS_OF_FACE_WIDTH * width,
-        )
-        for eye, (fx, fy) in EYES_IN_FACE.items()
-    }
+def pupils_in(grey: GreyImage, windows: Mapping[Eye, Window]) -> dict[Eye, Pupil | None]:
+    """The iris in each window of a grey photo; None where nothing in it looks like one."""
+    found = {eye: find_iris(grey, window) for eye, window in windows.items()}
+    if len(found) < 2:
+        return found
+    return dict(zip(EYES, _doubt_unequal_eyes([found[eye] for eye in EYES]), strict=True))
 
 
 def find_iris(grey: GreyImage, window: Window) -> Pupil | None:

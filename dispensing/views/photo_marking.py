@@ -42,8 +42,8 @@ from dispensing.queries.photo_fittings import (
 )
 from dispensing.roles import Ability
 from dispensing.services.fittings import FittingRefused
+from dispensing.services.mark_proposals import marks_for
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
-from dispensing.services.pupil_proposals import proposed_pupils
 from dispensing.views.requests import StaffRequest
 
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
@@ -99,17 +99,17 @@ def photo_marks(request: StaffRequest, photo_id: UUID) -> JsonResponse:
 
 @requires(*EDIT)
 @require_POST
-def photo_pupils(request: StaffRequest, photo_id: UUID) -> JsonResponse:
-    """Proposed pupils, each with a confidence; they become marks only when a person accepts them."""
+def photo_proposals(request: StaffRequest, photo_id: UUID) -> JsonResponse:
+    """Proposed marks, each with a confidence; they become marks only when a person accepts them."""
     photo = _photo(photo_id)
     if not photo.file or photo.view != PhotoView.FRONT:
-        return JsonResponse({"message": "Pupils are proposed on a front photo that is still there."}, status=409)
+        return JsonResponse({"message": "Marks are proposed on a front photo that is still there."}, status=409)
     try:
         points = points_in_hand(photo, _asked(request)["marks"])
     except (InvalidDocument, KeyError) as fault:
         return _not_understood(fault)
     try:
-        return JsonResponse({"proposals": proposed_pupils(photo, points)})
+        return JsonResponse({"proposals": marks_for(photo, points)})
     except PhotoRefused as refused:
         return JsonResponse({"message": str(refused)}, status=409)
 
@@ -159,7 +159,7 @@ def _page_data(photo: FittingPhoto) -> dict[str, Any]:
     """What the browser needs for drawing; it never computes figures itself."""
     measuring, key = photo.measuring, photo.public_id
     frame = frame_facts(measuring.frame)
-    names = {"live": "photo-live", "save": "photo-marks", "pupils": "photo-pupils", "picture": "photo-file"}
+    names = {"live": "photo-live", "save": "photo-marks", "proposals": "photo-proposals", "picture": "photo-file"}
     return {
         "view": photo.view,
         "width": photo.width_px,

@@ -86,7 +86,7 @@ PAGES: dict[str, str] = {
     "photo-mark": "DM",
     "photo-live": "DM",
     "photo-marks": "DM",
-    "photo-pupils": "DM",
+    "photo-proposals": "DM",
     "practice-settings": "M",
     "staff-list": "M",
     "staff-new": "M",

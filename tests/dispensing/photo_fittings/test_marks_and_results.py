@@ -115,7 +115,7 @@ def test_live_figures_keep_nothing(measuring: PhotoMeasuring) -> None:
     ],
     ids=["half a point", "unknown key", "unknown word", "no object", "far too long"],
 )
-@pytest.mark.parametrize("what", ["live", "marks", "pupils"])
+@pytest.mark.parametrize("what", ["live", "marks", "proposals"])
 def test_marks_that_are_none_are_refused_in_words(measuring: PhotoMeasuring, marks: Any, says: str, what: str) -> None:
     photo = a_photo(measuring, file="fitting-photos/x.jpg")
     answer = send(photo, what, marks)
