@@ -287,7 +287,7 @@ def test_the_list_takes_the_same_number_of_queries_for_one_patient_and_for_a_ful
     for number in range(30):
         register(f"Family {number:02}")
     client.get("/patients/")  # The first look at the list is noted with more of them.
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         client.get("/patients/")
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         client.post("/patients/find/", {"text": "family"})
