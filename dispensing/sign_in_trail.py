@@ -48,7 +48,10 @@ def _signed_out(*, user: StaffUser | None, request: HttpRequest, **_: Any) -> No
 def _failed(*, credentials: dict[str, Any], request: HttpRequest | None = None, **_: Any) -> None:
     """The failure that locks is told by the lock-out alone, and what is tried while locked by nothing."""
     if present_origin() is not None and not getattr(request, "axes_locked_out", False):
-        record(actor=_known(credentials.get("username")), verb="sign-in.failed")
+        if person := _known(credentials.get("username")):
+            record(actor=person, verb="sign-in.failed")
+        else:
+            record(actor=None, verb="sign-in.unknown")
 
 
 def _locked_out(*, request: HttpRequest, username: str | None, **_: Any) -> None:

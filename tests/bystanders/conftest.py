@@ -1,4 +1,4 @@
-"""One world for each module of tests: built once, put back after every test, gone at the end."""
+"""One world for all tests here that run one after another: put back after every test, gone at the end."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tests.bystanders.world import World, build
 from tests.stand_in_pdf import no_typesetting
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def _built(django_db_setup: Any, django_db_blocker: Any) -> Iterator[World]:
     with django_db_blocker.unblock(), transaction.atomic():
         with no_typesetting():

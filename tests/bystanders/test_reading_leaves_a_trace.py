@@ -38,6 +38,7 @@ RECORDS: dict[str, tuple[str, ...]] = {
     "fitting_id": ("fitting",),
     "measuring_id": ("measuring", "used_measuring"),
     "photo_id": ("front_of_measuring",),
+    "paper_id": ("paper",),
     "defect_photo_id": ("defect_photo",),
     "order_id": ("draft", "sent", "sent_and_cancelled"),
     "document_id": ("document",),
@@ -45,7 +46,12 @@ RECORDS: dict[str, tuple[str, ...]] = {
     "lab_id": ("lab",),
     "catalogue_id": ("catalogue",),
 }
-WORDS = {"username": "ours-worker", "rule_id": "power-step-and-range", "standard": "iso-21987-2017"}
+WORDS = {
+    "name": "right.sphere",
+    "username": "ours-worker",
+    "rule_id": "power-step-and-range",
+    "standard": "iso-21987-2017",
+}
 NOT_HERE = {"prices_id", "waiting_id"}
 """This world has no price list, which no patient is near, and nobody waiting, whose addresses only take posts."""
 BY_VIEW_SET = {

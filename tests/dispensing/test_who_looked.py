@@ -122,7 +122,7 @@ def test_signing_in_failing_and_signing_out_stand_on_the_trail_with_where_from()
 def test_what_was_typed_as_a_name_is_kept_only_where_somebody_has_it() -> None:
     person("dora")
     sign_in("x", username=PASSWORD)
-    assert trail() == [("sign-in.failed", "")]
+    assert trail() == [("sign-in.unknown", "")]
     assert PASSWORD not in str(list(AuditEvent.objects.values()))
 
 

@@ -14,6 +14,7 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 from standardwebhooks import Webhook
 
+from dispensing.models import AuditEvent
 from orders.models import Delivery, Lab, LabWord, Order, OrderEvent
 from orders.progress import EventKind
 from orders.sending.by_hand import withhold_delivery
@@ -96,6 +97,9 @@ def test_a_lab_accepts_with_its_job_number_and_a_day(report: Any) -> None:
     assert (order.place, order.promised_on) == ("at the lab", DAY)
     beside.refresh_from_db()
     assert (beside.place, beside.promised_on, told(beside)) == ("sent", None, ["created", "sent"])
+    [noted] = AuditEvent.objects.filter(verb="lab.report")
+    assert (noted.patient, noted.record_id, there(noted.actor).role) == (order.patient, order.public_id, "lab")
+    assert (noted.changes, noted.address) == ({"reported": [None, "accepted"]}, "127.0.0.1")
     page = text_of(signed_in("dora").get(reverse("order-page", args=[order.public_id])))
     assert f"Job L-118, promised for {DAY:%-d %b %Y}" in page
 
