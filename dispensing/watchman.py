@@ -8,8 +8,10 @@ from pathlib import Path
 from django.conf import settings
 
 from dispensing.evidence.heads import newest, note, noted_within_a_day
-from dispensing.evidence.sealing import Sealer
+from dispensing.evidence.sealing import SEALS_AT_ONCE, Sealer
 
+# So that a busy day does not make a seal for every row; what waits is the tail that only the triggers protect.
+BETWEEN_SEALS = timedelta(seconds=30)
 BETWEEN_LOOKS = timedelta(hours=1)
 # No request takes that long: its process was killed.
 LEFT_BEHIND = timedelta(days=1)
@@ -20,13 +22,18 @@ class Watchman:
 
     def __init__(self) -> None:
         self._sealer = Sealer()
-        self._not_before: datetime | None = None
+        self._sealed_at: datetime | None = None
+        self._looked_at: datetime | None = None
 
     def round(self, now: datetime) -> None:
-        self._sealer.seal()
-        if self._not_before is not None and now < self._not_before:
-            return
-        self._not_before = now + BETWEEN_LOOKS
+        if self._sealed_at is None or now - self._sealed_at >= BETWEEN_SEALS:
+            all_is_sealed = self._sealer.seal() < SEALS_AT_ONCE
+            self._sealed_at = now if all_is_sealed else None
+        if self._looked_at is None or now - self._looked_at >= BETWEEN_LOOKS:
+            self._looked_at = now
+            self._look(now)
+
+    def _look(self, now: datetime) -> None:
         head = newest()
         if head is not None and not noted_within_a_day(now):
             note(head)

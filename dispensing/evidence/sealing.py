@@ -1,7 +1,7 @@
 """Adds to the chain the rows that were written since. Done by whoever runs beside the website, never by a writer.
 
-A writer neither waits for the chain nor works for it. The price is a tail that is not sealed yet, of a few seconds
-while a sender runs; the doctor says how long it is.
+A writer neither waits for the chain nor works for it. The price is a tail that is not sealed yet, of half a
+minute while a sender runs; the doctor says how long it is.
 """
 
 from __future__ import annotations

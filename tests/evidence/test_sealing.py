@@ -151,6 +151,19 @@ def test_the_newest_seal_is_noted_once_a_day_in_a_file_that_only_we_read_and_mai
     assert f"doctor --head {first.number}:{first.sha256}" in str(mail.outbox[0].body)
 
 
+def test_a_sender_seals_twice_a_minute_and_at_once_as_long_as_there_is_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    watchman, now = Watchman(), timezone.now()
+    for seconds, left in ((0.0, 0), (29.9, 1), (30.0, 0)):
+        written()
+        watchman.round(now + timedelta(seconds=seconds))
+        assert tail()[0] == left, seconds
+    monkeypatch.setattr("dispensing.watchman.SEALS_AT_ONCE", 1)
+    for seconds in (60.0, 60.1):
+        written()
+        watchman.round(now + timedelta(seconds=seconds))
+        assert tail()[0] == 0
+
+
 def test_a_head_that_cannot_be_noted_stops_nothing(settings: Settings, caplog: pytest.LogCaptureFixture) -> None:
     settings.SEALS_FILE = Path(settings.SEALS_FILE) / "in" / "no" / "folder"
     written()
