@@ -71,6 +71,11 @@ def test_a_pool_is_a_number_or_outside(monkeypatch: pytest.MonkeyPatch) -> None:
             installation._pooled(given)
 
 
+def test_sqlite_is_set_up_alike_whether_it_is_named_or_not(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("DATABASE_URL", f"sqlite:///{tmp_path}/record.sqlite3")
+    assert installation._from_url()["OPTIONS"] == installation._sqlite()["OPTIONS"]
+
+
 @pytest.mark.postgres
 @pytest.mark.django_db
 def test_eight_threads_of_a_process_share_two_connections(monkeypatch: pytest.MonkeyPatch) -> None:

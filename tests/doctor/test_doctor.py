@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from django.test import override_settings
 from pytest_django import Settings
 
 from dispensing.doctor import registry
+from dispensing.doctor.checks import server
 from dispensing.doctor.registry import Diagnosis, Level, diagnose, doctor_check, note, ok
 
 ROOT = Path(__file__).parents[2]
@@ -136,6 +138,16 @@ def test_settings_that_cannot_be_are_said_in_one_line_without_a_password(
     assert result.stderr.startswith(said_first)
     assert len(result.stderr.splitlines()) == 1
     assert "hidden-word" not in result.stderr
+
+
+def test_packages_are_held_against_the_lock_whoever_installed_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert [(found.level, found.said) for found in said("python")] == [
+        (Level.OK, "Python's packages are those of requirements.txt")
+    ]
+    monkeypatch.setattr(server, "version", lambda name: "0.1" if name == "pillow" else version(name))
+    (diagnosis,) = said("python")
+    assert diagnosis.level == Level.WRONG
+    assert diagnosis.said == "1 of Python's packages are not those of requirements.txt (pillow)"
 
 
 def test_scans_below_a_public_folder_are_wrong(settings: Settings, tmp_path: Path) -> None:

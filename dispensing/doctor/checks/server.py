@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from django.conf import settings
 
-from dispensing.bootstrap import environment
 from dispensing.bootstrap.entry import RUNTIME_LOCK
 from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
 
 SHORTEST_SECRET_KEY = 50
+PIN = re.compile(r"([A-Za-z0-9._-]+)==([^ ;]+) \\")
 PLACEHOLDERS = ("CHANGE-THIS", "DJANGO-INSECURE")
 
 
@@ -53,12 +55,28 @@ def settings_are_fit() -> Iterator[Diagnosis]:
 
 @doctor_check("python")
 def packages_match_the_lock() -> Iterator[Diagnosis]:
-    if not environment.is_entered():
-        yield note(
-            "Python's packages are not those of .venv",
-            f"See that they were installed from {RUNTIME_LOCK} with --require-hashes.",
+    others = sorted(name for name, wanted in _locked() if _installed(name) != wanted)
+    if others:
+        named = ", ".join(others[:3]) + (" …" if len(others) > 3 else "")
+        by_hand = f".venv/bin/pip install --require-hashes --no-deps -r {RUNTIME_LOCK}"
+        yield wrong(
+            f"{len(others)} of Python's packages are not those of {RUNTIME_LOCK} ({named})",
+            f"Run: {by_hand if settings.PRODUCTION else 'python3 manage.py check'}",
         )
-    elif environment.is_fresh(RUNTIME_LOCK):
-        yield ok(f"Python's packages are those of {RUNTIME_LOCK}")
     else:
-        yield wrong(f"{RUNTIME_LOCK} was changed since .venv was made", "Run: python3 manage.py check")
+        yield ok(f"Python's packages are those of {RUNTIME_LOCK}")
+
+
+def _locked() -> Iterator[tuple[str, str]]:
+    """Name and version of each package that the lock has for every machine."""
+    for line in (settings.BASE_DIR / RUNTIME_LOCK).read_text(encoding="utf-8").splitlines():
+        found = PIN.fullmatch(line)
+        if found:
+            yield found[1], found[2]
+
+
+def _installed(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return ""
