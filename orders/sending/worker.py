@@ -20,6 +20,7 @@ from orders.sending import outbox
 from orders.sending.channels import SENDERS, Sender, senders_at_work
 from orders.sending.errors import DeliveryError, Failure
 from orders.sending.heartbeat import Heartbeat
+from orders.sending.wanted import require_still_wanted
 from orders.services.notices import send_automatic
 
 log = logging.getLogger("datumline.sending")
@@ -67,6 +68,7 @@ def attempt(delivery: Delivery, senders: Mapping[str, Sender] = SENDERS) -> None
     # As text now: when the attempt has ended, the database may be away.
     what = f"Delivery {delivery.public_id} of {delivery.document}"
     try:
+        require_still_wanted(delivery)
         reply = senders[delivery.channel](delivery)
     except DeliveryError as error:
         log.warning("%s: %s", what, error.message)

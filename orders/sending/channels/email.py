@@ -21,7 +21,6 @@ from orders.models import Delivery, OrderDocument
 from orders.models.deliveries import Message
 from orders.printing.content.mail import from_whom, order_mail, reply_to
 from orders.sending.channels.notices import notice
-from orders.sending.channels.wanted import require_still_wanted
 from orders.sending.errors import DeliveryError, Failure
 
 ID_DOMAIN = "orders.datumline.invalid"
@@ -76,7 +75,6 @@ def _answers(connection: EmailBackend) -> bool:
 
 def send(delivery: Delivery, connection: Any = None) -> str:
     """Send one mail, by the installation's mail settings unless a connection is given. Raises `DeliveryError`."""
-    require_still_wanted(delivery)
     connection = connection or get_connection(fail_silently=False)
     _open(connection)
     try:

@@ -231,6 +231,23 @@ def test_consent_taken_back_while_it_waits_holds(meanwhile: dict[str, Any], says
 
 
 @sends
+@pytest.mark.parametrize("channel", [Channel.EMAIL, Channel.SMS])
+def test_no_way_is_even_asked_to_send_what_is_no_longer_wanted(gateway: Receiver, channel: Channel) -> None:
+    order, other = ready(), ready(reference="P-90002")
+    notice, wanted = press(order, channel=channel), press(other, channel=channel)
+    Patient.objects.filter(pk=order.patient_id).update(notices_by_email=False, notices_by_text=False)
+    asked: list[int] = []
+
+    def sender(delivery: Delivery) -> str:
+        asked.append(delivery.pk)
+        return "taken"
+
+    worker.send_due(senders={"email": sender, "sms": sender})
+    assert asked == [wanted.delivery_id]
+    assert (fate(notice)[0], fate(wanted)[0]) == ("withheld", "sent")
+
+
+@sends
 def test_a_pair_collected_or_withdrawn_while_the_notice_waits_is_not_announced() -> None:
     collected, cancelled = ready(), ready(reference="P-90002")
     notices = [press(collected), press(cancelled)]
