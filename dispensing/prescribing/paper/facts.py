@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispensing.dates import DateError, written_date
+from dispensing.prescribing.paper.figures import FAINT, SURE
 from dispensing.prescribing.paper.pieces import WIDE_GAP, Piece, Row, text_of
 from dispensing.prescribing.paper.vocabulary import folded, months
 from dispensing.prescribing.paper.words import Read, around
@@ -15,6 +16,9 @@ from dispensing.prescribing.paper.words import Read, around
 DATES = ("tested_on", "expires_on", "born_on")
 PEOPLE = ("prescriber", "patient")
 EITHER_WAY = "Day and month can be read either way; the day was taken to come first."
+MORE_THAN_A_NAME = "More than the name may have been read."
+_MORE = re.compile(r"[^\W\d_][a-zà-ÿ]{2,}.* [A-ZÀ-Þ]{3,}\b")
+"""A word all in capitals after one that is not: a register or a stamp, or a family name."""
 _TITLE = re.compile(r"(?:dr|prof|dra|dott|dottssa|drs|mr|mrs|ms)\b")
 
 
@@ -180,4 +184,6 @@ def _ends_a_name(piece: Piece, said: Sequence[Piece]) -> bool:
 
 def _as_read(pieces: Sequence[Piece]) -> Read:
     text = text_of(pieces).strip(" :,;-")
-    return Read(text, text, min(p.confidence for p in pieces), around(p.box for p in pieces), pieces[0].page)
+    confidence = min(piece.confidence for piece in pieces)
+    unsure = FAINT if confidence < SURE else MORE_THAN_A_NAME if _MORE.search(text) else ""
+    return Read(text, text, confidence, around(p.box for p in pieces), pieces[0].page, unsure)
