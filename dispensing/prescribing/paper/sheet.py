@@ -172,12 +172,14 @@ class Sheet:
             self._across(row, first, section, middles)
         elif any(column.eye for column in self.columns) and not first:
             self._by_columns(row, None, section)
-        elif any(heading(piece) for piece in row):
+        elif any(map(is_strong, row)):
             self._line(row, self.eye, section)
         elif self.columns:
             self._by_columns(row, self.eye, section)
         elif self.eye:
             self._line(row, self.eye, section)
+        elif len(self.eyes) > 1:
+            self._halves(row, section)
         else:
             self.left += [piece for piece in row if piece.is_figure]
 
