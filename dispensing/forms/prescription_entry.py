@@ -17,10 +17,11 @@ from dispensing.models import PaperReading, Patient, Practice, Prescription, Wor
 from dispensing.models.choices import Use
 from dispensing.optics.conventions import EYES, Eye
 from dispensing.prescribing.eye import EyeFigures
+from dispensing.prescribing.paper.differs import differences
 from dispensing.prescribing.remarks import Remark, Typed, remarks
 from dispensing.prescribing.uses import comparable_uses
 from dispensing.queries.limits import limits_in_force
-from dispensing.queries.prescriptions import prescription_before
+from dispensing.queries.prescriptions import prescription_before, prescriptions_of_a_day
 from dispensing.queries.worn_pairs import worn_now
 
 
@@ -131,20 +132,39 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
         stored = self.corrected.vertex_mm if self.corrected and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
         read = self.paper.remarks(self.figures) if self.paper else []
-        return read + remarks(
-            Typed(
-                right,
-                left,
-                before=self.before_figures or self.worn_figures,
-                before_is_worn=self.before_figures is None,
-                age=age,
-                vertex_known=vertex is not None,
-                unread=self.unread,
-                notes=self._notes,
-                limits=limits_in_force(),
-                country=Practice.current().country,
+        return (
+            self._taken_in_twice
+            + read
+            + remarks(
+                Typed(
+                    right,
+                    left,
+                    before=self.before_figures or self.worn_figures,
+                    before_is_worn=self.before_figures is None,
+                    age=age,
+                    vertex_known=vertex is not None,
+                    unread=self.unread,
+                    notes=self._notes,
+                    limits=limits_in_force(),
+                    country=Practice.current().country,
+                )
             )
         )
+
+    @property
+    def _taken_in_twice(self) -> list[Remark]:
+        """A question where this patient has the very same prescription already."""
+        facts = _read(self.facts)
+        tested_on, use = facts.get("tested_on"), facts.get("use")
+        if self.corrected is not None or not use or self.before is None or self.before.tested_on != tested_on:
+            return []
+        for given in prescriptions_of_a_day(self.patient, self.before.tested_on, use):
+            pairs = list(zip(figures_of(given), self.figures))
+            if not any(differences(one, other) or differences(other, one) for one, other in pairs):
+                day = f"{given.tested_on:%d %b %Y}"
+                said = f"The same prescription of {day} is on record already. Is this another one?"
+                return [Remark("ask", said, f"twice:{given.public_id}", "Yes, take it in beside the other")]
+        return []
 
     @property
     def _notes(self) -> tuple[str, ...]:

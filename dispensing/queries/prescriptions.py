@@ -29,6 +29,11 @@ def prescription_before(
     return earlier.first()
 
 
+def prescriptions_of_a_day(patient: Patient, tested_on: date, use: str) -> QuerySet[Prescription]:
+    """The patient's prescriptions of one test for one distance: more than one is hardly ever meant."""
+    return with_lines().filter(patient=patient, tested_on=tested_on, use=use)
+
+
 def known_prescribers() -> list[str]:
     """Who prescribed what is on record, by name, whoever did so last first; each once, to be picked from."""
     named = Prescription.objects.exclude(prescriber="").order_by().values("prescriber").annotate(last=Max("pk"))

@@ -328,6 +328,11 @@ READINGS: tuple[Reading, ...] = (
         [-2.25, -2.25],
     ),
     Reading(
+        prescriptions.prescriptions_of_a_day,
+        lambda w: prescriptions.prescriptions_of_a_day(w["patient"], w["prescription"].tested_on, "distance"),
+        ["prescription"],
+    ),
+    Reading(
         prescriptions.prescription_before,
         lambda w: prescriptions.prescription_before(w["patient"], w["prescription"].tested_on),
         ["prescription"],

@@ -9,10 +9,12 @@ import pytest
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
+from playwright.sync_api import Page, expect
 
 from dispensing.models import AuditEvent, PaperReading, Patient, Prescription, PrescriptionScan
 from dispensing.services import papers
 from dispensing.services.papers import read_now, start_again_if_it_died
+from tests.browser import sign_in
 from tests.builders import a_patient, a_prescription
 from tests.known import there
 from tests.people import Answer, signed_in
@@ -227,3 +229,46 @@ def test_a_scan_not_taken_in_can_be_removed_and_one_that_is_cannot() -> None:
     assert list(PaperReading.objects.all()) == [other]
     send(patient, "new", **_all_ticked(patient, other, seen=ALL_SEEN))
     assert signed_in("dora").post(f"/papers/{other.public_id}/discard/").status_code == 404
+
+
+def test_the_same_prescription_taken_in_twice_is_noticed_and_another_of_that_day_is_not() -> None:
+    patient = a_patient()
+    given = a_prescription(patient)
+    same = {
+        "right-sphere": "-3.25",
+        "right-cylinder": "-1.00",
+        "right-axis": "170",
+        "left-sphere": "-2.75",
+        "tested_on": "30/10/2026",
+        "use": "distance",
+    }
+
+    def asked(who: Patient, **more: str) -> list[str]:
+        entry = send(who, "live", **same | more).context["entry"]
+        return [remark.message for remark in entry.remarks if remark.key == f"twice:{given.public_id}"]
+
+    assert asked(patient) == ["The same prescription of 30 Oct 2026 is on record already. Is this another one?"]
+    assert asked(patient, **{"right-sphere": "-4.25", "right-cylinder": "+1.00", "right-axis": "80"}) != []
+    assert asked(patient, **{"right-sphere": "-3.50"}) == asked(patient, **{"right-add": "2.00"}) == []
+    assert asked(patient, use="near") == asked(patient, tested_on="29/10/2026") == []
+    assert asked(patient, corrected=str(given.public_id)) == asked(a_patient()) == []
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.browser
+def test_enter_goes_through_what_was_read_field_by_field(page: Page) -> None:
+    patient = a_patient()
+    paper = a_paper(patient)
+    sign_in(page, "dora")
+    page.goto(f"/patients/{patient.public_id}/prescriptions/new/")
+    page.get_by_role("button", name="Fill in what was read").click()
+    for field in ("id_right-sphere", "id_right-cylinder", "id_right-axis", "id_tested_on", "id_prescriber"):
+        expect(page.locator(f"#{field}")).to_be_focused()
+        page.keyboard.press("Enter")
+    expect(page.get_by_role("button", name="Take in", exact=True)).to_be_focused()
+    page.locator("#id_left-sphere").fill("-3.00")
+    page.locator("#id_use").select_option("distance")
+    page.get_by_role("button", name="Take in", exact=True).click()
+    page.wait_for_url(f"**/patients/{patient.public_id}/")
+    paper.refresh_from_db()
+    assert there(paper.confirmed_by).username == "dora"

@@ -112,6 +112,16 @@ WAYS = {
     "no eye named": ("Sph    Cyl    Axis\n-3.25  -1.00  170\n-2.00  -0.50  10", {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170"}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
     "the name of an eye lost": ("       Sph    Cyl    Axis\nR      -3.25  -1.00  170\n       -2.00  -0.50  10", {"sphere": -3.25, "cylinder": -1.0, "axis": 170}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
     "ojo read as 0jo": ("         0jo derecho   0jo izquierdo\nEsfera   -1,25         +0,50", {"sphere": -1.25}, {"sphere": 0.5}),
+    "a distance beside the eye": ("             Sph     Cyl    Axis   Prism  Base   V.A.\nR  DISTANCE  +1.25   -0.50  90     1.0    UP     6/7.5\n   NEAR ADD  +2.50\nL  DISTANCE  +1.75   DS            1.0    DOWN   6/6\n   NEAR ADD  +2.50", {"sphere": 1.25, "cylinder": -0.5, "axis": 90, "add": 2.5, "acuity": "6/7.5", "prism": [(1.0, "up")]}, {"sphere": 1.75, "add": 2.5, "acuity": "6/6", "prism": [(1.0, "down")]}),
+    "far beside near": ("Fernwerte                     Nahwerte\n      Sph    Zyl   Achse      Sph    Zyl   Achse\nR    +1,25  -0,50   90       +3,50  -0,50   90\nL    +1,75  -0,25   85       +4,00  -0,25   85", {"sphere": 1.25, "cylinder": -0.5, "axis": 90, "add": "~2.25"}, {"sphere": 1.75, "cylinder": -0.25, "axis": 85, "add": "~2.25"}),
+    "a cross before the axis in a table": ("EYE     SPH     CYL     AXIS    ADD\nOD    - 1.25  + 0.75    x 090   +1.50\nOS    - 1.00  + 0.50    x 085   +1.50", {"sphere": -1.25, "cylinder": 0.75, "axis": 90, "add": 1.5}, {"sphere": -1.0, "cylinder": 0.5, "axis": 85, "add": 1.5}),
+    "words before figures, eyes side by side": ("Rechtes Auge (R)           Linkes Auge (L)\nSph.   -0,75               Sph.   -1,00\nZyl.   -0,50               Zyl.   -0,25\nAchse  175°                Achse  4°\nPris   1,5 Basis innen     Pris   1,5 Basis außen", {"sphere": -0.75, "cylinder": -0.5, "axis": 175, "prism": [(1.5, "in")]}, {"sphere": -1.0, "cylinder": -0.25, "axis": 4, "prism": [(1.5, "out")]}),
+    "headings of one letter": ("        S       C      A     P     B     ADD\nOD      +3,50   -1,00  110   2,0   180   2,25\nOS      +3,25   -1,25  70    2,0   180   2,25", {"sphere": 3.5, "cylinder": -1.0, "axis": 110, "add": 2.25, "prism": [(2.0, "out")]}, {"sphere": 3.25, "cylinder": -1.25, "axis": 70, "add": 2.25, "prism": [(2.0, "in")]}),
+    "adds in the column of the sphere": ("           RIGHT EYE               LEFT EYE\n       SPH    CYL   AXIS        SPH    CYL   AXIS\nDIST   -1.50  -0.75  20        -1.25  -0.50  160\nINTER  +1.00 ADD               +1.00 ADD\nNEAR   +2.00 ADD               +2.00 ADD", {"sphere": -1.5, "cylinder": -0.75, "axis": 20, "add": 2.0, "intermediate_add": 1.0}, {"sphere": -1.25, "cylinder": -0.5, "axis": 160, "add": 2.0, "intermediate_add": 1.0}),
+    "side by side without an eye": ("SPH    CYL    AXIS      SPH    CYL    AXIS\n-2.25  -0.75  15        -2.50  -0.50  170", {"sphere": "~-2.25", "cylinder": "~-0.75", "axis": "~15"}, {"sphere": "~-2.5", "cylinder": "~-0.5", "axis": "~170"}),
+    "a line in each half": ("        Right                       Left\n        +0.25/-0.50x90              -1.00/-0.75x100\nAdd     +2.25                       +2.25", {"sphere": 0.25, "cylinder": -0.5, "axis": 90, "add": 2.25}, {"sphere": -1.0, "cylinder": -0.75, "axis": 100, "add": 2.25}),
+    "a cylinder without an axis": ("R  -1.00  -0.50\nL  -1.00  -0.50  90", {"sphere": -1.0, "cylinder": "~-0.5"}, {"sphere": -1.0, "cylinder": -0.5, "axis": 90}),
+    "bases with a dot": ("R -1.00  2Δ B.IN\nL -1.00  2Δ B.OUT", {"sphere": -1.0, "prism": [(2.0, "in")]}, {"sphere": -1.0, "prism": [(2.0, "out")]}),
     "near power": ("          Sph     Cyl    Axis\nDistance\nR         -3.25   -1.00  170\nL         -2.75\nNear\nR         -1.25   -1.00  170\nL         -0.50", {"sphere": -3.25, "cylinder": -1.0, "axis": 170, "add": "~2.0"}, {"sphere": -2.75, "add": "~2.25"}),
     "two adds": ("R: -3.25  Add 2.00  Int add 1.00\nL: -3.00  Add 2.00  Int add 1.00", {"sphere": -3.25, "add": 2.0, "intermediate_add": 1.0}, {"sphere": -3.0, "add": 2.0, "intermediate_add": 1.0}),
     "intermediate for both": ("R: -3.25\nL: -3.00\nAdd +2.00\nZwischenaddition 1,00", {"sphere": -3.25, "add": 2.0, "intermediate_add": 1.0}, {"sphere": -3.0, "add": 2.0, "intermediate_add": 1.0}),
@@ -176,6 +186,12 @@ def test_a_date_that_can_be_read_either_way_is_marked_unless_the_country_is_know
 def test_an_october_that_begins_with_a_nought_is_one() -> None:
     assert read("Date of test: 6 0ctober 2026")["tested_on"]["value"] == "2026-10-06"
     assert read("Meetdatum: 01-10-2026")["tested_on"]["value"] == "2026-10-01"
+
+
+def test_a_name_with_more_behind_it_is_marked() -> None:
+    found = read("Prescribed by: Q. Tester GOC 01-99999")["prescriber"]
+    assert (found["value"], "unsure" in found) == ("Q. Tester GOC", True)
+    assert "unsure" not in read("Prescribed by: Q. Tester  01-99999")["prescriber"]
 
 
 def test_whose_paper_it_is_is_read_and_no_birth_date_taken_for_the_test() -> None:

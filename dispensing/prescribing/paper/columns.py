@@ -29,26 +29,30 @@ Cell = tuple[Piece, ...]
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A heading with its place; ``eye``: whose, where the heading stands for one eye alone."""
+    """A heading with its place. ``eye``: whose, where the heading stands for one eye alone; ``guessed``: by its place
+    alone. ``section``: the distance that it stands for alone.
+    """
 
     field: str
     left: float
     right: float
     eye: Eye | None = None
+    section: str = ""
+    guessed: bool = False
 
     @property
     def centre(self) -> float:
         return (self.left + self.right) / 2
 
 
-def columns_of(row: Row, eyes: Sequence[Piece] = ()) -> tuple[Column, ...]:
-    """The columns that a row of headings opens; ``eyes``: headings for R and L above it or in it, if there are any."""
+def columns_of(row: Row, eyes: Sequence[Piece] = (), sections: Sequence[Piece] = ()) -> tuple[Column, ...]:
+    """The columns that a row of headings opens; ``eyes``, ``sections``: what names its halves, above it or in it."""
     found = [
         Column(name, piece.laid[0], piece.laid[0] + piece.laid[2])
         for piece in row
         if (name := heading(piece))
     ]  # fmt: skip
-    return _split_prisms(_for_each_eye(tuple(found), eyes))
+    return _split_prisms(_for_each_half(tuple(found), eyes, sections))
 
 
 def heading(piece: Piece) -> str:
@@ -56,8 +60,13 @@ def heading(piece: Piece) -> str:
     return piece.can_be("field") if piece.kind == "word" else ""
 
 
-def _for_each_eye(columns: tuple[Column, ...], eyes: Sequence[Piece]) -> tuple[Column, ...]:
-    """A table with the right eye's columns beside the left eye's: each column is the eye's whose heading is nearest."""
+def is_strong(piece: Piece) -> bool:
+    """Whether it names a field by more than a letter or a cross, which may belong to the figure beside it."""
+    return bool(heading(piece)) and len(piece.text.strip(".:")) > 1
+
+
+def _for_each_half(columns: tuple[Column, ...], eyes: Sequence[Piece], sections: Sequence[Piece]) -> tuple[Column, ...]:
+    """A table with the same columns twice: the right eye's beside the left eye's, or those for far beside near."""
     names = [column.field for column in columns]
     repeated = [name for name in REPEATED if names.count(name) == 2]
     if not repeated:
@@ -65,17 +74,23 @@ def _for_each_eye(columns: tuple[Column, ...], eyes: Sequence[Piece]) -> tuple[C
     turn = [place for place, name in enumerate(names) if name == names[0]][-1]
     if names[0] not in REPEATED or names.count(names[0]) != 2:
         turn = [place for place, name in enumerate(names) if name == repeated[0]][-1]
+    if len(sections) == 2 and not eyes:
+        names = [piece.can_be("section") for piece in sorted(sections, key=lambda piece: piece.centre)]
+        return tuple(replace(column, section=names[place >= turn]) for place, column in enumerate(columns))
     order = tuple(piece.can_be("eye") for piece in sorted(eyes, key=lambda piece: piece.centre))
     first, second = reversed(EYES) if order[:2] == ("left", "right") else EYES
-    return tuple(replace(column, eye=first if place < turn else second) for place, column in enumerate(columns))
+    return tuple(
+        replace(column, eye=first if place < turn else second, guessed=not order)
+        for place, column in enumerate(columns)
+    )
 
 
 def _split_prisms(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     """Prism and base twice an eye: the first pair and the second stay apart."""
-    seen: dict[tuple[str, Eye | None], int] = {}
+    seen: dict[tuple[str, Eye | None, str], int] = {}
     split = []
     for column in columns:
-        key = (column.field, column.eye)
+        key = (column.field, column.eye, column.section)
         seen[key] = seen.get(key, 0) + 1
         again = column.field in ("prism", "base") and seen[key] > 1
         split.append(replace(column, field=f"{column.field}_again") if again else column)

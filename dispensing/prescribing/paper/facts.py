@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from dispensing.dates import DateError, written_date
+from dispensing.prescribing.paper.figures import FAINT, SURE
 from dispensing.prescribing.paper.pieces import WIDE_GAP, Piece, Row, text_of
 from dispensing.prescribing.paper.vocabulary import folded, months
 from dispensing.prescribing.paper.words import Read, around
@@ -15,7 +16,10 @@ from dispensing.prescribing.paper.words import Read, around
 DATES = ("tested_on", "expires_on", "born_on")
 PEOPLE = ("prescriber", "patient")
 EITHER_WAY = "Day and month can be read either way; the day was taken to come first."
-_TITLE = re.compile(r"(?:dr|prof|dra|dott|dottssa|drs|mr|mrs|ms)\b")
+MORE_THAN_A_NAME = "More than the name may have been read."
+_MORE = re.compile(r"[^\W\d_][a-zà-ÿ]{2,}.* [A-ZÀ-Þ]{3,}\b")
+"""A word all in capitals after one that is not: a register or a stamp, or a family name."""
+_TITLE = re.compile(r"(?:dr|docteur|doktor|prof|dra|dott|dottssa|drs)\b")
 
 
 @dataclass(frozen=True)
@@ -125,7 +129,7 @@ def _people(rows: Sequence[Row]) -> Iterator[tuple[str, Read]]:
     for number, row in enumerate(rows):
         for place, piece in enumerate(row):
             name = piece.can_be("fact")
-            if name not in PEOPLE:
+            if name not in PEOPLE or not _begins(row, place):
                 continue
             said = _name_after(row, place) or _name_below(rows, number, piece)
             if said:
@@ -133,6 +137,11 @@ def _people(rows: Sequence[Row]) -> Iterator[tuple[str, Read]]:
     for row in rows:
         if row[0].kind == "word" and _TITLE.match(folded(row[0].text)) and not any(p.can_be("fact") for p in row):
             yield "prescriber", _as_read(_up_to_figures(row))
+
+
+def _begins(row: Row, place: int) -> bool:
+    """Whether a heading is one, and no word of a name: Invented Opticians."""
+    return place == 0 or row[place].follows > WIDE_GAP or bool(row[place - 1].means) or row[place - 1].kind != "word"
 
 
 def _name_after(row: Row, place: int) -> list[Piece]:
@@ -180,4 +189,6 @@ def _ends_a_name(piece: Piece, said: Sequence[Piece]) -> bool:
 
 def _as_read(pieces: Sequence[Piece]) -> Read:
     text = text_of(pieces).strip(" :,;-")
-    return Read(text, text, min(p.confidence for p in pieces), around(p.box for p in pieces), pieces[0].page)
+    confidence = min(piece.confidence for piece in pieces)
+    unsure = FAINT if confidence < SURE else MORE_THAN_A_NAME if _MORE.search(text) else ""
+    return Read(text, text, confidence, around(p.box for p in pieces), pieces[0].page, unsure)

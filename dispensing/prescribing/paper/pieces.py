@@ -34,7 +34,7 @@ _DECIMALS = r"[.,·](?:125|375|625|875|\d{1,2})"
 """No more than two, but for an eighth: what follows is the next figure, whose gap was not seen."""
 _FIGURE = rf"[+-]?\d+(?:{_DECIMALS})?|[+-]?{_DECIMALS}"
 _LETTERS = r"[^\W\d_]+(?:[.'’/&+-](?=[^\W\d_])[^\W\d_]+)*\.?"
-_EYE = r"(?<![\w.,/+-])0[DSGEUIl1](?![\w.,/])"
+_EYE = r"(?<![\w.,/+-])0[DSGEUIl1](?![\w.,/-])"
 """OD, OS, OG, OI and OE as recognisers like to read them."""
 _PIECE = re.compile(
     rf"(?P<date>{_DATE})|(?P<eye>(?-i:{_EYE}))|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"
@@ -194,7 +194,7 @@ def _phrase(pieces: list[Piece], place: int, size: int) -> frozenset[str]:
     if any(gap_between(one, other) > WIDE_GAP for one, other in pairwise(run)):
         return frozenset()
     for joint in (" ", ""):
-        if found := meaning_of(joint.join(piece.text for piece in run)):
+        if found := meaning_of(joint.join(piece.text for piece in run), exactly=not joint and size > 1):
             return found
     return frozenset()
 

@@ -19,6 +19,7 @@ from dispensing.prescribing.paper.sheet import Found, Section, Sheet, Written
 from dispensing.prescribing.paper.words import Box, Read, Word
 from dispensing.trade import figure
 
+NO_AXIS = "A cylinder stands here, but no axis that can be read."
 FAR: tuple[Section, ...] = ("distance", "")
 SEVERAL = "There is more than one prescription on the page."
 SIGNS_DIFFER = "One eye is in plus cylinder, the other in minus."
@@ -134,6 +135,8 @@ def _eye(chosen: _Chosen, eye: Eye, use: str) -> EyeRead:
     axis = _apply(figures.axis, pieces("axis"))
     if axis is not None and cylinder is None:
         axis = None if axis.value in (None, 180) else replace(axis, unsure=axis.unsure or NO_CYLINDER)
+    if cylinder is not None and cylinder.value and (axis is None or axis.value is None):
+        cylinder = replace(cylinder, unsure=cylinder.unsure or NO_AXIS)
     return EyeRead(
         sphere,
         cylinder,

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from dispensing.optics.conventions import EYES, Eye
-from dispensing.prescribing.paper.columns import Cell, Column, assigned, cells_of, columns_of, heading, suits
+from dispensing.prescribing.paper.columns import Cell, Column, assigned, cells_of, columns_of, heading, is_strong, suits
 from dispensing.prescribing.paper.lines import LineOfFigures, is_value
 from dispensing.prescribing.paper.pieces import WIDE_GAP, Piece, Row
 
@@ -56,6 +56,7 @@ class Sheet:
     left: list[Piece] = field(default_factory=list)
     columns: tuple[Column, ...] = ()
     eyes: tuple[Piece, ...] = ()
+    sections: tuple[Piece, ...] = ()
     eye: Eye | None = None
     section: Section = ""
     _last_y: float = 0.0
@@ -70,7 +71,7 @@ class Sheet:
     def _row(self, row: Row, spanning: Section) -> None:
         top, height = row[0].laid[1], max(piece.laid[3] for piece in row)
         if self.columns and top - self._last_y > TABLE_ENDS * height:
-            self.columns, self.eyes = (), ()
+            self.columns, self.eyes, self.sections = (), (), ()
         fact = next((place for place, piece in enumerate(row) if piece.can_be("fact")), None)
         if fact is not None:
             self._facts(row, fact)
@@ -103,7 +104,7 @@ class Sheet:
         named = [row[place] for place in eyes]
         over = named if len(named) > 1 else list(self.eyes)
         sections = [piece for place, piece in enumerate(row) if _is_section(row, place)]
-        self.columns = columns_of(row, over)
+        self.columns = columns_of(row, over, sections if len(sections) > 1 else self.sections)
         self._unnamed = 0
         if len(named) == 1:
             self._one_eye(named[0])
@@ -121,10 +122,11 @@ class Sheet:
             self._one_eye(named[0])
         elif len(headings) == 1 and not self.columns:
             return
-        for place, piece in enumerate(row):
-            if _is_section(row, place):
-                self._new_section(piece)
-                break
+        sections = [piece for place, piece in enumerate(row) if _is_section(row, place)]
+        if len(sections) > 1:
+            self.sections = tuple(sections)
+        elif sections:
+            self._new_section(sections[0])
 
     def _one_eye(self, piece: Piece) -> None:
         name = piece.can_be("eye")
@@ -164,18 +166,32 @@ class Sheet:
 
     def _without_eye(self, row: Row, section: Section) -> None:
         first = heading(row[0])
-        if first and (middles := self._middles()):
+        if len(self.eyes) > 1 and first and sum(heading(piece) == first for piece in row) > 1:
+            self._halves(row, section)
+        elif first and (middles := self._middles()):
             self._across(row, first, section, middles)
         elif any(column.eye for column in self.columns) and not first:
             self._by_columns(row, None, section)
-        elif any(heading(piece) for piece in row):
+        elif any(map(is_strong, row)):
             self._line(row, self.eye, section)
         elif self.columns:
             self._by_columns(row, self.eye, section)
         elif self.eye:
             self._line(row, self.eye, section)
+        elif len(self.eyes) > 1:
+            self._halves(row, section)
         else:
             self.left += [piece for piece in row if piece.is_figure]
+
+    def _halves(self, row: Row, section: Section) -> None:
+        """Two eyes side by side, each with its own words before its figures."""
+        one, other = sorted(self.eyes[:2], key=lambda eye: eye.laid[0])
+        border = other.laid[0] - 2 * other.laid[3]
+        for eye, part in (
+            (one, [piece for piece in row if piece.laid[0] < border]),
+            (other, [piece for piece in row if piece.laid[0] >= border]),
+        ):
+            self._line(part, "right" if eye.can_be("eye") == "right" else "left", section)
 
     def _middles(self) -> list[tuple[float, Eye]]:
         """Where the middle of each eye's part of the page is, if they stand side by side."""
@@ -206,7 +222,7 @@ class Sheet:
             which = row[place].can_be("eye")
             eye: Eye | None = "right" if which == "right" else "left" if which == "left" else None
             part = row[place + 1 : end]
-            in_table = self.columns and not carried and not any(heading(piece) for piece in part) and len(eyes) == 1
+            in_table = self.columns and not carried and not any(map(is_strong, part)) and len(eyes) == 1
             if in_table and part:
                 self._by_columns(part, eye, section)
             elif part:
@@ -234,7 +250,9 @@ class Sheet:
             self._unnamed += 1
         for cell, column in zip(cells, assigned(cells, self.columns, suits)):
             if column is not None:
-                self._put(section, column.eye or eye, column.field, cell, unsure)
+                said = next((heading(piece) for piece in cell if is_strong(piece) and piece.can_be("word") == ""), "")
+                why = unsure or (NO_EYE_NAMED if column.guessed else "")
+                self._put(column.section or section, column.eye or eye, said or column.field, cell, why)
             else:
                 self.left += [piece for piece in cell if piece.is_figure]
 

@@ -40,10 +40,11 @@ def months() -> dict[str, int]:
     return {folded(word): int(number) for number, words in table.items() for word in words}
 
 
-def meaning_of(phrase: str) -> frozenset[str]:
+def meaning_of(phrase: str, exactly: bool = False) -> frozenset[str]:
     """What a phrase can mean, one letter of a long one being read wrongly; empty if it is no heading."""
     plain = folded(phrase)
-    return meanings().get(plain) or (_nearly(plain) if len(plain) >= LONG else frozenset())
+    near = len(plain) >= LONG and not exactly
+    return meanings().get(plain) or (_nearly(plain) if near else frozenset())
 
 
 @lru_cache(maxsize=4096)
@@ -53,7 +54,7 @@ def _nearly(plain: str) -> frozenset[str]:
     return means.pop() if len(means) == 1 else frozenset()
 
 
-LONG = 6
+LONG = 8
 """Letters from which on one may be wrong."""
 LONGEST_PHRASE = 5
 """Words in the longest heading."""
