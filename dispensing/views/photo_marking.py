@@ -169,6 +169,7 @@ def _page_data(photo: FittingPhoto) -> dict[str, Any]:
         "frame": {"a_mm": frame.a_mm, "b_mm": frame.b_mm, "dbl_mm": frame.dbl_mm},
         "readOnly": measuring.finished,
         "picture": bool(photo.file),
+        "proposes": photo.view == PhotoView.FRONT and not photo.marked and not measuring.finished,
         "urls": {name: reverse(route, args=[key]) for name, route in names.items()},
     }
 

@@ -248,20 +248,35 @@ def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_
     assert FittingPhoto.objects.get().marks["scale"]["length_mm"] == 38.0
 
 
-def test_proposed_pupils_become_marks_only_one_by_one_and_by_hand(page: Page, front_photo: FittingPhoto) -> None:
-    front_photo.marks = {eye: {name: TRUE["front"][eye][name] for name in BOX} for eye in ("right", "left")}
-    front_photo.save()
+def test_two_presses_lead_from_an_untouched_photo_to_its_figures_and_nothing_is_taken_before(
+    page: Page, front_photo: FittingPhoto
+) -> None:
     open_to_mark(page, front_photo)
-    page.get_by_role("button", name="Propose pupils").click()
-    expect(page.locator("[data-proposal=right]")).to_contain_text("confidence")
+    look = page.get_by_role("group", name="Look at what is proposed")
+    expect(look).to_contain_text("Right lens: the pupil (100 %) and the box proposed.")
     expect(page.get_by_label("Pupil, Right lens: across, px")).to_have_value("")
-    page.locator("[data-accept=right]").click()
-    page.locator("[data-refuse=left]").click()
+    assert FittingPhoto.objects.get().marks == {}
+    page.keyboard.press("Enter")
+    expect(look).to_contain_text("Left lens")
+    page.keyboard.press("Enter")
+    expect(look).to_be_hidden()
     all_saved(page)
-    expect(page.locator("[data-proposal=left]")).to_be_hidden()
+    # The drawn front is flat, which nobody measured; all else holds.
+    holds_the_truth(told(page, "PD"), [SCENE.wearer.pd_right_mm, SCENE.wearer.pd_left_mm])
+    holds_the_truth(told(page, "Height"), [SCENE.wearer.height_right_mm, SCENE.wearer.height_left_mm])
     stored = FittingPhoto.objects.get().marks
-    assert stored["right"]["pupil"] == pytest.approx(TRUE["front"]["right"]["pupil"], abs=2)
-    assert "pupil" not in stored["left"]
+    for eye in ("right", "left"):
+        assert stored[eye]["pupil"] == pytest.approx(TRUE["front"][eye]["pupil"], abs=1)
+        assert stored[eye]["bottom"][1] == pytest.approx(TRUE["front"][eye]["bottom"][1], abs=1)
+    # N goes on from a box through its sides; asked for again, nothing that is set is proposed.
+    page.locator("[data-select='left.box']").click()
+    page.locator("#canvas").focus()
+    page.keyboard.press("n")
+    page.keyboard.press("Shift+ArrowRight")
+    moved = page.get_by_label("Left lens, temporal side: across, px")
+    expect(moved).to_have_value(f"{stored['left']['temporal'][0] + 1:.1f}")
+    page.get_by_role("button", name="Find the marks").click()
+    expect(page.get_by_text("Nothing is surely found on this photo")).to_be_visible()
 
 
 BOX = ("nasal", "temporal", "top", "bottom")
@@ -395,7 +410,7 @@ def test_on_a_telephone_a_pupil_is_put_with_a_finger_after_enlarging_with_two(
 
 
 def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, front: bytes) -> None:
-    """Choose the frame, hand in the photo as a file, mark it, use the figures."""
+    """Choose the frame, hand in the photo as a file, look at each lens once, use the figures."""
     patient, frame = a_patient(), a_frame(model="Rowan")
     sign_in(page, "ravi")
     page.goto(f"/patients/{patient.public_id}/")
@@ -405,8 +420,12 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, fr
     upload: FilePayload = {"name": "IMG_0042.JPG", "mimeType": "image/jpeg", "buffer": front}
     page.locator("#take-photo input[type=file]").set_input_files(files=[upload])
     page.get_by_role("button", name="Take it in and mark it").click()
-    page.wait_for_selector("[data-ready=yes]")
-    type_marks(page)
+    for lens in ("Right lens", "Left lens"):
+        expect(page.get_by_role("group", name="Look at what is proposed")).to_contain_text(lens)
+        page.keyboard.press("Enter")
+    # What no photo shows: the drawn front is flat, and the camera looked level.
+    page.get_by_label("Face form, measured").fill("0")
+    page.get_by_label("Camera pointed up by").fill("0")
     all_saved(page)
     page.get_by_role("link", name="To the results").click()
     expect(page.get_by_role("checkbox", name="Monocular PD, right")).to_be_checked()
@@ -416,6 +435,6 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, fr
     expect(page.get_by_role("row", name=re.compile("Monocular PD"))).to_contain_text("32.5 ± 1.")
     fitting = frame.fittings.get()
     pd = there(fitting.figure("pd_mm", "right"))
-    assert float(pd.value) == pytest.approx(SCENE.wearer.pd_right_mm, abs=0.05)
-    assert float(there(pd.plus_minus)) == pytest.approx(1.35, abs=0.05)
+    assert float(pd.value) == pytest.approx(SCENE.wearer.pd_right_mm, abs=0.3)
+    assert 1.0 < float(there(pd.plus_minus)) < 2.2
     assert {row.method for row in fitting.measurements.all()} == {"photo", "calculated"}

@@ -1,6 +1,7 @@
 // Drawing: the photo on one canvas (which brightness and contrast affect), the marks on another above it. Every line is
 // drawn dark and then light, so that it shows on skin, hair and dark lenses alike.
 import { EYES } from "./marks.js";
+import { evenOut } from "./equaliser.js";
 
 const DARK = "rgb(0 0 0 / 75%)";
 const LIGHT = "#ffffff";
@@ -44,6 +45,11 @@ export class Painter {
     // At high magnification single pixels are shown unsmoothed, because a mark is set between them.
     pen.imageSmoothingEnabled = view.scale < 4;
     pen.drawImage(image, 0, 0, view.photo[0], view.photo[1]);
+    if (!this.even) return;
+    const { width, height } = pen.canvas;
+    const shownNow = pen.getImageData(0, 0, width, height);
+    evenOut(shownNow.data, width, height);
+    pen.putImageData(shownNow, 0, 0);
   }
 
   paintMarks(marks, { chosen, suspects, proposals, drawing }) {
@@ -57,7 +63,7 @@ export class Painter {
     for (const name of marks.names()) {
       if (!name.endsWith(".box") && marks.has(name)) this.cross(marks.points[name], colour(name), this.shortName(name));
     }
-    for (const proposal of proposals) this.proposal(proposal);
+    for (const eye of EYES) if (proposals[eye]) this.proposal(eye, proposals[eye]);
   }
 
   box(marks, eye, { chosen, suspects, colour }) {
@@ -128,8 +134,15 @@ export class Painter {
     if (word) this.word(point, word, [14, -12]);
   }
 
-  proposal({ eye, pupil, confidence }) {
-    this.cross(pupil, LIGHT, `${eye === "right" ? "R" : "L"}? ${Math.round(100 * confidence)} %`, true);
+  proposal(eye, { pupil, temporal, nasal, top, bottom }) {
+    if (pupil) this.cross(pupil.at, LIGHT, `${eye === "right" ? "R" : "L"}? ${Math.round(100 * pupil.confidence)} %`, true);
+    if (!(temporal && nasal && top && bottom)) return;
+    // Each side through its own place, along the axes of the box that they make.
+    const [across, down] = [[nasal.at, temporal.at], [bottom.at, top.at]].map(([a, b]) => [(a[0] - b[0]) / 2, (a[1] - b[1]) / 2]);
+    for (const [side, half] of [[temporal, down], [nasal, down], [top, across], [bottom, across]]) {
+      const [x, y] = side.at;
+      this.line([[x - half[0], y - half[1]], [x + half[0], y + half[1]]], side.unsure ? SUSPECT : LIGHT, { dashed: true });
+    }
   }
 
   word(point, text, [dx, dy]) {

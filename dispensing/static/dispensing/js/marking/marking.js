@@ -8,6 +8,7 @@ import { Magnifier } from "./magnifier.js";
 import { Marks } from "./marks.js";
 import { listenToPointers } from "./pointers.js";
 import { listenToProposals } from "./proposals.js";
+import { straight } from "./equaliser.js";
 import { SignedOut, ask, soonLive, soonSaved } from "./server.js";
 import { listenToSettings, showSettings } from "./settings.js";
 
@@ -30,7 +31,7 @@ class Desk {
     this.history = new History(this.marks.state());
     this.readOnly = data.readOnly;
     this.version = data.version;
-    Object.assign(this, { chosen: null, moving: false, drawing: null, proposals: [], suspects: new Set(), image: null });
+    Object.assign(this, { chosen: null, moving: false, drawing: null, proposals: {}, settled: new Set(), looking: null, begun: false, suspects: new Set(), image: null });
     this.live = soonLive(() => this.askLive());
     this.save = soonSaved(() => this.askSave());
     this.painting = false;
@@ -95,14 +96,30 @@ class Desk {
   }
 
   next(step) {
-    const names = this.marks.names();
-    const at = names.indexOf(this.chosen && Marks.owner(this.chosen));
+    const names = this.marks.stops();
+    const at = names.indexOf(this.chosen);
     this.choose(names[(at + step + names.length) % names.length]);
     if (this.marks.has(this.chosen)) this.showChosen();
   }
 
   chooseUnset() {
+    if (this.looking) return;
     this.choose(this.marks.names().find((name) => !this.marks.has(name)) ?? null);
+  }
+
+  // What is left to do once every proposal was looked at: a side that nobody saw, then what is not marked.
+  afterLooking() {
+    const [unseen] = this.marks.unseen();
+    if (!unseen) {
+      this.chooseUnset();
+      this.showFrame();
+      this.sayWhatToDo();
+    } else {
+      this.choose(unseen);
+      this.bringToMiddle();
+      this.say(`The ${unseen.replace(".", " ")} side was not found and stands where the sizes of the frame put it: pull it to its edge.`);
+    }
+    this.paint();
   }
 
   showChosen() {
@@ -138,6 +155,7 @@ class Desk {
 
   // A step is complete: it can be undone, and is saved. "fresh": the mark was set for the first time.
   done(name, fresh = false) {
+    this.settled.add(Marks.owner(name.replace(/^(put|off) /, "")));
     if (this.readOnly || !this.history.keep(this.marks.state(), fresh ? null : name)) return;
     this.showAll(document.activeElement?.closest?.("[data-mark]"));
     this.save.want();
@@ -165,7 +183,12 @@ class Desk {
     const middle = this.view.toPhoto([this.view.size[0] / 2, this.view.size[1] / 2]);
     if (name.endsWith(".box") && !this.marks.has(name)) {
       const eye = name.split(".")[0];
-      this.change(() => (this.marks.boxes[eye] = this.marks.usualBox(eye)));
+      // Where the picture is: in the middle of what is shown, and half as wide.
+      const wide = (0.5 * Math.min(this.view.size[0], 1.4 * this.view.size[1])) / this.view.scale;
+      this.change(() => {
+        this.marks.boxes[eye] = this.marks.usualBox(eye, middle, Math.min(wide, 0.3 * this.view.photo[0]));
+        this.madeBy(name, "keys");
+      });
     } else {
       this.change(() => {
         this.marks.put(name, middle);
@@ -178,6 +201,7 @@ class Desk {
   }
 
   takeOff() {
+    this.settled.add(this.chosen && Marks.owner(this.chosen));
     if (!this.chosen || !this.marks.has(this.chosen) || this.readOnly) return;
     const name = Marks.owner(this.chosen);
     this.change(() => this.marks.remove(name));
@@ -214,6 +238,9 @@ class Desk {
       undo: () => this.putBack(this.history.undo()),
       redo: () => this.putBack(this.history.redo()),
       propose: () => this.propose(button),
+      take: () => this.takeLooked(),
+      leave: () => this.leaveLooked(),
+      even: () => this.toggleEven(button),
       level: () => this.cameraWasLevel(),
       settle: () => this.turnWithFrame(),
     };
@@ -229,6 +256,12 @@ class Desk {
   toggleMoving(button) {
     this.moving = !this.moving;
     button.setAttribute("aria-pressed", String(this.moving));
+  }
+
+  toggleEven(button) {
+    this.painter.even = !this.painter.even;
+    this.painter.painted = null;
+    button.setAttribute("aria-pressed", String(this.painter.even));
   }
 
   cameraWasLevel() {
@@ -256,7 +289,7 @@ class Desk {
   show(answer) {
     told.innerHTML = answer.html;
     summary.textContent = answer.summary;
-    this.suspects = new Set(answer.suspects.map((name) => name.split(".").slice(1).join(".")));
+    this.suspects = new Set([...answer.suspects.map((name) => name.split(".").slice(1).join(".")), ...this.marks.unseen()]);
     showList(list, this, document.activeElement?.closest?.("[data-mark]"));
     this.paint();
   }
@@ -327,7 +360,9 @@ class Desk {
 }
 
 const desk = new Desk();
-desk.propose = listenToProposals(list, desk, data.urls.pupils);
+// Whoever has begun is not disturbed by what the server finds late.
+for (const kind of ["pointerdown", "keydown", "wheel"]) page.addEventListener(kind, () => (desk.begun = true), { capture: true, passive: true });
+desk.propose = listenToProposals(byId("look-bar"), desk, data.urls.proposals, data.frame);
 listenToPointers(canvas, desk);
 listenToKeys(canvas, document, desk);
 listenToList(list, desk);
@@ -352,9 +387,12 @@ byId("turn")?.addEventListener("input", (event) => {
 
 for (const id of ["brightness", "contrast"]) {
   byId(id).addEventListener("input", () => {
-    const filter = `brightness(${byId("brightness").value}%) contrast(${byId("contrast").value}%)`;
-    picture.style.filter = filter;
-    byId("magnifier").style.filter = filter;
+    const { slope, intercept } = straight(byId("brightness").value / 100, byId("contrast").value / 100);
+    for (const part of document.querySelectorAll("#light feFuncR, #light feFuncG, #light feFuncB")) {
+      part.setAttribute("slope", slope);
+      part.setAttribute("intercept", intercept);
+    }
+    for (const canvasLit of [picture, byId("magnifier")]) canvasLit.style.filter = "url(#light)";
   });
 }
 
@@ -393,5 +431,7 @@ const load = async () => {
   desk.sayWhatToDo();
   desk.live.want();
   page.dataset.ready = "yes";
+  // An untouched photo from the front is looked at by the server at once; whoever begins to mark is not disturbed.
+  if (data.proposes && desk.image) desk.propose();
 };
 load();

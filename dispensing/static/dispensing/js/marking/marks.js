@@ -19,6 +19,7 @@ const fine = ([x, y]) => [hundredth(x), hundredth(y)];
 const leanOf = ([ax, ay], [bx, by]) => (Math.atan2(by - ay, bx - ax) * 180) / Math.PI;
 const halfway = ([ax, ay], [bx, by]) => [(ax + bx) / 2, (ay + by) / 2];
 const SQUARE_DEG = 0.2;
+const UNSEEN = { zoom: 0.05, by: "mouse" };
 
 // How far stored boxes are turned. Boxes drawn on this page have the middles of their sides as marks, so their own axes
 // show it. Marks made elsewhere may touch the lens anywhere on a side; for those the line through both boxes shows it.
@@ -144,6 +145,33 @@ export class Marks {
 
   get wantsEnds() {
     return Boolean(this.scale && this.scale.by !== "frame" && !this.alongRims);
+  }
+
+  // Sets what was proposed for an eye: {pupil, temporal, nasal, top, bottom}, each with its place on the photo. A side
+  // that was not found but worked out is noted as seen from so far away that its ± says so.
+  take(eye, proposed) {
+    if (proposed.pupil) {
+      this.put(`${eye}.pupil`, proposed.pupil.at);
+      this.tell(`${eye}.pupil`);
+    }
+    if (!SIDES.every((side) => proposed[side])) return;
+    const marks = Object.fromEntries(SIDES.map((side) => [side, proposed[side].at]));
+    if (!EYES.some((one) => this.boxes[one])) this.turn = turnOf([marks]);
+    this.boxes[eye] = this.levelBox(marks);
+    for (const side of SIDES) this.tell(`${eye}.${side}`, proposed[side].unsure ? { ...UNSEEN } : null);
+  }
+
+  // Sides that stand where nobody saw an edge.
+  unseen() {
+    return Object.keys(this.made).filter((name) => this.made[name].zoom === UNSEEN.zoom);
+  }
+
+  // The names that the keys go through: a box, then each of its sides.
+  stops() {
+    return this.names().flatMap((name) => {
+      const eye = name.split(".")[0];
+      return name.endsWith(".box") && this.boxes[eye] ? [name, ...SIDES.map((side) => `${eye}.${side}`)] : [name];
+    });
   }
 
   // The names that can be chosen, in the best order for setting them.

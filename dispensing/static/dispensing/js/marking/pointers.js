@@ -17,11 +17,13 @@ export const listenToPointers = (canvas, desk) => {
 
   const handOf = ({ pointerType }) => (pointerType in REACH ? pointerType : "mouse");
 
-  const set = (name, point, event) =>
+  const set = (name, point, event) => {
+    desk.byHand();
     desk.change(() => {
       desk.marks.put(name, point);
       desk.madeBy(name, handOf(event));
     });
+  };
 
   const near = (screen, kind) => {
     // While a mark is waiting to be set, another is only picked up if the pointer is very close to it.
@@ -47,6 +49,7 @@ export const listenToPointers = (canvas, desk) => {
       desk.choose(name);
       return { kind: "pull", name, off: [place[0] - screen[0], place[1] - screen[1]] };
     }
+    if (unset?.endsWith(".box") && !panning) desk.byHand();
     if (unset?.endsWith(".box") && !panning) return { kind: "box", name: unset, from: desk.view.toPhoto(screen), by: handOf(event) };
     if (unset && !panning) {
       set(unset, desk.view.toPhoto(screen), event);

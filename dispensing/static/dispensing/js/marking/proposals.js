@@ -1,53 +1,110 @@
-// Proposed pupils: shown dashed with their confidence. A person turns them into marks, one at a time.
+// Proposed marks: found by the server, shown dashed with their confidence. A person looks at each lens and takes what is
+// right: one look and one press a lens. Nothing is taken that was not on the screen, and what was set or left by hand
+// is never brought back.
 import { ask } from "./server.js";
+import { EYES } from "./marks.js";
+import { SIDES, wholeBox } from "./known-frame.js";
 
-const WORDS = { right: "right", left: "left" };
+const WORDS = { right: "Right lens", left: "Left lens" };
 
-export const listenToProposals = (list, desk, url) => {
+// What the server found, by eye and mark, without what was settled by hand meanwhile.
+export const unsettled = (found, marks, settled) => {
+  const left = { right: {}, left: {} };
+  for (const { mark, at, confidence } of found) {
+    const [eye, name] = mark.split(".");
+    const owner = name === "pupil" ? mark : `${eye}.box`;
+    if (!settled.has(owner) && !marks.has(owner)) left[eye][name] = { at, confidence };
+  }
+  return left;
+};
+
+export const listenToProposals = (bar, desk, url, frame) => {
+  const [words, take] = [bar.querySelector("#look-words"), bar.querySelector("[data-tool=take]")];
+  const points = (eye) => [...Object.values(desk.proposals[eye] ?? {})].map((one) => one.at);
+  const corners = (eye) => {
+    const all = points(eye);
+    return all.length > 1 ? all : all.flatMap(([x, y]) => [[x - 150, y - 100], [x + 150, y + 100]]);
+  };
+  const waiting = () => EYES.filter((eye) => points(eye).length);
+
+  const told = (eye) => {
+    const one = desk.proposals[eye];
+    const parts = [];
+    if (one.pupil) parts.push(`the pupil (${Math.round(100 * one.pupil.confidence)} %)`);
+    const unsure = SIDES.filter((side) => one[side]?.unsure);
+    if (SIDES.every((side) => one[side])) parts.push(unsure.length ? `the box, without its ${unsure.join(" and ")}` : "the box");
+    const after = unsure.length ? " A red side was not found: pull it to its edge afterwards." : "";
+    return `${WORDS[eye]}: ${parts.join(" and ")} proposed. Is every line where it belongs?${after}`;
+  };
+
   const show = () => {
-    for (const row of list.querySelectorAll("[data-proposal]")) {
-      const proposal = desk.proposals.find((one) => one.eye === row.dataset.proposal);
-      row.hidden = !proposal;
-      if (proposal) {
-        const [x, y] = proposal.pupil.map((value) => value.toFixed(1));
-        row.querySelector(".proposal-words").textContent =
-          `Proposed at ${x}, ${y}; confidence ${Math.round(100 * proposal.confidence)} %.`;
-      }
+    const [eye] = waiting();
+    desk.looking = eye ?? null;
+    bar.hidden = !eye;
+    if (eye) {
+      words.textContent = told(eye);
+      desk.view.frame(corners(eye));
+      take.focus({ preventScroll: true });
     }
     desk.paint();
   };
 
-  const settle = (eye, take) => {
-    const proposal = desk.proposals.find((one) => one.eye === eye);
-    desk.proposals = desk.proposals.filter((one) => one !== proposal);
-    if (take && proposal) {
-      desk.choose(`${eye}.pupil`);
-      desk.change(() => desk.marks.put(`${eye}.pupil`, proposal.pupil));
-      desk.done(`${eye}.pupil`);
-      list.querySelector(`[data-select="${eye}.pupil"]`).focus();
+  const seen = (eye) => points(eye).every((point) => desk.view.shows(point));
+
+  const settle = (eye, taken) => {
+    const one = desk.proposals[eye];
+    delete desk.proposals[eye];
+    if (taken) {
+      desk.change(() => desk.marks.take(eye, one));
+      desk.done(`take ${eye}`, true);
     }
+    for (const name of [`${eye}.pupil`, `${eye}.box`]) desk.settled.add(name);
     show();
+    if (!waiting().length) {
+      desk.afterLooking();
+      document.getElementById("canvas").focus({ preventScroll: true });
+    }
   };
 
-  list.addEventListener("click", (event) => {
-    const { accept, refuse } = event.target.dataset;
-    if (accept) settle(accept, true);
-    if (refuse) settle(refuse, false);
-  });
+  desk.takeLooked = () => {
+    const eye = desk.looking;
+    if (!eye) return;
+    // Moved away from it, nobody has seen it where it is taken: it is shown again first.
+    if (seen(eye)) settle(eye, true);
+    else show();
+  };
+  desk.leaveLooked = () => desk.looking && settle(desk.looking, false);
+  // Marking by hand instead: what is proposed goes, and nothing of it comes back by itself.
+  desk.byHand = () => {
+    if (!desk.looking) return;
+    desk.proposals = {};
+    [desk.looking, bar.hidden] = [null, true];
+  };
 
-  return async (button) => {
-    button.disabled = true;
-    desk.say("Looking for the pupils …");
+  return async (button = null) => {
+    if (button) {
+      button.disabled = true;
+      desk.settled.clear();
+    }
+    desk.say("Looking for the eyes and the lenses …");
     try {
-      desk.proposals = (await ask(url, { marks: desk.marks.part() })).proposals;
-      const missing = Object.keys(WORDS).filter((eye) => !desk.proposals.some((one) => one.eye === eye));
-      const found = desk.proposals.length ? "Look at each proposal closely, then take or leave it." : "";
-      const lost = missing.length ? `No ${missing.map((eye) => WORDS[eye]).join(" or ")} pupil was found; mark it by hand.` : "";
-      desk.say(`${found} ${lost}`.trim());
+      const found = (await ask(url, { marks: desk.marks.part() })).proposals;
+      const left = unsettled(found, desk.marks, desk.settled);
+      const boxes = wholeBox(left, frame);
+      for (const eye of EYES) {
+        const { pupil } = left[eye];
+        desk.proposals[eye] = { ...(pupil && { pupil }), ...boxes[eye] };
+      }
+      if (!button && desk.begun) {
+        desk.proposals = {};
+        desk.sayWhatToDo();
+        return;
+      }
+      if (!waiting().length) desk.say("Nothing is surely found on this photo; mark it by hand.");
     } catch (fault) {
       desk.say(fault.message);
     }
-    button.disabled = false;
+    if (button) button.disabled = false;
     show();
   };
 };
