@@ -17,7 +17,7 @@ from dispensing.models.tokens import Scope
 from dispensing.services.tokens import issue_token
 from tests.access.matrix import API
 from tests.access.test_matrix import API_ROUTES, _address
-from tests.builders import a_patient
+from tests.builders import a_patient, a_prescription
 from tests.known import there
 from tests.people import PASSWORD, person, signed_in
 
@@ -93,6 +93,14 @@ def test_whatever_a_program_does_or_reads_is_noted_under_its_token() -> None:
         "Till",
         None,
     ]
+
+
+def test_what_a_program_is_told_it_still_has_is_a_look_as_well() -> None:
+    client, prescription = caller(token_of("ravi")), a_prescription(a_patient())
+    address = reverse("api-prescription-detail", args=[prescription.public_id])
+    tag = client.get(address)["ETag"]
+    assert client.get(address, HTTP_IF_NONE_MATCH=tag).status_code == 304
+    assert Look.objects.get().count == 2
 
 
 def test_when_a_token_was_last_used_is_known_to_the_minute() -> None:
