@@ -34,6 +34,8 @@ class PaperReading(models.Model):
         PrescriptionScan, null=True, blank=True, on_delete=models.CASCADE, related_name="reading"
     )
     file = models.FileField(upload_to="prescriptions/", blank=True)
+    # SHA-256 of the content, which goes with it to the prescription; null in rows from before it was kept.
+    sha256 = models.CharField(max_length=64, null=True, editable=False)  # noqa: DJ001
     content_type = models.CharField(max_length=40)
     state = models.CharField(max_length=10, choices=PaperState.choices, default=PaperState.WAITING)
     page = models.PositiveSmallIntegerField(default=0)

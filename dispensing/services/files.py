@@ -45,6 +45,11 @@ def opened(file: FieldFile) -> File[Any]:
         return ContentFile(decrypted(stored.read()), file.name)
 
 
+def was_encrypted(content: File[Any]) -> bool:
+    """Whether `opened` had to decrypt it."""
+    return isinstance(content, ContentFile)
+
+
 def encrypt_anew(file: FieldFile) -> bool:
     """Encrypt a stored file by the first key, under the name it has; False if it is already. Raises as `opened`.
 

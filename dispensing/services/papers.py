@@ -43,7 +43,7 @@ def add_paper(*, actor: StaffUser, patient: Patient, upload: UploadedFile[bytes]
     content, content_type, suffix = cleaned_scan(upload)
     paper = PaperReading(patient=patient, content_type=content_type, added_by=actor)
     with transaction.atomic():
-        keep(paper.file, content, suffix)
+        paper.sha256 = keep(paper.file, content, suffix)
         paper.save()
         record(actor=actor, verb="paper.add", target=paper, patient=patient)
         transaction.on_commit(partial(start, paper.pk, month_first))
@@ -147,7 +147,11 @@ def take_in_paper(
     The person who takes it in is kept as the one who confirmed each field.
     """
     scan = PrescriptionScan(
-        prescription=prescription, content_type=paper.content_type, added_by=paper.added_by, file=paper.file.name
+        prescription=prescription,
+        content_type=paper.content_type,
+        added_by=paper.added_by,
+        file=paper.file.name,
+        sha256=paper.sha256,
     )
     scan.save()
     paper.scan, paper.file = scan, ""

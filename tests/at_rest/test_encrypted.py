@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 from typing import Any
 
@@ -16,6 +17,7 @@ from pytest_django import Settings
 from dispensing.at_rest import MARK, NoKeyFits, decrypted, encrypted, is_by_first_key
 from dispensing.models import PrescriptionScan
 from dispensing.services.files import opened
+from dispensing.services.papers import add_paper, take_in_paper
 from dispensing.services.scans import add_scan
 from orders.models import Lab, LabSecret
 from orders.services.lab_secrets import make_secret, secrets_of
@@ -23,7 +25,7 @@ from tests.builders import a_patient, a_prescription
 from tests.evidence.shelf import doctors_words, says
 from tests.known import there
 from tests.orders import shop
-from tests.people import signed_in
+from tests.people import person, signed_in
 
 pytestmark = pytest.mark.django_db
 OLD, NEW, OTHER = (Fernet.generate_key().decode() for _ in range(3))
@@ -82,8 +84,10 @@ def test_what_was_stored_before_is_encrypted_by_the_command_and_what_was_encrypt
     settings.ENCRYPTION_KEYS = [NEW, OLD]
     new = a_scan()
     kept = on_disk(new, settings)
+    assert "files that are not encrypted yet: 1" in said_by("doctor", "--only", "stored-files")
     assert said_by("encrypt_at_rest") == "3 encrypted by the first key.\n"
     assert said_by("encrypt_at_rest") == "0 encrypted by the first key.\n"
+    assert "not encrypted" not in said_by("doctor", "--only", "stored-files")
     settings.ENCRYPTION_KEYS = [NEW]
     assert on_disk(new, settings) == kept
     for scan in (plain, old, new):
@@ -152,3 +156,18 @@ def test_a_new_key_is_one_that_the_settings_take_and_without_one_nothing_is_done
     assert first != second
     settings.ENCRYPTION_KEYS = [first]
     assert there(decrypted(encrypted(PDF))) == PDF
+
+
+def test_a_paper_takes_its_hash_along_to_the_prescription(settings: Settings) -> None:
+    settings.READ_PAPERS = False
+    prescription = a_prescription(a_patient())
+    upload = SimpleUploadedFile("a.pdf", PDF)
+    paper = add_paper(actor=person("dora"), patient=prescription.patient, upload=upload, month_first=False)
+    beside = a_scan()
+    take_in_paper(actor=person("dora"), paper=paper, prescription=prescription, settled={})
+    scan = prescription.scans.get()
+    assert scan.sha256 == hashlib.sha256(PDF).hexdigest()
+    (settings.MEDIA_ROOT / (scan.file.name or "")).write_bytes(b"x")
+    (line,) = doctors_words(only=("stored-files",))
+    assert says([line], f"prescription scan {scan.pk}")
+    assert not says([line], f"prescription scan {beside.pk}")
