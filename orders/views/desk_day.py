@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 
 from dispensing.access import requires
 from dispensing.queries.paging import every_row
+from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
@@ -29,6 +30,7 @@ NO_SUCH_CHOICE = "This list cannot be narrowed by that; everything that is ready
 NO_SUCH_PAGE = "The address of that page does not hold any more; this is the first."
 
 
+@lists_patients
 @requires(Ability.ORDER_VIEW, Ability.PATIENT_VIEW)
 def desk_day(request: StaffRequest) -> HttpResponse:
     """GET shows the day; POST also finds whoever stands at the counter."""
@@ -79,6 +81,7 @@ def desk_call(request: StaffRequest, order_id: uuid.UUID) -> HttpResponse:
     return redirect(f"{reverse('desk-day')}#{order.number}")
 
 
+@lists_patients
 @requires(Ability.LIST_TAKE_OUT, Ability.ORDER_VIEW, Ability.PATIENT_VIEW)
 @require_POST
 def desk_day_csv(request: StaffRequest) -> HttpResponseBase:

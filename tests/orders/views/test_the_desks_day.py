@@ -238,3 +238,9 @@ def test_the_patients_page_tells_the_calls_of_all_their_orders_and_of_nobody_els
     told = html.split("Calls and notes (")[1].split("</details>")[0]
     assert told.index("note by Ravi Castellan: Wants a red case") < told.index("message left by Dora Penhallow")
     assert (first.number in told, second.number in told, "Not theirs" in html) == (True, True, False)
+
+
+def test_whoever_reads_the_list_leaves_a_trace_of_having_looked() -> None:
+    here("ready to collect", "P-1")
+    day("dora")
+    assert AuditEvent.objects.filter(actor=person("dora"), verb="patient.list").count() == 1
