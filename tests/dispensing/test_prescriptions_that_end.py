@@ -99,6 +99,7 @@ def test_managers_take_the_list_out_and_the_trail_says_so() -> None:
     assert "as=csv" not in page("dora", first="1.1.2027", last="31.1.2027").content.decode()
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("asked", "says"),
     [

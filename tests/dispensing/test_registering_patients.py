@@ -225,6 +225,7 @@ def test_consent_to_notices_is_never_ticked_beforehand_and_can_be_taken_back() -
     assert form["notices_by_text"].value() is True
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("fields", "field", "says"),
     [

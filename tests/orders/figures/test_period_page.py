@@ -75,6 +75,7 @@ def test_words_table_and_file_say_the_same() -> None:
         assert cell.replace("&", "&amp;") in html
 
 
+@pytest.mark.either_database
 def test_pictures_come_in_two_sizes_with_a_title_and_a_description() -> None:
     Years(seed=8).make(8, start=datetime(2026, 1, 5, tzinfo=UTC), days=10)
     page()
@@ -90,6 +91,7 @@ def test_pictures_come_in_two_sizes_with_a_title_and_a_description() -> None:
             assert "Dana Okafor" in ElementTree.tostring(drawn, "unicode")
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("asked", "says"),
     [

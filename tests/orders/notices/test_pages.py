@@ -61,6 +61,7 @@ def test_the_notice_is_read_before_one_press_sends_it() -> None:
     assert other.number not in listed
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("posted", "says"),
     [
@@ -115,6 +116,7 @@ def test_our_own_words_are_used_and_the_trail_says_who_changed_them() -> None:
     assert AuditEvent.objects.filter(verb="notices.change").count() == 1
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("posted", "field", "says"),
     [
