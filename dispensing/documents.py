@@ -25,6 +25,8 @@ class Stream(Protocol):
 
     def write(self, text: str, /) -> object: ...
 
+    def flush(self) -> object: ...
+
 
 class DocumentPart(BaseModel):
     """An object inside a document: frozen, no unknown keys, numbers are numbers and never NaN.

@@ -20,7 +20,7 @@ from dispensing.documents import read
 from orders.documents.lens_order import FORMAT, LensOrder, parse_order
 from orders.rules import check
 from orders.rules.case import Case
-from orders.rules.command import run
+from orders.rules.check_files import run
 from orders.rules.computed import computed
 from orders.rules.examples import HERE, clean_order, example_catalogue
 from orders.rules.finding import Finding

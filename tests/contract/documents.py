@@ -12,7 +12,7 @@ import math
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from orders.rules.command import run
+from orders.rules.check_files import run
 
 Document = dict[str, Any]
 EYES = ("right", "left")

@@ -23,7 +23,7 @@ from orders.demo.people import FOLDER, load_labs, read
 from orders.demo.records import load_frames
 from orders.documents.json_schemas import schema_of
 from orders.models import Order
-from orders.rules.command import run as check_orders
+from orders.rules.check_files import run as check_orders
 from orders.sending.worker import send_due
 from tests.browser import opened, sign_in_by_hand, wired
 from tests.people import person

@@ -11,8 +11,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
-from orders.management.commands.check_order import ORDER_HELP, STANDARD_INPUT
+from orders.management.commands.check_order import ORDER_HELP
 from orders.options.lenses.command import run
+from orders.rules.order_sources import STANDARD_INPUT
 
 
 class Command(BaseCommand):

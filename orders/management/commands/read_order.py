@@ -10,8 +10,8 @@ from django.core.management.base import BaseCommand, CommandParser
 from dispensing.documents import InvalidDocument
 from orders.documents.inside_pdf import CHANGED, NoOrderInside, file_content, order_inside
 from orders.documents.lens_order import parse_order
-from orders.management.commands.check_order import STANDARD_INPUT
 from orders.rules.command import tell
+from orders.rules.order_sources import STANDARD_INPUT
 
 HOLDS, CHANGED_SINCE, NONE_INSIDE = 0, 1, 2
 

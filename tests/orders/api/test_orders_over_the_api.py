@@ -20,7 +20,7 @@ from dispensing.trade.facts import STANDARDS
 from orders.models import Order
 from orders.options.frames.command import run as compare_frame_files
 from orders.options.lenses.command import run as compare_files
-from orders.rules.command import run as check_files
+from orders.rules.check_files import run as check_files
 from orders.sending.by_hand import withhold_delivery
 from orders.services.cancelling import cancel_order
 from orders.services.lab_users import issue_lab_token

@@ -25,7 +25,7 @@ from orders.documents.inside_pdf import NoOrderInside, order_inside, read_order_
 from orders.documents.lens_order import parse_order
 from orders.printing.lab_order import moment_of, pdf_of
 from orders.printing.render import render
-from orders.rules.command import run
+from orders.rules.check_files import run
 from tests.orders.orders_on_paper import CATALOGUE_DOCUMENT, order
 from tests.orders.rules.test_no_order_breaks_the_check import orders
 from tests.orders.shop import CATALOGUE
