@@ -144,3 +144,10 @@ def test_the_orders_are_of_many_kinds_as_a_practice_writes_them(orders: list[Cle
     assert min(order.wearer.age for order in orders) < 16 < 70 < max(order.wearer.age for order in orders)
     spheres = [there(order.prescription.right.sphere) for order in parsed]
     assert min(spheres) < -5.0 < 3.0 < max(spheres)
+
+
+def test_a_scan_of_the_paper_tells_what_nothing_else_does_and_raises_no_ask_of_its_own() -> None:
+    without, scanned = trial(9091, 12, 12), trial(9091, 12, 12, scanned=True)
+    assert scanned.asks == without.asks
+    assert without.family("sign").share < scanned.family("sign").share
+    assert scanned.family("axis").share >= without.family("axis").share

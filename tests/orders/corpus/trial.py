@@ -76,20 +76,48 @@ def _add(total: Tally, part: Tally) -> None:
         setattr(total, name, getattr(total, name) + getattr(part, name))
 
 
-def trial(seed: int, count: int, with_slips: int | None = None) -> Trial:
-    """Judge `count` clean orders, and of the first `with_slips` (all when None) every slip that each has room for."""
-    result, rng = Trial(), Random(seed + 1)
+READ = 0.95
+"""Share of the figures on a paper that are read without doubt: between clean print and photos (tests/reading)."""
+
+
+def trial(seed: int, count: int, with_slips: int | None = None, *, scanned: bool = False) -> Trial:
+    """Judge `count` clean orders, and of the first `with_slips` (all when None) every slip that each has room for.
+
+    ``scanned``: the paper of each was read, so that what is copied wrongly from it can be told.
+    """
+    result, rng, reader = Trial(), Random(seed + 1), Random(seed + 2)
     for place, order in enumerate(clean_orders(seed, count)):
-        clean = _open(order.document, order.catalogue)
+        paper = _read_off(order.document, reader) if scanned else {}
+        clean = _open(_with_paper(order.document, paper), order.catalogue)
         _count_clean(result, clean, order.document)
         if with_slips is not None and place >= with_slips:
             continue
         before = {_key(part) for part in clean}
         for slip, document, fields in slips_in(order, rng):
-            new = [part for part in _open(document, order.catalogue) if _key(part) not in before]
+            judged = _open(_with_paper(document, paper), order.catalogue)
+            new = [part for part in judged if _key(part) not in before]
             tally, telling = result.tallies[slip.family, slip.name], slip.can_be_told(order, document)
             _count_slip(tally, new, fields, telling, order.document["number"])
     return result
+
+
+def _read_off(document: dict[str, Any], rng: Random) -> dict[str, Any]:
+    """What was read off the paper that the clean order was copied from; a figure in twenty is not."""
+    read = {}
+    for eye in ("right", "left"):
+        written = document["prescription"][eye] or {}
+        figures = {
+            name: written.get(name) for name in ("sphere", "cylinder", "axis", "add", "intermediate_add", "prism")
+        }
+        read[eye] = {name: value for name, value in figures.items() if value and rng.random() < READ}
+    return {"paper": read}
+
+
+def _with_paper(document: dict[str, Any], paper: dict[str, Any]) -> dict[str, Any]:
+    if not paper:
+        return document
+    prescription = document["prescription"]
+    return document | {"prescription": prescription | {"extra": (prescription.get("extra") or {}) | paper}}
 
 
 def _open(document: dict[str, object], catalogue: LensCatalogue) -> list[FindingPart]:
