@@ -74,7 +74,10 @@ PATIENTS = ("family_name", "given_names", "pk")
 PLANS: dict[str, tuple[Any, str]] = {
     "patients by name, deep": (lambda: _deep(Patient.objects.all(), PATIENTS), "patient_by_name"),
     "frames by model, deep": (lambda: _deep(Frame.objects.all(), ("model", "pk")), "frame_by_model"),
-    "what a person did": (lambda: AuditEvent.objects.filter(actor=1).order_by("-pk")[:9], "audit_of_actor"),
+    "what a person did": (
+        lambda: AuditEvent.objects.filter(actor=1).order_by("-pk")[:9],
+        r"(audit_of_actor|\S*actor_id)",
+    ),
     "what was done": (lambda: AuditEvent.objects.filter(verb="order.send").order_by("-pk")[:9], "audit_of_verb"),
     "late orders": (lambda: Order.objects.order_by().filter(late_before(date(2026, 11, 30))), "order_by_place"),
     "uncollected for long": (lambda: uncollected(14).select_related(None).order_by(), "order_by_(stay|place)"),

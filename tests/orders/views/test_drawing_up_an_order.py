@@ -302,7 +302,7 @@ def test_the_desk_asks_the_database_the_same_few_questions_however_much_is_on_re
         shop.prescription(order.patient, tested_on=timezone.localdate() - timedelta(days=400 + number))
         shop.fitting(order.patient, shop.frame(model=f"Alder {number}"))
         shop.lab(f"Lab {number}")
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(28):
         client.get(reverse("order-page", args=[order.public_id]))
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(28):
         change(order, client, on=page, remarks="x")
