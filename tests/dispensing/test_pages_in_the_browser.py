@@ -175,6 +175,8 @@ def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_
     expect(page.get_by_role("alert")).to_contain_text("no longer signed in")
     second = page.context.new_page()
     sign_in_by_hand(second, "dora")
+    page.bring_to_front()
+    page.get_by_role("button", name="Go on here").click()
     expect(page.locator("#id_right-sphere")).to_have_value("-3.25")
     page.locator("#id_tested_on").fill("1.10.2026")
     page.locator("#id_use").select_option("distance")
