@@ -5,18 +5,16 @@ kept in the data folder. With ``DATABASE_URL`` set it is production: a missing `
 the start.
 """
 
-import ipaddress
 import os
-import re
 import secrets
 from pathlib import Path
 from typing import Any, cast
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from dispensing.environment import encryption_keys, listed, networks, number, one_of, port, time_zone, yes
 from dispensing.file_stores import file_store
 from dispensing.private import private_folder
 
@@ -24,53 +22,6 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("DATUMLINE_DATA_DIR", BASE_DIR / "var"))
 PRODUCTION = "DATABASE_URL" in os.environ
 SECONDS_TO_WAIT_FOR_A_CONNECTION = 10
-
-
-def _listed(name: str) -> list[str]:
-    return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()]
-
-
-def _yes(name: str, default: str) -> bool:
-    value = os.environ.get(name, default).lower()
-    if value not in {"yes", "no", "1", "0", "true", "false"}:
-        raise ImproperlyConfigured(f"{name} is {value!r}; it must be yes or no.")
-    return value in {"yes", "1", "true"}
-
-
-def _port(name: str, default: str) -> int:
-    value = os.environ.get(name, default)
-    if not value.isdecimal() or not 0 < int(value) < 65536:
-        raise ImproperlyConfigured(f"{name} is {value!r}; it must be a port, as in 587.")
-    return int(value)
-
-
-def _number(name: str, default: str) -> int:
-    value = os.environ.get(name, default)
-    if not value.isdecimal() or int(value) > 9:
-        raise ImproperlyConfigured(f"{name} is {value!r}; it must be a small number, as in 1.")
-    return int(value)
-
-
-def _networks(name: str) -> list[ipaddress.IPv4Network | ipaddress.IPv6Network]:
-    try:
-        return [ipaddress.ip_network(part) for part in _listed(name)]
-    except ValueError as fault:
-        raise ImproperlyConfigured(f"{name} is a list of addresses or networks, as in 127.0.0.1; {fault}.") from None
-
-
-def _one_of(name: str, *values: str) -> str:
-    value = os.environ.get(name, values[0])
-    if value not in values:
-        raise ImproperlyConfigured(f"{name} is {value!r}; it must be {' or '.join(values)}.")
-    return value
-
-
-def _time_zone() -> str:
-    name = os.environ.get("TIME_ZONE", "Europe/London")
-    try:
-        return ZoneInfo(name).key
-    except (ValueError, ZoneInfoNotFoundError):
-        raise ImproperlyConfigured(f"TIME_ZONE is {name!r}; it must be a place, as in Europe/London.") from None
 
 
 def _file_store() -> dict[str, Any]:
@@ -94,25 +45,14 @@ def _secret_key() -> str:
     return path.read_text()
 
 
-def _encryption_keys() -> list[str]:
-    keys = _listed("ENCRYPTION_KEYS")
-    for number, key in enumerate(keys, start=1):
-        if not re.fullmatch(r"[A-Za-z0-9_-]{43}=", key):
-            # The message leaves it out, because it may be most of a key.
-            raise ImproperlyConfigured(
-                f"ENCRYPTION_KEYS cannot be read: number {number} is no key as encrypt_at_rest --new-key makes one."
-            )
-    return keys
-
-
 SECRET_KEY = _secret_key()
 # By which scans, photos and labs' secrets are encrypted where they are kept, the newest first; none: they are not.
-ENCRYPTION_KEYS = _encryption_keys()
-DEBUG = _yes("DEBUG", "no")
-ALLOWED_HOSTS = _listed("ALLOWED_HOSTS") or ([] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
+ENCRYPTION_KEYS = encryption_keys()
+DEBUG = yes("DEBUG", "no")
+ALLOWED_HOSTS = listed("ALLOWED_HOSTS") or ([] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
 if PRODUCTION and not ALLOWED_HOSTS:
     raise ImproperlyConfigured("ALLOWED_HOSTS is not set; name the hosts this practice is reached at.")
-CSRF_TRUSTED_ORIGINS = _listed("CSRF_TRUSTED_ORIGINS")
+CSRF_TRUSTED_ORIGINS = listed("CSRF_TRUSTED_ORIGINS")
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -247,12 +187,12 @@ LOGOUT_REDIRECT_URL = "sign-in"
 # A working day, and only as long as the browser stays open.
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION and _yes("HTTPS", "yes")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION and yes("HTTPS", "yes")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE
 # Asked on this machine, where nobody speaks HTTPS; they say nothing about a patient.
 WATCHING_ADDRESSES = ["/health/", "/ready/", "/metrics/"]
 SECURE_REDIRECT_EXEMPT = [rf"^{address.strip('/')}/$" for address in WATCHING_ADDRESSES]
-TRUSTED_PROXIES = _number("TRUSTED_PROXIES", "0")
+TRUSTED_PROXIES = number("TRUSTED_PROXIES", "0")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TRUSTED_PROXIES else None
 SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
 SECURE_REFERRER_POLICY = "same-origin"
@@ -290,7 +230,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = _time_zone()
+TIME_ZONE = time_zone()
 USE_I18N = True
 USE_TZ = True
 
@@ -325,11 +265,11 @@ EMAIL_BACKEND = os.environ.get(
 )
 EMAIL_FILE_PATH = DATA_DIR / "outgoing-mail"
 EMAIL_HOST = os.environ.get("EMAIL_HOST", "localhost")
-EMAIL_PORT = _port("EMAIL_PORT", "25")
+EMAIL_PORT = port("EMAIL_PORT", "25")
 EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
-EMAIL_USE_TLS = _yes("EMAIL_USE_TLS", "no")
-EMAIL_USE_SSL = _yes("EMAIL_USE_SSL", "no")
+EMAIL_USE_TLS = yes("EMAIL_USE_TLS", "no")
+EMAIL_USE_SSL = yes("EMAIL_USE_SSL", "no")
 if EMAIL_USE_TLS and EMAIL_USE_SSL:
     raise ImproperlyConfigured("EMAIL_USE_TLS and EMAIL_USE_SSL exclude each other; port 587 is usually the first.")
 EMAIL_TIMEOUT = 20
@@ -337,12 +277,12 @@ DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "orders@practice.inval
 
 # Where the newest seal of what never changes is noted once a day: a file, best on another machine, and by mail.
 SEALS_FILE = Path(os.environ.get("SEALS_FILE", DATA_DIR / "seals.txt"))
-SEALS_MAILED_TO = _listed("SEALS_MAILED_TO")
+SEALS_MAILED_TO = listed("SEALS_MAILED_TO")
 
 # Signed posts go to public addresses only. For the demo and for tests: also to this machine itself.
 READ_PAPERS = True
 """Whether scans of prescriptions are read by the machine as they come in."""
-LABS_ON_THIS_MACHINE = _yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
+LABS_ON_THIS_MACHINE = yes("LABS_ON_THIS_MACHINE", "no" if PRODUCTION else "yes")
 # Where the folders lie that labs watch, and the certificates to trust besides those of the system.
 # The gateway for text messages to patients: its address, and what it knows us by.
 SMS_GATEWAY_URL = os.environ.get("SMS_GATEWAY_URL", "")
@@ -382,7 +322,7 @@ SPECTACULAR_SETTINGS = {
 }
 
 # Who may ask for the metrics: addresses or networks, or whoever has the token.
-METRICS_FROM = _networks("METRICS_FROM")
+METRICS_FROM = networks("METRICS_FROM")
 METRICS_TOKEN = os.environ.get("METRICS_TOKEN", "")
 
 # To stderr, with the way of a fault through the code but never its words or a request body: both hold health data.
@@ -401,7 +341,7 @@ LOGGING = {
     "handlers": {
         "stderr": {
             "class": "logging.StreamHandler",
-            "formatter": _one_of("LOG_FORMAT", "line", "json"),
+            "formatter": one_of("LOG_FORMAT", "line", "json"),
             "filters": ["request"],
         }
     },

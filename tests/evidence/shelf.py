@@ -138,7 +138,6 @@ def put_in(row: Model, before: int) -> None:
 
 
 OF_ROWS = (
-    "references",
     "seals",
     "seals-noted",
     "audit-targets",

@@ -266,6 +266,7 @@ MEDDLING = [
         gone("patient"),
         lambda rows: f"audit event {rows['audit'].pk} points at a patient",
         "is not there",
+        ("references",),
     ),
     Meddling("a trigger taken off", sql(*TRIGGER_GONE), events_trigger, "is missing", TRIGGERS),
     Meddling("a trigger that does nothing", harmless_trigger, events_trigger, "was changed", TRIGGERS),
