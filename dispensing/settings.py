@@ -17,6 +17,7 @@ from django.core.exceptions import ImproperlyConfigured
 from dispensing.environment import encryption_keys, listed, networks, number, one_of, port, time_zone, yes
 from dispensing.file_stores import file_store
 from dispensing.private import private_folder
+from dispensing.watching.log_settings import logging_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("DATUMLINE_DATA_DIR", BASE_DIR / "var"))
@@ -325,26 +326,4 @@ SPECTACULAR_SETTINGS = {
 METRICS_FROM = networks("METRICS_FROM")
 METRICS_TOKEN = os.environ.get("METRICS_TOKEN", "")
 
-# To stderr, with the way of a fault through the code but never its words or a request body: both hold health data.
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "filters": {"request": {"()": "dispensing.watching.logs.WithRequest"}},
-    "formatters": {
-        "line": {
-            "()": "dispensing.watching.logs.AsLine",
-            "format": "{asctime} {levelname} {name} [{request_id}]: {message}",
-            "style": "{",
-        },
-        "json": {"()": "dispensing.watching.logs.AsJson"},
-    },
-    "handlers": {
-        "stderr": {
-            "class": "logging.StreamHandler",
-            "formatter": one_of("LOG_FORMAT", "line", "json"),
-            "filters": ["request"],
-        }
-    },
-    "root": {"handlers": ["stderr"], "level": "WARNING"},
-    "loggers": {"datumline": {"level": "INFO"}},
-}
+LOGGING = logging_settings(one_of("LOG_FORMAT", "line", "json"))
