@@ -99,6 +99,7 @@ def dispenser(username: str = "dana", first_name: str = "Dana", last_name: str =
 def patient(reference: str = "P-90001", **fields: Any) -> Patient:
     named = {"family_name": "Lindqvist", "given_names": "Åsa", "born_on": date(1985, 4, 2), "driver": False}
     row, _ = Patient.objects.get_or_create(reference=reference, defaults=named | fields)
+    row.refresh_from_db()  # A day may have been given as text.
     set_search_words(row)
     row.save(update_fields=WORD_FIELDS)
     return row
