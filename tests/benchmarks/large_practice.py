@@ -142,6 +142,7 @@ def _one_sent_order() -> Order:
         send_order(order=order, actor=shop.dispenser(), version=order.version)
     for kind in ("accepted", "dispatched", "received", "passed", "patient told", "handed over"):
         OrderEvent.objects.create(order=order, kind=kind, at=datetime.now(UTC), actor=shop.dispenser())
+    Order.objects.filter(pk=order.pk).update(place="handed over")
     return Order.objects.get(pk=order.pk)
 
 
