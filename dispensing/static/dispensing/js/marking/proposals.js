@@ -23,7 +23,10 @@ export const listenToProposals = (bar, desk, url, frame) => {
   const points = (eye) => [...Object.values(desk.proposals[eye] ?? {})].map((one) => one.at);
   const corners = (eye) => {
     const all = points(eye);
-    return all.length > 1 ? all : all.flatMap(([x, y]) => [[x - 150, y - 100], [x + 150, y + 100]]);
+    const wide = all.length > 1 ? all : all.flatMap(([x, y]) => [[x - 150, y - 100], [x + 150, y + 100]]);
+    // Room below, where the question stands, so that it hides nothing of what it asks about.
+    const [top, bottom] = [Math.min, Math.max].map((pick) => pick(...wide.map(([, y]) => y)));
+    return [...wide, [wide[0][0], bottom + 0.5 * (bottom - top)]];
   };
   const waiting = () => EYES.filter((eye) => points(eye).length);
 
@@ -42,6 +45,7 @@ export const listenToProposals = (bar, desk, url, frame) => {
     desk.looking = eye ?? null;
     bar.hidden = !eye;
     if (eye) {
+      desk.say("");
       words.textContent = told(eye);
       desk.view.frame(corners(eye));
       take.focus({ preventScroll: true });
