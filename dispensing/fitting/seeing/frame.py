@@ -148,8 +148,8 @@ def _fitted(picture: _Upright, frame: FrameSizes, lean_deg: float) -> _Fit:
     upright, level = _gathered(picture, frame)
     # At first either edge of a rim will do: which one is the lens's own, only all sides together tell.
     reach = 2 * round(EITHER_EDGE_MM * PX_PER_MM) + 1
-    upright = np.asarray(cv2.dilate(upright, np.ones((1, reach))), dtype=float)
-    level = np.asarray(cv2.dilate(level, np.ones((reach, 1))), dtype=float)
+    upright = np.asarray(cv2.dilate(upright, np.ones((1, reach))), np.float64)
+    level = np.asarray(cv2.dilate(level, np.ones((reach, 1))), np.float64)
     down, across, size = np.meshgrid(DOWN_MM, ACROSS_MM, SIZES, indexing="ij")
     a, b, bridge = size * frame.a_mm, size * frame.b_mm * SHOWN_OF_B, size * frame.dbl_mm
     total: FloatArray = np.zeros_like(size)

@@ -61,7 +61,9 @@ def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with
     photo = FittingPhoto.objects.get()
     assert photo.view == "front"
     assert photo.focal_px is None
-    expect(page.get_by_text("The camera did not record its focal length: measure and type it.")).to_be_visible()
+    expect(
+        page.get_by_text("The camera did not record its focal length: measure and type it, or the ± is wide.")
+    ).to_be_visible()
 
 
 def test_without_a_camera_the_page_says_what_to_do(without_camera: Page) -> None:
