@@ -21,7 +21,7 @@ create view said as
 create view said_of as select number, f.rule as rule, f.level as level, f.confirmed_by as by_whom from said;
 create view standing as select number from revisions group by number having bool_or(uncalled);
 create view remakes as
-  select f.number as first, arg_min(coalesce(nullif(x.cause, ''), 'not said'), x.pk) as cause, arg_min(x.whose, x.pk) as whose
+  select f.number as first, arg_min(coalesce(nullif(x.cause, ''), 'not said'), x.pk) as cause, arg_min(coalesce(x.whose, ''), x.pk) as whose
   from orders x join orders f on x.remake_of = f.pk
   where x.sent and x.number in (select number from standing) group by all;
 create view caught as
