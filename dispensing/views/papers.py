@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.fields import month_first
 from dispensing.models import PaperReading, Patient
+from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.papers import add_paper, discard_paper, settle_difference, start_again_if_it_died
 from dispensing.views.requests import StaffRequest
@@ -23,6 +24,7 @@ LONGEST_REASON = 200
 
 @requires(Ability.PRESCRIPTION_EDIT)
 @require_POST
+@takes_files
 def paper_add(request: StaffRequest, patient_id: uuid.UUID) -> HttpResponse:
     """The panel of the paper, with the scan on its way through the reader."""
     patient = get_object_or_404(Patient, public_id=patient_id)
