@@ -321,7 +321,7 @@ def test_a_strong_prescription_is_taken_in_with_its_vertex_or_with_the_word_that
     assert '<a href="#id_vertex_mm">Go to the field</a>' in html
     assert "It is not on the paper" in html
     send(patient, **STRONG, confirmed=asked.key)
-    send(patient, **STRONG, vertex_mm="12")
+    send(patient, **STRONG, vertex_mm="12", use="near")
     assert [row.vertex_mm for row in Prescription.objects.order_by("pk")] == [None, Decimal("12.0")]
 
 

@@ -74,6 +74,7 @@ CELLS = {
     "a lost point with two places": (("-25", "-1.00", "170", "2.00"), {"sphere": "~None", "cylinder": -1.0, "axis": 170, "add": 2.0}),
     "lost sign": (("3.25", "-1.00", "170", "2.00"), {"sphere": "~None", "cylinder": -1.0, "axis": 170, "add": 2.0}),
     "letters for figures": (("-3.2S", "-1.O0", "l70", "2.00"), {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170", "add": 2.0}),
+    "without decimals": (("-5", "-1", "170", "2"), {"sphere": "~-5.0", "cylinder": "~-1.0", "axis": 170, "add": "~2.0"}),
     "out of range": (("-31.00", "-16.00", "181", "9.00"), {"sphere": "~None", "cylinder": "~None", "axis": "~None", "add": "~None"}),
     "just within": (("-30.00", "-15.00", "180", "4.50"), {"sphere": -30.0, "cylinder": -15.0, "axis": 180, "add": "~4.5"}),
     "not in steps": (("-3.26", "-1.00", "170", "2.00"), {"sphere": "~-3.26", "cylinder": -1.0, "axis": 170, "add": 2.0}),

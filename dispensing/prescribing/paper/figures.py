@@ -26,6 +26,7 @@ FAINT = "The print is hard to read."
 POINT_LOST = "The decimal point is missing."
 NO_SIGN = "No sign can be read: plus or minus?"
 NO_STEP = "This is not in quarter steps."
+WHOLE = "It stands without decimals; some may be hidden."
 OUT_OF_RANGE = "No prescription has such a figure."
 MENDED = "A letter was read as the figure it looks like."
 TWO_FIGURES = "More than one figure stands here."
@@ -211,4 +212,6 @@ def _in_range(pieces: Sequence[Piece], value: float, low: float, high: float) ->
     if not low <= value <= high:
         return read_of(pieces, None, OUT_OF_RANGE)
     steps = exact_eighth(value) / STEP_D
-    return read_of(pieces, value, "" if abs(steps - round(steps)) < 1e-9 else NO_STEP)
+    whole = value != 0.0 and not any(re.search(r"[.,·]", piece.text) for piece in pieces)
+    unsure = WHOLE if whole else "" if abs(steps - round(steps)) < 1e-9 else NO_STEP
+    return read_of(pieces, value, unsure)
