@@ -117,6 +117,10 @@ def patients_in(practice: Path) -> int:
     return int(rows(practice, "SELECT count(*) FROM dispensing_patient")[0][0])
 
 
+def orders_in(practice: Path) -> int:
+    return int(rows(practice, "SELECT count(*) FROM orders_order")[0][0])
+
+
 def test_the_practice_holds_a_send_that_failed_and_one_held_back_and_the_rest_went_out(practice: Path) -> None:
     states = dict(rows(practice, "SELECT state, count(*) FROM orders_delivery GROUP BY state"))
     assert (states.pop("failed"), states.pop("withheld")) == (1, 1)
@@ -136,14 +140,15 @@ def test_the_second_start_keeps_what_was_entered(practice: Path) -> None:
 
 def test_fresh_makes_the_practice_anew_and_once_more_when_that_was_broken_off(practice: Path) -> None:
     """One test, because filling a practice is slow: the second start makes what the first had thrown away."""
-    whole = patients_in(practice)
+    whole, orders = patients_in(practice), orders_in(practice)
     Demo(practice, "--fresh", until="10 of ").break_off()
-    assert 10 <= patients_in(practice) < whole
+    assert patients_in(practice) >= 10
+    assert orders_in(practice) < orders  # They come last, and take longest.
     assert (practice / MARK).read_text() == HALF_MADE
     anew = Demo(practice)
     assert anew.stop() == 0
     assert "Making the demo practice" in anew.said
-    assert patients_in(practice) == whole
+    assert (patients_in(practice), orders_in(practice)) == (whole, orders)
     assert (practice / MARK).read_text() == MADE
 
 
