@@ -47,6 +47,7 @@ def test_every_call_of_the_api_has_a_row_and_every_row_a_call() -> None:
     assert calls == set(API)
 
 
+@pytest.mark.either_database
 @pytest.mark.django_db
 @pytest.mark.parametrize("route", PAGE_ROUTES, ids=lambda route: route.name)
 def test_a_page_lets_in_whom_the_table_names_and_nobody_else(route: Any) -> None:
@@ -63,6 +64,7 @@ def test_a_page_lets_in_whom_the_table_names_and_nobody_else(route: Any) -> None
             assert (answer.status_code != 403) == (letter in allowed), (letter, method, answer.status_code)
 
 
+@pytest.mark.either_database
 @pytest.mark.django_db
 @pytest.mark.parametrize("call", API, ids=lambda call: f"{call[1]} {call[0]}")
 def test_the_api_lets_in_whom_the_table_names_and_nobody_else(call: Any) -> None:

@@ -134,6 +134,7 @@ def callers(route: Route, world: World) -> tuple[Any, StaffUser]:
 PATHS_LEFT_OUT = {"sign-out", "sign-in"}
 
 
+@pytest.mark.either_database
 @pytest.mark.usefixtures("files")
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_whatever_shows_a_patient_leaves_a_trace(method: str, world: World, caplog: pytest.LogCaptureFixture) -> None:

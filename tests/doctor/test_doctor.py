@@ -23,7 +23,15 @@ from dispensing.doctor.registry import Diagnosis, Level, diagnose, doctor_check,
 
 ROOT = Path(__file__).parents[2]
 PRODUCTION = {"SECRET_KEY": "k" * 60, "ALLOWED_HOSTS": "practice.example"}
-ENDS_IN_WHAT_TO_DO = ("Nothing to do.", "Run: ", "Set ", "For a real practice", "See that", "To run the tests: ")
+ENDS_IN_WHAT_TO_DO = (
+    "Nothing to do.",
+    "Run: ",
+    "Set ",
+    "For a real practice",
+    "See that",
+    "To run the tests: ",
+    "Make an owner",
+)
 
 
 def call_doctor() -> tuple[int, list[str]]:

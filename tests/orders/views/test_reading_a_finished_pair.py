@@ -23,7 +23,7 @@ from tests.orders import shop
 from tests.orders.views.desk import text_of
 from tests.people import Answer, person, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 
 GOOD = {
     **{"right-sphere": "-2.25", "right-pd_mm": "32", "right-height_mm": "20"},
