@@ -83,3 +83,4 @@ class Command(BaseCommand):
     def _progress(self, done: int, of: int) -> None:
         if done % 10 == 0 or done == of:
             self.stdout.write(f"  {done} of {of} patients")
+            self.stdout.flush()  # Progress that waits in a buffer is none.
