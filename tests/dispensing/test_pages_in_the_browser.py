@@ -177,6 +177,7 @@ def test_a_session_that_ended_while_typing_loses_nothing_and_saving_works_after_
     sign_in_by_hand(second, "dora")
     page.bring_to_front()
     page.get_by_role("button", name="Go on here").click()
+    expect(page.locator("#signed-out")).to_be_hidden()  # Until then nothing below it can be typed into.
     expect(page.locator("#id_right-sphere")).to_have_value("-3.25")
     page.locator("#id_tested_on").fill("1.10.2026")
     page.locator("#id_use").select_option("distance")
