@@ -10,10 +10,12 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import islice
 from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from dispensing.models import Patient, Practice, StaffUser
@@ -169,7 +171,8 @@ def send_automatic(now: datetime | None = None) -> int:
     kinds = [Kind(kind) for kind in rules.automatic] if rules else []
     if rules is None or not kinds:
         return 0
-    return sum(_send_of_itself(event, kind) for kind in kinds for event in _occasions(kind, now, rules))
+    sent = (_send_of_itself(event, kind) for kind in kinds for event in _occasions(kind, now, rules))
+    return sum(1 for _ in islice(filter(None, sent), AT_ONCE))
 
 
 # What happened, when a kind of notice is due; a reminder is due so many days after the last word.
@@ -184,20 +187,24 @@ NEWS = timedelta(days=7)
 
 
 def _occasions(kind: Kind, now: datetime, rules: NoticeSettings) -> Iterable[OrderEvent]:
-    """The newest such event of each order that stands where the notice is true."""
+    """The newest such event of each order that stands where the notice is true, of patients who agreed to a way.
+
+    Those who did not would else be asked about in every round, and be in the way of those who did.
+    """
     until = now - timedelta(days=rules.remind_after) if kind is Kind.REMINDER else now
     events = OrderEvent.objects.filter(
         kind__in=[str(kind) for kind in _OCCASION[kind]],
         at__gt=until - NEWS,
         at__lte=until,
         order__place__in=[str(place) for place in _STILL[kind]],
-    )
+        order__patient__may_be_contacted=True,
+    ).filter(Q(order__patient__notices_by_email=True) | Q(order__patient__notices_by_text=True))
     newest: dict[int, OrderEvent] = {
         event.order_id: event for event in events.select_related("order__patient").order_by("pk")
     }
     by_key = {_key(event, kind): event for event in newest.values()}
     told = set(Notice.objects.filter(key__in=list(by_key)).values_list("key", flat=True))
-    return [event for key, event in by_key.items() if key not in told][:AT_ONCE]
+    return [event for key, event in by_key.items() if key not in told]
 
 
 def _key(event: OrderEvent, kind: Kind) -> uuid.UUID:
@@ -205,15 +212,15 @@ def _key(event: OrderEvent, kind: Kind) -> uuid.UUID:
     return uuid.uuid5(event.order.public_id, kind if kind is Kind.REMINDER else f"{kind} {event.pk}")
 
 
-def _send_of_itself(event: OrderEvent, kind: Kind) -> int:
+def _send_of_itself(event: OrderEvent, kind: Kind) -> bool:
     """By the first way that the patient agreed to, e-mail before text."""
     for channel in WAYS:
         try:
             send_notice(order=event.order, kind=kind, channel=channel, actor=None, key=_key(event, kind))
         except NoticeRefused:
             continue
-        return 1
-    return 0
+        return True
+    return False
 
 
 def is_quiet(now: datetime) -> bool:

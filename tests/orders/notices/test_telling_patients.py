@@ -318,6 +318,20 @@ def test_by_itself_it_goes_by_the_first_way_agreed_to_and_to_nobody_else(gateway
     assert Notice.objects.get().patient == by_text.patient
 
 
+def test_those_who_cannot_be_told_are_not_in_the_way_of_those_who_can(monkeypatch: pytest.MonkeyPatch) -> None:
+    NoticeSettings.objects.update(automatic=[str(Kind.READY)])
+    monkeypatch.setattr("orders.services.notices.AT_ONCE", 1)
+    ready(notices_by_email=False, notices_by_text=False)
+    ready(reference="P-90002", email="", notices_by_text=False)
+    first, second = ready(reference="P-90003"), ready(reference="P-90004")
+    now = timezone.now() + timedelta(minutes=1)
+    assert [send_automatic(now) for _ in range(3)] == [1, 1, 0]
+    assert list(Notice.objects.order_by("pk").values_list("patient", flat=True)) == [
+        first.patient_id,
+        second.patient_id,
+    ]
+
+
 @sends
 def test_a_reminder_goes_once_after_the_days_set_and_old_news_is_none() -> None:
     order = ready("ready to collect")
