@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date, timedelta
 from typing import Any
 
@@ -133,9 +134,9 @@ def test_the_page_says_beside_the_field_that_this_is_not_the_person_and_keeps_wh
 
 def test_the_page_never_shows_what_the_person_has_to_say() -> None:
     order = ready(patient=shop.patient(born_on=date(1968, 4, 2)))
-    html = page(order)
-    assert order.patient.reference not in html
-    assert "1968" not in html.replace("As in 2 Apr 1968 or 02/04/1968.", "")
+    without_addresses = re.sub(r"[0-9a-f]{8}-[0-9a-f-]{27}", "", page(order))
+    assert order.patient.reference not in without_addresses
+    assert "1968" not in without_addresses.replace("As in 2 Apr 1968 or 02/04/1968.", "")
 
 
 def test_what_is_to_be_said_is_ticked_and_what_was_said_is_shown_afterwards() -> None:

@@ -29,7 +29,7 @@ def test_pds_are_typed_and_frames_compared_without_a_mouse(page: Page) -> None:
     row = page.locator("tbody").filter(has_text="Alder")
     expect(row).to_contain_text("3.0 mm in")
     expect(page.locator("#id_pd_left")).to_have_value("30.5")
-    assert "31" not in page.url.partition("/frames/")[2]
+    assert "30.5" not in page.url
     page.get_by_role("button", name="Weight", exact=True).press("Enter")
     expect(page.get_by_role("button", name="Weight", exact=True)).to_have_attribute("aria-pressed", "true")
     expect(row).to_contain_text("3.0 mm in")
