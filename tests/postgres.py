@@ -11,7 +11,6 @@ import os
 import pwd
 import shutil
 import signal
-import socket
 import subprocess
 import tempfile
 import time
@@ -84,7 +83,7 @@ def _server_process(binaries: Path, folder: Path, owner: Owner) -> Iterator[None
     with log_path.open("w") as log:
         process = subprocess.Popen(command, cwd=folder, stdout=log, stderr=log, **owner.popen_options)
     try:
-        _wait_until_ready(process, folder / ".s.PGSQL.5432", log_path)
+        _wait_until_ready(process, [str(binaries / "pg_isready"), "--quiet", "--host", str(folder)], log_path)
         yield
     finally:
         process.send_signal(signal.SIGINT)  # The fast shutdown: does not wait for clients.
@@ -95,11 +94,11 @@ def _server_process(binaries: Path, folder: Path, owner: Owner) -> Iterator[None
             process.wait()
 
 
-def _wait_until_ready(process: subprocess.Popen[bytes], socket_path: Path, log_path: Path) -> None:
+def _wait_until_ready(process: subprocess.Popen[bytes], is_ready: list[str], log_path: Path) -> None:
+    """Its socket is there before it lets anybody in, so it is asked."""
     deadline = time.monotonic() + SECONDS_TO_START
     while time.monotonic() < deadline and process.poll() is None:
-        with contextlib.suppress(OSError), socket.socket(socket.AF_UNIX) as probe:
-            probe.connect(str(socket_path))
+        if subprocess.run(is_ready).returncode == 0:
             return
         time.sleep(0.05)
     raise RuntimeError(f"PostgreSQL did not start:\n{log_path.read_text()}")

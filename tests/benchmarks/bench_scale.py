@@ -1,24 +1,25 @@
 """How lists, searches, counters and pages fare as a practice grows. Prints figures and ratios, asserts nothing.
 
-Run: ``python -m tests.benchmarks.bench_scale [2000 20000] [--on postgresql|sqlite] [--rounds 9]``. Each size has a
-database of its own in a process of its own (`large_practice`), which is deleted again. The median of the rounds is
-shown, in milliseconds of the clock, the larger beside the smaller; ``!`` where it took more than three times as long
-and longer than 5 ms, or longer than 100 ms.
+Run: ``python -m tests.benchmarks.bench_scale [2000 20000] [--on postgresql|sqlite] [--rounds 9]``, or with the URLs of
+loaded `practices` in place of sizes. Each database is asked by a process of its own, the same question one after the
+other, so that a machine that is busy for a while is busy for all of them. The median of the rounds is shown, in
+milliseconds of the clock, the larger beside the smaller; ``!`` where it took more than three times as long and longer
+than 5 ms, or longer than 100 ms.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import statistics
 import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import ExitStack, closing
 from typing import Any
 
-from tests.benchmarks.bench_sending import _database
+from tests.benchmarks.practices import ON, practices, with_database
 
 os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
 MOST_TIMES, MOST_MS, TOO_SHORT_MS = 3, 100, 5
@@ -26,57 +27,72 @@ MOST_TIMES, MOST_MS, TOO_SHORT_MS = 3, 100, 5
 
 def main() -> None:
     asked = _asked()
-    if asked.one:
-        with _database(asked.on):
-            print(json.dumps(_measured(asked.sizes[0], asked.rounds)))
+    if asked.answer:
+        _answer(asked.rounds)
         return
-    found = [_in_its_own_process(size, asked) for size in asked.sizes]
-    first, last = found[0], found[-1]
-    print(f"{'':44}" + "".join(f"{size:>12,}" for size in asked.sizes) + f"{'times':>8}")
-    for name, before in first.items():
-        ratio = last[name] / before
-        grows = last[name] > MOST_MS or (ratio > MOST_TIMES and last[name] > TOO_SHORT_MS)
-        print(f"{name:44}" + "".join(f"{one[name]:12.1f}" for one in found) + f"{ratio:8.1f}{' !' if grows else ''}")
+    with practices(asked.practices, asked.on) as urls, ExitStack() as running:
+        of_each = [running.enter_context(closing(_Asked(url, asked.rounds))) for url in urls]
+        print(f"{'':44}" + "".join(f"{told(url):>18}" for url in urls) + f"{'times':>8}")
+        for name in of_each[0].names:
+            _print(name, [one.took(name) for one in of_each])
 
 
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("sizes", type=int, nargs="*", default=[2000, 20000])
-    parser.add_argument("--on", choices=["sqlite", "postgresql"], default="postgresql")
+    parser.add_argument("practices", nargs="*", default=["2000", "20000"])
+    parser.add_argument("--on", choices=ON, default=ON[0])
     parser.add_argument("--rounds", type=int, default=9)
-    parser.add_argument("--one", action="store_true", help=argparse.SUPPRESS)
+    parser.add_argument("--answer", action="store_true", help=argparse.SUPPRESS)
     return parser.parse_args()
 
 
-def _in_its_own_process(size: int, asked: argparse.Namespace) -> dict[str, float]:
-    command = [sys.executable, "-m", "tests.benchmarks.bench_scale", str(size), "--one"]
-    command += ["--on", asked.on, "--rounds", str(asked.rounds)]
-    done = subprocess.run(command, stdout=subprocess.PIPE, check=True)
-    found: dict[str, float] = json.loads(done.stdout.splitlines()[-1])
-    return found
+def told(url: str) -> str:
+    """A database by its name."""
+    return url.partition("?")[0].rpartition("/")[2].removesuffix(".sqlite3")
 
 
-def _measured(size: int, rounds: int) -> dict[str, float]:
+class _Asked:
+    """A process that answers from one database."""
+
+    def __init__(self, url: str, rounds: int) -> None:
+        command = [sys.executable, "-m", "tests.benchmarks.bench_scale", "--answer", "--rounds", str(rounds)]
+        self.process = subprocess.Popen(
+            command, env=with_database(url), stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, bufsize=1
+        )
+        self.names = self._line().split("|")
+
+    def took(self, name: str) -> float:
+        assert self.process.stdin is not None
+        self.process.stdin.write(f"{name}\n")
+        return float(self._line())
+
+    def _line(self) -> str:
+        assert self.process.stdout is not None
+        return self.process.stdout.readline().rstrip("\n")
+
+    def close(self) -> None:
+        self.process.communicate()
+
+
+def _print(name: str, took: list[float]) -> None:
+    ratio = took[-1] / took[0]
+    grows = took[-1] > MOST_MS or (ratio > MOST_TIMES and took[-1] > TOO_SHORT_MS)
+    times = "".join(f"{one:18.1f}" for one in took)
+    print(f"{name:44}{times}{ratio:8.1f}{' !' if grows else ''}", flush=True)
+
+
+def _answer(rounds: int) -> None:
+    """Measures what is named on standard input, line by line."""
     import django
 
     django.setup()
     from django.conf import settings
-    from django.db import connection
 
     settings.ALLOWED_HOSTS = ["testserver"]
-
-    connection.creation.create_test_db(verbosity=0)
-    try:
-        from orders.services.counting import bring_up_to_date
-        from tests.benchmarks.large_practice import fill
-
-        began = time.monotonic()
-        fill(size)
-        bring_up_to_date()
-        print(f"{size:,} patients written in {time.monotonic() - began:.0f} s", file=sys.stderr)
-        return {name: _median(ask, rounds) for name, ask in _questions().items()}
-    finally:
-        connection.creation.destroy_test_db(connection.settings_dict["NAME"], verbosity=0)
+    questions = _questions()
+    print("|".join(questions), flush=True)
+    for line in sys.stdin:
+        print(_median(questions[line.rstrip("\n")], rounds), flush=True)
 
 
 def _median(ask: Callable[[], Any], rounds: int) -> float:
