@@ -51,6 +51,9 @@ DRAFT_FIELDS = (
     "remarks",
 )
 
+NOT_YET = "-"
+"""Stands for an order's number while it is judged for the first time."""
+
 
 def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
     """A new draft with the next order number. ``fields``: any of DRAFT_FIELDS; raises `ValidationError`."""
@@ -60,10 +63,12 @@ def start_draft(*, patient: Patient, actor: StaffUser, **fields: Any) -> Order:
 @transaction.atomic
 def start_and_judge(*, patient: Patient, actor: StaffUser, **fields: Any) -> tuple[Order, Judgement]:
     """Like `start_draft`, but also returns how the draft is judged."""
-    number = next_number(Order, "number", Practice.current().order_prefix)
-    order = Order(number=number, patient=patient, created_by=actor, saved_by=actor)
+    order = Order(number=NOT_YET, patient=patient, created_by=actor, saved_by=actor)
     _take_over(order, fields)
     judged = judge(order)
+    # From here on everybody else who starts an order waits: the number is taken as late as can be.
+    order.number = number = next_number(Order, "number", Practice.current().order_prefix)
+    judged = judged.numbered(number)
     order.verdict = judged.report.verdict
     order.save()
     note_found(order, judged.report)

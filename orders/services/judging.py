@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from typing import Any
@@ -83,6 +83,16 @@ class Judgement:
     def with_lifted(self, entries: Sequence[dict[str, Any]]) -> Judgement:
         """The same facts with these entries in place of the earlier ones; the rules are not run again."""
         return _judged(self.asked, self.found, entries)
+
+    def numbered(self, number: str) -> Judgement:
+        """The same of the same order under its own number, of which the check only asks whether there is one."""
+        return replace(
+            self,
+            asked=replace(self.asked, document=self.asked.document.model_copy(update={"number": number})),
+            found=self.found.model_copy(update={"number": number}),
+            document=self.document.model_copy(update={"number": number}),
+            report=self.report.model_copy(update={"number": number}),
+        )
 
 
 def judge(order: Order) -> Judgement:

@@ -137,7 +137,7 @@ def _one_sent_order() -> Order:
     for number in range(STAFF):
         role = (Role.FRONT_DESK, Role.DISPENSER, Role.MANAGER)[number % 3]
         StaffUser.objects.create(username=f"staff-{number}", first_name="Staff", last_name=str(number), role=role)
-    order = shop.draft()
+    order = shop.draft(patient=shop.patient("P-00001"))  # before all the copies, like D-00001
     with no_typesetting():
         send_order(order=order, actor=shop.dispenser(), version=order.version)
     for kind in ("accepted", "dispatched", "received", "passed", "patient told", "handed over"):

@@ -9,7 +9,9 @@ from dispensing.models import AuditEvent, Practice
 from dispensing.services.meanwhile import ChangedMeanwhile
 from orders.models import Order
 from orders.services.cancelling import cancel_order
-from orders.services.drafts import save_draft, start_draft
+from orders.services.drafts import save_draft, start_and_judge, start_draft
+from orders.services.judging import judge
+from orders.services.sending import send_order
 from orders.states import NotAllowed
 from tests.orders import shop
 
@@ -24,6 +26,16 @@ def test_a_new_order_takes_the_next_number_with_the_practices_own_letters() -> N
     second = start_draft(patient=shop.patient(), actor=shop.dispenser())
     assert (first.number, second.number) == ("HL-00001", "HL-00002")
     assert (first.place, first.state, first.version) == ("draft", "draft", 1)
+
+
+def test_what_is_told_of_a_new_order_is_what_is_told_of_it_ever_after() -> None:
+    sent = shop.draft()
+    send_order(order=sent, actor=shop.dispenser(), version=1)
+    parts = {name: getattr(sent, name) for name in ("prescription", "frame", "fitting", "lab", "lenses", "needed_on")}
+    order, judged = start_and_judge(patient=sent.patient, actor=shop.dispenser(), **parts)
+    assert judged.open_findings
+    assert judged.report.number == judged.document.number == order.number == "D-00002"
+    assert judged == judge(Order.objects.get(pk=order.pk))
 
 
 def test_choosing_a_lab_draws_the_order_up_from_the_catalogue_in_use() -> None:
