@@ -26,7 +26,8 @@ from tests.known import there
 from tests.orders import shop
 from tests.orders.sending.receivers import CA, Receiver, receiving
 
-pytestmark = pytest.mark.django_db(transaction=True)
+# Whichever database it is, what it holds of a post is told by test_outbox.py.
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.either_database]
 SECONDS = 1.5
 
 
