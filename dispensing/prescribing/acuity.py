@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
@@ -67,7 +68,8 @@ class Acuity:
     meant. ``lacks_notation``: one number that can be a decimal acuity as well as logMAR. ``near_only``: only near print
     is written. ``readable``: part of it is an acuity, or nothing is written. ``print_read``: the near print that is
     read, its kind and size. ``otherwise``: what a bare number would mean in the other notation, and ``told_by``: what
-    spoke against that.
+    spoke against that. ``letters``: those read beyond the line or missed on it, as in ``6/9-2``. ``near``: the part
+    about near print, as written.
     """
 
     written: str = ""
@@ -78,6 +80,8 @@ class Acuity:
     print_read: tuple[Print, float] | None = None
     otherwise: tuple[tuple[Notation, float], ...] = ()
     told_by: str = ""
+    letters: str = ""
+    near: str = ""
 
     @property
     def decimal(self) -> float | None:
@@ -158,6 +162,16 @@ def _taken_as(own: Acuity, notation: Notation | None, told_by: str) -> Acuity:
     return replace(own, possible=same, otherwise=other, told_by=told_by, lacks_notation=False) if same else own
 
 
+def print_sizes(near: str, shown: Callable[[Print, float], str]) -> str:
+    """Near print as written, with each of its sizes as ``shown`` writes the kind and size."""
+
+    def again(match: re.Match[str]) -> str:
+        kind = next(kind for kind in PRINTS if match[kind])
+        return shown(kind, float(match[kind]))
+
+    return _PRINT_SIZE.sub(again, near)
+
+
 def in_metres(decimal: float) -> str:
     """A decimal acuity written at 6 m: ``6/12``; ``no sight`` for 0."""
     if decimal <= 0.0:
@@ -192,7 +206,15 @@ def _read(written: str) -> Acuity:
         near_only=near and not possible,
         readable=bool(possible or near or len(kept) < len(found)),
         print_read=_print_read(text),
+        letters=_letters(kept),
+        near=" ".join(match.group().strip() for match in _NEAR_PRINT.finditer(text)),
     )
+
+
+def _letters(kept: list[re.Match[str]]) -> str:
+    """What is written behind the line itself, where only one is written."""
+    found = re.search(rf"({_LETTERS})$", kept[0].group()) if len(kept) == 1 else None
+    return found[1].replace(" ", "") if found else ""
 
 
 def _print_read(text: str) -> tuple[Print, float] | None:

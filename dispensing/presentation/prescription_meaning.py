@@ -7,29 +7,36 @@ from typing import Any
 
 from dispensing.forms.prescription_entry import PrescriptionEntry, figures_of, practice_form
 from dispensing.forms.prescriptions import EyeForm
-from dispensing.models import Prescription
+from dispensing.models import Practice, Prescription
 from dispensing.prescribing.comparison import EyeChange, compare
 from dispensing.prescribing.eye import EyeFigures, Form
 from dispensing.prescribing.optical_cross import Meridian, arms
+from dispensing.presentation.prescriptions import shown_acuities
 
 
 @dataclass(frozen=True)
 class Shown:
-    """One eye as shown: in minus and in plus cylinder, its optical cross, and what cannot be read yet."""
+    """One eye as shown: in minus and in plus cylinder, its optical cross, and what cannot be read yet.
+
+    ``acuity``: in the practice's own notation.
+    """
 
     eye: str
     minus: str
     plus: str
     arms: tuple[Meridian, ...]
     change: EyeChange | None
+    acuity: str
     faults: tuple[str, ...] = ()
 
     @classmethod
-    def of(cls, figures: EyeFigures, before: EyeFigures | None, form: Form, faults: tuple[str, ...] = ()) -> Shown:
+    def of(
+        cls, figures: EyeFigures, before: EyeFigures | None, form: Form, acuity: str, faults: tuple[str, ...] = ()
+    ) -> Shown:
         power = figures.power
         change = compare(before, figures, form) if before is not None and power is not None else None
         crossed = arms(power) if power else ()
-        return cls(figures.eye, figures.line("minus"), figures.line("plus"), crossed, change, faults)
+        return cls(figures.eye, figures.line("minus"), figures.line("plus"), crossed, change, acuity, faults)
 
 
 def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
@@ -37,12 +44,13 @@ def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
     right, left = entry.figures
     form = practice_form()
     before = entry.before_figures or (None, None)
+    acuities = shown_acuities(right, left, Practice.current().country)
     return {
         "entry": entry,
         "patient": entry.patient,
         "shown": [
-            Shown.of(right, before[0], form, _faults(entry.right)),
-            Shown.of(left, before[1], form, _faults(entry.left)),
+            Shown.of(right, before[0], form, acuities[0], _faults(entry.right)),
+            Shown.of(left, before[1], form, acuities[1], _faults(entry.left)),
         ],
         "before": entry.before,
         "remarks": entry.remarks,
@@ -60,9 +68,13 @@ def stored_context(prescription: Prescription, before: Prescription | None) -> d
     form = practice_form()
     earlier = figures_of(before) if before else (None, None)
     right, left = figures_of(prescription)
+    acuities = shown_acuities(right, left, Practice.current().country)
     return {
         "prescription": prescription,
         "patient": prescription.patient,
         "before": before,
-        "shown": [Shown.of(right, earlier[0], form), Shown.of(left, earlier[1], form)],
+        "shown": [
+            Shown.of(right, earlier[0], form, acuities[0]),
+            Shown.of(left, earlier[1], form, acuities[1]),
+        ],
     }

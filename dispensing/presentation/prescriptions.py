@@ -12,6 +12,7 @@ from dispensing.models import Practice, PrescribedEye, Prescription, WornPair
 from dispensing.optics.notation import format_axis
 from dispensing.prescribing.comparison import prism_words
 from dispensing.prescribing.eye import EyeFigures, Form
+from dispensing.prescribing.one_notation import in_one_notation
 from dispensing.presentation.figures import power_text
 
 
@@ -62,13 +63,22 @@ def rows_of(prescription: Prescription | WornPair, practice: Practice) -> Rows:
     """``{% with lines=prescription|rows:practice %}``: both eyes written the practice's own way."""
     form: Form = "plus" if practice.cylinder_form == "plus" else "minus"
     right, left = figures_of(prescription)
+    acuities = shown_acuities(right, left, practice.country)
     return Rows(
-        _row(prescription, right.in_form(form), practice.right_heading),
-        _row(prescription, left.in_form(form), practice.left_heading),
+        _row(prescription, right.in_form(form), practice.right_heading, acuities[0]),
+        _row(prescription, left.in_form(form), practice.left_heading, acuities[1]),
     )
 
 
-def _row(prescription: Prescription | WornPair, figures: EyeFigures, heading: str) -> Row:
+def shown_acuities(right: EyeFigures, left: EyeFigures, country: str) -> tuple[str, str]:
+    """Both eyes' acuities in the country's notation, with what is written beside them where that is another."""
+    return (
+        in_one_notation(right.acuity, left.acuity, country),
+        in_one_notation(left.acuity, right.acuity, country),
+    )
+
+
+def _row(prescription: Prescription | WornPair, figures: EyeFigures, heading: str, acuity: str) -> Row:
     stored = prescription.eye(figures.eye)
     prism = prism_words(figures)
     return Row(
@@ -81,7 +91,7 @@ def _row(prescription: Prescription | WornPair, figures: EyeFigures, heading: st
         power_text(figures.add),
         power_text(figures.intermediate_add),
         "" if prism == "none" else prism,
-        stored.acuity if stored else "",
+        acuity,
     )
 
 
