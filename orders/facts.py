@@ -232,6 +232,7 @@ def _prescribed_eye(eye: PowerLine | None) -> EyePart:
         intermediate_add=_figure(eye.intermediate_add),
         prism=tuple(PrismPart(amount=_figure(amount), base=_word(base)) for amount, base in parts if amount),
         acuity=eye.acuity or None,
+        **({"extra": {"balance": True}} if getattr(eye, "balance", False) else {}),
     )
 
 

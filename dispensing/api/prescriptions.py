@@ -27,6 +27,7 @@ class NotConfirmed(serializers.ValidationError):
 
 class PrescribedEyeSerializer(JudgedByForm[PrescribedEye]):
     axis = Count(allow_null=True, required=False)
+    balance = serializers.BooleanField(required=False)
 
     class Meta:
         model = PrescribedEye

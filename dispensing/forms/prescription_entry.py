@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from dispensing.ages import age_on
 from dispensing.forms.from_paper import FromPaper
-from dispensing.forms.prescriptions import EyeForm, PrescriptionFacts
+from dispensing.forms.prescriptions import EyeForm, PrescribedEyeForm, PrescriptionFacts
 from dispensing.forms.two_eyes import Data, TwoEyesEntry
 from dispensing.forms.typed import yes_or_no
 from dispensing.models import PaperReading, Patient, Practice, Prescription, WornPair
@@ -25,13 +25,13 @@ from dispensing.queries.prescriptions import prescription_before, prescriptions_
 from dispensing.queries.worn_pairs import worn_now
 
 
-class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
+class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, PrescribedEyeForm, Prescription]):
     """``scan_fault``: what is wrong with the scan sent along; set here by whoever reads that file.
 
     ``paper``: a scan that was read and is not taken in yet; what it says stands beside the fields.
     """
 
-    facts_form, eye_form = PrescriptionFacts, EyeForm
+    facts_form, eye_form = PrescriptionFacts, PrescribedEyeForm
     scan_fault = ""
 
     def __init__(
@@ -159,8 +159,7 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
         if self.corrected is not None or not use or self.before is None or self.before.tested_on != tested_on:
             return []
         for given in prescriptions_of_a_day(self.patient, self.before.tested_on, use):
-            pairs = list(zip(figures_of(given), self.figures))
-            if not any(differences(one, other) or differences(other, one) for one, other in pairs):
+            if all(_are_alike(one, other) for one, other in zip(figures_of(given), self.figures)):
                 day = f"{given.tested_on:%d %b %Y}"
                 said = f"The same prescription of {day} is on record already. Is this another one?"
                 return [Remark("ask", said, f"twice:{given.public_id}", "Yes, take it in beside the other")]
@@ -184,6 +183,10 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, EyeForm, Prescription]):
     @property
     def open_questions(self) -> list[Remark]:
         return [remark for remark in self.remarks if remark.level == "ask" and remark.key not in self.confirmed]
+
+
+def _are_alike(one: EyeFigures, other: EyeFigures) -> bool:
+    return one.balance == other.balance and not (differences(one, other) or differences(other, one))
 
 
 def _read(form: Form) -> dict[str, Any]:

@@ -50,7 +50,7 @@ class EyeForm(forms.Form):
 
     @property
     def is_empty(self) -> bool:
-        return not any(value not in (None, "") for value in self.cleaned_data.values())
+        return not any(_is_written(value) for value in self.cleaned_data.values())
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -59,7 +59,7 @@ class EyeForm(forms.Form):
         return AxisField.notes(str(self["axis"].value())) if read.get("axis") else ()
 
     def _need_sphere(self, cleaned: dict[str, Any]) -> None:
-        others = any(value not in (None, "") for name, value in cleaned.items() if name != "sphere")
+        others = any(_is_written(value) for name, value in cleaned.items() if name != "sphere")
         if others and "sphere" in cleaned and cleaned["sphere"] is None:
             self.add_error("sphere", "The sphere is missing. Write 0.00 or plano where there is none.")
 
@@ -81,6 +81,22 @@ class EyeForm(forms.Form):
             self.add_error(base, f"A prism needs its base: {words}.")
         elif cleaned.get(base) and name in cleaned and not cleaned[name]:
             self.add_error(name, "A base is chosen but no prism. Write the amount, or clear the base.")
+
+
+class PrescribedEyeForm(EyeForm):
+    """One eye of a prescription. A balance lens needs no power of its own: the lab matches it to its fellow."""
+
+    balance = forms.BooleanField(label="Balance lens", required=False)
+
+    def _need_sphere(self, cleaned: dict[str, Any]) -> None:
+        of_a_power = ("cylinder", "axis", "prism_horizontal", "prism_vertical")
+        if not cleaned.get("balance") or any(_is_written(cleaned.get(name)) for name in of_a_power):
+            super()._need_sphere(cleaned)
+
+
+def _is_written(value: Any) -> bool:
+    """Whether anything stands in a field: a figure of nought does, a tick that is not set does not."""
+    return value is not False and value not in (None, "")
 
 
 def vertex_of_a_test(label: str, hint: str = "") -> FigureField:

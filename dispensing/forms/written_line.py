@@ -51,14 +51,11 @@ def _fill_the_rest(filled: QueryDict, said: WrittenLine) -> None:
         filled[f"{eye}-acuity"] = acuity
     if said.vertex_mm:
         filled["vertex_mm"] = said.vertex_mm
-    told = [f"PD {said.pd}"] if said.pd else []
-    if len(said.balance) == len(EYES):
-        told.append("balance lenses")
-    else:
-        told += [f"{eye} eye: balance lens" for eye in said.balance]
-    if told:
+    for eye in said.balance:
+        filled[f"{eye}-balance"] = "on"
+    if said.pd:
         kept = filled.get("notes", "").strip()
-        filled["notes"] = "\n".join(filter(None, (kept, f"On the prescription: {', '.join(told)}")))
+        filled["notes"] = "\n".join(filter(None, (kept, f"On the prescription: PD {said.pd}")))
 
 
 def _unplaced(said: WrittenLine) -> str:

@@ -66,8 +66,11 @@ class Prescription(Versioned):
 
 
 class PrescribedEye(PowerLine):
-    """One eye's line of a prescription."""
+    """One eye's line of a prescription. ``balance``: its lens is to match its fellow, not to be seen through; it may
+    have a power all the same.
+    """
 
+    balance = models.BooleanField("balance lens", default=False)
     prescription = models.ForeignKey(Prescription, on_delete=models.CASCADE, related_name="eyes")
 
     class Meta:

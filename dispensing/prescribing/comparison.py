@@ -36,7 +36,7 @@ def compare(before: EyeFigures, now: EyeFigures, form: Form) -> EyeChange:
         return EyeChange(now.eye, (said,), None)
     difference = new.vector() - old.vector()
     sentences = [_mean(difference.m), *_cylinder(before.in_form(form), now.in_form(form), difference)]
-    sentences += _adds(before, now) + _prisms(before, now)
+    sentences += _adds(before, now) + _prisms(before, now) + _balance(before, now)
     told = tuple(sentence for sentence in sentences if sentence)
     return EyeChange(now.eye, told or ("no change",), difference.length)
 
@@ -69,6 +69,12 @@ def _prisms(before: EyeFigures, now: EyeFigures) -> list[str]:
     if before.prism == now.prism:
         return []
     return [f"prism {prism_words(before)} → {prism_words(now)}"]
+
+
+def _balance(before: EyeFigures, now: EyeFigures) -> list[str]:
+    if before.balance == now.balance:
+        return []
+    return ["now a balance lens" if now.balance else "no balance lens any more"]
 
 
 def prism_words(eye: EyeFigures) -> str:

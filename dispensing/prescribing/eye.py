@@ -22,7 +22,7 @@ Form = Literal["minus", "plus"]
 class EyeFigures:
     """One eye's line; None for whatever is not written. ``horizontal`` and ``vertical``: amount in Δ and base.
 
-    ``acuity``: as written, for :func:`dispensing.prescribing.acuity.read`.
+    ``acuity``: as written, for :func:`dispensing.prescribing.acuity.read`. ``balance``: a balance lens is prescribed.
     """
 
     eye: Eye
@@ -34,6 +34,7 @@ class EyeFigures:
     horizontal: tuple[float, str] | None = None
     vertical: tuple[float, str] | None = None
     acuity: str = ""
+    balance: bool = False
 
     @classmethod
     def of(cls, eye: Eye, values: Mapping[str, Any]) -> EyeFigures:
@@ -48,6 +49,7 @@ class EyeFigures:
             _prism(values, "prism_horizontal"),
             _prism(values, "prism_vertical"),
             values.get("acuity") or "",
+            bool(values.get("balance")),
         )
 
     @property

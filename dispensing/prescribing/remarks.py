@@ -126,8 +126,13 @@ def _adds(typed: Typed) -> Iterator[Remark]:
 
 def _one_eye(typed: Typed) -> Iterator[Remark]:
     for eye, other in (typed.eyes, typed.eyes[::-1]):
-        if eye.power is None and other.power is not None and eye.eye not in typed.unread:
+        if eye.power is None and not eye.balance and other.power is not None and eye.eye not in typed.unread:
             yield _ask("one-eye", f"Nothing is written for the {eye.eye} eye. Is it to have no prescription?", eye.eye)
+
+
+def _balances(typed: Typed) -> Iterator[Remark]:
+    if typed.right.balance and typed.left.balance:
+        yield _ask("balance", "Both eyes are to have a balance lens. Which eye is it to match?")
 
 
 def _both_eyes(typed: Typed) -> Iterator[Remark]:
@@ -225,6 +230,7 @@ LOOKS: tuple[Callable[[Typed], Iterator[Remark]], ...] = (
     _steps,
     _ranges,
     _adds,
+    _balances,
     _both_eyes,
     _prisms,
     _vertex,

@@ -128,6 +128,10 @@ def _acuity(said: WrittenLine, match: re.Match[str], eyes: tuple[Eye, ...]) -> N
 
 
 def _balance(said: WrittenLine, match: re.Match[str], eyes: tuple[Eye, ...]) -> None:
+    """A balance lens matches the other eye's, so the word means nothing where no single eye is named."""
+    if len(eyes) > 1:
+        said.aside.append(match.group().strip())
+        return
     said.balance += [eye for eye in eyes if eye not in said.balance]
 
 

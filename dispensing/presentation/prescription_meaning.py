@@ -18,7 +18,7 @@ from dispensing.presentation.prescriptions import shown_acuities
 class Shown:
     """One eye as shown: in minus and in plus cylinder, its optical cross, and what cannot be read yet.
 
-    ``acuity``: in the practice's own notation.
+    ``acuity``: in the practice's own notation. ``balance``: a balance lens is prescribed.
     """
 
     eye: str
@@ -27,6 +27,7 @@ class Shown:
     arms: tuple[Meridian, ...]
     change: EyeChange | None
     acuity: str
+    balance: bool
     faults: tuple[str, ...] = ()
 
     @classmethod
@@ -36,7 +37,8 @@ class Shown:
         power = figures.power
         change = compare(before, figures, form) if before is not None and power is not None else None
         crossed = arms(power) if power else ()
-        return cls(figures.eye, figures.line("minus"), figures.line("plus"), crossed, change, acuity, faults)
+        minus, plus = figures.line("minus"), figures.line("plus")
+        return cls(figures.eye, minus, plus, crossed, change, acuity, figures.balance, faults)
 
 
 def live_context(entry: PrescriptionEntry) -> dict[str, Any]:

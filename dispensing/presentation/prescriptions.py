@@ -85,7 +85,7 @@ def _row(prescription: Prescription | WornPair, figures: EyeFigures, heading: st
         heading,
         figures.eye,
         stored is not None,
-        power_text(figures.sphere, plano="Plano"),
+        f"{'Balance' if figures.balance else ''} {power_text(figures.sphere, plano='Plano')}".strip(),
         power_text(figures.cylinder),
         "" if figures.axis is None else format_axis(figures.axis),
         power_text(figures.add),
@@ -101,7 +101,8 @@ def prescription_line(figures: EyeFigures | PrescribedEye | None, practice: Prac
         return "–"
     if isinstance(figures, PrescribedEye):
         figures = EyeFigures.of("right" if figures.eye == "right" else "left", vars(figures))
-    return figures.line("plus" if practice.cylinder_form == "plus" else "minus") or "–"
+    power = figures.line("plus" if practice.cylinder_form == "plus" else "minus")
+    return " ".join(filter(None, ("balance" if figures.balance else "", power))) or "–"
 
 
 def expired(prescription: Prescription) -> bool:

@@ -21,7 +21,7 @@ LINE_FIELDS = (
     "prism_vertical_base",
     "acuity",
 )
-EMPTY = {"acuity": "", "prism_horizontal_base": "", "prism_vertical_base": ""}
+EMPTY = {"balance": False, "acuity": "", "prism_horizontal_base": "", "prism_vertical_base": ""}
 
 Eyes = Mapping[str, Mapping[str, Any]]
 """``{"right": {field: value}}``: the fields of the line; an eye left out has none."""

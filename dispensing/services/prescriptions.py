@@ -24,7 +24,7 @@ FACTS = (
     "vertex_mm",
     "notes",
 )
-EYE_FIELDS = LINE_FIELDS
+EYE_FIELDS = (*LINE_FIELDS, "balance")
 
 
 @transaction.atomic
@@ -62,6 +62,7 @@ def correct_prescription(
         eyes=eyes,
         version=version,
         new_line=lambda eye: PrescribedEye(prescription=stored, eye=eye),
+        names=EYE_FIELDS,
     )
     if changes:
         record(

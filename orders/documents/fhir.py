@@ -110,6 +110,8 @@ def _prescription(order: LensOrder) -> dict[str, Any]:
 def _lens(order: LensOrder, eye: Eye) -> dict[str, Any]:
     prescribed, notes = order.prescription.eye(eye), [*_notes(order.lenses.eye(eye)), *_made(order, eye)]
     powers = {"sphere": prescribed.sphere, **_cylinder(prescribed, notes), "add": prescribed.add}
+    if words.prescribes_balance(prescribed):
+        notes.append("A balance lens is prescribed.")
     if prescribed.intermediate_add is not None:
         notes.append(f"Intermediate add {words.power(prescribed.intermediate_add)}.")
     specification: dict[str, Any] = {

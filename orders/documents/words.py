@@ -89,6 +89,11 @@ def extra_of(part: DocumentPart | None, key: str) -> Any:
     return (part.extra or {}).get(key) if part is not None else None
 
 
+def prescribes_balance(eye: DocumentPart) -> bool:
+    """Whether an eye's line of a prescription has a balance lens, for which the format has no key of its own."""
+    return extra_of(eye, "balance") is True
+
+
 def is_urgent(order: DocumentPart) -> bool:
     """Whether the lab is asked to begin with this order before others."""
     return bool(extra_of(order, "priority") == "urgent")

@@ -12,6 +12,7 @@ from dispensing.prescribing.acuity import read as read_acuity
 from orders.documents.lens_catalogue import Design, DesignKind, LensCatalogue, Material, Treatment
 from orders.documents.lens_order import EYES, Eye, FittedEye, FramePart, LensOrder, OrderedLens, PrescribedEye
 from orders.documents.names import DESIGN_KINDS
+from orders.documents.words import prescribes_balance
 from orders.rules.compare import same
 from orders.rules.earlier import Earlier, earlier_of, worn_power
 from orders.rules.frame_shape import FrameShapes
@@ -33,6 +34,11 @@ class EyeFacts:
     @cached_property
     def prescribed(self) -> PrescribedEye:
         return self.order.prescription.eye(self.eye)
+
+    @property
+    def balance_prescribed(self) -> bool:
+        """Whether the prescription has a balance lens for this eye; the format has no key of its own for it."""
+        return prescribes_balance(self.prescribed)
 
     @cached_property
     def power(self) -> WrittenPower:

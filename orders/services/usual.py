@@ -12,6 +12,7 @@ from django.db import transaction
 
 from dispensing.choice_words import USES
 from dispensing.models import Fitting, Practice, Prescription, StaffUser
+from dispensing.optics.conventions import EYES
 from dispensing.services.audit import differing, in_words, record
 from dispensing.services.meanwhile import require_version, save_next_version
 from orders.documents.key_words import value_in_words
@@ -93,7 +94,13 @@ def usual_lenses(
     usual = (lab.usual_lenses if lab else {}).get(use or (prescription.use if prescription else ""))
     if row is not None and usual:
         lens = _on_offer(usual, catalogue_document(row), fitting)
-    return {"right": dict(lens), "left": dict(lens)}
+    return {eye: {**lens, **_as_prescribed(prescription, eye)} for eye in EYES}
+
+
+def _as_prescribed(prescription: Prescription | None, eye: str) -> dict[str, Any]:
+    """A balance lens where the prescription has one."""
+    line = prescription.eye(eye) if prescription else None
+    return {"instruction": "balance"} if line is not None and line.balance else {}
 
 
 def _on_offer(usual: dict[str, Any], catalogue: LensCatalogue, fitting: Fitting | None) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from dispensing.forms.fields import FigureField
 from dispensing.forms.figures import ReadingsField, SizeField
 from dispensing.forms.power_fields import AddField, AxisField, PowerField, PrismField
-from dispensing.forms.prescriptions import EyeForm
+from dispensing.forms.prescriptions import EyeForm, PrescribedEyeForm
 
 POWER, ADD = PowerField(label="Sphere"), AddField(label="Add")
 AXIS, PRISM = AxisField(label="Axis"), PrismField(label="H prism")
@@ -155,8 +155,27 @@ def test_a_cylinder_of_nought_takes_its_axis_with_it() -> None:
     assert (form.cleaned_data["cylinder"], form.cleaned_data["axis"]) == (None, None)
 
 
+@pytest.mark.parametrize(
+    ("typed", "needs"),
+    [
+        ({}, False),
+        ({"add": "2.00"}, False),
+        ({"sphere": "-2.00"}, False),
+        ({"cylinder": "-1.00", "axis": "90"}, True),
+        ({"prism_vertical": "1", "prism_vertical_base": "up"}, True),
+    ],
+)
+def test_a_balance_lens_needs_a_sphere_only_beside_what_makes_no_sense_without(
+    typed: dict[str, str], needs: bool
+) -> None:
+    form = PrescribedEyeForm(typed | {"balance": "on"})
+    form.is_valid()
+    assert ("sphere" in form.errors) is needs
+    assert not form.is_empty
+
+
 def test_an_eye_with_nothing_in_it_is_empty_and_one_with_anything_is_not() -> None:
     for typed, is_empty in (({}, True), ({"acuity": "6/6", "sphere": "plano"}, False), ({"sphere": "plano"}, False)):
-        form = EyeForm(typed)
+        form = PrescribedEyeForm(typed)
         assert form.is_valid()
         assert form.is_empty is is_empty

@@ -97,14 +97,14 @@ POWERS = "R -3.25/-1.00x170 L -2.75/-0.50x10 add 2.00"
         ("VA 20/20-2", "left-acuity", "20/20-2"),
         ("PD 63", "notes", "On the prescription: PD 63"),
         ("PD 31.5/32 mm", "notes", "On the prescription: PD 31.5/32"),
-        ("bal", "notes", "On the prescription: left eye: balance lens"),
+        ("bal", "left-balance", True),
     ],
 )
 @pytest.mark.parametrize("first", [False, True])
 def test_what_is_written_beside_the_powers_lands_in_its_own_field(
-    more: str, name: str, value: str, first: bool
+    more: str, name: str, value: str | bool, first: bool
 ) -> None:
-    if first and name in ("left-acuity", "notes") and not more.startswith("PD"):
+    if first and name in ("left-acuity", "left-balance"):
         return  # before the powers it would be of no eye
     answer = read(f"{more} {POWERS}" if first else f"{POWERS} {more}")
     assert eye(answer, "right")[:4] == ["-3.25", "-1.00", "170", "+2.00"]
@@ -114,6 +114,7 @@ def test_what_is_written_beside_the_powers_lands_in_its_own_field(
     assert (getattr(entry, of or "facts")[field].value() or "") == value
     other = entry.right["acuity"].value() or ""
     assert not other, "the other eye's acuity is nobody's to fill in"
+    assert not entry.right["balance"].value()
     assert "could not place" not in answer.content.decode()
 
 
@@ -131,6 +132,7 @@ def test_each_eye_has_its_own_acuity_and_the_vertex_shows_in_its_field_at_once()
         ("R -3.25 L -2.75 height 21", "I could not place “height 21”."),
         ("Rx: R -3.25 L -2.75 k 43.5 tint", "I could not place “k 43.5”, “tint”."),
         ("R -3.25 L -2.75 int 100", "I could not place “int 100”."),
+        ("bal R -3.25 L -2.75", "I could not place “bal”."),
         ("hello", "I could not place “hello”."),
     ],
 )
@@ -145,7 +147,8 @@ def test_one_line_for_both_eyes_and_a_balance_lens_alone() -> None:
     assert eye(both, "right")[:3] == eye(both, "left")[:3] == ["-3.25", "-1.00", "170"]
     alone = read("R -3.25 L bal")
     assert (eye(alone, "right")[0], eye(alone, "left")[0]) == ("-3.25", "")
-    assert alone.context["entry"].facts["notes"].value() == "On the prescription: left eye: balance lens"
+    ticked = [form["balance"].value() for _, form in alone.context["entry"].eyes]
+    assert ticked == [False, True]
 
 
 def test_a_note_that_is_there_already_stays() -> None:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from dispensing.models import AuditEvent, Patient, Practice, Prescription
+from dispensing.presentation.prescriptions import rows_of
 from tests.builders import a_patient, a_prescription
 from tests.known import there
 from tests.orders import shop
@@ -219,6 +220,22 @@ def test_an_eye_left_empty_on_purpose_has_no_line(patient: Patient) -> None:
     found, _ = entry(patient, **empty)
     send(patient, **empty, confirmed=[remark.key for remark in found.open_questions])
     assert Prescription.objects.get().left is None
+
+
+def test_a_balance_lens_is_kept_as_prescribed_with_no_power_of_its_own(patient: Patient) -> None:
+    """It is no eye without a prescription, so nobody is asked whether it is to have none."""
+    empty = {f"left__{name}": "" for name in ("sphere", "cylinder", "axis", "add")}
+    assert send(patient, **empty, left__balance="on").status_code == 302
+    stored = Prescription.objects.get()
+    left = there(stored.left)
+    assert (left.balance, left.sphere, there(stored.right).balance) == (True, None, False)
+    right_row, left_row = rows_of(stored, Practice.current())
+    assert (right_row.sphere, left_row.sphere) == ("−3.25", "Balance")
+    shown = signed_in("dora").get(f"/prescriptions/{stored.public_id}/").context["shown"]
+    assert [eye.balance for eye in shown] == [False, True]
+    typed = FACTS | EYES | {"right-balance": "on", "left-balance": "on"}
+    both = signed_in("dora").post(f"/patients/{patient.public_id}/prescriptions/live/", typed).context["remarks"]
+    assert "Both eyes are to have a balance lens. Which eye is it to match?" in [remark.message for remark in both]
 
 
 def test_two_empty_eyes_are_no_prescription(patient: Patient) -> None:

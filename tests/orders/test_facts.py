@@ -89,7 +89,7 @@ def test_an_order_with_nothing_chosen_yet_is_a_document_all_the_same() -> None:
     assert said["previous_prescription"] is None
 
 
-def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases() -> None:
+def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases_and_a_balance_lens_is_said() -> None:
     person = shop.patient()
     right = {
         "prism_horizontal": 2,
@@ -97,9 +97,10 @@ def test_each_eyes_prism_is_a_list_of_amounts_with_their_bases() -> None:
         "prism_vertical": 1.5,
         "prism_vertical_base": "up",
     }
-    said = facts(shop.draft(prescription=shop.prescription(person, right=right)))
+    said = facts(shop.draft(prescription=shop.prescription(person, right=right, left={"balance": True})))
     assert said["prescription"]["right"]["prism"] == [{"amount": 2.0, "base": "out"}, {"amount": 1.5, "base": "up"}]
     assert said["prescription"]["left"]["prism"] == []
+    assert [said["prescription"][eye].get("extra") for eye in ("right", "left")] == [None, {"balance": True}]
 
 
 def test_the_previous_prescription_is_the_latest_earlier_one_for_the_same_distance() -> None:

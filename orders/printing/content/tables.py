@@ -65,8 +65,9 @@ def _prescription(order: LensOrder, report: OrderReport) -> Table | None:
 def _made_as_prescribed(order: LensOrder, report: OrderReport) -> bool:
     """Whether both eyes get what is prescribed, so that the table of what is made says all of it."""
     pairs = [(eye.ordered, eye.prescribed) for eye in powers_side_by_side(order, report)]
-    intermediate = any(order.prescription.eye(eye).intermediate_add is not None for eye in EYES)
-    return len(pairs) == len(EYES) and not intermediate and all(map(_same_power, *zip(*pairs, strict=True)))
+    prescribed = [order.prescription.eye(eye) for eye in EYES]
+    more = any(eye.intermediate_add is not None or words.prescribes_balance(eye) for eye in prescribed)
+    return len(pairs) == len(EYES) and not more and all(map(_same_power, *zip(*pairs, strict=True)))
 
 
 def _same_power(ordered: OnePower, prescribed: OnePower) -> bool:
@@ -75,10 +76,13 @@ def _same_power(ordered: OnePower, prescribed: OnePower) -> bool:
 
 
 def power_cells(order: LensOrder, eye: PrescribedEye) -> tuple[str, ...]:
-    """Sphere, cylinder, axis, both adds and prism, in the practice's cylinder form."""
+    """Sphere, cylinder, axis, both adds and prism, in the practice's cylinder form; a balance lens by its name."""
     sphere, cylinder, axis = in_form(eye, words.extra_of(order.practice, "cylinder_form"))
     adds = (words.power(add) for add in (eye.add, eye.intermediate_add))
-    return (words.power(sphere), words.power(cylinder), words.axis(axis), *adds, words.prism(eye.prism))
+    said = words.power(sphere)
+    if words.prescribes_balance(eye):
+        said = "balance" if sphere is None else f"balance {said}"
+    return (said, words.power(cylinder), words.axis(axis), *adds, words.prism(eye.prism))
 
 
 def worn_now(order: LensOrder) -> Table | None:

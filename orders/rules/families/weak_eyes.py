@@ -30,7 +30,7 @@ def low_acuity_eye(case: Case) -> Iterator[Finding]:
         yield from _two_poor_eyes(case)
         return
     for eye in case.eyes:
-        if eye.lens is None or eye.lens.instruction is not None:
+        if eye.lens is None or eye.lens.instruction is not None or eye.balance_prescribed:
             continue
         if eye.acuity.is_at_most(poor):
             yield _no_instruction(eye, poor)
@@ -88,7 +88,7 @@ def _for_an_eye_that_sees(case: Case, eye: EyeCase, fellow: EyeCase, told: str) 
         )
         level: Level = "stop" if fellow.acuity.is_at_most(case.poor_acuity) else "ask"
         yield _wrong_instruction(text, eye.eye, eye.acuity.written, fellow.acuity.written, eye, level)
-    elif own is not None and at_least(own, useful):
+    elif own is not None and at_least(own, useful) and not (eye.balance_prescribed and told == INSTRUCTIONS["balance"]):
         text = f"The {eye.name} sees well ({eye.acuity.said}), and is to have: {told}."
         yield _wrong_instruction(text, eye.eye, eye.acuity.written, f"worse than {in_metres(useful)}", eye, "ask")
 
@@ -177,7 +177,12 @@ def _slip(eye: EyeCase, poor: float) -> Finding:
 def balance_stated(case: Case) -> Iterator[Finding]:
     most = case.limit("balance-stated", "difference_d")
     for eye, fellow in ((case.right, case.left), (case.left, case.right)):
-        if eye.lens is None or fellow.made_power.mean_sphere is None:
+        if eye.lens is None:
+            continue
+        if eye.balance_prescribed and eye.lens.instruction != "balance":
+            yield _not_as_prescribed(eye)
+            continue
+        if fellow.made_power.mean_sphere is None:
             continue
         own, wanted = eye.made_power.mean_sphere, fellow.made_power.mean_sphere
         if own is not None and not above(abs(own - wanted), most):
@@ -187,6 +192,22 @@ def balance_stated(case: Case) -> Iterator[Finding]:
             yield _unlike_its_fellow(eye, own, wanted, nothing_typed)
         elif eye.lens.instruction is None and eye.acuity.is_at_most(case.poor_acuity) and own == 0.0 and nothing_typed:
             yield _plano_for_a_poor_eye(eye, wanted)
+
+
+def _not_as_prescribed(eye: EyeCase) -> Finding:
+    assert eye.lens is not None
+    found = INSTRUCTIONS[eye.lens.instruction] if eye.lens.instruction else "a corrected lens"
+    return Finding(
+        f"The prescription has a balance lens for the {eye.name}; the order has: {found}.",
+        "Instruct a balance lens, or confirm what the prescriber agreed to.",
+        eye.eye,
+        found,
+        INSTRUCTIONS["balance"],
+        None,
+        ("Instruct a balance lens.", "Confirm if the prescriber has agreed to it."),
+        eye.at("lenses.instruction"),
+        "ask",
+    )
 
 
 def _unlike_its_fellow(eye: EyeCase, own: float | None, wanted: float, nothing_typed: bool) -> Finding:

@@ -94,6 +94,8 @@ def test_a_prescription_is_taken_in_with_its_signs_and_remarks() -> None:
     address = reverse("api-prescription-detail", args=[stored.public_id])
     changed = client.put(address, prescription_of(patient, right={"axis": 175}), headers=based_on(1))
     assert changed.json()["right"]["axis"] == 175
+    balanced = client.put(address, prescription_of(patient, left={"balance": True}), headers=based_on(2)).json()
+    assert (balanced["left"]["balance"], balanced["right"]["balance"]) == (True, False)
 
 
 def test_what_a_colleague_would_ask_is_stored_only_once_it_is_confirmed() -> None:

@@ -106,6 +106,13 @@ def test_the_prescription() -> None:
     ]
 
 
+def test_a_prescribed_balance_lens_stands_by_its_name_beside_what_is_made() -> None:
+    balance = {"prescription__left__extra": {"balance": True}}
+    assert [row["Sphere"] for row in rows("Prescription", **balance)] == ["-3.25", "balance -2.75"]
+    unpowered = {**balance, "prescription__left__sphere": None, "prescription__left__cylinder": None}
+    assert [row["Sphere"] for row in rows("Prescription", **unpowered)] == ["-3.25", "balance"]
+
+
 def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_headings() -> None:
     practice = {"cylinder_form": "plus", "right_heading": "OD", "left_heading": "OS"}
     found = rows("Prescription", practice__extra=practice)

@@ -69,6 +69,8 @@ def test_the_lenses_are_those_for_the_use_with_the_corridor_that_the_heights_sug
     assert "corridor_mm" not in usual_lenses(lab, far, low, "distance_and_near")["right"]
     assert usual_lenses(lab, far, high, "near")["right"] == {"treatments": []}
     assert usual_lenses(None, None, None)["right"] == {"treatments": []}
+    balanced = usual_lenses(lab, shop.prescription(patient, left={"balance": True}), high)
+    assert [lens.get("instruction") for lens in balanced.values()] == [None, "balance"]
 
 
 def test_what_the_catalogue_no_longer_has_is_left_out() -> None:
