@@ -17,9 +17,8 @@ from dispensing.forms.fields import WrittenDateField
 from dispensing.models import PaperReading
 from dispensing.models.prescriptions import Source
 from dispensing.optics.conventions import EYES
-from dispensing.optics.notation import format_power
-from dispensing.prescribing.eye import MINUS, EyeFigures
-from dispensing.prescribing.paper.differs import Difference, differences, figures_read
+from dispensing.prescribing.eye import EyeFigures
+from dispensing.prescribing.paper.differs import Difference, both_written, differences, figures_read
 from dispensing.prescribing.remarks import Remark
 from dispensing.services.paper_figures import figures_of_fields
 
@@ -98,28 +97,25 @@ class FromPaper:
 
     def remarks(self, typed: tuple[EyeFigures, EyeFigures]) -> list[Remark]:
         """A question for each figure that is typed otherwise than it was read; it asks anew if it changes."""
-        return [self._remark(found) for found in self._differences(typed)]
+        return [self._remark(found, *pair) for found, *pair in self._differences(typed)]
 
     def settled(self, typed: tuple[EyeFigures, EyeFigures]) -> dict[str, str]:
         """By name of the field, what was said of each that differs."""
-        return {f"{found.eye}-{found.name}": AS_TYPED for found in self._differences(typed)}
+        return {f"{found.eye}-{found.name}": AS_TYPED for found, _, _ in self._differences(typed)}
 
-    def _differences(self, typed: tuple[EyeFigures, EyeFigures]) -> list[Difference]:
+    def _differences(self, typed: tuple[EyeFigures, EyeFigures]) -> list[tuple[Difference, EyeFigures, EyeFigures]]:
+        """Each with the eye as typed and as read."""
         read = figures_of_fields({**one, "unsure": ""} for one in self.paper.found)
-        return [
-            found
-            for eye, figures in zip(EYES, typed)
-            if figures.sphere is not None
-            for found in differences(figures, figures_read(eye, read.get(eye, {})))
-        ]
+        pairs = [(figures, figures_read(eye, read.get(eye, {}))) for eye, figures in zip(EYES, typed)]
+        return [(found, *pair) for pair in pairs if pair[0].sphere is not None for found in differences(*pair)]
 
-    def _remark(self, found: Difference) -> Remark:
+    def _remark(self, found: Difference, typed: EyeFigures, read: EyeFigures) -> Remark:
         name = NAMES.get(found.name, found.name)
-        ours = "nothing" if found.recorded is None else _written(found.name, found.recorded)
+        ours, theirs = both_written(found, typed, read)
         field = f"{found.eye}-{'prism_horizontal' if found.name == 'prism' else found.name}"
         return Remark(
             "ask",
-            f"{found.eye.capitalize()} eye: {name} typed {ours}, on the paper {_written(found.name, found.read)}.",
+            f"{found.eye.capitalize()} eye: {name} typed {ours}, on the paper {theirs}.",
             f"{KEY}-{found.eye}-{found.name}-{found.recorded}",
             AS_TYPED,
             field,
@@ -130,9 +126,3 @@ def _as_typed(one: dict[str, Any]) -> str:
     if one["name"] in ("tested_on", "expires_on") and one["typed"]:
         return str(WrittenDateField().prepare_value(date.fromisoformat(one["typed"])))
     return str(one["typed"])
-
-
-def _written(name: str, value: float) -> str:
-    if name == "axis":
-        return f"{value:g}°"
-    return f"{value:g} Δ with its base" if name == "prism" else format_power(value, minus=MINUS)

@@ -8,9 +8,8 @@ from typing import Any
 from dispensing.forms.prescription_entry import figures_of
 from dispensing.models import PaperReading, Prescription
 from dispensing.optics.conventions import EYES
-from dispensing.optics.notation import format_power
-from dispensing.prescribing.eye import MINUS
-from dispensing.prescribing.paper.differs import Difference, differences, figures_read
+from dispensing.prescribing.eye import EyeFigures
+from dispensing.prescribing.paper.differs import Difference, both_written, differences, figures_read
 from dispensing.queries.papers import papers_of
 from dispensing.services.paper_figures import figures_of_fields
 
@@ -28,35 +27,44 @@ class Differs:
 def differing(paper: PaperReading, prescription: Prescription) -> list[Differs]:
     """What nobody has settled yet."""
     read = figures_of_fields(paper.found, paper.settled)
-    return [
-        _worded(found)
-        for eye, recorded in zip(EYES, figures_of(prescription))
-        for found in differences(recorded, figures_read(eye, read.get(eye, {})))
-    ]
+    pairs = [(recorded, figures_read(eye, read.get(eye, {}))) for eye, recorded in zip(EYES, figures_of(prescription))]
+    return [_worded(paper, found, *pair) for pair in pairs for found in differences(*pair)]
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A reason that was given for what is recorded and cannot be kept, with what is wrong with it."""
+
+    paper: PaperReading
+    name: str
+    reason: str
+    fault: str
 
 
 @dataclass(frozen=True)
 class PaperBeside:
-    """A scan's reading, and what in it is recorded otherwise."""
+    """A scan's reading, and what in it is recorded otherwise. ``refused``: of this scan, if a reason was."""
 
     of: PaperReading
     differing: list[Differs]
+    refused: Refused | None = None
 
 
-def papers_context(prescription: Prescription) -> dict[str, Any]:
+def papers_context(prescription: Prescription, refused: Refused | None = None) -> dict[str, Any]:
     """The readings of the prescription's scans."""
-    papers = papers_of(prescription)
-    return {"papers": [PaperBeside(paper, differing(paper, prescription)) for paper in papers]}
+    return {
+        "papers": [
+            PaperBeside(paper, differing(paper, prescription), refused if refused and refused.paper == paper else None)
+            for paper in papers_of(prescription)
+        ]
+    }
 
 
-def _worded(found: Difference) -> Differs:
-    name = "prism_horizontal" if found.name == "prism" else found.name
-    recorded = "nothing" if found.recorded is None else _written(found.name, found.recorded)
+def _worded(paper: PaperReading, found: Difference, recorded: EyeFigures, read: EyeFigures) -> Differs:
     label = f"{found.eye.capitalize()} {found.name.replace('_', ' ')}"
-    return Differs(f"{found.eye}-{name}", label, recorded, _written(found.name, found.read))
+    return Differs(_field_of(paper, f"{found.eye}-{found.name}"), label, *both_written(found, recorded, read))
 
 
-def _written(name: str, value: float) -> str:
-    if name == "axis":
-        return f"{value:g}°"
-    return f"{value:g} Δ" if name == "prism" else format_power(value, minus=MINUS)
+def _field_of(paper: PaperReading, name: str) -> str:
+    """The field with the snippet: of a prism that was read in one direction alone, the one that there is."""
+    return next((one["name"] for one in paper.found if one["name"].startswith(name)), name)

@@ -20,8 +20,12 @@ def keep_figures(prescription: Prescription) -> None:
 
 
 def figures_of_fields(found: Iterable[Mapping[str, Any]], settled: Iterable[str] = ()) -> dict[str, dict[str, Any]]:
-    """By eye, the figures of the fields that were read without doubt, as the order check takes them."""
+    """By eye, the figures of the fields that were read without doubt, as the order check takes them.
+
+    ``settled``: names of fields that do not count. A prism is one figure: settled in part, all of the eye's goes.
+    """
     left_out = set(settled)
+    without_prism = {name.partition("-")[0] for name in left_out if "-prism" in name}
     sure = {
         one["name"]: one["value"]
         for one in found
@@ -37,7 +41,7 @@ def figures_of_fields(found: Iterable[Mapping[str, Any]], settled: Iterable[str]
         prism = [
             {"amount": sure[amount], "base": sure[f"{amount}_base"]}
             for amount in (f"{eye}-prism_horizontal", f"{eye}-prism_vertical")
-            if amount in sure and f"{amount}_base" in sure
+            if eye not in without_prism and amount in sure and f"{amount}_base" in sure
         ]
         if mine or prism:
             figures[eye] = mine | ({"prism": prism} if prism else {})

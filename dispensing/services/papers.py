@@ -14,6 +14,7 @@ from functools import partial
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import connections, transaction
 from django.db.models import F
@@ -30,6 +31,7 @@ from dispensing.services.paper_figures import keep_figures
 from dispensing.services.scans import cleaned_scan
 
 MOST_ATTEMPTS = 2
+LONGEST_REASON = 200
 DIED_AFTER = timedelta(seconds=MOST_SECONDS + 30)
 GAVE_UP = "The reader gave up on this scan. The scan is kept; type the figures from it."
 NOTHING_FOUND = "No prescription was found on it. The scan is kept; type the figures from it."
@@ -171,13 +173,23 @@ def take_in_paper(
 
 @transaction.atomic
 def settle_difference(*, actor: StaffUser, paper: PaperReading, name: str, reason: str) -> None:
-    """What was read in this field does not count, because ``reason``."""
+    """What was read in this field does not count, because ``reason``. Raises ValidationError for what is no reason."""
+    reason = _whole_reason(reason)
     stored = PaperReading.objects.select_for_update().select_related("patient").get(pk=paper.pk)
     stored.settled = {**stored.settled, name: _settled(actor, reason)}
     stored.save(update_fields=["settled"])
     record(actor=actor, verb="paper.settle", target=stored, patient=stored.patient, changes={name: reason})
     if stored.scan is not None:
         keep_figures(stored.scan.prescription)
+
+
+def _whole_reason(reason: str) -> str:
+    kept = reason.strip()
+    if not kept:
+        raise ValidationError("Say why it stays as it is recorded.")
+    if len(kept) > LONGEST_REASON:
+        raise ValidationError(f"This has {len(kept)} characters; at most {LONGEST_REASON} fit.")
+    return kept
 
 
 @transaction.atomic

@@ -14,12 +14,12 @@ from django.views.decorators.http import require_POST, require_safe
 from dispensing.access import requires
 from dispensing.forms.fields import month_first
 from dispensing.models import PaperReading, Patient
+from dispensing.presentation.papers import Refused
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.papers import add_paper, discard_paper, settle_difference, start_again_if_it_died
+from dispensing.views.prescriptions import page_of
 from dispensing.views.requests import StaffRequest
-
-LONGEST_REASON = 200
 
 
 @requires(Ability.PRESCRIPTION_EDIT)
@@ -77,13 +77,15 @@ def paper_settle(request: StaffRequest, paper_id: uuid.UUID) -> HttpResponse:
     paper = get_object_or_404(PaperReading.objects.select_related("scan__prescription"), public_id=paper_id)
     if paper.scan is None:
         raise Http404
-    name, reason = request.POST.get("name", ""), request.POST.get("reason", "").strip()[:LONGEST_REASON]
-    if not reason:
-        messages.error(request, "Say why it stays as it is recorded.")
-    elif any(one["name"] == name for one in paper.found):
-        settle_difference(actor=request.user, paper=paper, name=name, reason=reason)
+    name, reason = request.POST.get("name", ""), request.POST.get("reason", "")
+    prescription_id = paper.scan.prescription.public_id
+    if any(one["name"] == name for one in paper.found):
+        try:
+            settle_difference(actor=request.user, paper=paper, name=name, reason=reason)
+        except ValidationError as fault:
+            return page_of(request, prescription_id, refused=Refused(paper, name, reason, str(fault.message)))
         messages.success(request, "Settled: it stays as it is recorded.")
-    return redirect("prescription-page", paper.scan.prescription.public_id)
+    return redirect("prescription-page", prescription_id)
 
 
 def _panel(request: StaffRequest, patient: Patient, paper: PaperReading | None = None, fault: str = "") -> HttpResponse:

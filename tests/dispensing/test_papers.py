@@ -12,7 +12,9 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from dispensing.models import AuditEvent, PaperReading, Patient, Prescription, PrescriptionScan
+from dispensing.presentation.papers import differing
 from dispensing.services import papers
+from dispensing.services.paper_figures import figures_of_fields
 from dispensing.services.papers import read_now, start_again_if_it_died
 from tests.browser import sign_in
 from tests.builders import a_patient, a_prescription
@@ -145,7 +147,12 @@ def test_a_scan_added_later_shows_what_differs_until_somebody_settles_it() -> No
     desk = signed_in("dora")
     page = desk.get(f"/prescriptions/{given.public_id}/").content.decode()
     assert "Right sphere: recorded +3.25, on the paper −3.25" in page
-    desk.post(f"/papers/{paper.public_id}/settle/", {"name": "right-sphere", "reason": ""})
+    for reason, fault in (("  ", "Say why it stays"), ("x" * 201, "This has 201 characters; at most 200 fit.")):
+        told = desk.post(f"/papers/{paper.public_id}/settle/", {"name": "right-sphere", "reason": reason})
+        (beside,) = told.context["papers"]
+        assert (beside.refused.reason, beside.refused.name) == (reason, "right-sphere")
+        assert fault in beside.refused.fault
+        assert f'value="{reason}" aria-invalid="true"' in told.content.decode()
     paper.refresh_from_db()
     assert paper.settled == {}
     desk.post(f"/papers/{paper.public_id}/settle/", {"name": "right-sphere", "reason": "The pen slipped"})
@@ -157,6 +164,18 @@ def test_a_scan_added_later_shows_what_differs_until_somebody_settles_it() -> No
     desk.post(f"/scans/{scan.public_id}/remove/")
     given.refresh_from_db()
     assert given.read_off_paper is None
+
+
+def test_a_prism_is_settled_as_a_whole_and_shows_the_snippet_that_there_is() -> None:
+    given = a_prescription(a_patient(), right={"prism_horizontal": 2, "prism_horizontal_base": "in"})
+    up = [field("right-prism_vertical", 1.0, "1.00"), field("right-prism_vertical_base", "up", "up")]
+    scan = PrescriptionScan.objects.create(prescription=given, content_type="application/pdf")
+    paper = PaperReading.objects.create(patient=given.patient, scan=scan, state="read", found=up)
+    (one,) = differing(paper, given)
+    assert (one.name, one.recorded, one.read) == ("right-prism_vertical", "2.00 Δ in", "1.00 Δ up")
+    assert figures_of_fields(up, ["left-prism_vertical"]) == {"right": {"prism": [{"amount": 1.0, "base": "up"}]}}
+    for settled in ("right-prism", "right-prism_horizontal", "right-prism_vertical"):
+        assert figures_of_fields(up, [settled]) == {}
 
 
 def test_a_scan_is_stored_before_anything_reads_it_and_stays_if_the_reader_dies(
@@ -256,12 +275,13 @@ def test_the_same_prescription_taken_in_twice_is_noticed_and_another_of_that_day
 
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.browser
-def test_enter_goes_through_what_was_read_field_by_field(page: Page) -> None:
+def test_what_was_read_fills_the_form_by_itself_and_enter_goes_through_it_field_by_field(page: Page) -> None:
     patient = a_patient()
-    paper = a_paper(patient)
+    paper = a_paper(patient, state="reading", started_at=timezone.now(), found=[])
     sign_in(page, "dora")
     page.goto(f"/patients/{patient.public_id}/prescriptions/new/")
-    page.get_by_role("button", name="Fill in what was read").click()
+    expect(page.get_by_text("The scan is being read.")).to_be_visible()
+    papers.finish(paper.pk, "read", "", FOUND)
     for field in ("id_right-sphere", "id_right-cylinder", "id_right-axis", "id_tested_on", "id_prescriber"):
         expect(page.locator(f"#{field}")).to_be_focused()
         page.keyboard.press("Enter")

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from dispensing.optics.conventions import Eye
-from dispensing.optics.notation import exact_eighth
+from dispensing.optics.notation import exact_eighth, format_power
 from dispensing.optics.prism import Prism
-from dispensing.prescribing.eye import EyeFigures
+from dispensing.prescribing.comparison import prism_words
+from dispensing.prescribing.eye import MINUS, EyeFigures
 from dispensing.prescribing.slips import SAME_D
 
 POWERS = ("sphere", "cylinder", "axis")
@@ -55,6 +56,18 @@ def differences(recorded: EyeFigures, read: EyeFigures) -> list[Difference]:
         if apart.amount_pd >= SAME_D:
             found.append(Difference(read.eye, "prism", recorded.prism.amount_pd, read.prism.amount_pd))
     return found + [one for name in ADDS if (one := _figure(recorded, read, name)) is not None]
+
+
+def both_written(found: Difference, recorded: EyeFigures, read: EyeFigures) -> tuple[str, str]:
+    """What is recorded and what was read, as people write them; a prism with its bases."""
+    if found.name == "prism":
+        return prism_words(recorded), prism_words(read)
+    ours = "nothing" if found.recorded is None else _written(found.name, found.recorded)
+    return ours, _written(found.name, found.read)
+
+
+def _written(name: str, value: float) -> str:
+    return f"{value:g}°" if name == "axis" else format_power(value, minus=MINUS)
 
 
 def _figure(recorded: EyeFigures, read: EyeFigures, name: str) -> Difference | None:

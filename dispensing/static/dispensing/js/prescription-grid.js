@@ -19,11 +19,12 @@
     control.select?.();
   };
 
+  const isTyped = (control) => (control.type === "checkbox" ? control.checked : Boolean(control.value.trim()));
+
   // What was read fills the fields by itself only while nobody has typed in them; else there is the button.
   document.addEventListener("htmx:afterSettle", (event) => {
     if (event.target.id !== "paper" && event.detail.elt?.id !== "paper") return;
-    const typed = [...document.querySelectorAll(".eye-fields input, #id_line")].some((control) => control.value.trim());
-    if (!typed) document.querySelector("#fill-from-paper[data-fills]")?.click();
+    if (![...document.querySelectorAll(".eye-fields input, #id_line")].some(isTyped)) document.querySelector("#fill-from-paper[data-fills]")?.click();
   });
 
   // A file dropped anywhere on the page is the paper, as if it had been chosen.
