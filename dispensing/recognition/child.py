@@ -62,7 +62,7 @@ def _page(page: Any, with_picture: bool) -> dict[str, Any]:
         "file_size": page.file_size,
         "turns": turns,
         "mean": float(page.picture.mean()),
-        "words": [[word.text, word.box, word.confidence, word.place] for word in words],
+        "words": [[word.text, word.box, word.confidence, word.place, word.crossed] for word in words],
     }
     return said | ({"picture": _as_jpeg(picture)} if with_picture else {})
 

@@ -15,6 +15,8 @@ Quads = np.ndarray[Any, np.dtype[np.float32]]
 LONG = 2.5
 """How many times as long as high a line must be for its direction to count."""
 STEEPEST = 0.45
+ASKEW = 0.09
+"""Radians, 5°: a line that leans this much more than the page was not printed with it."""
 MARGIN_BEFORE, MARGIN_AFTER = 0.22, 0.12
 """Of the height, added before and after each line: what finds lines likes to cut off a minus sign."""
 
@@ -32,6 +34,12 @@ def is_on_its_side(quads: Quads) -> bool:
     width, height = sizes(quads)
     upright, lying = width[height > width].sum(), width[width >= height].sum()
     return bool(height[height > width].sum() + upright > lying + height[width >= height].sum())
+
+
+def upside_down(quads: Quads, width: int, height: int) -> Quads:
+    """The same lines on the page turned by 180°; ``width``, ``height``: of the page."""
+    turned: Quads = np.array([width, height], np.float32) - quads[:, (2, 3, 0, 1)]
+    return turned
 
 
 def with_margins(quads: Quads) -> Quads:
@@ -79,6 +87,14 @@ class Flattened:
     def _columns(self, quads: Quads, weight: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
         """Columns are taken to stand at a right angle to the lines, as on a page that is turned and not folded."""
         return np.array([-self._across[0], 0.0, 0.0])
+
+    def askew(self, quads: Quads) -> list[bool]:
+        """Of each line, whether it runs another way than the print around it, as the words of a stamp do."""
+        edge = quads[:, 1] - quads[:, 0] + quads[:, 2] - quads[:, 3]
+        centres = np.column_stack([np.ones(len(quads)), quads.mean(axis=1) / 1000.0])
+        off = np.abs(np.arctan2(edge[:, 1], edge[:, 0]) - np.arctan(centres @ self._across))
+        width, height = sizes(quads)
+        return list((off > ASKEW) & (width > LONG * height))
 
     def point(self, x: float, y: float) -> tuple[float, float]:
         a, b, c = (float(value) for value in self._across)

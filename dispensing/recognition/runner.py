@@ -152,8 +152,8 @@ def _feed(pipe: Any, content: bytes) -> None:
 
 def _page(said: dict[str, Any]) -> PageRead:
     words = tuple(
-        Word(text, tuple(box), confidence, said["page"], tuple(place) if place else None)
-        for text, box, confidence, place in said["words"]
+        Word(text, tuple(box), confidence, said["page"], tuple(place) if place else None, crossed)
+        for text, box, confidence, place, crossed in said["words"]
     )
     (width, height), (file_width, file_height) = said["size"], said["file_size"]
     return PageRead(

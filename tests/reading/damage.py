@@ -11,6 +11,8 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
 KINDS = ("clean", "scan", "photo", "stamped")
+STAMP_INKS = ((40, 60, 160), (150, 30, 50), (90, 50, 130), (25, 25, 30))
+PEN_INKS = ((30, 30, 110), (20, 20, 24))
 
 
 def damaged(image: Image.Image, kind: str, rng: random.Random) -> bytes:
@@ -70,13 +72,14 @@ def _noisy(image: Image.Image, rng: random.Random, sd: float) -> Image.Image:
 
 
 def _stamped(image: Image.Image, rng: random.Random) -> Image.Image:
-    """A round stamp in blue, half over the figures."""
+    """A round stamp in some ink, half over the figures."""
     layer = Image.new("RGBA", image.size)
     draw = ImageDraw.Draw(layer)
     x, y, r = rng.uniform(0.3, 0.8) * image.width, rng.uniform(0.2, 0.4) * image.height, 130
+    ink = rng.choice(STAMP_INKS)
     for size in (r, r - 14):
-        draw.ellipse((x - size, y - size, x + size, y + size), outline=(40, 60, 160, 150), width=5)
-    draw.text((x - 90, y - 20), "INVENTED STAMP", fill=(40, 60, 160, 170), font_size=24)
+        draw.ellipse((x - size, y - size, x + size, y + size), outline=(*ink, 150), width=5)
+    draw.text((x - 90, y - 20), "INVENTED STAMP", fill=(*ink, 170), font_size=24)
     turned = layer.rotate(rng.uniform(-25, 25), center=(x, y))
     return Image.alpha_composite(image.convert("RGBA"), turned).convert("RGB")
 
@@ -86,5 +89,5 @@ def _scribbled(image: Image.Image, rng: random.Random) -> Image.Image:
     draw = ImageDraw.Draw(image)
     x, y = rng.uniform(0.4, 0.7) * image.width, rng.uniform(0.35, 0.6) * image.height
     points = [(x + 14 * n, y + 34 * math.sin(n * rng.uniform(0.7, 1.3)) * rng.random()) for n in range(22)]
-    draw.line(points, fill=(30, 30, 110), width=4, joint="curve")
+    draw.line(points, fill=rng.choice(PEN_INKS), width=4, joint="curve")
     return image

@@ -59,10 +59,11 @@ def photographed(picture: np.ndarray, draw: random.Random) -> np.ndarray:
 WAYS = {"clean": lambda picture, _: picture, "scanned": scanned, "photographed": photographed}
 
 
-def read(files: list[Path]) -> list[dict[str, Any]]:
+def read(files: list[Path]) -> dict[str, dict[str, Any]]:
+    """Each file's reading by its name; a file that could not be read has none."""
     command = [sys.executable, str(ROOT / "manage.py"), "read_prescription", *map(str, files)]
     done = subprocess.run(command, capture_output=True, text=True)
-    return [json.loads(line) for line in done.stdout.splitlines()]
+    return {reading["file"]: reading for reading in map(json.loads, done.stdout.splitlines())}
 
 
 def value_of(reading: dict[str, Any], key: str) -> tuple[float | None, float]:
@@ -104,8 +105,9 @@ def main() -> None:
             files = [Path(folder) / f"{index:03d}-{paper.layout}.jpg" for index, paper in enumerate(papers)]
             for paper, file in zip(papers, files):
                 cv2.imwrite(str(file), WAYS[way](drawn(paper), draw), [cv2.IMWRITE_JPEG_QUALITY, 80])
-            for paper, file, reading in zip(papers, files, read(files)):
-                for key, outcome, truth, value, confidence in judged(paper, reading):
+            readings = read(files)
+            for paper, file in zip(papers, files):
+                for key, outcome, truth, value, confidence in judged(paper, readings.get(str(file), {})):
                     counts[paper.layout, outcome] += 1
                     if outcome == "WRONG":
                         print(f"  {way} {file.name} {key}: printed {truth}, read {value} (confidence {confidence:.2f})")

@@ -11,6 +11,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import cv2
+import numpy as np
 import pytest
 from PIL import Image
 
@@ -20,6 +22,8 @@ from dispensing.prescribing.paper.words import Box, Word
 from dispensing.recognition import runner
 from dispensing.recognition.command import run
 from dispensing.recognition.fields import fields_of
+from dispensing.recognition.ink import ForeignInk, crossed
+from dispensing.recognition.lines_found import Flattened
 from dispensing.recognition.pages import MOST_PAGES, NotReadable, pages_of
 from dispensing.recognition.recogniser import recognise
 from dispensing.recognition.runner import GAVE_UP, TOO_SLOW, PageRead, Unreadable, recognise_file
@@ -53,7 +57,7 @@ def test_a_printed_slip_is_read_to_the_last_figure_however_it_lies_and_nothing_i
     monkeypatch.setattr(socket.socket, "connect", refuse)
     sheet, truth = a_slip
     results = judged(read(png(sheet.picture().rotate(turned, expand=True, fillcolor="white"))), truth)
-    assert results == dict.fromkeys(results, "right")
+    assert results == dict.fromkeys(results, "right") | {"tested_on": "right marked"}
     assert len(results) >= 8
 
 
@@ -61,7 +65,51 @@ def test_a_photo_of_it_is_read_for_the_most_part_and_never_wrongly(a_slip: tuple
     sheet, truth = a_slip
     results = list(judged(read(damaged(sheet.picture(), "photo", random.Random(3))), truth).values())
     assert results.count("WRONG") == 0
-    assert results.count("right") >= 0.8 * len(results)
+    assert results.count("right") + results.count("right marked") >= 0.8 * len(results)
+
+
+PAPER_WHITE, PRINT, BLUE = (238, 240, 240), (20, 20, 20), (150, 60, 40)
+
+
+def a_page_with_words(stroke: tuple[int, int, int]) -> Any:
+    """Four figures in ruled boxes, one of them in blue print; something drawn across the second alone."""
+    page = np.full((700, 1000, 3), PAPER_WHITE, np.uint8)
+    for x, ink in ((100, PRINT), (400, PRINT), (700, BLUE)):
+        cv2.putText(page, "-3.25", (x, 300), cv2.FONT_HERSHEY_SIMPLEX, 1.0, ink, 2)
+        cv2.rectangle(page, (x - 30, 260), (x + 120, 320), PRINT, 2)
+    cv2.line(page, (430, 200), (470, 400), stroke, 4)
+    return page
+
+
+@pytest.mark.parametrize("stroke", [(170, 70, 50), (50, 30, 160), PRINT], ids=["blue", "red", "black"])
+def test_a_stroke_across_a_word_is_seen_in_any_ink_and_no_box_or_coloured_print_is_taken_for_one(stroke: Any) -> None:
+    ink = ForeignInk(a_page_with_words(stroke), 24.0)
+    crossed = [ink.crosses((x, 276, 90, 26)) for x in (100, 400, 700)]
+    assert crossed == [False, True, False]
+
+
+def test_what_may_hide_a_sign_before_a_word_crosses_it_too() -> None:
+    ink = ForeignInk(a_page_with_words(BLUE), 24.0)
+    assert [ink.crosses((400, 276, wide, 26)) for wide in (38, 18)] == [True, False]
+
+
+def test_a_word_in_colour_is_doubted_where_the_print_is_grey_and_not_where_all_is_in_colour() -> None:
+    page = a_page_with_words(PRINT)
+    grey, struck, blue = ((x, 276.0, 90.0, 26.0) for x in (100.0, 400.0, 700.0))
+    assert crossed(page, [grey, struck, grey, blue], 24.0) == [False, True, False, True]
+    assert crossed(page, [blue, blue, grey], 24.0) == [False, False, False]
+
+
+def test_a_line_that_leans_out_of_the_print_is_seen_however_the_page_is_turned() -> None:
+    def line(y: float, degrees: float) -> Any:
+        turn = np.radians(degrees)
+        along, down = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+        start = np.array([100.0, y])
+        return [start, start + 300 * along, start + 300 * along + 30 * down, start + 30 * down]
+
+    for page, stamp, leans in ((0.0, 4.0, False), (0.0, 6.0, True), (8.0, 8.0, False), (8.0, 2.0, True)):
+        quads = np.array([*(line(60.0 * n, page) for n in range(9)), line(600.0, stamp)], np.float32)
+        assert Flattened(quads).askew(quads) == [False] * 9 + [leans]
 
 
 class Lines(list[str]):
@@ -91,7 +139,7 @@ def test_the_command_reads_each_file_in_a_child_and_says_of_each_what_is_wrong(
     found = json.loads(line)
     assert (found["format"], found["file"]) == ("prescription-reading/1", names[0])
     results = judged(found, truth)
-    assert results == dict.fromkeys(results, "right")
+    assert results == dict.fromkeys(results, "right") | {"tested_on": "right marked"}
     assert [line.removeprefix(str(tmp_path)) for line in err] == [
         "/locked.pdf is locked with a password; ask for the file without one.\n",
         "/words.txt cannot be read. The file is no photo, or a damaged one; JPEG, PNG, WebP and HEIC photos are taken. "

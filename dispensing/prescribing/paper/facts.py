@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from dispensing.dates import DateError, written_date
-from dispensing.prescribing.paper.figures import FAINT, SURE
+from dispensing.prescribing.paper.figures import read_of
 from dispensing.prescribing.paper.pieces import WIDE_GAP, Piece, Row, text_of
 from dispensing.prescribing.paper.vocabulary import folded, months
-from dispensing.prescribing.paper.words import Read, around
+from dispensing.prescribing.paper.words import Read
 
 DATES = ("tested_on", "expires_on", "born_on")
 PEOPLE = ("prescriber", "patient")
 EITHER_WAY = "Day and month can be read either way; the day was taken to come first."
+NOT_NAMED = "Nothing beside this date says what it is the date of."
 MORE_THAN_A_NAME = "More than the name may have been read."
-_MORE = re.compile(r"[^\W\d_][a-zà-ÿ]{2,}.* [A-ZÀ-Þ]{3,}\b")
-"""A word all in capitals after one that is not: a register or a stamp, or a family name."""
+_MORE = re.compile(r"^[A-ZÀ-Þ]{3,}$|[^\W\d_][a-zà-ÿ]{2,}.*[A-ZÀ-Þ]{3,}\b")
+"""Capitals only, after a word or grown onto it, or one alone: a register or a stamp, or a family name."""
 _TITLE = re.compile(r"(?:dr|docteur|doktor|prof|dra|dott|dottssa|drs)\b")
 
 
@@ -32,17 +33,18 @@ class Facts:
 def facts_of(rows: Sequence[Row], month_first: bool | None) -> Facts:
     """``month_first``: how dates in figures are written where the paper comes from; None if that is not known."""
     found: dict[str, Read] = {}
-    for name, piece in _dates(rows):
+    for name, piece, unsure in _dates(rows):
         if name not in found or (found[name].value is None):
-            found[name] = _date(piece, month_first, _is_english(rows), name == "born_on")
+            read = _date(piece, month_first, _is_english(rows), name == "born_on")
+            found[name] = replace(read, unsure=read.unsure or unsure)
     for name, read in _people(rows):
         found.setdefault(name, read)
     found.pop("other_date", None)
     return Facts(found)
 
 
-def _dates(rows: Sequence[Row]) -> Iterator[tuple[str, Piece]]:
-    """Each date with what it is; a date that nothing names is the date of the test, if it is the only one left."""
+def _dates(rows: Sequence[Row]) -> Iterator[tuple[str, Piece, str]]:
+    """Each date with what it is; a date that nothing names may be that of the test, if it is the only one left."""
     unnamed: list[Piece] = []
     for number, row in enumerate(rows):
         for place, piece in enumerate(row):
@@ -50,11 +52,11 @@ def _dates(rows: Sequence[Row]) -> Iterator[tuple[str, Piece]]:
                 continue
             name = _name_before(row, place) or _name_above(rows, number, piece)
             if name:
-                yield name, piece
+                yield name, piece, ""
             else:
                 unnamed.append(piece)
     if len(unnamed) == 1:
-        yield "tested_on", unnamed[0]
+        yield "tested_on", unnamed[0], NOT_NAMED
 
 
 def _name_before(row: Row, place: int) -> str:
@@ -98,7 +100,7 @@ def _date(piece: Piece, month_first: bool | None, is_english: bool, of_birth: bo
     slashed = re.fullmatch(r"(\d{1,2})/(\d{1,2})/\d{4}", text)
     if value and slashed and month_first is None and is_english and _is_either(slashed):
         unsure = EITHER_WAY
-    return Read(value, piece.text, piece.confidence, piece.box, piece.page, unsure)
+    return read_of([piece], value, unsure)
 
 
 def _is_either(slashed: re.Match[str]) -> bool:
@@ -189,6 +191,5 @@ def _ends_a_name(piece: Piece, said: Sequence[Piece]) -> bool:
 
 def _as_read(pieces: Sequence[Piece]) -> Read:
     text = text_of(pieces).strip(" :,;-")
-    confidence = min(piece.confidence for piece in pieces)
-    unsure = FAINT if confidence < SURE else MORE_THAN_A_NAME if _MORE.search(text) else ""
-    return Read(text, text, confidence, around(p.box for p in pieces), pieces[0].page, unsure)
+    read = read_of(pieces, text, MORE_THAN_A_NAME if _MORE.search(text) else "")
+    return replace(read, text=text)

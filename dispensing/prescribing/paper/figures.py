@@ -23,6 +23,7 @@ READABLE = 0.5
 """Of the recogniser's own confidence: below the first a person looks, below the second nothing is filled in."""
 
 FAINT = "The print is hard to read."
+CROSSED = "A stamp or a pen crosses it."
 POINT_LOST = "The decimal point is missing."
 NO_SIGN = "No sign can be read: plus or minus?"
 NO_STEP = "This is not in quarter steps."
@@ -47,6 +48,8 @@ def read_of(pieces: Sequence[Piece], value: Any, unsure: str = "") -> Read:
         unsure = unsure or FAINT
     if any(piece.mended for piece in pieces):
         unsure = unsure or MENDED
+    if any(piece.crossed for piece in pieces):
+        unsure = unsure or CROSSED
     first = pieces[0]
     return Read(value, text_of(pieces), confidence, around(piece.box for piece in pieces), first.page, unsure)
 
@@ -173,7 +176,7 @@ def acuity_text(pieces: Sequence[Piece]) -> Read | None:
     meant = acuity.read(text)
     if not meant.readable or not (meant.possible or meant.near_only):
         return read_of(kept, None, "This is no acuity.") if re.search(r"\d", text) else None
-    return read_of(kept, text)
+    return read_of(kept, text, WHOLE if re.fullmatch(r"\d", text) else "")
 
 
 def millimetres(pieces: Sequence[Piece], least: float, most: float) -> Read | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from dispensing.prescribing.paper.vocabulary import LONGEST_PHRASE, folded, meaning_of, months
@@ -48,6 +48,7 @@ class Piece:
     """``kind``: date, fraction (an acuity), print (near print), figure, word or mark. ``means``: of a word or heading.
 
     ``mended``: a letter in it was taken for the figure that it looks like. ``follows``: the gap before it, in heights.
+    ``crossed``: as of a word.
     """
 
     kind: str
@@ -58,6 +59,7 @@ class Piece:
     page: int
     means: frozenset[str] = frozenset()
     mended: bool = False
+    crossed: bool = False
     follows: float = 99.0
 
     def can_be(self, kind: str) -> str:
@@ -172,6 +174,7 @@ def _piece(
         min(word.confidence for word, _, _ in spans),
         spans[0][0].page,
         mended=bool(changed & set(range(first, last))),
+        crossed=any(word.crossed for word, _, _ in spans),
     )
 
 
@@ -214,6 +217,7 @@ def _together(run: list[Piece], means: frozenset[str]) -> Piece:
         min(piece.confidence for piece in run),
         run[0].page,
         means,
+        crossed=any(piece.crossed for piece in run),
     )
 
 
@@ -221,17 +225,7 @@ def _with_gaps(pieces: list[Piece]) -> Iterable[Piece]:
     last: Piece | None = None
     for piece in pieces:
         gap = 99.0 if last is None else gap_between(last, piece)
-        yield Piece(
-            _kind(piece),
-            piece.text,
-            piece.box,
-            piece.laid,
-            piece.confidence,
-            piece.page,
-            piece.means,
-            piece.mended,
-            gap,
-        )
+        yield replace(piece, kind=_kind(piece), follows=gap)
         last = piece
 
 

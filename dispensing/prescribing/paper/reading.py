@@ -6,11 +6,13 @@ it is marked. A near power stands for its add, worked out and marked.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from dispensing.optics.conventions import EYES, Base, Eye
+from dispensing.optics.notation import exact_eighth
 from dispensing.prescribing.paper import figures
 from dispensing.prescribing.paper.columns import Cell
 from dispensing.prescribing.paper.facts import facts_of
@@ -24,6 +26,10 @@ FAR: tuple[Section, ...] = ("distance", "")
 SEVERAL = "There is more than one prescription on the page."
 SIGNS_DIFFER = "One eye is in plus cylinder, the other in minus."
 ADDS_DIFFER = "The adds of the two eyes differ."
+AXIS_SHORT = "The other axis has three figures; one may be missing here."
+LONE_EIGHTH = "It is in eighths and the other powers in quarters."
+LEAST_AROUND = 3
+"""Powers on the paper from which on one among them can stand out."""
 NO_CYLINDER = "An axis stands here, but no cylinder."
 ADD_ONCE = "The add is written once and was read for both eyes."
 
@@ -206,10 +212,37 @@ def _checked(right: EyeRead, left: EyeRead) -> tuple[EyeRead, EyeRead]:
     if len(signs) == 2 and signs[0] * signs[1] < 0:
         right, left = (_mark(eye, "cylinder", SIGNS_DIFFER) for eye in (right, left))
     right, left = _with_add_of(right, left), _with_add_of(left, right)
+    right, left = _with_lone_eighth(right, left)
+    if _writes_three_figures(right) or _writes_three_figures(left):
+        right, left = (_mark(eye, "axis", AXIS_SHORT) if _is_short(eye) else eye for eye in (right, left))
     adds = [eye.add.value for eye in (right, left) if eye.add is not None and eye.add.value]
     if len(adds) == 2 and adds[0] != adds[1]:
         right, left = (_mark(eye, "add", ADDS_DIFFER) for eye in (right, left))
     return right, left
+
+
+def _with_lone_eighth(right: EyeRead, left: EyeRead) -> tuple[EyeRead, EyeRead]:
+    """One power in eighths among others in quarters is more often a figure misread than a prescriber's eighth."""
+    eyes = [right, left]
+    read = {
+        (place, name): getattr(eye, name).value
+        for place, eye in enumerate(eyes)
+        for name in ("sphere", "cylinder", "add")
+        if getattr(eye, name) is not None and getattr(eye, name).value
+    }
+    eighths = [key for key, value in read.items() if exact_eighth(value) * 4 % 1]
+    if len(eighths) == 1 and len(read) >= LEAST_AROUND:
+        place, name = eighths[0]
+        eyes[place] = _mark(eyes[place], name, LONE_EIGHTH)
+    return eyes[0], eyes[1]
+
+
+def _writes_three_figures(eye: EyeRead) -> bool:
+    return eye.axis is not None and bool(re.match(r"0\d\d", eye.axis.text))
+
+
+def _is_short(eye: EyeRead) -> bool:
+    return eye.axis is not None and not re.match(r"\d{3}", eye.axis.text)
 
 
 def _with_add_of(eye: EyeRead, fellow: EyeRead) -> EyeRead:

@@ -15,6 +15,7 @@ class Word:
     """One word, or a run of words, found on a page. ``confidence``: 0 to 1, of the recogniser.
 
     ``place``: where it would be were the page flat, upright and square; None where the page is (``box`` then says so).
+    ``crossed``: a stamp or a pen touches it, so that figures may be hidden or changed.
     """
 
     text: str
@@ -22,6 +23,7 @@ class Word:
     confidence: float = 1.0
     page: int = 1
     place: Box | None = None
+    crossed: bool = False
 
     @property
     def laid(self) -> Box:
