@@ -14,8 +14,9 @@ than their ± says, and so does their mean: its variance grows by the same ratio
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+import statistics
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
@@ -36,10 +37,14 @@ PAIR_FIGURES = ("dbl_mm", "pantoscopic_deg", "binocular_pd_mm")
 
 @dataclass(frozen=True)
 class Combined:
-    """``fitting``: the best estimate of all. ``disagreements``: in words, the figures that cannot all be right."""
+    """``fitting``: the best estimate of all. ``disagreements``: in words, the figures that cannot all be right.
+
+    ``readings``: of each figure that was read in more than one posture, what every posture makes of it.
+    """
 
     fitting: Fitting
     disagreements: tuple[str, ...]
+    readings: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -51,30 +56,40 @@ class _Estimate:
     shared_variance: float
     posture_variance: float = 0.0
     posture: str | None = None
+    whose: str = ""
 
 
-def combine(fittings: Sequence[Fitting], postures: Sequence[str | None] = ()) -> Combined:
+def combine(fittings: Sequence[Fitting], postures: Sequence[str | None] = (), names: Sequence[str] = ()) -> Combined:
     """One fitting out of several, each figure weighted by its certainty; if there is only one, its figures.
 
-    ``postures``: a word for each fitting; those with the same word share how the head was held.
+    ``postures``: a word for each fitting; those with the same word share how the head was held. ``names``: what each
+    is called where one disagrees with the others (``Photo 2``).
     """
-    disagreements: list[str] = []
+    apart: list[_Apart] = []
+    readings: dict[str, tuple[float, ...]] = {}
     words = postures or [None] * len(fittings)
+    called = names or [f"Photo {number}" for number in range(1, len(fittings) + 1)]
 
     def joined(name: str) -> Figure | None:
-        found = [_estimate(fitting, name, word) for fitting, word in zip(fittings, words, strict=True)]
+        found = [_estimate(*one, name) for one in zip(fittings, words, called, strict=True)]
         estimates = [estimate for estimate in found if estimate is not None]
-        told = list(_disagreements(name, estimates))
-        disagreements.extend(told)
-        return _weighted(_by_posture(estimates), scattered=bool(told)) if estimates else None
+        if not estimates:
+            return None
+        told = list(_far_apart(name, estimates))
+        apart.extend(told)
+        anew = _by_posture(estimates)
+        if len(anew) > 1:
+            readings[name] = tuple(one.value for one in anew)
+        return _weighted(anew, scattered=bool(told))
 
     eyes: dict[str, Any] = {}
     for eye in EYES:
         figures: dict[str, Any] = {figure: joined(f"{eye}.{figure}") for figure in EYE_FIGURES}
         eyes[eye] = EyeFitting(**figures)
     pair: dict[str, Any] = {figure: joined(figure) for figure in PAIR_FIGURES}
+    disagreements = tuple(_in_words(apart, len(fittings)))
     reasons = (*dict.fromkeys(reason for fitting in fittings for reason in fitting.retake), *disagreements)
-    return Combined(Fitting(**eyes, **pair, retake=reasons), tuple(disagreements))
+    return Combined(Fitting(**eyes, **pair, retake=reasons), disagreements, readings)
 
 
 def disagree(first: Figure, second: Figure) -> bool:
@@ -83,7 +98,7 @@ def disagree(first: Figure, second: Figure) -> bool:
     return abs(first.value - second.value) > DISAGREE_SD * spread
 
 
-def _estimate(fitting: Fitting, name: str, posture: str | None) -> _Estimate | None:
+def _estimate(fitting: Fitting, posture: str | None, whose: str, name: str) -> _Estimate | None:
     eye, _, figure = name.rpartition(".")
     holder = getattr(fitting, eye) if eye else fitting
     found: Figure | None = getattr(holder, figure)
@@ -93,7 +108,7 @@ def _estimate(fitting: Fitting, name: str, posture: str | None) -> _Estimate | N
     shares = fitting.shares.get(name) or fitting.shares.get(figure) or {}
     shared = variance * sum(shares.get(source, 0.0) for source in SHARED)
     held = variance * sum(shares.get(source, 0.0) for source in POSTURE)
-    return _Estimate(found.value, max(variance - shared, 0.0), shared, held, posture)
+    return _Estimate(found.value, max(variance - shared, 0.0), shared, held, posture, whose)
 
 
 def _by_posture(estimates: Sequence[_Estimate]) -> list[_Estimate]:
@@ -128,15 +143,42 @@ def _mean(estimates: Sequence[_Estimate], *, scattered: bool = False) -> _Estima
     return _Estimate(value, own, max(estimate.shared_variance for estimate in used))
 
 
-def _disagreements(name: str, estimates: Sequence[_Estimate]) -> Iterable[str]:
+@dataclass(frozen=True)
+class _Apart:
+    """A figure of which ``odd`` says something else than ``others``, more than both their ± allow."""
+
+    name: str
+    odd: _Estimate
+    others: Sequence[_Estimate]
+
+
+def _far_apart(name: str, estimates: Sequence[_Estimate]) -> Iterable[_Apart]:
     if len(estimates) < 2:
         return
     lowest, highest = min(estimates, key=lambda one: one.value), max(estimates, key=lambda one: one.value)
     spread = math.sqrt(lowest.own_variance + highest.own_variance)
     if highest.value - lowest.value > DISAGREE_SD * spread:
-        unit = "°" if name.endswith("_deg") else "mm"
-        words = name.removesuffix("_deg").removesuffix("_mm").replace(".", " ").replace("_", " ").replace("pd", "PD")
-        yield (
-            f"{words}: {lowest.value:.1f} and {highest.value:.1f} {unit} disagree, more than their ± allows; "
-            "look at the marks of both photos or take a third"
-        )
+        middle = statistics.median(one.value for one in estimates)
+        odd = max((lowest, highest), key=lambda one: abs(one.value - middle))
+        yield _Apart(name, odd, [one for one in estimates if one is not odd])
+
+
+def _in_words(apart: Sequence[_Apart], of: int) -> Iterable[str]:
+    """One sentence for each photo that disagrees; of two nobody can say which."""
+    by_photo: dict[str, list[_Apart]] = {}
+    for one in apart:
+        by_photo.setdefault(one.odd.whose if of > 2 else "", []).append(one)
+    for whose, found in by_photo.items():
+        figures = ", ".join(_figure_in_words(one) for one in found)
+        disagree_s = "disagree" if whose.startswith("Photos ") else "disagrees"
+        who = f"{whose} {disagree_s} with the others" if whose else "the photos disagree"
+        what = "its marks, or take it off" if whose else "the marks of both photos or take a third"
+        yield f"{who}, more than their ± allows: {figures}; look at {what}"
+
+
+def _figure_in_words(apart: _Apart) -> str:
+    name = apart.name
+    unit = "°" if name.endswith("_deg") else " mm"
+    words = name.removesuffix("_deg").removesuffix("_mm").replace(".", " ").replace("_", " ").replace("pd", "PD")
+    others = statistics.fmean(one.value for one in apart.others)
+    return f"{words} {apart.odd.value:.1f} against {others:.1f}{unit}"

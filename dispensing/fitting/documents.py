@@ -176,7 +176,8 @@ class Unlikely(DocumentPart):
 class Fitting(DocumentPart):
     """``fitting/1``. Everything after ``retake`` is optional: it explains the figures and may be left out.
 
-    ``sheet`` and ``files`` take the place of ``file`` where several files were combined.
+    ``sheet`` and ``files`` take the place of ``file`` where several files were combined. ``extra`` names what of
+    ``retake`` is only to be marked (``to_mark``) or checked (``to_check``), and what is worth knowing (``notes``).
     """
 
     format: Literal["fitting/1"] = "fitting/1"
@@ -200,6 +201,16 @@ class Fitting(DocumentPart):
     def eye(self, eye: Eye) -> EyeFitting:
         """The figures of one eye."""
         return self.right if eye == "right" else self.left
+
+    def told(self, kind: Literal["to_mark", "to_check", "notes"]) -> tuple[str, ...]:
+        """What ``extra`` says of one kind, in words."""
+        return tuple((self.extra or {}).get(kind, ()))
+
+    @property
+    def take_again(self) -> tuple[str, ...]:
+        """The reasons that no mark and no typed figure repairs."""
+        repaired = {*self.told("to_mark"), *self.told("to_check")}
+        return tuple(reason for reason in self.retake if reason not in repaired)
 
 
 def parse_points(text: str | bytes) -> FittingPoints:

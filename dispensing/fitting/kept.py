@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
+from dispensing.fitting.documents import EYES, EyeFitting, Figure
+from dispensing.fitting.several import SheetMeasured
 from dispensing.optics.centration import near_pd
 from dispensing.optics.errors import OpticsError
 
@@ -19,12 +20,16 @@ NEAR_PD = "near_pd_mm"
 
 @dataclass(frozen=True)
 class KeptFigure:
-    """One figure as kept: not rounded, with its ± (95 %). ``method``: ``photo`` or ``calculated``."""
+    """One figure as kept: not rounded, with its ± (95 %). ``method``: ``photo`` or ``calculated``.
+
+    ``readings``: what each posture in which it was read makes of it, where there was more than one.
+    """
 
     quantity: str
     eye: str
     figure: Figure
     method: str
+    readings: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -35,17 +40,19 @@ class NearPD:
     plus_minus: float | None
 
 
-def kept_figures(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float]) -> tuple[KeptFigure, ...]:
+def kept_figures(sheet: SheetMeasured, near_distance_mm: float, powers: Mapping[str, float]) -> tuple[KeptFigure, ...]:
     """Everything measured that a fitting keeps. ``powers``: D along 180 for each eye, where prescribed."""
-    return tuple(_kept(measured, near_distance_mm, powers))
+    return tuple(_kept(sheet, near_distance_mm, powers))
 
 
-def _kept(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float]) -> Iterator[KeptFigure]:
+def _kept(sheet: SheetMeasured, near_distance_mm: float, powers: Mapping[str, float]) -> Iterator[KeptFigure]:
+    measured = sheet.fitting
     for eye in EYES:
         figures = measured.eye(eye)
         for name in EYE_FIGURES:
-            if (figure := _as_labs_measure(figures, name)) is not None:
-                yield KeptFigure(name, eye, figure, "photo")
+            source = _as_labs_measure(figures, name)
+            if (figure := getattr(figures, source)) is not None:
+                yield KeptFigure(name, eye, figure, "photo", sheet.readings.get(f"{eye}.{source}", ()))
         far, vertex = figures.pd_mm, figures.vertex_mm
         if far is not None:
             near = worked_out_near_pd(
@@ -56,14 +63,12 @@ def _kept(measured: Fitting, near_distance_mm: float, powers: Mapping[str, float
                 yield KeptFigure(NEAR_PD, eye, doubt, "calculated")
     for name in PAIR_FIGURES:
         if (figure := getattr(measured, name)) is not None:
-            yield KeptFigure(name, "both", figure, "photo")
+            yield KeptFigure(name, "both", figure, "photo", sheet.readings.get(name, ()))
 
 
-def _as_labs_measure(figures: EyeFitting, name: str) -> Figure | None:
-    """A height is kept as it runs along the tilted lens, where the tilt is known."""
-    along = figures.height_in_plane_mm if name == "height_mm" else None
-    figure: Figure | None = along or getattr(figures, name)
-    return figure
+def _as_labs_measure(figures: EyeFitting, name: str) -> str:
+    """The figure that is kept: a height as it runs along the tilted lens, where the tilt is known."""
+    return "height_in_plane_mm" if name == "height_mm" and figures.height_in_plane_mm is not None else name
 
 
 def worked_out_near_pd(

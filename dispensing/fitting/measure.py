@@ -14,9 +14,17 @@ from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated, propagate
 from dispensing.fitting.documents import EyeFitting, Figure, Fitting, FittingPoints
 from dispensing.fitting.inputs import uncertain_inputs
 from dispensing.fitting.known_frame import fitted_to_the_frame
-from dispensing.fitting.mistakes import front_mistakes, side_mistakes
+from dispensing.fitting.mistakes import front_mistakes, is_of_the_photo, side_mistakes
 from dispensing.fitting.plausibility import impossible_figures, unlikely_figures
-from dispensing.fitting.retake import large_doubts, missing_in, posture_reasons
+from dispensing.fitting.retake import (
+    TAKE_AGAIN,
+    TO_MARK,
+    Reason,
+    as_told,
+    large_doubts,
+    missing_in,
+    posture_reasons,
+)
 from dispensing.trade.limits import TRADE, Limits
 
 PAIR_FIGURES = (
@@ -37,6 +45,7 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
     """What the marks on the photos measure, every figure with its ± (95 %); null where the marks do not give it.
 
     Bad marks are not an error: ``retake`` says in words what is wrong, and a photo with a mistake measures nothing.
+    Which of it is only to be marked or checked, and what is merely worth knowing, is under ``extra``.
     ``limits``: those that decide whether a figure is unlikely; the practice's own where it has any.
     """
     mistakes, sound = _without_mistaken_photos(points)
@@ -46,23 +55,24 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
     return Fitting(
         right=_eye("right", figures),
         left=_eye("left", figures),
-        retake=(*mistakes, *_reasons(propagated, points, sound, limits)),
         unlikely=unlikely_figures(propagated, limits, points.age_years),
         shares=_shares(propagated, figures),
+        **as_told((*mistakes, *_reasons(propagated, points, sound, limits))),
         **pair,
     )
 
 
-def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[str, ...], FittingPoints]:
+def _without_mistaken_photos(points: FittingPoints) -> tuple[tuple[Reason, ...], FittingPoints]:
     """The mistakes in words, and the points without any photo that has a mistake."""
     front = () if points.front is None else front_mistakes(points.front)
     side = () if points.side is None else side_mistakes(points.side)
     kept = {"front": None if front else points.front, "side": None if side else points.side}
     named = [f"front photo: {fault}" for fault in front] + [f"side photo: {fault}" for fault in side]
-    return tuple(named), points.model_copy(update=kept) if named else points
+    reasons = tuple(Reason(TAKE_AGAIN if is_of_the_photo(fault) else TO_MARK, fault) for fault in named)
+    return reasons, points.model_copy(update=kept) if named else points
 
 
-def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints, limits: Limits) -> tuple[str, ...]:
+def _reasons(propagated: Propagated, points: FittingPoints, sound: FittingPoints, limits: Limits) -> tuple[Reason, ...]:
     # Check for what is missing on the photos as given: a photo taken out for a mistake is not a missing photo.
     missing = missing_in(points) if sound is points else missing_in(sound) if _any_photo(sound) else ()
     return (

@@ -31,6 +31,10 @@ SMALLEST, LARGEST = 1.0, 1e6
 LONGEST_MM = figure(MARKS, "known_length_most_mm")
 """No rule or card that a wearer holds beside the face is longer than this."""
 
+FROM_THE_SIDE = "this looks like a side photo used as the front"
+NOT_FROM_THE_SIDE = "this does not look like a photo from the side"
+"""What these are about no mark can repair; every other mistake is one of marks or of typed figures."""
+
 STEEPEST_LEVEL_DEG = figure(MARKS, "level_most_deg")
 FLATTEST_RIM_DEG = figure(MARKS, "rim_least_deg")
 
@@ -63,6 +67,11 @@ def side_mistakes(side: SidePhoto) -> tuple[str, ...]:
             "A and DBL cannot be seen from the side: give a card or a known length as the scale of the side photo"
         )
     return tuple(found)
+
+
+def is_of_the_photo(fault: str) -> bool:
+    """Whether a mistake lies in the photo itself, so that no mark repairs it."""
+    return FROM_THE_SIDE in fault or NOT_FROM_THE_SIDE in fault
 
 
 def _front_marks(front: FrontPhoto) -> Iterator[tuple[str, Pixel | None]]:
@@ -169,13 +178,13 @@ def _bad_pair(right: EyeMarks, left: EyeMarks) -> Iterator[str]:
     ]
     if len(widths) == 2 and max(widths) > SIDE_VIEW_WIDTH_RATIO * min(widths):
         yield (
-            f"this looks like a side photo used as the front: one lens is {max(widths) / min(widths):.1f} times as "
+            f"{FROM_THE_SIDE}: one lens is {max(widths) / min(widths):.1f} times as "
             "wide as the other; take the front photo from straight ahead"
         )
     for words, eye in (("right", right), ("left", left)):
         if _is_narrow(eye):
             yield (
-                f"this looks like a side photo used as the front: the {words} lens is much narrower than it is deep; "
+                f"{FROM_THE_SIDE}: the {words} lens is much narrower than it is deep; "
                 "take the front photo from straight ahead"
             )
     if _behind(right, left) and _behind(left, right):
@@ -231,6 +240,6 @@ def _bad_rim(side: SidePhoto) -> Iterator[str]:
         yield "rim top and rim bottom are exchanged: the top is the one towards the brow"
     elif abs(math.degrees(math.atan2(across, down))) > FLATTEST_RIM_DEG:
         yield (
-            f"the line through the rims lies flatter than {FLATTEST_RIM_DEG:g}°: this does not look like a photo from "
-            "the side; mark the top and bottom of the rim on a side photo"
+            f"the line through the rims lies flatter than {FLATTEST_RIM_DEG:g}°: {NOT_FROM_THE_SIDE}; mark the top and "
+            "bottom of the rim on a side photo"
         )

@@ -23,6 +23,7 @@ from dispensing.fitting.chain import COVERAGE_FACTOR, Propagated
 from dispensing.fitting.documents import EYES, Eye, Unlikely
 from dispensing.fitting.inputs import MARKS, SCALE
 from dispensing.fitting.mistakes import mark_words
+from dispensing.fitting.retake import TO_CHECK, Reason
 from dispensing.trade import Limits
 
 GIVEN = {
@@ -89,15 +90,16 @@ def unlikely_figures(propagated: Propagated, limits: Limits, age_years: int | No
     return tuple(_report(doubted, index, suspects) for index in outside)
 
 
-def impossible_figures(propagated: Propagated, limits: Limits, age_years: int | None = None) -> Iterator[str]:
-    """A reason to take the photo again, for every figure that no face of this age, nor any frame, could have."""
+def impossible_figures(propagated: Propagated, limits: Limits, age_years: int | None = None) -> Iterator[Reason]:
+    """A reason to check the marks, for every figure that no face of this age, nor any frame, could have."""
     doubted = _doubted(propagated, limits, age_years)
     for band, value, sd in zip(doubted.bands, doubted.values, doubted.sds, strict=True):
         margin = COVERAGE_FACTOR * sd if band.allows_plus_minus else 0.0
         if not band.possible[0] - margin <= value <= band.possible[1] + margin:
-            yield (
+            yield Reason(
+                TO_CHECK,
                 f"{band.words} comes out as {value:.1f} {band.unit}; possible is {band.possible[0]:g} to "
-                f"{band.possible[1]:g} {band.unit}"
+                f"{band.possible[1]:g} {band.unit}",
             )
 
 

@@ -1,11 +1,13 @@
-"""Why a photo should be taken again: what is missing, how the wearer or camera was placed, and how large the ± is.
+"""What stands between a photo and its figures: what is not marked, what cannot be right, what spoiled the photo itself.
 
-It reads the points and the propagated figures and must never do geometry.
+Only what no mark and no typed length can repair is a reason to take a photo again. A wide ± is none: it is honest, and
+a note says what would make it smaller. It reads the points and the propagated figures and must never do geometry.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -14,6 +16,31 @@ from dispensing.fitting.documents import EYES, FittingPoints, FrontPhoto, Scale,
 from dispensing.fitting.inputs import BOX_MARKS, SIDE_MARKS, known_length_mm
 from dispensing.fitting.mistakes import mark_words
 from dispensing.trade import figure
+
+TAKE_AGAIN: Final = "take_again"
+TO_MARK: Final = "to_mark"
+TO_CHECK: Final = "to_check"
+NOTE: Final = "notes"
+
+
+class Reason(NamedTuple):
+    """``kind``: ``TAKE_AGAIN``; ``TO_MARK``, a mark or a fact is missing or misplaced; ``TO_CHECK``, something that is
+    given cannot be right; or ``NOTE``, nothing is wrong.
+    """
+
+    kind: str
+    text: str
+
+
+def as_told(reasons: Iterable[Reason]) -> dict[str, Any]:
+    """``retake`` of a ``fitting/1`` with everything that is to be done, and under ``extra`` what is less than that."""
+    of: dict[str, list[str]] = {}
+    for kind, text in reasons:
+        of.setdefault(kind, []).append(text)
+    to_do = (*of.get(TO_MARK, ()), *of.get(TAKE_AGAIN, ()), *of.get(TO_CHECK, ()))
+    less = {kind: of[kind] for kind in (TO_MARK, TO_CHECK, NOTE) if kind in of}
+    return {"retake": to_do, "extra": less or None}
+
 
 POSE = "photo-pose"
 
@@ -54,10 +81,16 @@ LEVERS = {
 }
 
 
-def missing_in(points: FittingPoints) -> Iterator[str]:
-    """What the photos do not show but some figure needs."""
+def missing_in(points: FittingPoints) -> Iterator[Reason]:
+    """What the photos do not show but some figure needs, and what is only taken as usual."""
     if points.front is None and points.side is None:
-        yield "there is neither a front nor a side photo"
+        yield Reason(TAKE_AGAIN, "there is neither a front nor a side photo")
+    yield from (Reason(TO_MARK, text) for text in _unsaid(points))
+    if points.front is not None:
+        yield from _taken_as_usual(points.front)
+
+
+def _unsaid(points: FittingPoints) -> Iterator[str]:
     if points.front is not None:
         yield from _missing_in_front(points.front)
     if points.side is not None:
@@ -66,20 +99,24 @@ def missing_in(points: FittingPoints) -> Iterator[str]:
         yield f"near_distance_mm is {points.near_distance_mm:g}; it must be more than 0"
 
 
+def _taken_as_usual(front: FrontPhoto) -> Iterator[Reason]:
+    if front.focal_px is None and front.camera_distance_mm is None:
+        yield Reason(
+            NOTE,
+            "neither the focal length nor the camera distance is known, so a usual distance is taken and the ± is "
+            "wide; measure from the camera to the frame to make it smaller",
+        )
+
+
 def _missing_in_front(front: FrontPhoto) -> Iterator[str]:
     for eye in EYES:
         missing = [mark for mark in BOX_MARKS if getattr(front.eye(eye), mark) is None]
         for mark in missing:
-            yield f"the {mark_words(f'front.{eye}.{mark}')} is missing on the front photo"
+            yield f"the {mark_words(f'front.{eye}.{mark}')} is missing on the front photo: mark it"
     if front.width_px is None or front.height_px is None:
         yield "the size of the front photo is missing, so its middle is not known"
     if front.gaze is None:
         yield "it is not said whether the wearer looked at the camera or far away"
-    if front.focal_px is None and front.camera_distance_mm is None:
-        yield (
-            "neither the focal length nor the camera distance is known, so a usual distance is taken and the ± is "
-            "wide; measure from the camera to the frame"
-        )
     both_given = front.focal_px is not None and front.camera_distance_mm is not None
     if not (front.scale is None and both_given):
         yield from _missing_in_scale(front.scale, "front")
@@ -90,7 +127,7 @@ def _missing_in_front(front: FrontPhoto) -> Iterator[str]:
 def _missing_in_side(side: SidePhoto) -> Iterator[str]:
     for mark in SIDE_MARKS:
         if getattr(side, mark) is None:
-            yield f"the {mark_words(f'side.{mark}')} is missing on the side photo"
+            yield f"the {mark_words(f'side.{mark}')} is missing on the side photo: mark it"
     if side.level is None:
         yield "no level line is marked on the side photo"
     yield from _missing_in_scale(side.scale, "side")
@@ -103,47 +140,58 @@ def _missing_in_scale(scale: Scale | None, photo: str) -> Iterator[str]:
         yield f"the ends of the known length are not marked on the {photo} photo"
 
 
-def posture_reasons(propagated: Propagated) -> Iterator[str]:
-    """How the wearer or the camera was placed, where that is too far from what the figures assume."""
+def posture_reasons(propagated: Propagated) -> Iterator[Reason]:
+    """How the wearer or the camera was placed, where that is too far from what the figures assume.
+
+    A frame that leans is no reason up to 6°: the roll is taken out whole.
+    """
     value = dict(zip(propagated.figures, propagated.values.tolist(), strict=True))
     plus_minus = dict(zip(propagated.figures, (COVERAGE_FACTOR * propagated.sd).tolist(), strict=True))
     turn, roll = value.get("head_turn_deg", np.nan), value.get("roll_deg", np.nan)
     if abs(turn) > max(LARGEST_BELIEVABLE_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
-        yield f"the two boxes are as unequal as if the head were turned by {abs(turn):.0f}°; check their marks"
+        text = f"the two boxes are as unequal as if the head were turned by {abs(turn):.0f}°; check their marks"
+        yield Reason(TO_CHECK, text)
     elif abs(turn) > max(LARGEST_TURN_DEG, plus_minus.get("head_turn_deg", 0.0)):
         side = "left" if turn > 0 else "right"
-        yield f"the head is turned {abs(turn):.1f}° to the wearer's {side}; at most {LARGEST_TURN_DEG:g}° is allowed"
+        text = f"the head is turned {abs(turn):.1f}° to the wearer's {side}; at most {LARGEST_TURN_DEG:g}° is allowed"
+        yield Reason(TAKE_AGAIN, text)
     if abs(roll) > LARGEST_ROLL_DEG:
-        yield f"the frame leans {abs(roll):.1f}° in the photo; at most {LARGEST_ROLL_DEG:g}° is allowed"
+        text = f"the frame leans {abs(roll):.1f}° in the photo; at most {LARGEST_ROLL_DEG:g}° is allowed"
+        yield Reason(TAKE_AGAIN, text)
     yield from _camera_reasons(value)
 
 
-def _camera_reasons(value: dict[str, float]) -> Iterator[str]:
+def _camera_reasons(value: dict[str, float]) -> Iterator[Reason]:
     distance = value.get("camera_distance_mm", np.nan)
     if distance < SHORTEST_DISTANCE_MM:
-        yield f"the camera was only {distance:.0f} mm from the frame; stand at least {SHORTEST_DISTANCE_MM:g} mm away"
+        text = f"the camera was only {distance:.0f} mm from the frame; stand at least {SHORTEST_DISTANCE_MM:g} mm away"
+        yield Reason(TAKE_AGAIN, text)
     elif distance > FARTHEST_DISTANCE_MM:
-        yield (
+        yield Reason(
+            TO_CHECK,
             f"the camera comes out {distance:.0f} mm from the frame, farther than such a photo is taken; check the "
-            "focal length and the known length"
+            "focal length and the known length",
         )
     above = value.get("camera_above_eyes_mm", np.nan)
     if abs(above) > LARGEST_CAMERA_ANGLE * distance:
         where = "above" if above > 0 else "below"
-        yield f"the camera was {abs(above):.0f} mm {where} the eyes' level; hold it level at the eyes' height"
+        text = f"the camera was {abs(above):.0f} mm {where} the eyes' level; hold it level at the eyes' height"
+        yield Reason(TAKE_AGAIN, text)
     aside = value.get("camera_sideways_mm", np.nan)
     if abs(aside) > LARGEST_CAMERA_ANGLE * distance:
-        yield f"the camera was {abs(aside):.0f} mm beside the bridge; hold it straight in front of the nose"
+        text = f"the camera was {abs(aside):.0f} mm beside the bridge; hold it straight in front of the nose"
+        yield Reason(TAKE_AGAIN, text)
     photographed = value.get("distance_by_focal_mm", np.nan)
     if abs(photographed - distance) > DISTANCES_AGREE * distance:
-        yield (
+        yield Reason(
+            TO_CHECK,
             f"the given camera distance of {distance:.0f} mm disagrees with {photographed:.0f} mm from the focal "
-            "length and the scale; check both, and that the photo was not cropped"
+            "length and the scale; check both, and that the photo was not cropped",
         )
 
 
-def large_doubts(propagated: Propagated) -> Iterator[str]:
-    """PDs and heights whose ± is too large to decide anything, with the main cause and what to do about it."""
+def large_doubts(propagated: Propagated) -> Iterator[Reason]:
+    """PDs and heights whose ± decides little, with the main cause and what would make it smaller."""
     shares = propagated.shares
     sds = propagated.sd
     for index, name in enumerate(propagated.figures):
@@ -154,7 +202,8 @@ def large_doubts(propagated: Propagated) -> Iterator[str]:
                 continue
             cause = max(shares, key=lambda source: float(shares[source][index]))
             words = "PD" if figure == "pd_mm" else "height"
-            yield (
+            yield Reason(
+                NOTE,
                 f"the {eye} {words} is only known to ±{plus_minus:.1f} mm, mostly because of {cause} "
-                f"({100 * float(shares[cause][index]):.0f} %); {LEVERS[cause]}"
+                f"({100 * float(shares[cause][index]):.0f} %); {LEVERS[cause]}",
             )

@@ -7,12 +7,14 @@ the command all start here; a single document is measured as it says. It must ne
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
 
 from dispensing.fitting.combine import combine
 from dispensing.fitting.documents import EyeFitting, Fitting, FittingPoints, Unlikely
 from dispensing.fitting.measure import measure
+from dispensing.fitting.retake import TO_CHECK, TO_MARK
 from dispensing.trade.limits import TRADE, Limits
 
 OF_THE_SIDE_PHOTO = ("pantoscopic_deg", "vertex_mm")
@@ -48,10 +50,15 @@ class Doubted:
 
 @dataclass(frozen=True)
 class SheetMeasured:
-    """``fitting``: the best of all photos; its ``retake`` says which photo each reason is about, and what disagrees."""
+    """``fitting``: the best of all photos; its ``retake`` says which photo each reason is about, and what disagrees.
+
+    ``readings``: of each figure that was read in more than one posture (``right.pd_mm``), what every posture makes of
+    it; a burst in one posture is one reading.
+    """
 
     fitting: Fitting
     doubted: tuple[Doubted, ...]
+    readings: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
 
 def measure_sheet(documents: Sequence[FittingPoints], limits: Limits = TRADE) -> SheetMeasured:
@@ -91,9 +98,9 @@ def measure_groups(groups: Sequence[Together], limits: Limits = TRADE) -> SheetM
     doubted = tuple(_doubted(results, names))
     if len(results) == 1:
         return SheetMeasured(results[0], doubted)
-    combined = combine(results, [group.points.posture for group in groups])
-    reasons = (*_reasons(results, names), *combined.disagreements)
-    return SheetMeasured(combined.fitting.model_copy(update={"retake": reasons}), doubted)
+    combined = combine(results, [group.points.posture for group in groups], names)
+    told = _told(results, names, combined.disagreements)
+    return SheetMeasured(combined.fitting.model_copy(update=told), doubted, combined.readings)
 
 
 def _with_side(front: FittingPoints, side: FittingPoints) -> FittingPoints:
@@ -114,14 +121,24 @@ def _without_the_side_s_figures(fitting: Fitting) -> Fitting:
     return fitting.model_copy(update={**kept, "shares": shares})
 
 
-def _reasons(results: Sequence[Fitting], names: Sequence[str]) -> Iterator[str]:
+def _told(results: Sequence[Fitting], names: Sequence[str], disagreements: Sequence[str]) -> dict[str, Any]:
+    """``retake`` and ``extra`` of all photos together. How wide a ± is, is said of one photo and not of all."""
+    extra = {
+        TO_MARK: [*_each_once([one.told(TO_MARK) for one in results], names)],
+        TO_CHECK: [*_each_once([one.told(TO_CHECK) for one in results], names), *disagreements],
+    }
+    reasons = (*_each_once([one.retake for one in results], names), *disagreements)
+    return {"retake": reasons, "extra": {kind: texts for kind, texts in extra.items() if texts} or None}
+
+
+def _each_once(reasons: Sequence[Sequence[str]], names: Sequence[str]) -> Iterator[str]:
     """Each reason once, with the photos it applies to; a reason that applies to all of them names none."""
     whose: dict[str, list[str]] = {}
-    for result, name in zip(results, names, strict=True):
-        for reason in result.retake:
+    for of_photo, name in zip(reasons, names, strict=True):
+        for reason in of_photo:
             whose.setdefault(reason, []).append(name)
     for reason, of in whose.items():
-        yield reason if len(of) == len(results) else f"{', '.join(of)}: {reason}"
+        yield reason if len(of) == len(reasons) else f"{', '.join(of)}: {reason}"
 
 
 def _doubted(results: Sequence[Fitting], names: Sequence[str]) -> Iterator[Doubted]:

@@ -206,7 +206,7 @@ class FittingForm(forms.Form):
     def figures(self) -> list[FigureTaken]:
         """What the service stores: the typed readings, and the computed near PD if requested."""
         taken = [
-            FigureTaken(read.row.quantity, read.eye, read.readings, read.method, self._known_plus_minus(read))
+            FigureTaken(read.row.quantity, read.eye, read.readings, read.method, *self._known(read))
             for read in self._read
         ]
         if not self.cleaned_data.get("use_computed_near"):
@@ -217,12 +217,14 @@ class FittingForm(forms.Form):
                 taken.append(FigureTaken(Quantity.NEAR_PD, eye, (near.value,), Method.CALCULATED, near.plus_minus))
         return taken
 
-    def _known_plus_minus(self, read: _Reading) -> float | None:
-        """A figure left unchanged keeps its ±, since a photo may have given a better one than the table of methods."""
+    def _known(self, read: _Reading) -> tuple[float | None, float | None]:
+        """A figure left unchanged keeps its ± and its value, since photos may have given better ones than the table of
+        methods and the mean of their readings.
+        """
         stored = self.sheet.fitting.figure(read.row.quantity, read.eye) if self.sheet.fitting else None
         if stored is None or stored.plus_minus is None or stored.method != read.method:
-            return None
-        return float(stored.plus_minus) if read.readings == readings_of(stored) else None
+            return None, None
+        return (float(stored.plus_minus), float(stored.value)) if read.readings == readings_of(stored) else (None, None)
 
 
 def _initial(sheet: Sheet, user: StaffUser) -> dict[str, Any]:

@@ -51,9 +51,16 @@ class PhotoFigure:
         return disagree(self.photo, by_hand)
 
     def taken(self) -> FigureTaken:
-        """The figure as it is recorded: not rounded, with the ± from the photos."""
-        figure = self.photo
-        return FigureTaken(self.row.quantity, self.eye, (figure.value,), self.kept.method, round(figure.plus_minus, 2))
+        """The figure as it is recorded: not rounded, with the ± from the photos and the readings it is made of."""
+        figure, readings = self.photo, self.kept.readings
+        return FigureTaken(
+            self.row.quantity,
+            self.eye,
+            readings or (figure.value,),
+            self.kept.method,
+            round(figure.plus_minus, 2),
+            figure.value if readings else None,
+        )
 
 
 def photo_figures(kept: Iterable[KeptFigure], by_hand: Fitting | None) -> list[PhotoFigure]:

@@ -69,10 +69,8 @@ class UseForm(forms.Form):
     into = forms.ChoiceField(label="Keep them as")
     pre_adjusted = forms.BooleanField(label="Frame was adjusted on the face before the photos", required=False)
     despite = forms.BooleanField(
-        label="I have read why the photos should be taken again, and am using the figures anyway",
-        error_messages={
-            "required": "There are reasons to take the photos again. Do so, or tick that you have read them."
-        },
+        label="I have read what is to be taken again or checked, and am using the figures anyway",
+        error_messages={"required": "Something is to be taken again or checked. Do so, or tick that you have read it."},
     )
 
     def __init__(self, data: Any = None, *, rows: Sequence[PhotoFigure], fittings: Sequence[Fitting], doubtful: bool):

@@ -66,9 +66,28 @@ class Causes:
     causes: tuple[Cause, ...]
 
 
+@dataclass(frozen=True)
+class ToldReason:
+    """``level``: as of findings, ``ask`` or ``note``; ``label``: what is to be done about it."""
+
+    level: str
+    label: str
+    text: str
+
+
 def is_a_mark(name: str | None) -> bool:
     """Whether a suspect is a mark that the user can go to; a given length or the way the head was held is not."""
     return bool(name) and not str(name).endswith(("_mm", "_deg"))
+
+
+def reasons_told(fitting: Fitting) -> list[ToldReason]:
+    """Everything that is to be done before the figures can be used, then what is only worth knowing."""
+    return [
+        *(ToldReason("ask", "Take again", text) for text in fitting.take_again),
+        *(ToldReason("ask", "Mark it", text) for text in fitting.told("to_mark")),
+        *(ToldReason("ask", "Check", text) for text in fitting.told("to_check")),
+        *(ToldReason("note", "Good to know", text) for text in fitting.told("notes")),
+    ]
 
 
 def result_lines(fitting: Fitting) -> list[ResultLine]:

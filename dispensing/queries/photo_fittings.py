@@ -74,6 +74,12 @@ class PhotosMeasured:
     def used(self) -> int:
         return len(self.versions)
 
+    @property
+    def readings(self) -> int:
+        """In how many postures the PDs and heights were read: photos of one posture are one reading."""
+        counted = [len(found) for name, found in self.sheet.readings.items() if name.endswith((".pd_mm", ".height_mm"))]
+        return max(counted, default=1)
+
 
 def measured_from(measuring: PhotoMeasuring) -> PhotosMeasured | None:
     """What all marked photos of a measuring measure together; None while nothing is marked."""

@@ -28,18 +28,22 @@ class FittingRefused(ValueError):
 
 @dataclass(frozen=True)
 class FigureTaken:
-    """Readings in mm or degrees. ``plus_minus``: given only if it is known better than from the method."""
+    """Readings in mm or degrees. ``plus_minus``: given only if it is known better than from the method.
+
+    ``value``: given only if it is known better than as the mean of the readings; surer photos count for more.
+    """
 
     quantity: str
     eye: str
     readings: tuple[float, ...]
     method: str = Method.RULE
     plus_minus: float | None = None
+    value: float | None = None
 
     @classmethod
     def recorded(cls, row: Measurement) -> FigureTaken:
         """A figure of a fitting as it was taken."""
-        return cls(row.quantity, row.eye, readings_of(row), row.method, _known(row))
+        return cls(row.quantity, row.eye, readings_of(row), row.method, _known(row), float(row.value))
 
     @property
     def place(self) -> tuple[str, str]:
@@ -50,7 +54,7 @@ class FigureTaken:
         figure = figure_from_readings(self.readings, self.quantity, self.method)
         plus_minus = figure.plus_minus if self.plus_minus is None else self.plus_minus
         return {
-            "value": _stored(figure.value),
+            "value": _stored(figure.value if self.value is None else self.value),
             "plus_minus": None if plus_minus is None else _stored(plus_minus),
             "method": str(self.method),
             "readings": [hundredths(reading) for reading in self.readings] if len(self.readings) > 1 else [],

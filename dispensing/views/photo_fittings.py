@@ -19,6 +19,7 @@ from dispensing.forms.photo_figures import PhotoFigure, photo_figures
 from dispensing.forms.photo_fittings import PhotoForm, StartForm, UseForm
 from dispensing.models import Frame, Patient, PhotoMeasuring
 from dispensing.models.photos import PhotoView
+from dispensing.presentation.photo_fittings import reasons_told
 from dispensing.queries.fittings import fittings
 from dispensing.queries.photo_fittings import (
     PhotosMeasured,
@@ -128,12 +129,14 @@ def _rows(measuring: PhotoMeasuring, measured: PhotosMeasured | None) -> list[Ph
         return []
     by_hand = latest_by_hand(measuring.patient, measuring.frame)
     powers = horizontal_powers(measuring.patient)
-    return photo_figures(kept_figures(measured.fitting, measuring.near_distance_mm, powers), by_hand)
+    return photo_figures(kept_figures(measured.sheet, measuring.near_distance_mm, powers), by_hand)
 
 
 def _use_form(measuring: PhotoMeasuring, measured: PhotosMeasured | None, data: Any = None) -> UseForm:
     in_frame = fittings().filter(patient=measuring.patient, frame=measuring.frame)[:LATEST_FITTINGS]
-    doubtful = measured is not None and bool(measured.fitting.retake)
+    fitting = None if measured is None else measured.fitting
+    # What is not marked is not measured either, and a wide ± says so itself: neither asks for a tick.
+    doubtful = fitting is not None and bool(fitting.take_again or fitting.told("to_check"))
     return UseForm(data, rows=_rows(measuring, measured), fittings=list(in_frame), doubtful=doubtful)
 
 
@@ -147,6 +150,7 @@ def _page(
         "measured": measured,
         "rows": [{"figure": row, "ticked": form.is_ticked(row.name)} for row in rows],
         "doubts": _doubts(measuring, measured) if measured else (),
+        "reasons": reasons_told(measured.fitting) if measured else (),
         "by_hand": next((row.hand.fitting for row in rows if row.hand), None),
         "disagreeing": [row for row in rows if row.disagrees],
         "form": form,

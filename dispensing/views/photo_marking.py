@@ -29,6 +29,7 @@ from dispensing.models.photos import PhotoView
 from dispensing.presentation.photo_fittings import (
     causes_of_doubt,
     drawing_from_above,
+    reasons_told,
     result_lines,
     summary_of,
 )
@@ -150,7 +151,7 @@ def _told(photo: FittingPhoto, points: FittingPoints, fitting: Fitting) -> dict[
         "lines": result_lines(fitting),
         "causes": causes_of_doubt(fitting),
         "doubts": [*doubts_by_mark(fitting.unlikely), *unlike_the_record(fitting, frame_facts(photo.measuring.frame))],
-        "retake": fitting.retake if begun else (),
+        "reasons": reasons_told(fitting) if begun else (),
         "drawing": drawing_from_above(fitting, practice, face_form),
     }
 

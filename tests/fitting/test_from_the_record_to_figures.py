@@ -21,7 +21,7 @@ from dispensing.fitting.on_record import (
     kept_marks,
     points_of,
 )
-from dispensing.fitting.several import measure_groups
+from dispensing.fitting.several import SheetMeasured, measure_groups
 from tests.fitting.marks import good_points, measured
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
 
@@ -120,9 +120,9 @@ def figure(value: float, plus_minus: float = 0.5) -> Figure:
 def test_the_figures_that_are_kept_are_those_of_a_fitting_with_the_near_pd_through_the_prescribed_lens() -> None:
     right = EyeFitting(pd_mm=figure(31.5), near_pd_mm=figure(20.0), a_mm=figure(52.0), vertex_mm=figure(14.0))
     left = EyeFitting(height_mm=figure(22.0, 0.8))
-    found = kept_figures(
-        Fitting(right=right, left=left, pantoscopic_deg=figure(9.0), dbl_mm=figure(18.0)), 400.0, {"right": -6.0}
-    )
+    measured_so = Fitting(right=right, left=left, pantoscopic_deg=figure(9.0), dbl_mm=figure(18.0))
+    read_twice = {"right.pd_mm": (31.0, 32.0), "left.pd_mm": (1.0, 2.0)}
+    found = kept_figures(SheetMeasured(measured_so, (), read_twice), 400.0, {"right": -6.0})
     near = 31.5 - 31.5 / (1 + 400 * (1 / 27.5 + 6 / 1000))
     assert [(one.quantity, one.eye, round(one.figure.value, 4), one.method) for one in found] == [
         ("pd_mm", "right", 31.5, "photo"),
@@ -131,6 +131,7 @@ def test_the_figures_that_are_kept_are_those_of_a_fitting_with_the_near_pd_throu
         ("height_mm", "left", 22.0, "photo"),
         ("pantoscopic_deg", "both", 9.0, "photo"),
     ]
+    assert [one.readings for one in found] == [(31.0, 32.0), (), (), (), ()]
     assert [one.figure.plus_minus for one in found] == pytest.approx([0.5, 0.5, 0.5 * near / 31.5, 0.8, 0.5])
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from tests.fitting.marks import figures, good_points, spoilt
-from tests.fitting.simulate import Camera, Pose
+from tests.fitting.marks import figures, good_points, measured, spoilt
+from tests.fitting.simulate import Camera, Pose, Wearer
 
 
 def reasons(points: dict[str, Any]) -> str:
@@ -181,9 +181,26 @@ def test_a_near_distance_that_is_none_gives_no_near_pd(near_mm: float) -> None:
 
 
 def test_a_large_plus_minus_names_its_main_cause_and_what_to_do() -> None:
-    points = good_points() | {"spreads": {"chin_deg": 4.0}}
-    assert "mostly because of chin" in reasons(points)
-    assert "hold the head naturally" in reasons(points)
+    found = figures(good_points() | {"spreads": {"chin_deg": 4.0}})
+    assert found["retake"] == []  # a wide ± is honest
+    [right, left] = found["extra"]["notes"]
+    assert right.startswith("the right height is only known to ±")
+    assert left.startswith("the left height is only known to ±")
+    assert "mostly because of chin" in right
+    assert right.endswith("have the wearer hold the head naturally")
+
+
+def test_only_what_no_mark_repairs_calls_for_another_photo() -> None:
+    def kinds(points: dict[str, Any]) -> tuple[int, ...]:
+        found = measured(points)
+        return tuple(map(len, (found.take_again, found.told("to_mark"), found.told("to_check"))))
+
+    assert kinds(good_points()) == (0, 0, 0)
+    assert kinds(spoilt(exchanged)) == (0, 1, 0)
+    assert kinds(spoilt(front_as_side)) == (1, 0, 0)
+    assert kinds(good_points(pose=Pose(roll_deg=6.5))) == (1, 0, 0)
+    assert kinds(good_points(wearer=Wearer(pd_right_mm=43.0, pd_left_mm=42.5))) == (0, 0, 3)
+    assert kinds({"format": "fitting-points/1", "front": None, "side": None}) == (1, 0, 0)
 
 
 def test_what_is_missing_is_asked_for() -> None:

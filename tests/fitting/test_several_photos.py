@@ -83,10 +83,14 @@ def test_a_reason_names_the_photos_it_holds_for_unless_it_holds_for_all() -> Non
         points["front"]["right"]["pupil"] = None
 
     sound, half = only("front"), parse_points(json.dumps(spoilt(lens_missing, with_side=False)))
-    missing = "the right pupil mark is missing on the front photo"
+    missing = "the right pupil mark is missing on the front photo: mark it"
     assert f"Photo 2: {missing}" in together(sound, half).retake
     assert missing in together(half, half).retake
     assert missing in together(half).retake
+    # What is only to be marked is no reason to take anything again.
+    for found in (together(sound, half), together(half, half), together(half)):
+        assert found.told("to_mark") == found.retake
+        assert found.take_again == ()
 
 
 def test_what_a_shared_side_photo_makes_doubtful_is_said_once() -> None:

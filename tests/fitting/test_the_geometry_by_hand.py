@@ -154,7 +154,8 @@ def test_without_any_distance_the_eyes_are_known_as_from_a_usual_one_with_a_wide
     assert found["shares"]["binocular_pd_mm"]["distance"] > 0.5
     assert found["camera_distance_mm"] is None
     assert found["head_turn_deg"] is None
-    assert any("neither the focal length nor the camera distance" in reason for reason in found["retake"])
+    assert found["retake"] == []
+    assert any("neither the focal length nor the camera distance" in note for note in found["extra"]["notes"])
 
 
 def test_a_single_eye_can_be_measured_with_a_known_length() -> None:

@@ -58,8 +58,20 @@ def test_a_figure_that_only_one_photo_shows_is_taken_from_it() -> None:
 def test_photos_of_different_faces_are_told_to_disagree() -> None:
     narrow, wide = measured(good_points()), measured(good_points(wearer=Wearer(pd_right_mm=34, pd_left_mm=34)))
     together = combine([narrow, wide])
-    assert any("binocular PD: 63.0 and 68.0 mm disagree" in line for line in together.disagreements)
+    [said] = together.disagreements
+    assert said.startswith("the photos disagree, more than their ± allows: ")
+    assert any(f"binocular PD {figures} mm" in said for figures in ("68.0 against 63.0", "63.0 against 68.0"))
     assert set(together.disagreements) <= set(together.fitting.retake)
+
+
+def test_of_three_photos_the_one_that_disagrees_is_named() -> None:
+    sound, odd = measured(good_points()), measured(good_points(wearer=Wearer(pd_right_mm=36, pd_left_mm=31.5)))
+    [said] = combine([sound, odd, sound], names=["Photo 1", "Photos 2 and 4", "Photo 3"]).disagreements
+    assert said.startswith(
+        "Photos 2 and 4 disagree with the others, more than their ± allows: right PD 36.0 against 31.5"
+    )
+    assert said.endswith("; look at its marks, or take it off")
+    assert "height" not in said
 
 
 def test_where_photos_disagree_the_plus_minus_of_their_mean_reaches_both() -> None:

@@ -24,6 +24,7 @@ from dispensing.queries.photo_fittings import (
 )
 from dispensing.services.fittings import FigureTaken, record_fitting
 from dispensing.services.photo_fittings import start_measuring
+from orders.facts import readings_of
 from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.rendered import FOCAL_PX, true_marks, usual_scene
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
@@ -313,6 +314,28 @@ def test_the_frame_was_adjusted_before_the_photos_where_somebody_says_so(measuri
     assert Fitting.objects.get().pre_adjusted
 
 
+@pytest.mark.parametrize(("renewed", "readings"), [(True, 2), (False, 1)])
+def test_photos_of_postures_taken_anew_count_as_readings_and_a_burst_counts_as_one(
+    measuring: PhotoMeasuring, renewed: bool, readings: int
+) -> None:
+    other = json.loads(json.dumps(part("front")))
+    other["left"]["pupil"][0] += 2
+    other["extra"] = {"renewed": True} if renewed else {}
+    a_photo(measuring, marks=part("front"), focal_percent=1.0)
+    a_photo(measuring, marks={**other, "camera_pitch_sd_deg": 4.0})
+    page = signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert ("2 marked photos together, 2 readings" if renewed else "2 marked photos together;") in page
+    use(measuring, ["pd_mm-left", "height_mm-left"])
+    fitting = Fitting.objects.get()
+    kept = there(there(measured_from(photo_measurings().get())).fitting.left.height_mm).value
+    height = there(fitting.figure("height_mm", "left"))
+    assert height.reading_count == readings
+    assert readings_of(fitting) == readings
+    # The surer photo counts for more, so the figure is not the mean of its readings: nor once it is recorded again.
+    assert float(height.value) == pytest.approx(kept, abs=0.006)
+    assert float(FigureTaken.recorded(height).columns()["value"]) == float(height.value)
+
+
 def test_the_fitting_names_whoever_marked_last(measuring: PhotoMeasuring) -> None:
     earlier = timezone.now() - timedelta(hours=1)
     a_photo(measuring, marks=part("front"), marked_by=person("ravi"), marked_at=earlier)
@@ -328,10 +351,33 @@ def test_two_photos_that_disagree_are_used_only_by_someone_who_read_so(measuring
     a_photo(measuring, marks=other)
     page = use(measuring, ["pd_mm-left"]).content.decode()
     assert "disagree, more than their ± allows" in page
-    assert "tick that you have read them" in page
+    assert "tick that you have read it" in page
     assert not Fitting.objects.exists()
     use(measuring, ["pd_mm-left"], despite="on")
     assert Fitting.objects.count() == 1
+
+
+def test_a_photo_whose_pitch_no_sensor_told_gives_its_figures_with_a_wide_doubt_and_asks_for_no_tick(
+    measuring: PhotoMeasuring,
+) -> None:
+    untold = {name: value for name, value in part("front").items() if name != "camera_pitch_deg"}
+    a_photo(measuring, marks=untold)
+    page = signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert "Take again</span>" not in page
+    assert "Good to know</span><div><p>The right height is only known to ±" in page
+    assert 'name="despite"' not in page
+    use(measuring, ["height_mm-right"])
+    assert there(there(Fitting.objects.get().figure("height_mm", "right")).plus_minus) > 2
+
+
+def test_what_is_not_marked_is_to_be_marked_and_the_rest_can_be_used(measuring: PhotoMeasuring) -> None:
+    half = json.loads(json.dumps(part("front")))
+    del half["left"]["pupil"]
+    a_photo(measuring, marks=half)
+    page = signed_in("ravi").get(f"/photo-fittings/{measuring.public_id}/").content.decode()
+    assert "Mark it</span><div><p>The left pupil mark is missing on the front photo: mark it." in page
+    use(measuring, ["pd_mm-right"])
+    assert Fitting.objects.get().figure("pd_mm", "left") is None
 
 
 def test_a_side_photo_that_serves_two_front_photos_counts_once(measuring: PhotoMeasuring) -> None:
