@@ -15,7 +15,7 @@ from dispensing.api.as_typed import JudgedByForm, NoUnknownKeys, faults_of, refu
 from dispensing.api.paging import ByKey
 from dispensing.api.reading import caller
 from dispensing.api.versioned_views import WithVersion
-from dispensing.forms.patients import PatientForm
+from dispensing.forms.patients import ASKED, PatientForm
 from dispensing.forms.typed import typed, usual, yes_or_no
 from dispensing.models import Patient
 from dispensing.queries.finding import LONGEST_SEARCH, find
@@ -44,7 +44,8 @@ class PatientSerializer(JudgedByForm[Patient]):
         known = {name: getattr(patient, name) for name in OWNED_FIELDS} if patient else usual(Patient, OWNED_FIELDS)
         data = {**known, **values}
         # The form works on its own copy of the record: a refused value must not get into the one that is shown.
-        form = PatientForm(typed({**data, "driver": yes_or_no(data.get("driver"))}), instance=Patient())
+        asked = {name: yes_or_no(data.get(name)) for name in ASKED}
+        form = PatientForm(typed(data | asked), instance=Patient())
         refuse(faults_of(form))
         if patient is not None:
             return {name: form.cleaned_data[name] for name in values}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
@@ -12,7 +12,7 @@ from django.utils import timezone
 from dispensing.forms.fields import WrittenDateField
 
 WAYS = [
-    ("", "May be contacted"),
+    ("", "Agreed to be contacted"),
     ("email", "Agreed to be told by e-mail"),
     ("text", "Agreed to be told by text message"),
 ]
@@ -34,7 +34,7 @@ class EndingForm(forms.Form):
     @classmethod
     def of(cls, asked: QueryDict) -> EndingForm:
         today = timezone.localdate()
-        usual = {"first": today.isoformat(), "last": (today + timedelta(weeks=USUAL_WEEKS)).isoformat(), "way": ""}
+        usual = {"first": _written(today), "last": _written(today + timedelta(weeks=USUAL_WEEKS)), "way": ""}
         return cls({name: asked.get(name, value) for name, value in usual.items()})
 
     def clean(self) -> dict[str, Any]:
@@ -43,3 +43,8 @@ class EndingForm(forms.Form):
         if first and last and first > last:
             self.add_error("last", "The period ends before it begins. Write a last day that is not before the first.")
         return cleaned
+
+
+def _written(day: date) -> str:
+    """As people write it, the same in every country."""
+    return f"{day:%-d %b %Y}"

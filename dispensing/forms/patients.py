@@ -10,12 +10,14 @@ from dispensing.ages import OLDEST_BELIEVED_YEARS, age_on
 from dispensing.folding import digits_of
 from dispensing.forms.fields import TidyCharField, WrittenDateField
 from dispensing.forms.model_form import ModelForm
+from dispensing.forms.typed import YES_NO_NOT_ASKED, said, yes_or_no
 from dispensing.models import Patient, Practice
 from dispensing.models.patients import PreferredContact
 from dispensing.queries.limits import limits_in_force
 from dispensing.telephones import NumberRefused, mobile_number
 
-_DRIVES = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
+ASKED = ("may_be_contacted", "driver")
+"""What the patient is asked: yes, no, or not asked yet."""
 
 
 def _line(label: str, longest: int, needed: str = "", **kwargs: Any) -> TidyCharField:
@@ -39,7 +41,10 @@ class PatientForm(ModelForm[Patient]):
     preferred_contact = forms.ChoiceField(
         label="Preferred way", choices=[("", "No preference"), *PreferredContact.choices], required=False
     )
-    driver = forms.ChoiceField(label="Drives", choices=_DRIVES, required=False)
+    may_be_contacted = forms.ChoiceField(
+        label="Agrees to be contacted about orders", choices=YES_NO_NOT_ASKED, required=False
+    )
+    driver = forms.ChoiceField(label="Drives", choices=YES_NO_NOT_ASKED, required=False)
     guardian = _line("Guardian", 200, attrs={"dir": "auto"})
     occupation = _line("Occupation", 200, help_text="Distances and tasks at work.")
     recreation = _line("Recreation", 200, help_text="Sports, reading, music, crafts.")
@@ -67,7 +72,6 @@ class PatientForm(ModelForm[Patient]):
         labels = {
             "email": "E-mail",
             "address": "Address",
-            "may_be_contacted": "Agrees to be contacted about orders",
             "notices_by_email": "Agrees to be told by e-mail that a pair is ready or late",
             "notices_by_text": "Agrees to be told so by text message",
             "sight_impaired": "Registered sight-impaired",
@@ -88,7 +92,7 @@ class PatientForm(ModelForm[Patient]):
             # is saved and a colleague's changes in the meantime are kept.
             for field in self.fields.values():
                 field.show_hidden_initial = True
-            self.initial["driver"] = {True: "yes", False: "no", None: ""}[self.instance.driver]
+            self.initial.update({name: yes_or_no(getattr(self.instance, name)) for name in ASKED})
 
     def clean_born_on(self) -> Any:
         born_on, today = self.cleaned_data["born_on"], timezone.localdate()
@@ -106,8 +110,11 @@ class PatientForm(ModelForm[Patient]):
             raise ValidationError("A phone number has at least 5 digits.")
         return phone
 
+    def clean_may_be_contacted(self) -> bool | None:
+        return said(self.cleaned_data["may_be_contacted"])
+
     def clean_driver(self) -> bool | None:
-        return {"yes": True, "no": False}.get(self.cleaned_data["driver"])
+        return said(self.cleaned_data["driver"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -35,9 +35,18 @@ def typed(values: Mapping[str, Any], prefix: str = "", into: QueryDict | None = 
     return data
 
 
+YES_NO_NOT_ASKED = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
+"""What a list offers for what the patient says, of which nothing is taken to be chosen."""
+
+
 def yes_or_no(value: bool | None) -> str:
-    """The value that stands for this in the pages' lists of "Yes", "No" and "Not asked"."""
+    """The value that stands for this in such a list."""
     return {True: "yes", False: "no", None: ""}[value]
+
+
+def said(chosen: str) -> bool | None:
+    """What was chosen in such a list."""
+    return {"yes": True, "no": False}.get(chosen)
 
 
 def plain_number(value: int | float | Decimal) -> str:

@@ -25,7 +25,8 @@ class Patient(Versioned):
     email = models.EmailField("e-mail", blank=True)
     address = models.TextField(max_length=500, blank=True)
     preferred_contact = models.CharField(max_length=10, choices=PreferredContact.choices, blank=True)
-    may_be_contacted = models.BooleanField("agrees to be contacted about orders", default=True)
+    # None: nobody asked. Only a patient who said no is left in peace altogether; nobody is taken to have said yes.
+    may_be_contacted = models.BooleanField("agrees to be contacted about orders", null=True, blank=True)
     # Ways by which the patient agreed to be told; nobody else ever ticks them, and they can be taken back at any time.
     notices_by_email = models.BooleanField("agrees to be told by e-mail", default=False, db_default=False)
     notices_by_text = models.BooleanField("agrees to be told by text message", default=False, db_default=False)

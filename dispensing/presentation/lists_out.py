@@ -15,7 +15,7 @@ FRAME_HEADS = ("Model", "Colour", "Stock number", "In stock", "Mount", "A mm", "
                "Withdrawn")  # fmt: skip
 AUDIT_HEADS = ("When", "By", "What", "Patient", "Record", "Version", "Changes")
 STAFF_HEADS = ("Sign-in name", "Name", "Role", "Registered as", "May sign in")
-YES_NO = {True: "yes", False: "no"}
+YES_NO = {True: "yes", False: "no", None: "not asked"}
 
 
 def patient_rows(patients: Iterable[Patient]) -> Iterator[list[str]]:

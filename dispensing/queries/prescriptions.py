@@ -5,6 +5,7 @@ from datetime import date
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from dispensing.models import Patient, Prescription
+from dispensing.models.choices import Use
 
 MOST_PRESCRIBERS = 100
 ENDING_ORDER = ("expires_on", "pk")
@@ -41,12 +42,25 @@ def known_prescribers() -> list[str]:
 
 
 def ending(first: date, last: date, way: str = "") -> QuerySet[Prescription]:
-    """The newest prescriptions of their patients that end on these days, of who may be contacted.
+    """Prescriptions that end on these days and that no newer one replaces, of who agreed to be contacted.
 
-    ``way``: only of who agreed to be told by ``email`` or by ``text``.
+    ``way``: only of who agreed to be told by ``email`` or by ``text`` besides.
     """
+    agreed = {"email": {"patient__notices_by_email": True}, "text": {"patient__notices_by_text": True}}.get(way, {})
+    rows = _ending(first, last).filter(patient__may_be_contacted=True, **agreed)
+    return rows.select_related("patient")
+
+
+def ending_unasked(first: date, last: date) -> int:
+    """How many more end on these days, of patients who were not asked whether they may be contacted."""
+    return _ending(first, last).filter(patient__may_be_contacted=None).count()
+
+
+def _ending(first: date, last: date) -> QuerySet[Prescription]:
     same_day = Q(tested_on=OuterRef("tested_on"), pk__gt=OuterRef("pk"))
     newer = Prescription.objects.filter(Q(tested_on__gt=OuterRef("tested_on")) | same_day, patient=OuterRef("patient"))
-    agreed = {"email": {"patient__notices_by_email": True}, "text": {"patient__notices_by_text": True}}.get(way, {})
-    rows = Prescription.objects.filter(expires_on__range=(first, last), patient__may_be_contacted=True, **agreed)
-    return rows.filter(~Exists(newer)).select_related("patient")
+    # One for a single distance replaces only what was for that distance; for both, it takes both.
+    replaced = Exists(newer.filter(use__in=(Use.DISTANCE_AND_NEAR, OuterRef("use"))))
+    by_two = Exists(newer.filter(use=Use.DISTANCE)) & Exists(newer.filter(use=Use.NEAR))
+    rows = Prescription.objects.filter(expires_on__range=(first, last))
+    return rows.exclude(replaced).exclude(Q(by_two, use=Use.DISTANCE_AND_NEAR))

@@ -13,13 +13,14 @@ from dispensing.access import requires
 from dispensing.forms.ending import EndingForm
 from dispensing.models import Prescription
 from dispensing.queries.paging import every_row, page_of
-from dispensing.queries.prescriptions import ENDING_ORDER, ending
+from dispensing.queries.prescriptions import ENDING_ORDER, ending, ending_unasked
 from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
+from dispensing.views.lists import say_where_no_such_page
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 
-HEADS = ("Ends on", "Family name", "Given names", "Reference", "Preferred way", "Phone", "E-mail", "Address")
+HEADS = ("Ends on", "For", "Family name", "Given names", "Reference", "Preferred way", "Phone", "E-mail", "Address")
 
 
 @lists_patients
@@ -37,7 +38,10 @@ def prescriptions_ending(request: StaffRequest) -> HttpResponseBase:
         cells = _cells(every_row(rows, order=ENDING_ORDER))
         return taken_out(request, "prescriptions-ending", HEADS, cells, asked=words)
     page = page_of(rows, order=ENDING_ORDER, after=request.GET.get("after", ""))
-    return render(request, "prescriptions/ending.html", {"filters": form, "page": page, "query": urlencode(words)})
+    say_where_no_such_page(request, page)
+    unasked = ending_unasked(asked["first"], asked["last"])
+    context = {"filters": form, "page": page, "unasked": unasked, "query": urlencode(words)}
+    return render(request, "prescriptions/ending.html", context)
 
 
 def _cells(rows: Iterator[Prescription]) -> Iterator[list[object]]:
@@ -45,4 +49,12 @@ def _cells(rows: Iterator[Prescription]) -> Iterator[list[object]]:
         patient = row.patient
         reach = [patient.get_preferred_contact_display(), patient.phone, patient.email]
         address = " ".join(patient.address.split())
-        yield [row.expires_on, patient.family_name, patient.given_names, patient.reference, *reach, address]
+        yield [
+            row.expires_on,
+            row.get_use_display(),
+            patient.family_name,
+            patient.given_names,
+            patient.reference,
+            *reach,
+            address,
+        ]

@@ -26,6 +26,7 @@ PERSON = (
     "email",
     "address",
     "preferred_contact",
+    "may_be_contacted",
     "occupation",
     "recreation",
     "driver",

@@ -13,7 +13,7 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from dispensing.forms.fields import WrittenDateField, offer
-from dispensing.forms.typed import yes_or_no
+from dispensing.forms.typed import YES_NO_NOT_ASKED, yes_or_no
 from dispensing.models import Fitting, Prescription
 from dispensing.models.choices import Use
 from dispensing.queries.protection import registered_people, why_protected
@@ -24,7 +24,6 @@ from orders.models.orders import FrameSource, PowerBasis, Priority, Purpose, Sup
 from orders.services.remaking import order_to_remake
 
 EYES_TO_MAKE = [("both", "Both"), ("right", "Right only"), ("left", "Left only")]
-YES_NO_UNKNOWN = [("", "Not asked"), ("yes", "Yes"), ("no", "No")]
 
 
 @dataclass(frozen=True)
@@ -118,7 +117,7 @@ class JobForm(forms.Form):
         error_messages={"invalid_choice": NOT_REGISTERED},
     )
     other_pair = forms.ChoiceField(
-        label="Has another usable pair", required=False, choices=YES_NO_UNKNOWN, help_text="Counts for driving."
+        label="Has another usable pair", required=False, choices=YES_NO_NOT_ASKED, help_text="Counts for driving."
     )
     remarks = forms.CharField(
         label="Remarks to the lab", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})

@@ -42,9 +42,11 @@ class DeskRow:
     def prefers(self) -> str:
         """How the patient is to be reached, in words; that they do not want to be is said instead."""
         patient = self.order.patient
-        if not patient.may_be_contacted:
-            return "Has not agreed to be contacted"
-        return f"Prefers: {patient.get_preferred_contact_display()}" if patient.preferred_contact else ""
+        if patient.may_be_contacted is False:
+            return "Does not want to be contacted"
+        way = f"Prefers: {patient.get_preferred_contact_display()}" if patient.preferred_contact else ""
+        asked = "" if patient.may_be_contacted else "Not asked about being contacted"
+        return "; ".join(filter(None, (way, asked)))
 
 
 def desk_rows(orders: Sequence[WaitingOrder], now: datetime | None = None) -> list[DeskRow]:

@@ -85,7 +85,9 @@ def require_wanted(order: Order, kind: Kind, channel: Channel) -> None:
 def address_of(patient: Patient, channel: Channel) -> str:
     """Where the patient agreed to be told; raises `NoticeRefused`."""
     agreed = {Channel.EMAIL: patient.notices_by_email, Channel.SMS: patient.notices_by_text}
-    if not agreed.get(channel) or not patient.may_be_contacted:
+    if patient.may_be_contacted is False:
+        raise NoticeRefused("The patient does not want to be contacted about orders.")
+    if not agreed.get(channel):
         raise NoticeRefused(f"The patient has not agreed to be told by {WAYS.get(channel, channel)}.")
     if channel == Channel.EMAIL:
         if not patient.email:
@@ -192,13 +194,16 @@ def _occasions(kind: Kind, now: datetime, rules: NoticeSettings) -> Iterable[Ord
     Those who did not would else be asked about in every round, and be in the way of those who did.
     """
     until = now - timedelta(days=rules.remind_after) if kind is Kind.REMINDER else now
-    events = OrderEvent.objects.filter(
-        kind__in=[str(kind) for kind in _OCCASION[kind]],
-        at__gt=until - NEWS,
-        at__lte=until,
-        order__place__in=[str(place) for place in _STILL[kind]],
-        order__patient__may_be_contacted=True,
-    ).filter(Q(order__patient__notices_by_email=True) | Q(order__patient__notices_by_text=True))
+    events = (
+        OrderEvent.objects.filter(
+            kind__in=[str(kind) for kind in _OCCASION[kind]],
+            at__gt=until - NEWS,
+            at__lte=until,
+            order__place__in=[str(place) for place in _STILL[kind]],
+        )
+        .exclude(order__patient__may_be_contacted=False)
+        .filter(Q(order__patient__notices_by_email=True) | Q(order__patient__notices_by_text=True))
+    )
     newest: dict[int, OrderEvent] = {
         event.order_id: event for event in events.select_related("order__patient").order_by("pk")
     }

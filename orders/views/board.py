@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST
 from dispensing.access import requires
 from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
+from dispensing.views.lists import say_where_no_such_page
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 from orders.board_queries import can_be_sorted, sorted_board, whole_board
@@ -23,7 +24,6 @@ from orders.presentation.ways import place_word
 from orders.progress import Place
 from orders.queries import order_of_number, place_counts
 
-NO_SUCH_PAGE = "The address of that page does not hold any more; this is the first."
 PLACES = [(str(place), place_word(str(place))) for place in Place]
 
 
@@ -39,8 +39,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
         messages.warning(request, said)
     wanted, sort = asked.wanted(text), asked.asked.get("sort", "")
     page = sorted_board(wanted, sort, after=_sent(request).get("after", ""))
-    if page.key_was_broken:
-        messages.warning(request, NO_SUCH_PAGE)
+    say_where_no_such_page(request, page)
     context = {
         "rows": rows(page.rows),
         "next_key": page.next_key,

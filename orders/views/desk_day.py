@@ -17,6 +17,7 @@ from dispensing.access import requires
 from dispensing.queries.paging import every_row
 from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
+from dispensing.views.lists import say_where_no_such_page
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
 from orders import desk_queries
@@ -27,7 +28,6 @@ from orders.progress import BY_HAND, CannotHappen, Place
 from orders.services.calling import HappenedMeanwhile, note_call
 
 NO_SUCH_CHOICE = "This list cannot be narrowed by that; everything that is ready is shown."
-NO_SUCH_PAGE = "The address of that page does not hold any more; this is the first."
 
 
 @lists_patients
@@ -42,8 +42,7 @@ def desk_day(request: StaffRequest) -> HttpResponse:
         "collect": desk_queries.to_collect(days or 0, request.GET.get("collect", "")),
         "asked": desk_queries.questions(request.GET.get("asked", "")),
     }
-    if any(page.key_was_broken for page in pages.values()):
-        messages.warning(request, NO_SUCH_PAGE)
+    say_where_no_such_page(request, *pages.values())
     counts = desk_queries.uncollected_counts()
     context: dict[str, Any] = {name: desk_rows(page.rows) for name, page in pages.items()}
     context |= {f"{name}_next": page.next_key for name, page in pages.items()}

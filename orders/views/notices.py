@@ -15,6 +15,7 @@ from dispensing.access import requires
 from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
+from dispensing.views.lists import say_where_no_such_page
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
 from dispensing.views.requests import StaffRequest
 from orders.forms.notices import NoticeForm, NoticeSettingsForm
@@ -86,6 +87,7 @@ def notice_list(request: StaffRequest) -> HttpResponse:
     """What was written to patients, newest first; ``?show=stuck``: only what did not leave and waits for somebody."""
     stuck = request.GET.get("show") == "stuck"
     page = notices_page(stuck=stuck, after=request.GET.get("after", ""))
+    say_where_no_such_page(request, page)
     return render(request, "notices/list.html", {"page": page, "stuck": stuck, "query": "show=stuck" if stuck else ""})
 
 

@@ -314,13 +314,15 @@ READINGS: tuple[Reading, ...] = (
     Reading(prescriptions.known_prescribers, lambda w: prescriptions.known_prescribers(), ["B. Prescriber"]),
     Reading(
         prescriptions.ending,
-        lambda w: sorted(
-            w.name_of(row)
-            for row in prescriptions.ending(date.today(), date.today() + timedelta(days=2000))
-            if row.patient == w["patient"]
-        ),
-        ["ours.near_prescription"],
-        "of ours, the newest alone",
+        lambda w: prescriptions.ending(date.today(), date.today() + timedelta(days=2000)).order_by("pk"),
+        ["prescription", "near_prescription"],
+        "of who agreed, the newest of each use alone",
+    ),
+    Reading(
+        prescriptions.ending_unasked,
+        lambda w: [prescriptions.ending_unasked(date.today(), date.today() + timedelta(days=2000))],
+        [2],
+        "of who was not asked, and not of who said no",
     ),
     Reading(
         prescriptions.with_lines,

@@ -51,6 +51,8 @@ NAMES = {
     "ours": ("Lindqvist", "Åsa", "01632 960222", date(1985, 4, 2)),
     "younger": ("Zubair", "Quentin", "01632 960333", date(1990, 12, 24)),
 }
+AGREED = {"elder": None, "ours": True, "younger": False}
+"""To be contacted; None was not asked."""
 # Measured differently in each household, so that a figure tells whose it is.
 SPHERES = {"elder": -1.25, "ours": -2.25, "younger": -4.5}
 FACE_FORMS = {"elder": 3.0, "ours": 4.0, "younger": 6.0}
@@ -121,7 +123,9 @@ def _household(world: World, whose: str) -> None:
 
     family, given, phone, born = NAMES[whose]
     worker = keep("worker", person(f"{whose}-worker", first_name=whose.title(), last_name="Worker", role="dispenser"))
-    patient = keep("patient", _patient(f"P-9000{HOUSEHOLDS.index(whose) + 1}", family, given, phone, born))
+    patient = _patient(f"P-9000{HOUSEHOLDS.index(whose) + 1}", family, given, phone, born)
+    Patient.objects.filter(pk=patient.pk).update(may_be_contacted=AGREED[whose])
+    patient = keep("patient", Patient.objects.get(pk=patient.pk))
     _record(keep, whose, patient, worker)
     keep("wait", Waiting.objects.create(patient=patient, purpose="measure", since=timezone.now(), marked_by=worker))
     _photos(world, keep, whose, worker)

@@ -22,10 +22,12 @@ pytestmark = pytest.mark.django_db
 FIRST, LAST = date(2027, 1, 1), date(2027, 1, 31)
 
 
-def ends(reference: str, on: date | None, *, tested: str = "2025-01-10", **patient: Any) -> Prescription:
+def ends(
+    reference: str, on: date | None, *, tested: str = "2025-01-10", use: str = "distance", **patient: Any
+) -> Prescription:
     of = shop.patient(reference, family_name=reference)
-    Patient.objects.filter(pk=of.pk).update(**patient)
-    return shop.prescription(of, expires_on=on, tested_on=date.fromisoformat(tested))
+    Patient.objects.filter(pk=of.pk).update(**{"may_be_contacted": True} | patient)
+    return shop.prescription(of, expires_on=on, tested_on=date.fromisoformat(tested), use=use)
 
 
 def found(way: str = "", first: date = FIRST, last: date = LAST) -> list[str]:
@@ -51,6 +53,42 @@ def test_who_has_a_newer_prescription_is_not_listed_for_the_old_one() -> None:
         ("C", date(2027, 1, 7)),
         ("B", date(2027, 1, 8)),
     ]
+
+
+NEXT = date(2029, 1, 5)
+
+
+@pytest.mark.parametrize(
+    ("old", "newer", "still"),
+    [
+        ("distance", ["near"], True),
+        ("near", ["distance"], True),
+        ("distance", ["distance"], False),
+        ("distance", ["distance_and_near"], False),
+        ("intermediate", ["distance_and_near"], False),
+        ("distance_and_near", ["distance"], True),
+        ("distance_and_near", ["near", "intermediate"], True),
+        ("distance_and_near", ["distance", "near"], False),
+        ("distance_and_near", ["distance_and_near"], False),
+    ],
+)
+def test_a_newer_one_replaces_only_what_it_is_for(old: str, newer: list[str], still: bool) -> None:
+    ends("A", date(2027, 1, 5), use=old)
+    for use in newer:
+        ends("A", NEXT, tested="2026-06-01", use=use)
+        ends("B", NEXT, tested="2026-06-01", use=use)
+    ends("B", date(2027, 1, 6), tested="2026-07-01", use=old)  # Newer than those beside it.
+    assert found() == (["A", "B"] if still else ["B"])
+
+
+def test_how_many_are_left_out_unasked_is_said_and_who_said_no_is_not_counted() -> None:
+    ends("A", date(2027, 1, 1), may_be_contacted=None, notices_by_email=True)
+    ends("B", date(2027, 1, 2), may_be_contacted=False)
+    ends("C", date(2027, 1, 3))
+    ends("D", date(2027, 2, 1), may_be_contacted=None)
+    assert found() == ["C"]
+    html = page(first="1.1.2027", last="31.1.2027").content.decode()
+    assert "1 more ends in that time, of patients who were not asked whether they may be contacted." in html
 
 
 def test_only_who_agreed_is_listed() -> None:
@@ -93,7 +131,7 @@ def test_managers_take_the_list_out_and_the_trail_says_so() -> None:
     ends("A", FIRST, phone="=1+1", address="1 Quay\nHarbour")
     asked = {"first": "1.1.2027", "last": "31.1.2027", "as": "csv"}
     rows = list(csv.reader(io.StringIO(page("ines", **asked).getvalue().decode("utf-8-sig"))))
-    assert rows[1] == ["2027-01-01", "A", "Åsa", "A", "", "'=1+1", "", "1 Quay Harbour"]
+    assert rows[1] == ["2027-01-01", "Distance", "A", "Åsa", "A", "", "'=1+1", "", "1 Quay Harbour"]
     assert AuditEvent.objects.get(verb="list.take-out").changes["list"] == "prescriptions-ending"
     assert page("dora", **asked).status_code == 403
     assert "as=csv" not in page("dora", first="1.1.2027", last="31.1.2027").content.decode()
@@ -108,7 +146,7 @@ def test_managers_take_the_list_out_and_the_trail_says_so() -> None:
         ({"first": ""}, "Write the first day."),
         ({"way": "pigeon"}, "There is no way “pigeon” to tell patients."),
         ({"first": "1.1.2027", "last": "1.1.2027"}, "No such prescription ends from 1 Jan 2027 to 1 Jan 2027."),
-        ({"first": "1.1.2027", "last": "1.1.2027", "after": "bm9uc2Vuc2U"}, "No such prescription ends"),
+        ({"after": "bm9uc2Vuc2U"}, "The address of that page does not hold any more; this is the first."),
     ],
 )
 def test_what_cannot_be_asked_is_said(asked: dict[str, str], says: str) -> None:

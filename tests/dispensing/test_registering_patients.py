@@ -17,7 +17,8 @@ from tests.people import Answer, person, signed_in
 
 pytestmark = pytest.mark.django_db
 
-USUAL = {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968", "may_be_contacted": "on"}
+USUAL = {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968", "may_be_contacted": "yes"}
+CONSENTS = ("may_be_contacted", "notices_by_email", "notices_by_text")
 
 
 def register(**changes: Any) -> Answer:
@@ -41,6 +42,17 @@ def test_a_patient_is_registered_with_the_next_reference_and_on_the_record() -> 
 def test_the_registration_day_counts_as_seen() -> None:
     register()
     assert Patient.objects.get().last_seen_on == timezone.localdate()
+
+
+def test_nobody_agrees_before_being_asked() -> None:
+    html = signed_in("dora").get("/patients/new/").content.decode()
+    agreed = [re.search(rf"<(select|input)[^>]*name=.{name}.(.*?)>", html, re.DOTALL) for name in CONSENTS]
+    assert not [found for found in agreed if found is None or "checked" in found[2]]
+    assert re.search(r'name="may_be_contacted".*?<option value="" selected>Not asked</option>', html, re.DOTALL)
+    for born, answer, kept in ((1, "", None), (2, "yes", True), (3, "no", False)):
+        register(born_on=f"{born}.4.1971", may_be_contacted=answer, given_names=("Ada", "Olwen", "Tess")[born - 1])
+        assert Patient.objects.latest("pk").may_be_contacted is kept
+    assert list(Patient.objects.values_list("notices_by_email", "notices_by_text")) == [(False, False)] * 3
 
 
 @pytest.mark.parametrize(

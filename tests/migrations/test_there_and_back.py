@@ -42,6 +42,19 @@ def powers(apps: Any) -> list[tuple[Any, ...]]:
     return [tuple(row) for row in rows.values_list(*FIGURES)]
 
 
+def put_answers(now: Any) -> None:
+    """One patient each who said yes, who said no, and who was not asked."""
+    patients = now.get_model("dispensing", "Patient").objects
+    for number, answer in enumerate((True, False, None)):
+        row = {"family_name": "Reed", "given_names": "Tove", "born_on": date(1970, 1, 1), "may_be_contacted": answer}
+        patients.create(reference=f"P-A{number}", **row)
+
+
+def answers(apps: Any) -> list[bool | None]:
+    rows = apps.get_model("dispensing", "Patient").objects.filter(reference__startswith="P-A").order_by("reference")
+    return list(rows.values_list("may_be_contacted", flat=True))
+
+
 def put_rules(now: Any) -> None:
     ines = now.get_model("dispensing", "StaffUser").objects.create(username="ines-before", role="manager")
     decided = {"decided_on": date(2026, 11, 2), "decided_by_id": ines.pk}
@@ -74,12 +87,14 @@ def test_rows_and_triggers_come_through_the_migrations_and_back(migrated: Any) -
     assert min(held.values()) >= 2
     put_powers(now)
     put_rules(now)
+    put_answers(now)
     stood = rules(now, "dispensing")
     assert len(stood) == 2
 
     old = migrated(BEFORE)
     assert powers(old) == [CUT, QUARTERS]
     assert rules(old, "orders") == stood
+    assert answers(old) == [True, False, False]  # Nobody is taken to have agreed.
     assert triggers_on(EVENTS) == held[EVENTS]  # Taking a column out makes the table anew on SQLite.
 
     anew = migrated()

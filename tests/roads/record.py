@@ -172,7 +172,7 @@ def a_fitting(patient: Patient, frame: Frame) -> Fitting:
 
 NOUNS = {
     "patient": Noun(
-        {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968", "may_be_contacted": "on"},
+        {"family_name": "Penhallow", "given_names": "Margery", "born_on": "2.4.1968"},
         {"family_name": "Penhallow", "given_names": "Margery", "born_on": "1968-04-02"},
         _patients,
         of_form,

@@ -50,11 +50,14 @@ def test_a_patient_is_registered_found_and_corrected() -> None:
     made = client.post(reverse("api-patient-list"), SOMEBODY)
     assert made.status_code == 201, made.json()
     assert (made.json()["reference"], made.json()["driver"]) == (Patient.objects.get().reference, True)
-    assert made.json()["may_be_contacted"] is True  # As the page's form has it ticked.
+    assert made.json()["may_be_contacted"] is None  # Nobody asked.
     found = client.post(reverse("api-patient-find"), {"text": "nanda"})
     assert [row["public_id"] for row in found.json()] == [made.json()["public_id"]]
     address = reverse("api-patient-detail", args=[made.json()["public_id"]])
     assert client.patch(address, {"phone": "01632 960001"}, headers=based_on(1)).json()["phone"] == "01632 960001"
+    for answer, version in ((True, 2), (False, 3), (None, 4)):
+        changed = client.patch(address, {"may_be_contacted": answer}, headers=based_on(version))
+        assert changed.json()["may_be_contacted"] is answer
     assert client.get(address).json()["given_names"] == "Ilse"
 
 

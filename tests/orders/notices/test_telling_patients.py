@@ -150,7 +150,7 @@ def test_two_presses_are_one_notice() -> None:
     [
         ({"notices_by_email": False}, Channel.EMAIL, "The patient has not agreed to be told by e-mail."),
         ({"notices_by_text": False}, Channel.SMS, "The patient has not agreed to be told by text message."),
-        ({"may_be_contacted": False}, Channel.EMAIL, "The patient has not agreed to be told by e-mail."),
+        ({"may_be_contacted": False}, Channel.EMAIL, "The patient does not want to be contacted about orders."),
         ({"email": ""}, Channel.EMAIL, "There is no e-mail address on record."),
         ({"phone": ""}, Channel.SMS, "There is no phone number on record."),
         ({"phone": "12345"}, Channel.SMS, "“12345” is not a phone number that is in use (GB)."),
@@ -323,6 +323,7 @@ def test_those_who_cannot_be_told_are_not_in_the_way_of_those_who_can(monkeypatc
     monkeypatch.setattr("orders.services.notices.AT_ONCE", 1)
     ready(notices_by_email=False, notices_by_text=False)
     ready(reference="P-90002", email="", notices_by_text=False)
+    ready(reference="P-90005", may_be_contacted=False)
     first, second = ready(reference="P-90003"), ready(reference="P-90004")
     now = timezone.now() + timedelta(minutes=1)
     assert [send_automatic(now) for _ in range(3)] == [1, 1, 0]

@@ -63,10 +63,11 @@ def test_each_row_says_whom_to_call_how_and_for_how_long_it_has_waited(who: str)
     at_lab = here("at the lab", "P-3")
     html = day(who)
     row = row_of(told, html.split('id="tell-title"')[1].split('id="collect-title"')[0])
-    for says in ("Of P-1", "960111", "Prefers: Text message", "Maud, 01632 960555", "2 days", "no tray", "Deaf in one"):
+    assert "Prefers: Text message; Not asked about being contacted" in row
+    for says in ("Of P-1", "960111", "Maud, 01632 960555", "2 days", "no tray", "Deaf in one"):
         assert says in row, says
     row = row_of(ready, html.split('id="collect-title"')[1].split('id="asked-title"')[0])
-    for says in ("Of P-2", "Has not agreed to be contacted", "15 days", "not collected for 14 days or more", "B7"):
+    for says in ("Of P-2", "Does not want to be contacted", "15 days", "not collected for 14 days or more", "B7"):
         assert says in row, says
     assert "Prefers" not in row
     assert at_lab.number not in html
