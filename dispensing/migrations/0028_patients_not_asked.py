@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
     atomic = False
 
     dependencies = [
-        ("dispensing", "0026_hash_of_a_paper"),
+        ("dispensing", "0027_prescribed_balance_lens"),
     ]
 
     operations = [
