@@ -112,6 +112,9 @@ WAYS = {
     "words before figures": ("Rechts sph -1,25 cyl -0,50 A 90\nLinks sph +0,75 cyl -0,25 A 5", {"sphere": -1.25, "cylinder": -0.5, "axis": 90}, {"sphere": 0.75, "cylinder": -0.25, "axis": 5}),
     "an eye named twice": ("                 Sph     Cyl    Axis\nRight Eye (OD)   -3.25   -1.00  090\nOS - Left        +2.00   DS     --", {"sphere": -3.25, "cylinder": -1.0, "axis": 90}, {"sphere": 2.0}),
     "no eye named": ("Sph    Cyl    Axis\n-3.25  -1.00  170\n-2.00  -0.50  10", {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170"}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
+    "ojo izquierdo with a small l": ("    Esf    Cil    Eje\nOD  -1,00  -0,50  90\nOl  +2,00", {"sphere": -1.0, "cylinder": -0.5, "axis": 90}, {"sphere": 2.0}),
+    "whole figures below a table": ("      Sf      Cil     Asse\nOD  -1,25   -0,50   88\nOS  -3,00   -2,25   54\nDI    DAC     Oculista\n69    14      Dr. P. Exemple", {"sphere": -1.25, "cylinder": -0.5, "axis": 88}, {"sphere": -3.0, "cylinder": -2.25, "axis": 54}),
+    "two cells without a gap": ("     Sph    Zyl  Achse\nR    +1,50-0,75  1°\nL    +4,00-0,50  43°", {"sphere": 1.5, "cylinder": -0.75, "axis": 1}, {"sphere": 4.0, "cylinder": -0.5, "axis": 43}),
     "the name of an eye lost": ("       Sph    Cyl    Axis\nR      -3.25  -1.00  170\n       -2.00  -0.50  10", {"sphere": -3.25, "cylinder": -1.0, "axis": 170}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
     "ojo read as 0jo": ("         0jo derecho   0jo izquierdo\nEsfera   -1,25         +0,50", {"sphere": -1.25}, {"sphere": 0.5}),
     "a distance beside the eye": ("             Sph     Cyl    Axis   Prism  Base   V.A.\nR  DISTANCE  +1.25   -0.50  90     1.0    UP     6/7.5\n   NEAR ADD  +2.50\nL  DISTANCE  +1.75   DS            1.0    DOWN   6/6\n   NEAR ADD  +2.50", {"sphere": 1.25, "cylinder": -0.5, "axis": 90, "add": 2.5, "acuity": "6/7.5", "prism": [(1.0, "up")]}, {"sphere": 1.75, "add": 2.5, "acuity": "6/6", "prism": [(1.0, "down")]}),
@@ -196,6 +199,8 @@ def test_a_name_with_more_behind_it_is_marked() -> None:
     assert "unsure" not in read("Prescribed by: Q. Tester  01-99999")["prescriber"]
     for said in ("Q. TesterSTAMP", "STAMP"):
         assert read(f"Prescribed by: {said}")["prescriber"]["unsure"] == "More than the name may have been read."
+    assert read("Prescribed by: Dr. Q.")["prescriber"]["unsure"] == "Less than the name may have been read."
+    assert "unsure" not in read("Prescribed by: Dr. Q. Li")["prescriber"]
 
 
 def test_whose_paper_it_is_is_read_and_no_birth_date_taken_for_the_test() -> None:

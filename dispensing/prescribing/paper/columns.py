@@ -23,6 +23,9 @@ LEAVING_OUT = 0.75
 """What it costs to give a cell no column, in widths of a column."""
 UNSUITED = 0.6
 
+_WITH_SIGN = re.compile(r"[+-]\d*[.,·]\d")
+"""A power that begins anew, though the gap before it was not seen: +1.50-0.75."""
+
 REPEATED = ("sphere", "cylinder", "axis")
 Cell = tuple[Piece, ...]
 
@@ -104,7 +107,8 @@ def cells_of(pieces: Sequence[Piece]) -> list[Cell]:
         if piece.kind == "mark" and piece.text in "|/:;[]":
             continue
         is_sign = bool(cells) and cells[-1][-1].text in ("+", "-") and piece.follows < 2 * CELL_GAP
-        is_next = bool(cells) and piece.is_figure and cells[-1][-1].is_figure and piece.follows > TOUCHING
+        is_next = bool(cells) and piece.is_figure and cells[-1][-1].is_figure
+        is_next = is_next and (piece.follows > TOUCHING or bool(_WITH_SIGN.match(piece.text)))
         if cells and not is_next and (piece.follows < CELL_GAP or is_sign):
             cells[-1].append(piece)
         else:

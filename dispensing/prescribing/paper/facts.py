@@ -18,6 +18,7 @@ PEOPLE = ("prescriber", "patient")
 EITHER_WAY = "Day and month can be read either way; the day was taken to come first."
 NOT_NAMED = "Nothing beside this date says what it is the date of."
 MORE_THAN_A_NAME = "More than the name may have been read."
+LESS_THAN_A_NAME = "Less than the name may have been read."
 _MORE = re.compile(r"^[A-ZÀ-Þ]{3,}$|[^\W\d_][a-zà-ÿ]{2,}.*[A-ZÀ-Þ]{3,}\b")
 """Capitals only, after a word or grown onto it, or one alone: a register or a stamp, or a family name."""
 _TITLE = re.compile(r"(?:dr|docteur|doktor|prof|dra|dott|dottssa|drs)\b")
@@ -189,7 +190,14 @@ def _ends_a_name(piece: Piece, said: Sequence[Piece]) -> bool:
     return piece.kind in ("figure", "date") or bool(heads) or (bool(said) and piece.follows > 3)
 
 
+def _has_a_name(text: str) -> bool:
+    """Whether there is more than a title and initials."""
+    words = re.findall(r"[^\W\d_]{2,}", folded(text))
+    return any(not _TITLE.match(word) for word in words)
+
+
 def _as_read(pieces: Sequence[Piece]) -> Read:
     text = text_of(pieces).strip(" :,;-")
-    read = read_of(pieces, text, MORE_THAN_A_NAME if _MORE.search(text) else "")
+    unsure = "" if _has_a_name(text) else LESS_THAN_A_NAME
+    read = read_of(pieces, text, MORE_THAN_A_NAME if _MORE.search(text) else unsure)
     return replace(read, text=text)

@@ -34,7 +34,7 @@ _DECIMALS = r"[.,·](?:125|375|625|875|\d{1,2})"
 """No more than two, but for an eighth: what follows is the next figure, whose gap was not seen."""
 _FIGURE = rf"[+-]?\d+(?:{_DECIMALS})?|[+-]?{_DECIMALS}"
 _LETTERS = r"[^\W\d_]+(?:[.'’/&+-](?=[^\W\d_])[^\W\d_]+)*\.?"
-_EYE = r"(?<![\w.,/+-])0[DSGEUIl1](?![\w.,/-])"
+_EYE = r"(?<![\w.,/+-])(?:0[DSGEUIl1]|O[l1])(?![\w.,/-])"
 """OD, OS, OG, OI and OE as recognisers like to read them."""
 _PIECE = re.compile(
     rf"(?P<date>{_DATE})|(?P<eye>(?-i:{_EYE}))|(?P<fraction>{_FRACTION})|(?P<print>{_PRINT})|(?P<figure>{_FIGURE})|(?P<word>{_LETTERS}|[Δδ∆△∞@×°º])"

@@ -243,7 +243,7 @@ class Sheet:
         cells = [cell for cell in cells_of(pieces) if any(piece.kind != "mark" for piece in cell)]
         unsure = ""
         if eye is None and not any(column.eye for column in self.columns):
-            if len(cells) < 2 or self._unnamed > 1:
+            if len(cells) < 2 or self._unnamed > 1 or not any(map(_holds_a_power, cells)):
                 self.left += [piece for cell in cells for piece in cell if piece.is_figure]
                 return
             eye, unsure = self._eye_of_a_line_without_one(section)
@@ -266,7 +266,7 @@ class Sheet:
     def _put(self, section: Section, eye: Eye | None, name: str, cell: Cell, unsure: str = "") -> None:
         key = (section, eye, name)
         if key in self.written[-1].found:
-            if name == "sphere":
+            if name == "sphere" and _holds_a_power(cell):
                 self.written.append(Written())
             elif name in ("prism", "base"):
                 key = (section, eye, f"{name}_again")
@@ -274,6 +274,13 @@ class Sheet:
                 self.left += [piece for piece in cell if piece.is_figure]
                 return
         self.written[-1].found[key] = Found(section, eye, key[2], cell, unsure)
+
+
+def _holds_a_power(cell: Cell) -> bool:
+    """Whether it says how strong a lens is, as no house number and no distance in whole millimetres does."""
+    return any(
+        piece.can_be("word") == "plano" or (piece.is_figure and any(c in piece.text for c in "+-.,·")) for piece in cell
+    )
 
 
 def _once(row: Row) -> Row:
