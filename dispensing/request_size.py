@@ -23,7 +23,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def takes_files(view: View) -> View:
-    """Marks a page that staff may send scans, photos or lists to; every other page takes a form at most."""
+    """Marks a page or a view set that takes scans, photos or lists from staff; every other takes a form at most."""
     view.takes_files = True  # type: ignore[attr-defined]  # functions accept the attribute
     return view
 
@@ -34,7 +34,7 @@ def largest_at(path: str) -> int:
         view = resolve(path).func
     except Resolver404:
         return MOST_BYTES_OF_A_STRANGER
-    if getattr(view, "takes_files", False):
+    if getattr(getattr(view, "cls", view), "takes_files", False):
         return int(settings.MOST_BYTES_OF_AN_UPLOAD)
     access = access_of(view)
     if access is not None and access.open_to_all and not path.startswith(API):

@@ -10,6 +10,7 @@ from rest_framework.routers import SimpleRouter
 from dispensing.api.description import DescriptionView, api_page
 from dispensing.api.fittings import FittingViewSet, MeasureView
 from dispensing.api.frames import FrameViewSet
+from dispensing.api.papers import PaperViewSet
 from dispensing.api.patients import PatientViewSet
 from dispensing.api.prescriptions import PrescriptionViewSet
 from dispensing.api.worn_pairs import WornPairViewSet
@@ -98,6 +99,7 @@ prescription_pages = [
     path("patients/<uuid:patient_id>/papers/", papers.paper_add, name="paper-add"),
     path("papers/<uuid:paper_id>/", papers.paper_state, name="paper-state"),
     path("papers/<uuid:paper_id>/snippets/<str:name>/", papers.paper_snippet, name="paper-snippet"),
+    path("papers/<uuid:paper_id>/file/", papers.paper_file, name="paper-file"),
     path("papers/<uuid:paper_id>/discard/", papers.paper_discard, name="paper-discard"),
     path("papers/<uuid:paper_id>/settle/", papers.paper_settle, name="paper-settle"),
     path("scans/<uuid:scan_id>/", scans.scan_file, name="scan-file"),
@@ -174,6 +176,7 @@ watching_addresses = [
 router = SimpleRouter(use_regex_path=False)
 router.register("patients", PatientViewSet, basename="api-patient")
 router.register("prescriptions", PrescriptionViewSet, basename="api-prescription")
+router.register("papers", PaperViewSet, basename="api-paper")
 router.register("worn-pairs", WornPairViewSet, basename="api-worn-pair")
 router.register("frames", FrameViewSet, basename="api-frame")
 router.register("fittings", FittingViewSet, basename="api-fitting")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar, TypeVar
 
 from django.db import models
+from django.http import QueryDict
 from rest_framework import mixins, serializers
 from rest_framework.viewsets import GenericViewSet
 
@@ -38,13 +39,16 @@ class TwoEyesSerializer(JudgedByForm[Record]):
         data = typed(self.facts_typed(values))
         for eye, fields in eyes.items():
             typed(fields, prefix=eye, into=data)
-        self.entry = entry = self.entry_form(patient, data, corrected=self.instance)
+        self.entry = entry = self.entry_of(patient, data)
         entry.is_valid()
         faults = faults_of(entry.facts)
         for name, form in entry.eyes:
             faults |= faults_of(form, prefix=str(name))
         refuse(faults)
         return {"patient": patient, **entry.values()}
+
+    def entry_of(self, patient: Patient, data: QueryDict) -> TwoEyesEntry[Any, Any, Any]:
+        return self.entry_form(patient, data, corrected=self.instance)
 
     def facts_typed(self, values: dict[str, Any]) -> dict[str, Any]:
         """The facts as they would be typed into the page."""

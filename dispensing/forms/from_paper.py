@@ -14,17 +14,19 @@ from django.forms import Form
 from django.http import QueryDict
 
 from dispensing.forms.fields import WrittenDateField
-from dispensing.models import PaperReading
+from dispensing.models import PaperReading, Patient
 from dispensing.models.prescriptions import Source
 from dispensing.optics.conventions import EYES
 from dispensing.prescribing.eye import EyeFigures
 from dispensing.prescribing.paper.differs import Difference, both_written, differences, figures_read
+from dispensing.prescribing.paper.whose import doubts
 from dispensing.prescribing.remarks import Remark
 from dispensing.services.paper_figures import figures_of_fields
 
 SEEN = "seen"
 KEY = "paper-differs"
 AS_TYPED = "The paper says what is typed; it was read wrongly"
+THEIRS = "Yes, this is the patient's own paper"
 NAMES = {"intermediate_add": "interm. add"}
 
 
@@ -95,9 +97,17 @@ class FromPaper:
             if field.needs_a_look and not field.seen and self.data.get(field.name, "").strip()
         ]
 
-    def remarks(self, typed: tuple[EyeFigures, EyeFigures]) -> list[Remark]:
-        """A question for each figure that is typed otherwise than it was read; it asks anew if it changes."""
-        return [self._remark(found, *pair) for found, *pair in self._differences(typed)]
+    def remarks(self, typed: tuple[EyeFigures, EyeFigures], patient: Patient) -> list[Remark]:
+        """A question if it may be somebody else's paper, and for each figure that is typed otherwise than it was read;
+        that one asks anew if it changes.
+        """
+        return self._whose(patient) + [self._remark(found, *pair) for found, *pair in self._differences(typed)]
+
+    def _whose(self, patient: Patient) -> list[Remark]:
+        said = {field["name"]: field["value"] for field in self.paper.found}
+        born_on = date.fromisoformat(said["born_on"]) if said.get("born_on") else None
+        found = doubts(said.get("patient"), born_on, family_name=patient.family_name, patient_born_on=patient.born_on)
+        return [Remark("ask", " ".join(found), f"{KEY}-whose-{self.paper.public_id}", THEIRS)] if found else []
 
     def settled(self, typed: tuple[EyeFigures, EyeFigures]) -> dict[str, str]:
         """By name of the field, what was said of each that differs."""

@@ -58,6 +58,11 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, PrescribedEyeForm, Presc
         """What was read off the paper and nobody has looked at yet, as people call the fields."""
         return [self._called(field.name) for field in self.paper.unseen] if self.paper else []
 
+    @property
+    def settled(self) -> dict[str, str]:
+        """What was said of each figure that is typed otherwise than it was read."""
+        return self.paper.settled(self.figures) if self.paper else {}
+
     def show_facts_without_faults(self) -> None:
         """The facts as they stand, for somebody who is still at it: what is not chosen yet is no fault."""
         typed = {name: self.data.get(name, "") for name in self.facts.fields} if self.data is not None else {}
@@ -131,7 +136,7 @@ class PrescriptionEntry(TwoEyesEntry[PrescriptionFacts, PrescribedEyeForm, Presc
         age = age_on(self.patient.born_on, timezone.localdate())
         stored = self.corrected.vertex_mm if self.corrected and self.data is None else None
         vertex = _read(self.facts).get("vertex_mm") or stored
-        read = self.paper.remarks(self.figures) if self.paper else []
+        read = self.paper.remarks(self.figures, self.patient) if self.paper else []
         return (
             self._taken_in_twice
             + read

@@ -18,17 +18,20 @@ from dispensing.prescribing.paper.words import Read, around
 from dispensing.recognition.runner import PageRead
 
 FACTS = ("tested_on", "expires_on", "prescriber", "vertex_mm")
+WHOSE = ("patient", "born_on")
+"""What says whose paper it is; it fills no field."""
 SNIPPET_QUALITY = 75
 SNIPPET_HIGH_PX = 64
 SNIPPET_WIDE_PX = 360
-AROUND = 0.6
+AROUND = 0.4
 """Of the height of a word: how much of the paper around it a snippet shows."""
 NO_BASE = "A prism and its base could not be read together."
 
 
 def fields_of(reading: Reading, pages: Sequence[PageRead]) -> list[dict[str, Any]]:
-    """Each field found: ``name`` as in the form, ``value`` (None if not readable), ``typed``, ``text``, ``unsure`` and
-    ``snippet`` (JPEG in Base64; empty if the page was not kept).
+    """Each field found: ``name`` as in the form, ``value`` (None if not readable), ``typed``, ``text``, ``unsure``,
+    ``confidence`` (0 to 1), ``box`` and ``page`` (px of the upright page), and ``snippet`` (JPEG in Base64; empty if
+    the page was not kept).
     """
     by_number = {page.number: page for page in pages}
     found = []
@@ -41,6 +44,9 @@ def fields_of(reading: Reading, pages: Sequence[PageRead]) -> list[dict[str, Any
                 "typed": typed if said["value"] is not None else "",
                 "text": read.text,
                 "unsure": read.unsure,
+                "confidence": said["confidence"],
+                "box": said["box"],
+                "page": read.page,
                 "snippet": _snippet(read, by_number.get(read.page)),
             }
         )
@@ -65,6 +71,9 @@ def _every(reading: Reading) -> Iterator[tuple[str, Read, str]]:
     for name in FACTS:
         if fact := reading.facts.get(name):
             yield name, fact, f"{fact.value:g}" if isinstance(fact.value, float) else str(fact.value)
+    for name in WHOSE:
+        if fact := reading.facts.get(name):
+            yield name, fact, ""
 
 
 def _prisms(eye: EyeRead) -> Iterator[tuple[str, Read, str]]:
@@ -101,9 +110,9 @@ def _snippet(read: Read, page: PageRead | None) -> str:
         more = AROUND * high
         cut = picture.crop(
             (
-                int(max(left - 2 * more, 0)),
+                int(max(left - 2 * more, 0)),  # a sign that was not recognised stands there
                 int(max(top - more, 0)),
-                int(min(left + wide + 2 * more, picture.width)),
+                int(min(left + wide + more, picture.width)),
                 int(min(top + high + more, picture.height)),
             )
         )

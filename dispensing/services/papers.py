@@ -20,14 +20,16 @@ from django.db import connections, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from dispensing.folding import folded_words
 from dispensing.models import PaperReading, PaperState, Patient, Prescription, PrescriptionScan, StaffUser
 from dispensing.prescribing.paper.reading import Reading, read_paper
-from dispensing.recognition.fields import fields_of
+from dispensing.prescribing.paper.whose import doubts
+from dispensing.recognition.fields import WHOSE, fields_of
 from dispensing.recognition.runner import MOST_SECONDS, Recognised, Unreadable, recognise_file
 from dispensing.services.audit import record
 from dispensing.services.files import delete_after_commit, keep, opened
 from dispensing.services.paper_figures import keep_figures
+from dispensing.services.power_lines import Eyes
+from dispensing.services.prescriptions import take_in_prescription
 from dispensing.services.scans import cleaned_scan
 
 MOST_ATTEMPTS = 2
@@ -125,19 +127,29 @@ def _said(patient: Patient, recognised: Recognised, reading: Reading) -> str:
     if reading.is_empty and not said:
         said.append(NOTHING_FOUND)
     named, born = reading.facts.get("patient"), reading.facts.get("born_on")
-    if born is not None and isinstance(born.value, date) and born.value != patient.born_on:
-        said.append(
-            f"The paper is of somebody born {born.value:%d %b %Y}; this patient was born {patient.born_on:%d %b %Y}."
-        )
-    if named is not None and not _may_be(patient, named.text):
-        said.append(f"The paper has the name “{named.text}”. Is this the right patient?")
+    said += doubts(
+        named.text if named else None,
+        born.value if born and isinstance(born.value, date) else None,
+        family_name=patient.family_name,
+        patient_born_on=patient.born_on,
+    )
     return " ".join(said)
 
 
-def _may_be(patient: Patient, name: str) -> bool:
-    """Whether the family name is on it, whole or as the machine may have read it."""
-    words = folded_words(name)
-    return any(part in words or part in "".join(words) for part in folded_words(patient.family_name))
+@transaction.atomic
+def take_in_from_paper(
+    *,
+    actor: StaffUser,
+    patient: Patient,
+    facts: Mapping[str, Any],
+    eyes: Eyes,
+    paper: PaperReading,
+    settled: Mapping[str, str],
+) -> Prescription:
+    """Enters a prescription and keeps the scan with it that it was read from. Raises ValidationError."""
+    prescription = take_in_prescription(actor=actor, patient=patient, facts=facts, eyes=eyes)
+    take_in_paper(actor=actor, paper=paper, prescription=prescription, settled=settled)
+    return prescription
 
 
 @transaction.atomic
@@ -160,7 +172,7 @@ def take_in_paper(
     paper.confirmed_by, paper.confirmed_at = actor, timezone.now()
     paper.settled = {name: _settled(actor, reason) for name, reason in settled.items()}
     paper.save(update_fields=["scan", "file", "confirmed_by", "confirmed_at", "settled"])
-    confirmed = [one["name"] for one in paper.found if one["value"] is not None]
+    confirmed = [one["name"] for one in paper.found if one["value"] is not None and one["name"] not in WHOSE]
     record(
         actor=actor,
         verb="paper.confirm",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, Http404
 
@@ -28,3 +30,10 @@ def private_file(file: FieldFile, name: str, kind: str = "image/jpeg", *, downlo
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-store"
     return response
+
+
+def private_scan(file: FieldFile, public_id: uuid.UUID, kind: str) -> FileResponse:
+    """A picture is shown; a PDF, which may contain anything, is only downloaded. The browser never keeps either."""
+    is_picture = kind == "image/jpeg"
+    name = f"prescription-{public_id}.{'jpg' if is_picture else 'pdf'}"
+    return private_file(file, name, kind, download=not is_picture)

@@ -7,7 +7,7 @@ import uuid
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -18,6 +18,7 @@ from dispensing.presentation.papers import Refused
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.papers import add_paper, discard_paper, settle_difference, start_again_if_it_died
+from dispensing.views.files import private_scan
 from dispensing.views.prescriptions import page_of
 from dispensing.views.requests import StaffRequest
 
@@ -59,6 +60,14 @@ def paper_snippet(request: StaffRequest, paper_id: uuid.UUID, name: str) -> Http
         content_type="image/jpeg",
         headers={"Cache-Control": "private, no-store", "X-Content-Type-Options": "nosniff"},
     )
+
+
+@requires(Ability.PRESCRIPTION_EDIT)
+@require_safe
+def paper_file(request: StaffRequest, paper_id: uuid.UUID) -> FileResponse:
+    """The whole scan while it waits to be taken in, for what a snippet leaves open."""
+    paper = get_object_or_404(PaperReading, public_id=paper_id, scan=None)
+    return private_scan(paper.file, paper.public_id, paper.content_type)
 
 
 @requires(Ability.PRESCRIPTION_EDIT)

@@ -9,7 +9,6 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -28,7 +27,7 @@ from dispensing.queries.prescriptions import with_lines
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.meanwhile import ChangedMeanwhile
-from dispensing.services.papers import read_scan, take_in_paper
+from dispensing.services.papers import read_scan, take_in_from_paper
 from dispensing.services.prescriptions import correct_prescription, take_in_prescription
 from dispensing.services.scans import add_scan, cleaned_scan
 from dispensing.views.meanwhile import opened_on, save_on_top, told_by_others
@@ -45,11 +44,11 @@ def prescription_new(request: StaffRequest, patient_id: uuid.UUID) -> HttpRespon
     if _only_a_line(request, entry):
         return _with_the_line_read(request, patient)
     if request.method == "POST" and _all_well(request, entry):
-        with transaction.atomic():
-            prescription = take_in_prescription(actor=request.user, patient=patient, **entry.values())
-            if paper is not None and entry.paper is not None:
-                settled = entry.paper.settled(entry.figures)
-                take_in_paper(actor=request.user, paper=paper, prescription=prescription, settled=settled)
+        whole = {"actor": request.user, "patient": patient, **entry.values()}
+        if entry.paper is not None:
+            prescription = take_in_from_paper(**whole, paper=entry.paper.paper, settled=entry.settled)
+        else:
+            prescription = take_in_prescription(**whole)
         _keep_scan(request, prescription)
         messages.success(request, "The prescription is recorded.")
         return redirect("patient-page", patient.public_id)

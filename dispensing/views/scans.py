@@ -15,7 +15,7 @@ from dispensing.request_size import takes_files
 from dispensing.roles import Ability
 from dispensing.services.papers import read_scan
 from dispensing.services.scans import add_scan, remove_scan
-from dispensing.views.files import private_file
+from dispensing.views.files import private_scan
 from dispensing.views.prescriptions import page_of
 from dispensing.views.requests import StaffRequest
 
@@ -40,12 +40,8 @@ def scan_add(request: StaffRequest, prescription_id: uuid.UUID) -> HttpResponse:
 @requires(Ability.PATIENT_VIEW)
 @require_safe
 def scan_file(request: StaffRequest, scan_id: uuid.UUID) -> FileResponse:
-    """A picture is shown; a PDF, which may contain anything, is only downloaded. The browser never keeps either."""
     scan = get_object_or_404(PrescriptionScan, public_id=scan_id)
-    is_picture = scan.content_type == "image/jpeg"
-    suffix = "jpg" if is_picture else "pdf"
-    name = f"prescription-{scan.public_id}.{suffix}"
-    return private_file(scan.file, name, scan.content_type, download=not is_picture)
+    return private_scan(scan.file, scan.public_id, scan.content_type)
 
 
 @requires(Ability.PRESCRIPTION_EDIT)

@@ -56,7 +56,7 @@ MAY_KNOW = {
     "dispensing.optics": (),
     "dispensing.fitting": ("dispensing.documents", "dispensing.optics"),
     "dispensing.pictures": ("dispensing.optics",),
-    "dispensing.prescribing": ("dispensing.dates", "dispensing.optics"),
+    "dispensing.prescribing": ("dispensing.dates", "dispensing.folding", "dispensing.optics"),
     "orders.states": (),
     "orders.causes": (),
     "orders.figures": ("orders.causes",),

@@ -58,6 +58,7 @@ BY_VIEW_SET = {
     "api-patient": ("patient",),
     "api-prescription": ("near_prescription",),
     "api-worn-pair": ("worn_pair",),
+    "api-paper": ("paper",),
     "api-frame": ("own_frame",),
     "api-fitting": ("fitting",),
     "api-order": ("draft", "sent"),
@@ -73,7 +74,7 @@ def files(world: World, settings: Settings) -> None:
     written = io.BytesIO()
     Image.new("RGB", (64, 48), "grey").save(written, "JPEG")
     Path(settings.MEDIA_ROOT).mkdir(parents=True)
-    for row in (world["scan"], world["front_of_measuring"]):
+    for row in (world["scan"], world["paper"], world["front_of_measuring"]):
         Path(settings.MEDIA_ROOT, row.file.name).write_bytes(written.getvalue())
     reading, worker = world["finished_reading"], world["worker"]
     photo = InspectionPhoto(reading=reading, point="lenses", added_at=timezone.now(), added_by=worker)
@@ -161,7 +162,8 @@ def test_whatever_shows_a_patient_leaves_a_trace(method: str, world: World, capl
 
 MUST_SHOW = {
     "get": {
-        *("home", "patient-list", "patient-page", "prescription-page", "scan-file", "photo-file", "fitting-page"),
+        *("home", "patient-list", "patient-page", "prescription-page", "photo-file", "fitting-page"),
+        *("scan-file", "paper-file"),
         *("order-page", "order-list", "order-pdf", "order-json", "inspection-photo", "audit-of-patient"),
         *("api-patient-list", "api-patient-detail", "api-order-detail", "api-order-pdf", "api-lab-order-document"),
     },

@@ -150,8 +150,9 @@ def _record(keep: Any, whose: str, patient: Patient, worker: StaffUser) -> None:
     scan = PrescriptionScan.objects.create(prescription=given, content_type="image/jpeg", file=f"{whose}.jpg")
     keep("scan", scan)
     read = {"name": "right-sphere", "value": SPHERES[whose], "typed": "", "text": "", "unsure": "", "snippet": ""}
-    for name, of in (("paper", {"file": f"{whose}-paper.pdf"}), ("read_scan", {"scan": scan})):
-        keep(name, PaperReading.objects.create(patient=patient, state="read", found=[read], **of))
+    for name, of in (("paper", {"file": f"{whose}-paper.jpg"}), ("read_scan", {"scan": scan})):
+        facts = {"content_type": "image/jpeg", "state": "read", "found": [read], **of}
+        keep(name, PaperReading.objects.create(patient=patient, **facts))
     for name, days, use in (("old_pair", 900, "distance"), ("worn_pair", 30, "distance"), ("readers", 10, "near")):
         keep(name, shop.worn_pair(patient, sphere, sphere, read_on=today - timedelta(days=days), use=use))
     frame = keep("frame", shop.frame(model="Alder 48", colour=whose, stock_number=f"S-{whose}", in_stock=2))

@@ -331,6 +331,19 @@ WRITINGS: tuple[Writing, ...] = (
         added={"AuditEvent": 1, "PrescriptionScan": 1},
     ),
     Writing(
+        papers.take_in_from_paper,
+        by(
+            papers.take_in_from_paper,
+            patient="=patient",
+            paper="=paper",
+            facts=A_TEST,
+            eyes={"right": {"sphere": 1}, "left": {"sphere": 2}},
+            settled={},
+        ),
+        changed=("patient", "paper"),
+        added={"AuditEvent": 2, "Prescription": 1, "PrescribedEye": 2, "PrescriptionScan": 1},
+    ),
+    Writing(
         papers.settle_difference,
         by(papers.settle_difference, paper="=read_scan", name="right-add", reason="Twice"),
         changed=("read_scan", "near_prescription"),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
@@ -18,6 +20,7 @@ from dispensing.services.paper_figures import figures_of_fields
 from dispensing.services.papers import read_now, start_again_if_it_died
 from tests.browser import sign_in
 from tests.builders import a_patient, a_prescription
+from tests.dispensing.api.callers import based_on, caller, faults
 from tests.known import there
 from tests.people import Answer, signed_in
 
@@ -241,6 +244,36 @@ def test_the_paper_of_somebody_else_is_said() -> None:
     assert "right patient" not in said("SAMPLE, A.", patient.born_on)
 
 
+def test_the_paper_of_somebody_else_is_taken_in_only_once_somebody_says_that_it_is_not() -> None:
+    patient = a_patient(family_name="Sample")
+    other = patient.born_on.replace(year=patient.born_on.year - 1)
+    named, born = field("patient", "A. Sample", ""), field("born_on", other.isoformat(), "")
+    paper = a_paper(patient, found=[*FOUND, named, born])
+    posted = _all_ticked(patient, paper, seen=ALL_SEEN)
+    asked = f"paper-differs-whose-{paper.public_id}"
+    left = [key for key in posted["confirmed"] if key != asked]
+    (question,) = send(patient, "new", **posted | {"confirmed": left}).context["entry"].open_questions
+    assert (question.key, question.tick) == (asked, "Yes, this is the patient's own paper")
+    assert question.message.startswith(f"The paper is of somebody born {other:%d %b %Y}; this patient was born")
+    assert send(patient, "new", **posted).status_code == 302
+    fields = AuditEvent.objects.get(verb="paper.confirm").changes["fields"]
+    assert "born_on" not in fields
+    born["value"] = patient.born_on.isoformat()
+    own = a_paper(patient, found=[*FOUND, named, born])
+    remarks = send(patient, "live", **filled_in(patient, own)).context["entry"].remarks
+    assert not [remark for remark in remarks if "whose" in remark.key]
+
+
+def test_the_whole_scan_can_be_opened_until_it_is_taken_in() -> None:
+    patient = a_patient()
+    paper = a_paper(patient)
+    shown: Any = signed_in("dora").get(f"/papers/{paper.public_id}/file/")
+    assert b"".join(shown.streaming_content) == PDF
+    assert shown.headers["Content-Disposition"].startswith("attachment")
+    send(patient, "new", **_all_ticked(patient, paper, seen=ALL_SEEN))
+    assert signed_in("dora").get(f"/papers/{paper.public_id}/file/").status_code == 404
+
+
 def test_a_scan_not_taken_in_can_be_removed_and_one_that_is_cannot() -> None:
     patient = a_patient()
     paper, other = a_paper(patient), a_paper(patient)
@@ -271,6 +304,58 @@ def test_the_same_prescription_taken_in_twice_is_noticed_and_another_of_that_day
     assert asked(patient, **{"right-sphere": "-3.50"}) == asked(patient, **{"right-add": "2.00"}) == []
     assert asked(patient, use="near") == asked(patient, tested_on="29/10/2026") == []
     assert asked(patient, corrected=str(given.public_id)) == asked(a_patient()) == []
+
+
+def test_a_program_sends_a_scan_in_and_asks_how_far_it_is() -> None:
+    program, patient = caller("dora"), a_patient()
+    address = reverse("api-paper-list")
+    upload = {"patient": str(patient.public_id), "file": SimpleUploadedFile("paper.pdf", PDF)}
+    sent = program.post(address, upload, format="multipart")
+    assert (sent.status_code, sent.json()["state"], sent.json()["found"]) == (201, "waiting", [])
+    paper = PaperReading.objects.get(patient=patient)
+    where = {"confidence": 0.98, "box": [10.0, 20.0, 90.0, 30.0], "page": 1}
+    papers.finish(paper.pk, "read", "Only the first 20 of 40 pages were read.", [FOUND[0] | where, FOUND[3]])
+    told = program.get(sent.headers["Location"]).json()
+    assert (told["state"], told["said"], told["prescription"]) == (
+        "read",
+        "Only the first 20 of 40 pages were read.",
+        None,
+    )
+    first, second = told["found"]
+    assert first == {"name": "right-sphere", "value": -3.25, "text": "-3.25", "unsure": "", **where}
+    assert (second["value"], second["unsure"], second["box"]) == (None, "No sign can be read: plus or minus?", None)
+    wrong = upload | {"file": SimpleUploadedFile("paper.txt", b"R -3.25")}
+    assert "photos are taken" in faults(program.post(address, wrong, format="multipart"))["file"]
+    assert PaperReading.objects.count() == 1
+
+
+def test_a_program_takes_in_what_a_person_looked_at_by_the_same_rules_as_the_page() -> None:
+    program, patient = caller("dora"), a_patient()
+    paper, others = a_paper(patient), a_paper(a_patient(given_names="Another"))
+    address = reverse("api-prescription-list")
+    typed = {
+        "patient": str(patient.public_id), "paper": str(paper.public_id), "tested_on": "2026-03-12", "use": "distance",
+        "source": "written", "prescriber": "Dr. Test Person",
+        "right": {"sphere": -3.25, "cylinder": -1.0, "axis": 17}, "left": {"sphere": -3.0},
+    }  # fmt: skip
+    unseen = faults(program.post(address, typed))
+    assert unseen["seen"].startswith("Nobody has looked at right-sphere, right-cylinder, right-axis, tested_on, presc")
+    typed["seen"] = ALL_SEEN
+    asked = program.post(address, typed).json()["questions"]
+    assert [one["message"] for one in asked] == ["Right eye: axis typed 17°, on the paper 170°."]
+    assert "still to be taken in" in faults(program.post(address, typed | {"paper": str(others.public_id)}))["paper"]
+    assert not Prescription.objects.exists()
+    made = program.post(address, typed | {"confirmed": [asked[0]["key"]]})
+    assert made.status_code == 201, made.json()
+    paper.refresh_from_db()
+    assert there(paper.scan).prescription.public_id == uuid.UUID(made.json()["public_id"])
+    assert (there(paper.confirmed_by).username, list(paper.settled)) == ("dora", ["right-axis"])
+    shown = program.get(reverse("api-paper-detail", args=[paper.public_id])).json()
+    assert shown["prescription"] == made.json()["public_id"]
+    again = program.put(reverse("api-prescription-detail", args=[made.json()["public_id"]]), typed, headers=based_on(1))
+    assert "still to be taken in" in faults(again)["paper"]
+    others.refresh_from_db()
+    assert (others.scan, others.confirmed_by) == (None, None)
 
 
 @pytest.mark.django_db(transaction=True)

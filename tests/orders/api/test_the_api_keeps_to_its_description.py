@@ -44,6 +44,7 @@ RECORDS = {
     "/api/patients/": ("patient",),
     "/api/prescriptions/": ("prescription", "near_prescription"),
     "/api/worn-pairs/": ("worn_pair",),
+    "/api/papers/": ("paper",),
     "/api/frames/": ("frame", "own_frame"),
     "/api/fittings/": ("fitting",),
     "/api/orders/": ("draft", "sent", "sent_and_cancelled"),
