@@ -94,7 +94,8 @@ class Flattened:
         centres = np.column_stack([np.ones(len(quads)), quads.mean(axis=1) / 1000.0])
         off = np.abs(np.arctan2(edge[:, 1], edge[:, 0]) - np.arctan(centres @ self._across))
         width, height = sizes(quads)
-        return list((off > ASKEW) & (width > LONG * height))
+        leans: list[bool] = ((off > ASKEW) & (width > LONG * height)).tolist()
+        return leans
 
     def point(self, x: float, y: float) -> tuple[float, float]:
         a, b, c = (float(value) for value in self._across)

@@ -112,7 +112,7 @@ def test_a_line_that_leans_out_of_the_print_is_seen_however_the_page_is_turned()
 
     for page, stamp, leans in ((0.0, 4.0, False), (0.0, 6.0, True), (8.0, 8.0, False), (8.0, 2.0, True)):
         quads = np.array([*(line(60.0 * n, page) for n in range(9)), line(600.0, stamp)], np.float32)
-        assert Flattened(quads).askew(quads) == [False] * 9 + [leans]
+        assert json.dumps(Flattened(quads).askew(quads)) == json.dumps([False] * 9 + [leans])
 
 
 class Lines(list[str]):
