@@ -21,7 +21,7 @@ from dispensing.recognition.lines_found import Flattened, Quads, is_on_its_side,
 FIND_PX = 1280
 """Longer side of the copy on which lines are found."""
 THREADS = 1
-"""A second thread halves no page's time and takes the core that the web server answers with."""
+"""One page takes about 2 s of one core; more threads would take the core that the web server answers with."""
 TURNED_SAMPLE = 24
 MOST_LINES = 400
 GAP_BETWEEN_WORDS = 0.9
