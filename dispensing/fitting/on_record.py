@@ -125,11 +125,14 @@ def kept_marks(points: FittingPoints) -> dict[str, Any]:
     return part
 
 
-def told_of(view: str, focal_lost: str | None, pitch_deg: float | None) -> dict[str, Any]:
+def told_of(view: str, focal_lost: str | None, pitch_deg: float | None, *, renewed: bool = False) -> dict[str, Any]:
     """What is known of a photo before anybody marks it, in the form that marks are kept in."""
     if view != "front":
         return {}
-    told: dict[str, Any] = {"extra": {FOCAL_LOST: focal_lost}} if focal_lost in WHY_LOST else {}
+    extra: dict[str, Any] = {FOCAL_LOST: focal_lost} if focal_lost in WHY_LOST else {}
+    if renewed:
+        extra[RENEWED] = True
+    told: dict[str, Any] = {"extra": extra} if extra else {}
     if pitch_deg is not None:
         told |= {"camera_pitch_deg": round(pitch_deg, 1), "camera_pitch_sd_deg": SENSOR_PITCH_SD_DEG}
     return told

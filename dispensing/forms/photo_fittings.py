@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from django import forms
@@ -15,8 +16,10 @@ from dispensing.forms.fittings import NEAR_DISTANCES_MM, USUAL_NEAR_DISTANCE_MM
 from dispensing.forms.photo_figures import PhotoFigure
 from dispensing.models import Fitting
 from dispensing.models.photos import PhotoView
-from dispensing.services.photo_fittings import too_large
+from dispensing.services.photo_fittings import MOST_PHOTOS, too_large
 
+LOOKED_AWAY, HELD_STILL = "away", "still"
+STEEPEST_PITCH_DEG = 90.0
 PICTURES = "image/jpeg,image/png,image/webp,image/heic,image/heif"
 
 
@@ -33,6 +36,38 @@ class StartForm(forms.Form):
     )
 
 
+class _ManyFiles(forms.FileInput):
+    allow_multiple_selected = True
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        return files.getlist(name)
+
+
+class PhotosField(forms.FileField):
+    """One or several files, each judged as one would be."""
+
+    widget = _ManyFiles
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        return [super(PhotosField, self).clean(one, initial) for one in data or [None]]
+
+
+class PitchesField(forms.CharField):
+    """How far the camera pointed up at each shot, degrees, with ``-`` where no sensor told."""
+
+    widget = forms.HiddenInput
+
+    def clean(self, value: Any) -> list[float | None]:
+        words = (super().clean(value) or "").split()
+        try:
+            told = [None if word == "-" else float(word) for word in words]
+        except ValueError:
+            told = [math.nan]
+        if not all(one is None or abs(one) <= STEEPEST_PITCH_DEG for one in told):
+            raise ValidationError("How the camera was held is not told as an angle. Take the photo again.")
+        return told
+
+
 class PhotoForm(forms.Form):
     view = forms.ChoiceField(
         label="Taken from",
@@ -40,22 +75,46 @@ class PhotoForm(forms.Form):
         initial=PhotoView.FRONT,
         widget=forms.RadioSelect,
     )
-    photo = forms.FileField(
-        label="Photo",
-        help_text="As the camera made it, uncropped: JPEG, PNG, WebP or HEIC, up to 40 MB and 60 megapixels.",
-        widget=forms.FileInput(attrs={"accept": PICTURES}),
+    photo = PhotosField(
+        label="Photo, or several",
+        help_text="As the camera made it, uncropped: JPEG, PNG, WebP or HEIC, up to 40 MB and 60 megapixels each.",
+        widget=_ManyFiles(attrs={"accept": PICTURES}),
         error_messages={"required": "Choose a photo first.", "empty": "The file is empty; choose the photo again."},
     )
 
-    # Filled in by the page from the device's own sensor, when its own camera takes the photo.
-    pitch_deg = forms.FloatField(required=False, min_value=-90, max_value=90, widget=forms.HiddenInput)
+    between = forms.ChoiceField(
+        label="Where there is more than one from the front, the patient",
+        choices=[
+            (LOOKED_AWAY, "looked away and back before each: every photo is a reading"),
+            (HELD_STILL, "held still: all of them are one reading"),
+        ],
+        required=False,
+        widget=forms.RadioSelect,
+    )
+    # Filled in by the page from the device's own sensor, when its own camera takes the photos.
+    pitch_deg = PitchesField(required=False)
 
     def clean_photo(self) -> Any:
-        upload = self.cleaned_data["photo"]
-        refusal = too_large(upload.size)
-        if refusal is not None:
-            raise ValidationError(str(refusal))
-        return upload
+        uploads = self.cleaned_data["photo"]
+        if len(uploads) > MOST_PHOTOS:
+            raise ValidationError(f"{len(uploads)} photos are chosen; at most {MOST_PHOTOS} can be measured together.")
+        for upload in uploads:
+            refusal = too_large(upload.size)
+            if refusal is not None:
+                raise ValidationError(str(refusal))
+        return uploads
+
+    def shots(self, *, first: bool) -> Iterator[dict[str, Any]]:
+        """For each photo what is told of it. ``first``: whether there is none from the front yet."""
+        uploads, away = self.cleaned_data["photo"], self.cleaned_data["between"] == LOOKED_AWAY
+        pitches = [*self.cleaned_data["pitch_deg"], *([None] * len(uploads))]
+        for number, (upload, pitch) in enumerate(zip(uploads, pitches)):
+            yield {
+                "view": self.cleaned_data["view"],
+                "content": upload.read(),
+                "pitch_deg": pitch,
+                "renewed": away and not (first and number == 0),
+            }
 
 
 class UseForm(forms.Form):

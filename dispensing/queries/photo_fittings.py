@@ -115,6 +115,12 @@ def points_in_hand(photo: FittingPhoto, marks: Any = None) -> FittingPoints:
     return next(group.points for group in groups if group.numbers[0] == in_hand.number)
 
 
+def next_unmarked(photo: FittingPhoto) -> FittingPhoto | None:
+    """The next photo of the same measuring that waits to be marked, those added later first."""
+    others = [one for one in photo.measuring.photos.all() if one.pk != photo.pk and not one.marked]
+    return min(others, key=lambda one: (one.pk < photo.pk, one.pk), default=None)
+
+
 def _age_of_wearer(measuring: PhotoMeasuring) -> int | None:
     return years_between(measuring.patient.born_on, timezone.localdate())
 

@@ -36,11 +36,18 @@ def start_measuring(*, actor: StaffUser, patient: Patient, frame: Frame, near_di
 
 
 def add_photo(
-    *, actor: StaffUser, measuring: PhotoMeasuring, view: str, content: bytes, pitch_deg: float | None = None
+    *,
+    actor: StaffUser,
+    measuring: PhotoMeasuring,
+    view: str,
+    content: bytes,
+    pitch_deg: float | None = None,
+    renewed: bool = False,
 ) -> FittingPhoto:
     """Store a photo. Raises PhotoRefused with what is wrong with the file, FittingRefused if none may be added.
 
-    ``pitch_deg``: how far the camera pointed up as its own sensor told, if it did.
+    ``pitch_deg``: how far the camera pointed up as its own sensor told, if it did. ``renewed``: the patient looked away
+    and back since the last photo.
     """
     _may_take_one_more(measuring)  # before the picture is decoded, and again when it is kept
     photo = read_photo(content)
@@ -53,7 +60,7 @@ def add_photo(
         focal_percent=photo.focal_percent,
         added_by=actor,
     )
-    stored.marks = told_of(view, photo.focal_lost, pitch_deg)
+    stored.marks = told_of(view, photo.focal_lost, pitch_deg, renewed=renewed)
     stored.full_clean(exclude=["file", "thumbnail"])
     small = thumbnail(photo.jpeg)
     with transaction.atomic():

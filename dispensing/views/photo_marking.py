@@ -37,6 +37,7 @@ from dispensing.queries.limits import limits_in_force
 from dispensing.queries.photo_fittings import (
     face_form_of,
     frame_facts,
+    next_unmarked,
     photo_facts,
     photos_with_measuring,
     points_in_hand,
@@ -59,6 +60,7 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
     context = {
         "photo": photo,
         "measuring": photo.measuring,
+        "next": next_unmarked(photo),
         "told": _told(photo, points, measure(points, limits=limits_in_force())),
         "page_data": _page_data(photo),
         "is_front": photo.view == PhotoView.FRONT,

@@ -13,6 +13,7 @@ from dispensing.access import requires
 from dispensing.fitting.photos import PhotoRefused
 from dispensing.forms.photo_fittings import PhotoForm
 from dispensing.models import FittingPhoto, PhotoMeasuring
+from dispensing.models.photos import PhotoView
 from dispensing.queries.photo_fittings import photos_with_measuring
 from dispensing.request_size import takes_files
 from dispensing.roles import Ability
@@ -28,25 +29,23 @@ EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 @require_POST
 @takes_files
 def photo_add(request: StaffRequest, measuring_id: UUID) -> HttpResponse:
-    """Adds a photo and goes straight on to marking it."""
+    """Adds one photo or several and goes straight on to marking the first of them."""
     measuring = get_object_or_404(PhotoMeasuring.objects.select_related("patient"), public_id=measuring_id)
     form = PhotoForm(request.POST, request.FILES)
     if not form.is_valid():
         for faults in form.errors.values():
             messages.error(request, " ".join(str(fault) for fault in faults))
         return redirect("photo-fitting-page", measuring_id)
-    try:
-        photo = add_photo(
-            actor=request.user,
-            measuring=measuring,
-            view=form.cleaned_data["view"],
-            content=form.cleaned_data["photo"].read(),
-            pitch_deg=form.cleaned_data["pitch_deg"],
-        )
-    except (PhotoRefused, FittingRefused) as refusal:
-        messages.error(request, str(refusal))
+    first = not measuring.photos.filter(view=PhotoView.FRONT).exists()
+    added, several = [], len(form.cleaned_data["photo"]) > 1
+    for number, shot in enumerate(form.shots(first=first), start=1):
+        try:
+            added.append(add_photo(actor=request.user, measuring=measuring, **shot))
+        except (PhotoRefused, FittingRefused) as refusal:
+            messages.error(request, f"Photo {number}: {refusal}" if several else str(refusal))
+    if len(added) < len(form.cleaned_data["photo"]):
         return redirect("photo-fitting-page", measuring_id)
-    return redirect("photo-mark", photo.public_id)
+    return redirect("photo-mark", added[0].public_id)
 
 
 @requires(*EDIT)

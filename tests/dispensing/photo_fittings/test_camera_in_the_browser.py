@@ -45,22 +45,40 @@ def without_camera(chromium: Browser, live_server: LiveServer) -> Iterator[Page]
     yield from open_measuring(chromium, live_server, MAY_USE_IT)
 
 
-def test_a_picture_from_the_camera_is_counted_down_taken_in_and_marked_next(with_camera: Page) -> None:
+def shoot(page: Page) -> None:
+    page.get_by_role("button", name="Take it in 3 seconds").click()
+    for count in (3, 2, 1):
+        expect(page.locator("#camera-count")).to_have_text(str(count))
+        page.clock.run_for(1000)
+
+
+def test_two_shots_are_counted_down_looked_at_taken_in_as_two_postures_and_marked_next(with_camera: Page) -> None:
     page = with_camera
     page.get_by_role("button", name="Use this device's camera").click()
     expect(page.locator("#camera-sharpness")).to_have_text(re.compile(r"^\d+, "))
     expect(page.locator("#camera-size")).to_have_text(re.compile(r"^\d+ by \d+ px$"))
     expect(page.locator("#camera-tilt")).to_contain_text("no sensor")
+    step = page.locator("#camera-step")
+    expect(step).to_have_text("Shot 1 of 2. The patient looks into the lens of the camera.")
     no_faults(page)
-    page.clock.pause_at(page.evaluate("Date.now() + 1000"))
-    page.get_by_role("button", name="Take it in 3 seconds").click()
-    for count in (3, 2, 1):
-        expect(page.locator("#camera-count")).to_have_text(str(count))
-        page.clock.run_for(1000)
+    page.clock.pause_at(page.evaluate("Date.now() / 1000 + 1"))
+    shoot(page)
+    expect(step).to_contain_text("Look at it:")
+    page.clock.resume()
+    no_faults(page)
+    page.get_by_role("button", name="Take it again").click()
+    expect(step).to_contain_text("Shot 1 of 2.")
+    page.clock.pause_at(page.evaluate("Date.now() / 1000 + 1"))
+    shoot(page)
+    page.get_by_role("button", name="Keep it").click()
+    expect(step).to_contain_text("Shot 2 of 2. Now ask the patient to look away")
+    shoot(page)
+    page.get_by_role("button", name="Keep it").click()
     page.wait_for_url(re.compile("/photos/.*/mark/"))
-    photo = FittingPhoto.objects.get()
-    assert photo.view == "front"
-    assert photo.focal_px is None
+    first, second = FittingPhoto.objects.order_by("pk")
+    assert (first.view, first.focal_px, first.marks) == ("front", None, {})
+    assert second.marks == {"extra": {"renewed": True}}
+    expect(page.get_by_role("link", name="Mark the next photo")).to_be_visible()
     expect(
         page.get_by_text("The camera did not record its focal length: measure and type it, or the ± is wide.")
     ).to_be_visible()

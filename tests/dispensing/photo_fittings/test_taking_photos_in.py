@@ -85,6 +85,43 @@ def test_a_file_that_cannot_serve_is_refused_in_clear_words(measuring: PhotoMeas
     assert not FittingPhoto.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("between", "renewed"), [("away", [None, True, True]), ("still", [None] * 3), ("", [None] * 3)]
+)
+def test_several_photos_are_taken_in_at_once_with_what_the_patient_did_between(
+    measuring: PhotoMeasuring, between: str, renewed: list[bool | None]
+) -> None:
+    sent = [SimpleUploadedFile(f"{number}.jpg", picture()) for number in range(3)]
+    form = {"view": "front", "photo": sent, "between": between, "pitch_deg": "1.5 - -2"}
+    ravi = signed_in("ravi")
+    answer = ravi.post(f"/photo-fittings/{measuring.public_id}/photos/", form, follow=True)
+    photos = list(FittingPhoto.objects.order_by("pk"))
+    assert answer.request["PATH_INFO"] == f"/photos/{photos[0].public_id}/mark/"
+    assert [photo.marks.get("camera_pitch_deg") for photo in photos] == [1.5, None, -2.0]
+    assert [(photo.marks.get("extra") or {}).get("renewed") for photo in photos] == renewed
+    assert f'/photos/{photos[1].public_id}/mark/">Mark the next photo' in answer.content.decode()
+
+
+def test_of_several_photos_the_one_that_cannot_serve_is_named_and_the_others_are_kept(
+    measuring: PhotoMeasuring,
+) -> None:
+    take(measuring, picture())
+    sent = [SimpleUploadedFile("1.jpg", picture()), SimpleUploadedFile("2.jpg", b"MZ")]
+    form = {"view": "front", "photo": sent, "between": "away"}
+    page = signed_in("ravi").post(f"/photo-fittings/{measuring.public_id}/photos/", form, follow=True).content.decode()
+    assert "Photo 2: The file is a program" in page
+    assert FittingPhoto.objects.latest("pk").marks == {"extra": {"renewed": True}}  # there was one from the front
+    assert FittingPhoto.objects.count() == 2
+
+
+@pytest.mark.parametrize("told", ["91", "-90.5", "nan", "up"])
+def test_a_camera_cannot_point_further_up_than_straight(measuring: PhotoMeasuring, told: str) -> None:
+    form = {"view": "front", "photo": SimpleUploadedFile("1.jpg", picture()), "pitch_deg": told}
+    page = signed_in("ravi").post(f"/photo-fittings/{measuring.public_id}/photos/", form, follow=True).content.decode()
+    assert "is not told as an angle" in page
+    assert not FittingPhoto.objects.exists()
+
+
 def test_a_photo_must_be_said_to_be_from_the_front_or_the_side(measuring: PhotoMeasuring) -> None:
     take(measuring, picture(), view="above")
     assert not FittingPhoto.objects.exists()

@@ -15,7 +15,10 @@ const WHY_NOT = {
   NotReadableError: "The camera is used by another program. Close that, or choose a file.",
 };
 
+const BURST_EVERY_MS = 700;
 const camera = { pitch: null, stream: null, timer: null, stopTilt: null, small: document.createElement("canvas") };
+// The shots that were looked at and kept, and those just taken.
+const shots = { kept: [], fresh: [] };
 
 const say = (text) => {
   trouble.textContent = text;
@@ -33,7 +36,7 @@ const stop = () => {
 const look = () => {
   const { videoWidth: width, videoHeight: height } = video;
   if (!width) return;
-  const sharp = sharpnessOf(video, width, height, camera.small);
+  const sharp = shots.fresh.length ? Math.min(...shots.fresh.map((one) => one.sharp)) : sharpnessOf(video, width, height, camera.small);
   byId("camera-sharpness").textContent = `${sharp.toFixed(0)}, ${sharp >= SHARP_ENOUGH ? "sharp enough" : "too soft: hold still, more light, or farther away"}`;
   byId("camera-size").textContent = `${width} by ${height} px`;
 };
@@ -71,6 +74,43 @@ const start = async (deviceId) => {
 
 const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 
+// How many shots are asked for, and whether the patient looks away between them. From the side one shows all.
+const asked = () => {
+  if (form.elements.view.value === "side") return { count: 1, away: false };
+  const [count, how] = byId("camera-how").value.split(" ");
+  return { count: Number(count), away: how === "away" };
+};
+
+const lookWords = () => (form.elements.view.value === "side" ? "The patient looks straight ahead." : "The patient looks into the lens of the camera.");
+
+const step = () => {
+  const { count, away } = asked();
+  const looking = shots.fresh.length > 0;
+  const done = shots.kept.length;
+  const again = done ? "Now ask the patient to look away, at something else, and then back into the lens." : lookWords();
+  const live = away ? `Shot ${done + 1} of ${count}. ${again}` : `${lookWords()}${count > 1 ? ` ${count} shots follow each other: hold still.` : ""}`;
+  byId("camera-step").textContent = looking ? "Look at it: both eyes open, both lenses whole, no glare over a pupil?" : live;
+  byId("camera-live").hidden = looking;
+  byId("camera-shots").hidden = !looking;
+  byId("camera-shots").replaceChildren(...shots.fresh.map((one) => one.canvas));
+  byId("camera-shoot").hidden = looking;
+  for (const id of ["camera-keep", "camera-again"]) byId(id).hidden = !looking;
+  byId("camera-keep").textContent = shots.fresh.length > 1 ? "Keep them" : "Keep it";
+  byId("camera-again").textContent = shots.fresh.length > 1 ? "Take them again" : "Take it again";
+  byId("camera-how").disabled = done > 0 || looking || form.elements.view.value === "side";
+  if (looking) byId("camera-keep").focus();
+};
+
+const capture = () => {
+  // A camera on the screen's own side looks the other way.
+  const faces = camera.stream.getVideoTracks()[0].getSettings().facingMode === "user" ? -1 : 1;
+  const { videoWidth: width, videoHeight: height } = video;
+  const canvas = Object.assign(document.createElement("canvas"), { width, height });
+  canvas.getContext("2d").drawImage(video, 0, 0);
+  const pitch = camera.pitch === null ? "-" : (faces * camera.pitch).toFixed(1);
+  return { canvas, pitch, sharp: sharpnessOf(canvas, width, height, camera.small) };
+};
+
 const shoot = async () => {
   const button = byId("camera-shoot");
   button.disabled = true;
@@ -80,29 +120,57 @@ const shoot = async () => {
   }
   byId("camera-count").textContent = "";
   button.disabled = false;
-  if (!camera.stream || !video.videoWidth) return;
-  // A camera on the screen's own side looks the other way.
-  const faces = camera.stream.getVideoTracks()[0].getSettings().facingMode === "user" ? -1 : 1;
-  form.elements.pitch_deg.value = camera.pitch === null ? "" : (faces * camera.pitch).toFixed(1);
-  const canvas = Object.assign(document.createElement("canvas"), { width: video.videoWidth, height: video.videoHeight });
-  canvas.getContext("2d").drawImage(video, 0, 0);
-  const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", 0.95));
+  const { count, away } = asked();
+  const taken = [];
+  while (camera.stream && video.videoWidth && taken.length < (away ? 1 : count)) {
+    if (taken.length) await wait(BURST_EVERY_MS);
+    if (camera.stream) taken.push(capture());
+  }
+  if (!camera.stream) return;
+  shots.fresh = taken;
+  look();
+  step();
+};
+
+const send = async () => {
   const files = new DataTransfer();
-  files.items.add(new File([blob], "photo.jpg", { type: "image/jpeg" }));
+  for (const [index, { canvas }] of shots.kept.entries()) {
+    const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", 0.95));
+    files.items.add(new File([blob], `photo-${index + 1}.jpg`, { type: "image/jpeg" }));
+  }
   form.elements.photo.files = files.files;
+  form.elements.pitch_deg.value = shots.kept.map((one) => one.pitch).join(" ");
+  if (shots.kept.length > 1) form.elements.between.value = asked().away ? "away" : "still";
   dialog.close();
   form.requestSubmit();
+};
+
+const keep = () => {
+  shots.kept.push(...shots.fresh);
+  shots.fresh = [];
+  if (shots.kept.length >= asked().count) send();
+  else step();
+};
+
+const again = () => {
+  shots.fresh = [];
+  step();
 };
 
 if (navigator.mediaDevices?.getUserMedia) {
   byId("open-camera").hidden = false;
   byId("open-camera").addEventListener("click", async () => {
+    [shots.kept, shots.fresh] = [[], []];
     dialog.showModal();
+    step();
     await mayWatchTilt();
     await start();
   });
   byId("camera-which").addEventListener("change", (event) => start(event.target.value));
   byId("camera-shoot").addEventListener("click", shoot);
+  byId("camera-keep").addEventListener("click", keep);
+  byId("camera-again").addEventListener("click", again);
+  byId("camera-how").addEventListener("change", step);
   byId("camera-close").addEventListener("click", () => dialog.close());
   dialog.addEventListener("close", stop);
 } else {
