@@ -205,7 +205,7 @@ def _receiver(way: str, chance: random.Random, orders: int) -> Iterator[Taken]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    mails = _Mails()
+    mails = Mails()
     controller = Controller(mails, hostname="127.0.0.1", port=port)
     controller.start()
     found.settings = {"EMAIL_HOST": "127.0.0.1", "EMAIL_PORT": port, "EMAIL_TIMEOUT": 20}
@@ -214,7 +214,7 @@ def _receiver(way: str, chance: random.Random, orders: int) -> Iterator[Taken]:
     found.taken, found.posts = mails.taken, len(mails.taken)
 
 
-class _Mails:
+class Mails:
     def __init__(self) -> None:
         self.taken: list[str] = []
 
