@@ -42,9 +42,9 @@ def known_prescribers() -> list[str]:
 
 
 def ending(first: date, last: date, way: str = "") -> QuerySet[Prescription]:
-    """Prescriptions that end on these days and that no newer one replaces, of who agreed to be contacted.
+    """Prescriptions that end on these days and that no newer one replaces, of patients who agreed to be contacted.
 
-    ``way``: only of who agreed to be told by ``email`` or by ``text`` besides.
+    ``way``: only of those who agreed to be told by ``email`` or by ``text`` besides.
     """
     agreed = {"email": {"patient__notices_by_email": True}, "text": {"patient__notices_by_text": True}}.get(way, {})
     rows = _ending(first, last).filter(patient__may_be_contacted=True, **agreed)
