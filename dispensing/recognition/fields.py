@@ -68,6 +68,8 @@ def _every(reading: Reading) -> Iterator[tuple[str, Read, str]]:
             yield f"{eye}-{name}", field, typed
         if read.acuity is not None:
             yield f"{eye}-acuity", read.acuity, str(read.acuity.value)
+        if read.balance is not None:
+            yield f"{eye}-balance", read.balance, "on"
     for name in FACTS:
         if fact := reading.facts.get(name):
             yield name, fact, f"{fact.value:g}" if isinstance(fact.value, float) else str(fact.value)

@@ -94,6 +94,11 @@ def prescribes_balance(eye: DocumentPart) -> bool:
     return extra_of(eye, "balance") is True
 
 
+def sphere_prescribed(eye: DocumentPart, written: str | None) -> str | None:
+    """``balance``, ``balance −2.00`` or the sphere alone, as it is ``written``; None where nothing is prescribed."""
+    return " ".join(part for part in ("balance" if prescribes_balance(eye) else "", written) if part) or None
+
+
 def is_urgent(order: DocumentPart) -> bool:
     """Whether the lab is asked to begin with this order before others."""
     return bool(extra_of(order, "priority") == "urgent")

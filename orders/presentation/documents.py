@@ -14,7 +14,7 @@ from orders.documents.lens_order import EYES, Eye, LensOrder, OrderedLens, Presc
 from orders.documents.names import INSTRUCTIONS, edge_words, lens_names
 from orders.documents.order_report import Computed, ComputedEye, OrderReport
 from orders.documents.powers_side_by_side import in_form
-from orders.documents.words import base_curve
+from orders.documents.words import base_curve, sphere_prescribed
 
 MINUS = "\N{MINUS SIGN}"
 
@@ -73,7 +73,7 @@ def power_row(eye: PrescribedEye, headings: Headings) -> dict[str, str]:
     """The cells of one power, as this practice writes it."""
     sphere, cylinder, axis = in_form(eye, "plus" if headings.plus_cylinder else "minus")
     return {
-        "sphere": DASH if sphere is None else _signed(sphere),
+        "sphere": sphere_prescribed(eye, None if sphere is None else _signed(sphere)) or DASH,
         "cylinder": _signed(cylinder) if cylinder else DASH,
         "axis": format_axis(axis) if cylinder and axis is not None else DASH,
         "add": DASH if eye.add is None else _signed(eye.add),

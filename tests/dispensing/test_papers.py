@@ -89,6 +89,16 @@ def test_what_was_read_fills_the_empty_fields_and_leaves_what_is_typed() -> None
     assert entry.remarks[0].message == "Right eye: axis typed 17°, on the paper 170°."
 
 
+def test_a_balance_lens_on_the_paper_is_ticked_beside_its_snippet_and_waits_to_be_seen() -> None:
+    patient = a_patient()
+    paper = a_paper(patient, found=[*FOUND, field("left-balance", True, "on")])
+    answer = send(patient, "read", paper=str(paper.public_id), fill="yes")
+    entry = answer.context["entry"]
+    assert [form["balance"].value() for _, form in entry.eyes] == [False, True]
+    assert f"/papers/{paper.public_id}/snippets/left-balance/" in answer.content.decode()
+    assert "left balance lens" in entry.unseen
+
+
 def test_nothing_is_accepted_that_nobody_looked_at() -> None:
     patient = a_patient()
     paper = a_paper(patient)

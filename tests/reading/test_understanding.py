@@ -203,6 +203,26 @@ def test_a_name_with_more_behind_it_is_marked() -> None:
     assert "unsure" not in read("Prescribed by: Dr. Q. Li")["prescriber"]
 
 
+@pytest.mark.parametrize(
+    ("line", "text", "unsure"),
+    [
+        ("L  Balance", "Balance", None),
+        ("Links  Ausgleichsglas", "Ausgleichsglas", None),
+        ("LE  bal  -2.00", "bal", "A power stands beside it."),
+        ("L  frosted", None, None),
+        ("Balance due 20.00", None, None),
+    ],
+)
+def test_a_balance_lens_is_read_for_the_eye_that_is_named_before_it(
+    line: str, text: str | None, unsure: str | None
+) -> None:
+    found = read(f"R -1.00 -0.50 x 90\n{line}")
+    balance = found["left"].get("extra", {}).get("balance", {})
+    assert (balance.get("text"), balance.get("unsure")) == (text, unsure)
+    assert "extra" not in found["right"]
+    assert found["right"]["sphere"]["value"] == -1.0
+
+
 def test_whose_paper_it_is_is_read_and_no_birth_date_taken_for_the_test() -> None:
     found = read("Name: A. Sample   DOB: 02/04/1968\nR -1.00\nDate of test: 25/03/2026")
     assert (found["patient"]["value"], found["born_on"]["value"]) == ("A. Sample", "1968-04-02")

@@ -34,6 +34,7 @@ def _eye(eye: EyeRead) -> dict[str, Any]:
         **{name: read_field(getattr(eye, name)) for name in EYE_FIELDS},
         "prism": [{"amount": read_field(amount), "base": read_field(base)} for amount, base in eye.prism],
         "acuity": read_field(eye.acuity),
+        **({"extra": {"balance": read_field(eye.balance)}} if eye.balance else {}),
     }
 
 

@@ -17,7 +17,7 @@ from dispensing.prescribing.paper import figures
 from dispensing.prescribing.paper.columns import Cell
 from dispensing.prescribing.paper.facts import facts_of
 from dispensing.prescribing.paper.pieces import Piece, Row, rows_of, text_of
-from dispensing.prescribing.paper.sheet import Found, Section, Sheet, Written
+from dispensing.prescribing.paper.sheet import Found, Section, Sheet, Written, balances
 from dispensing.prescribing.paper.words import Box, Read, Word
 from dispensing.trade import figure
 
@@ -31,12 +31,15 @@ LONE_EIGHTH = "It is in eighths and the other powers in quarters."
 LEAST_AROUND = 3
 """Powers on the paper from which on one among them can stand out."""
 NO_CYLINDER = "An axis stands here, but no cylinder."
+POWER_TOO = "A power stands beside it."
 ADD_ONCE = "The add is written once and was read for both eyes."
 
 
 @dataclass(frozen=True)
 class EyeRead:
-    """One eye; None for what is not on the paper. ``prism``: amount and base of each."""
+    """One eye; None for what is not on the paper. ``prism``: amount and base of each. ``balance``: a balance lens is
+    prescribed (True).
+    """
 
     sphere: Read | None = None
     cylinder: Read | None = None
@@ -45,6 +48,7 @@ class EyeRead:
     intermediate_add: Read | None = None
     prism: tuple[tuple[Read, Read], ...] = ()
     acuity: Read | None = None
+    balance: Read | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -95,7 +99,8 @@ def _page(rows: list[Row], month_first: bool | None) -> Reading:
     if chosen is None:
         return Reading(facts=facts, unread=_unread(sheet.left))
     use = _use(chosen)
-    right, left = _checked(*(_eye(chosen, eye, use) for eye in EYES))
+    balanced = balances(rows)
+    right, left = _checked(*(_with_balance(_eye(chosen, eye, use), balanced.get(eye)) for eye in EYES))
     reading = Reading(right, left, use, facts | _distances(chosen), _unread(sheet.left), others)
     return _marked(reading, SEVERAL) if others and not chosen.named else reading
 
@@ -152,6 +157,12 @@ def _eye(chosen: _Chosen, eye: Eye, use: str) -> EyeRead:
         tuple(_prisms(pieces, eye)),
         _apply(figures.acuity_text, pieces("acuity")) or _apply(figures.acuity_text, pieces("near_acuity")),
     )
+
+
+def _with_balance(eye: EyeRead, said: Piece | None) -> EyeRead:
+    if said is None:
+        return eye
+    return replace(eye, balance=figures.read_of([said], True, "" if eye.sphere is None else POWER_TOO))
 
 
 def _apply(reader: Any, found: Found | None) -> Read | None:

@@ -283,6 +283,19 @@ def _holds_a_power(cell: Cell) -> bool:
     )
 
 
+def balances(rows: Sequence[Row]) -> dict[Eye, Piece]:
+    """The word for a balance lens, by the eye that is named before it on its row; without one it says nothing."""
+    found: dict[Eye, Piece] = {}
+    for row in rows:
+        eye = ""
+        for place, piece in enumerate(row):
+            if _is_eye(row, place):
+                eye = piece.can_be("eye")
+            elif piece.can_be("word") == "balance" and eye in EYES:
+                found.setdefault("right" if eye == "right" else "left", piece)
+    return found
+
+
 def _once(row: Row) -> Row:
     """The row with an eye that is named twice running, as in R (OD), named once."""
     kept: list[Piece] = []

@@ -79,10 +79,8 @@ def power_cells(order: LensOrder, eye: PrescribedEye) -> tuple[str, ...]:
     """Sphere, cylinder, axis, both adds and prism, in the practice's cylinder form; a balance lens by its name."""
     sphere, cylinder, axis = in_form(eye, words.extra_of(order.practice, "cylinder_form"))
     adds = (words.power(add) for add in (eye.add, eye.intermediate_add))
-    said = words.power(sphere)
-    if words.prescribes_balance(eye):
-        said = "balance" if sphere is None else f"balance {said}"
-    return (said, words.power(cylinder), words.axis(axis), *adds, words.prism(eye.prism))
+    said = words.sphere_prescribed(eye, None if sphere is None else words.power(sphere))
+    return (said or words.power(None), words.power(cylinder), words.axis(axis), *adds, words.prism(eye.prism))
 
 
 def worn_now(order: LensOrder) -> Table | None:

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from orders.documents.lens_order import LensOrder
+from orders.presentation.documents import Headings, power_row
 from orders.printing.content.lab_order import LabOrderContent, lab_order_content
 from orders.printing.content.tables import Table
 from orders.rules import check
@@ -111,6 +112,8 @@ def test_a_prescribed_balance_lens_stands_by_its_name_beside_what_is_made() -> N
     assert [row["Sphere"] for row in rows("Prescription", **balance)] == ["-3.25", "balance -2.75"]
     unpowered = {**balance, "prescription__left__sphere": None, "prescription__left__cylinder": None}
     assert [row["Sphere"] for row in rows("Prescription", **unpowered)] == ["-3.25", "balance"]
+    shown = [power_row(order(**changes).prescription.left, Headings("R", "L")) for changes in (balance, unpowered, {})]
+    assert [row["sphere"] for row in shown] == ["balance −2.75", "balance", "−2.75"]
 
 
 def test_the_prescription_of_a_practice_that_writes_plus_cylinders_and_other_headings() -> None:
