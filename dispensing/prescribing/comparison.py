@@ -32,7 +32,8 @@ def compare(before: EyeFigures, now: EyeFigures, form: Form) -> EyeChange:
     """Compares ``now`` with ``before``, both written in the cylinder form ``form``."""
     old, new = before.power, now.power
     if old is None or new is None:
-        said = "no power to compare with" if old is None else "not complete yet"
+        nothing = "a balance lens before" if before.balance else "no power to compare with"
+        said = nothing if old is None else "not complete yet"
         return EyeChange(now.eye, (said,), None)
     difference = new.vector() - old.vector()
     sentences = [_mean(difference.m), *_cylinder(before.in_form(form), now.in_form(form), difference)]

@@ -380,8 +380,10 @@ def test_what_was_read_fills_the_form_by_itself_and_enter_goes_through_it_field_
     for field in ("id_right-sphere", "id_right-cylinder", "id_right-axis", "id_tested_on", "id_prescriber"):
         expect(page.locator(f"#{field}")).to_be_focused()
         page.keyboard.press("Enter")
-    expect(page.get_by_role("button", name="Take in", exact=True)).to_be_focused()
-    page.locator("#id_left-sphere").fill("-3.00")
+    expect(page.locator("#id_left-sphere")).to_be_focused()
+    page.keyboard.type("-3.00")
+    page.keyboard.press("Enter")
+    expect(page.locator("#id_use")).to_be_focused()
     page.locator("#id_use").select_option("distance")
     page.get_by_role("button", name="Take in", exact=True).click()
     page.wait_for_url(f"**/patients/{patient.public_id}/")

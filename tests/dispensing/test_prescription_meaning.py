@@ -31,6 +31,10 @@ def eye(sphere: Any = None, cylinder: Any = None, axis: Any = None, name: Eye = 
         (eye(-3.25, -0.5, 90), eye(-3.0, -1.0, 90), "cylinder −0.50 → −1.00; astigmatism moved by a 0.50 D cylinder"),
         (eye(1.0, add=1.5), eye(1.0, add=2.0), "add +1.50 → +2.00"),
         (eye(1.0), eye(1.0, horizontal=(2.0, "in")), "prism none → 2.00 Δ in"),
+        (eye(1.0), eye(1.0, balance=True), "now a balance lens"),
+        (eye(1.0, balance=True), eye(1.0), "no balance lens any more"),
+        (eye(balance=True), eye(1.0), "a balance lens before"),
+        (eye(), eye(1.0), "no power to compare with"),
     ],
 )
 def test_a_change_is_told_in_words(before: Any, now: Any, told: str) -> None:

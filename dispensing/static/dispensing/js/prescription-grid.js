@@ -7,12 +7,17 @@
   // The tick of a control that holds what was read off the paper, if it still waits for one.
   const tick = (control) => {
     const box = control.closest?.(".field")?.querySelector('input[name="seen"]');
-    return box && control !== box && !box.checked ? box : null;
+    return box && !box.checked ? box : null;
   };
-  const firstUnseen = () => {
-    const boxes = [...document.querySelectorAll('#prescription-form input[name="seen"]:not(:checked)')];
-    const fields = boxes.map((box) => box.closest(".field").querySelector("input, select"));
-    return fields.find((control) => control.value.trim()) ?? document.querySelector("#prescription-form button.primary");
+  const within = (selector) => [...document.querySelectorAll(`#prescription-form ${selector}`)];
+  const isEmpty = (control) => !control.value.trim();
+  // Where there is still something to do: what was read and nobody looked at, what could not be read, what is needed.
+  const nextToDo = () => {
+    const controls = (parts) => parts.map((part) => part.closest(".field").querySelector("input, select"));
+    const unseen = controls(within('input[name="seen"]:not(:checked)')).find((control) => !isEmpty(control));
+    const unread = controls(within(".from-paper.unsure")).find(isEmpty);
+    const needed = within(":is(input, select)[required]").find(isEmpty);
+    return unseen ?? unread ?? needed ?? document.querySelector("#prescription-form button.primary");
   };
   const goTo = (control) => {
     control.focus();
@@ -63,7 +68,12 @@
       event.preventDefault();
       event.stopImmediatePropagation();
       mark.checked = true;
-      goTo(firstUnseen());
+      goTo(nextToDo());
+      return;
+    }
+    if (event.key === "Enter" && field.closest?.(".field")?.querySelector(".from-paper") && !isEmpty(field)) {
+      event.preventDefault();
+      goTo(nextToDo());
       return;
     }
     if (!["ArrowUp", "ArrowDown"].includes(event.key) || field.tagName !== "INPUT") return;
@@ -82,7 +92,7 @@
     const date = document.getElementById("id_tested_on");
     const unseen = document.querySelector('#prescription-form input[name="seen"]:not(:checked)');
     if (line.getAttribute("aria-invalid")) line.focus();
-    else if (unseen) goTo(firstUnseen());
+    else if (unseen) goTo(nextToDo());
     else (date.value ? document.getElementById("id_right-sphere") : date).focus();
   });
 })();
