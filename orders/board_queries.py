@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, TypedDict
 
-from django.db.models import BooleanField, Case, CharField, DateField, IntegerField, Q, QuerySet, When
+from django.db.models import BooleanField, Case, CharField, DateField, F, IntegerField, Q, QuerySet, When
 from django.db.models import Value as V
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from dispensing.queries.paging import Page, every_row, page_of
+from dispensing.queries.paging import Page, every_row, page_by_row, page_of
 from orders.models import Order
 from orders.progress import FINISHED, Place
 from orders.queries import BoardFilter, delayed, filtered, in_trouble, late_before, late_soon
@@ -43,12 +43,16 @@ NEWEST = ("-pk",)
 
 @dataclass(frozen=True)
 class Sort:
-    """``by``: what is annotated and sorted by, before the key; ``empty``: stands for a value that is missing."""
+    """``by``: what is annotated and sorted by, before the key; ``empty``: stands for a value that is missing.
+
+    ``names_patients``: what is sorted by may stand in no key, for a key stands in an address.
+    """
 
     words: str
     by: Callable[[Any], dict[str, Any]]
     empty: tuple[Any, Any] = ("", "")
     both_ways: bool = True
+    names_patients: bool = False
 
 
 def _stuck(_empty: Any) -> dict[str, Any]:
@@ -72,6 +76,11 @@ FAR_DAYS = (date.max, date.min)
 SORTS: dict[str, Sort] = {
     "stuck": Sort("Stuck ones first", _stuck, both_ways=False),
     "stay": Sort("Longest at its place", lambda _empty: {}),
+    "patient": Sort(
+        "Patient",
+        lambda _: {"family": F("patient__family_name"), "given": F("patient__given_names")},
+        names_patients=True,
+    ),
     "needed": Sort("Needed", _day("needed_on"), FAR_DAYS),
     "expected": Sort("Expected", _day("expected_on"), FAR_DAYS),
     "lab": Sort("Lab", lambda _: {"named": Coalesce("lab__name", V(""), output_field=CharField())}),
@@ -97,7 +106,10 @@ def can_be_sorted(wanted: BoardFilter) -> bool:
 def sorted_board(wanted: BoardFilter, sort: str = "", *, after: str = "") -> Page[BoardOrder]:
     """One page. A sort leaves finished orders out; where only they are wanted, the newest come first."""
     rows, order = _sorted(wanted, sort)
-    return page_of(rows, order=order, after=after)
+    by = sort_named(sort)
+    if by is None or not by.names_patients or order == NEWEST:
+        return page_of(rows, order=order, after=after)
+    return page_by_row(rows, _staying(filtered(BoardFilter())).annotate(**by.by("")), order=order, after=after)
 
 
 def whole_board(wanted: BoardFilter, sort: str = "") -> Iterator[BoardOrder]:

@@ -27,7 +27,8 @@ from orders.figures.story import (
     stands,
     told_of,
 )
-from orders.models import CountedMonth, DraftFinding, FinishedReading, Order, OrderDocument, OrderEvent
+from orders.models import CountedMonth, CountedOrder, DraftFinding, FinishedReading, Order, OrderDocument, OrderEvent
+from orders.queries import late_before
 
 
 class Ordered(NamedTuple):
@@ -134,6 +135,13 @@ def months_counted() -> tuple[str, str] | None:
     """The first and the last month in which an order was sent; None if none was."""
     found = CountedMonth.objects.exclude(counts=[]).aggregate(first=Min("month"), last=Max("month"))
     return (found["first"], found["last"]) if found["first"] else None
+
+
+def overdue(first: str, last: str) -> int:
+    """Orders first sent in these months whose day is past today while their pair is not ready."""
+    late = Order.objects.filter(late_before(timezone.localdate()), sent_at__isnull=False).values("number")
+    rows = CountedOrder.objects.filter(number__in=late, month__gte=first, month__lte=last)
+    return rows.filter(told__days=None, told__clock_back=False, told__withdrawn=False).count()
 
 
 def names_of_people(keys: Collection[str]) -> dict[str, str]:

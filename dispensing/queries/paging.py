@@ -10,7 +10,7 @@ import base64
 import binascii
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -50,6 +50,19 @@ def page_of(rows: QuerySet[Row], *, order: Sequence[str], after: str = "", size:
     more = len(found) > size
     key = _key(found[size - 1], order) if more else ""
     return Page(found[:size], key, first=not position, key_was_broken=bool(after) and not position)
+
+
+def page_by_row(rows: QuerySet[Row], among: QuerySet[Row], *, order: Sequence[str], after: str = "") -> Page[Row]:
+    """The same, for what is ordered by something that may not stand in an address, such as a name: the key says only
+    which row was the last, and the page goes on behind where that row stands now.
+
+    ``among``: where that row is looked up, with what the order names; it need not be one of ``rows`` any more.
+    """
+    last = _position(after, 1)
+    start = among.filter(pk=_within(last[0])).first() if last and isinstance(last[0], int) else None
+    page = page_of(rows, order=order, after=_key(start, order) if start else "")
+    key = _key(page.rows[-1], ("pk",)) if page.next_key else ""
+    return replace(page, next_key=key, key_was_broken=bool(after) and start is None)
 
 
 def every_row(rows: QuerySet[Row], *, order: Sequence[str], size: int = ROWS_A_CHUNK) -> Iterator[Row]:

@@ -15,18 +15,24 @@ A_YEAR = 12
 
 
 class FiguresForm(forms.Form):
-    """A choice that is not offered means a year."""
+    """A choice that is not offered means a year, and `gone` says so."""
+
+    gone = ""
 
     months = forms.ChoiceField(label="Of the last", choices=MONTHS, required=False, initial=USUAL)
 
     @classmethod
     def of(cls, asked: QueryDict) -> FiguresForm:
-        """A page opened without a choice shows the usual one as chosen."""
-        return cls(asked if "months" in asked else {"months": USUAL})
+        """A page opened without a choice, or with one that is not offered, shows the usual one as chosen."""
+        wanted = asked.get("months", USUAL)
+        form = cls({"months": wanted if wanted in dict(MONTHS) else USUAL})
+        if wanted not in dict(MONTHS):
+            form.gone = "There is no such period to choose; a year is shown."
+        return form
 
     @property
     def chosen(self) -> str:
-        return self.cleaned_data["months"] or USUAL if self.is_valid() else USUAL
+        return str(self.data["months"])
 
     @property
     def since(self) -> date:

@@ -96,7 +96,7 @@ def stuck_first(asked: Asked) -> Tab:
 
 
 COLUMNS = (
-    ("Number", ""), ("Patient", None), ("Where it is", None), ("There for", "stay"), ("Needed", "needed"),
+    ("Number", ""), ("Patient", "patient"), ("Where it is", None), ("There for", "stay"), ("Needed", "needed"),
     ("Expected", "expected"), ("Lab", "lab"), ("Dispenser", "dispenser"), ("Check", None),
 )  # fmt: skip
 

@@ -211,11 +211,14 @@ def month_in_words(month: str) -> str:
     return f"{date.fromisoformat(f'{month}-01'):%b %Y}"
 
 
-def in_short(period: Period) -> list[str]:
-    """What the figures say, the deciding one first; each with its count and band."""
+def in_short(period: Period, overdue: int = 0) -> list[str]:
+    """What the figures say, the deciding one first; each with its count and band.
+
+    ``overdue``: how many are past their day today and not ready, which no share can hold yet.
+    """
     group = in_all(period.whole)
     said = (
-        _on_time_said(group),
+        _on_time_said(group) + _overdue_said(overdue),
         _time_said(group),
         _remakes_said(group, period.whole),
         _check_said(group),
@@ -234,6 +237,12 @@ def _on_time_said(group: Group) -> str:
     if not share.count:
         return "No pair with a day to be ready by was ready in that time."
     return f"{share.found} of {share.count} pairs were ready by the day they were needed: {_range(share)}."
+
+
+def _overdue_said(overdue: int) -> str:
+    if not overdue:
+        return ""
+    return f" {overdue} more {'is' if overdue == 1 else 'are'} past that day today and not ready."
 
 
 def _time_said(group: Group) -> str:

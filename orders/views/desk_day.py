@@ -25,6 +25,7 @@ from orders.forms.desk_day import CallForm, CounterForm, days_asked
 from orders.models import Order
 from orders.presentation.desk_day import HEADS, desk_rows, desk_table, waiting_tabs
 from orders.progress import BY_HAND, CannotHappen, Place
+from orders.queries import place_counts
 from orders.services.calling import HappenedMeanwhile, note_call
 
 NO_SUCH_CHOICE = "This list cannot be narrowed by that; everything that is ready is shown."
@@ -43,7 +44,7 @@ def desk_day(request: StaffRequest) -> HttpResponse:
         "asked": desk_queries.questions(request.GET.get("asked", "")),
     }
     say_where_no_such_page(request, *pages.values())
-    counts = desk_queries.uncollected_counts()
+    counts, waiting = desk_queries.uncollected_counts(), place_counts()
     context: dict[str, Any] = {name: desk_rows(page.rows) for name, page in pages.items()}
     context |= {f"{name}_next": page.next_key for name, page in pages.items()}
     context |= {
@@ -51,6 +52,8 @@ def desk_day(request: StaffRequest) -> HttpResponse:
         "kept": {"days": days} if days else {},
         "tabs": waiting_tabs(dict(counts), days or 0),
         "ready": counts[0],
+        "to_tell": waiting[str(Place.TO_TELL)].orders,
+        "open": waiting[str(Place.QUERY_OPEN)].orders,
     }
     return render(request, "desk/day.html", context | _at_the_counter(request))
 

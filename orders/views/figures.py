@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
@@ -33,6 +34,8 @@ def lab_hand(request: StaffRequest) -> HttpResponseBase:
     rows = hand_rows(every_hand(readings_since(form.since)), form.chosen)
     if request.GET.get("as") == "csv":
         return taken_out(request, "lab-hand", HAND_HEADS, hand_table(rows))
+    if form.gone:
+        messages.warning(request, form.gone)
     return render(request, "figures/lab_hand.html", {"filters": form, "rows": rows, "months": form.chosen})
 
 

@@ -16,7 +16,7 @@ from dispensing.access import requires
 from dispensing.roles import Ability
 from dispensing.views.requests import StaffRequest
 from dispensing.views.taking_out import taken_out
-from orders.figure_queries import counted_months, months_counted, names_of_people
+from orders.figure_queries import counted_months, months_counted, names_of_people, overdue
 from orders.figures.counts import Counts, together
 from orders.figures.period_charts import Size
 from orders.forms.figures import PeriodForm
@@ -116,7 +116,7 @@ def _shown(form: PeriodForm, period: Period) -> dict[str, object]:
     sent = sum(count for (by, _, measure), count in period.whole.items() if (by, measure) == ("all", "sent"))
     return {
         "sent": sent,
-        "said": in_short(period),
+        "said": in_short(period, overdue(form.cleaned_data["first"], form.cleaned_data["last"])),
         "sections": sections,
         "lists": lists,
         "asked": asked,

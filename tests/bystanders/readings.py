@@ -6,6 +6,7 @@ A name without a household belongs to ours.
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -120,6 +121,16 @@ def _all_pages(w: World) -> list[str]:
         key = page.next_key
         if not key:
             return seen
+
+
+def _after_the_first_of_ours(w: World) -> list[str]:
+    """By a key that names nothing but a row, here the first order of ours."""
+    ours = Order.objects.filter(patient=w["patient"])
+    first = w["ours.draft"]
+    key = base64.urlsafe_b64encode(f"[{first.pk}]".encode()).decode().rstrip("=")
+    rows = paging.page_by_row(ours, Order.objects.all(), order=("-pk",), after=key).rows
+    assert first not in rows
+    return [w.name_of(first), *w.names_of(rows)]
 
 
 RECORDS = ("prescriptions", "worn_pairs", "fittings", "own_frames")
@@ -718,6 +729,7 @@ READINGS: tuple[Reading, ...] = (
     Reading(Offered.to, _offered("prescriptions"), ["near_prescription", *FOR_DISTANCE], "prescriptions"),
     Reading(Offered.to, _offered("fittings"), ["fitting", "fitting_in_own"], "fittings"),
     Reading(Offered.to, _offered("labs"), of_all("lab"), "labs"),
+    Reading(paging.page_by_row, _after_the_first_of_ours, [f"ours.{name}" for name in ORDERS]),
     Reading(paging.page_of, _all_pages, [f"{whose}.{name}" for whose in reversed(HOUSEHOLDS) for name in ORDERS]),
 )
 

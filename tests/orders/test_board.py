@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import csv
 import io
 from datetime import timedelta
@@ -70,6 +71,27 @@ def test_a_sort_goes_on_over_its_pages_also_where_all_are_alike_or_nothing_is_kn
         seen += [order.number for order in page.rows]
         key = page.next_key
     assert (seen, len(set(seen)), key) == (whole, 5, "")
+
+
+def test_patients_sort_by_name_and_no_key_of_a_page_holds_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    people = {"P-1": ("Zuber", "Ann"), "P-2": ("Abel", "Tom"), "P-3": ("Abel", "Ida"), "P-4": ("Moss", "Lea")}
+    orders = {}
+    for reference, (family, given) in people.items():
+        shop.patient(reference, family_name=family, given_names=given)
+        orders[reference] = at("at the lab", of=reference)
+    numbers = [orders[reference].number for reference in ("P-3", "P-2", "P-4", "P-1")]
+    assert (sorted_by("patient"), sorted_by("-patient")) == (numbers, numbers[::-1])
+    monkeypatch.setattr(paging.page_of, "__kwdefaults__", {"after": "", "size": 2})
+    first = sorted_board(BoardFilter(), "patient")
+    held = base64.urlsafe_b64decode(first.next_key + "=" * (-len(first.next_key) % 4))
+    assert held == f"[{first.rows[1].pk}]".encode()
+    # The next page goes on behind the last row also once that is no longer in the list.
+    Order.objects.filter(pk=first.rows[1].pk).update(place="handed over")
+    page = sorted_board(BoardFilter(), "patient", after=first.next_key)
+    assert [order.number for order in page.rows] == numbers[2:]
+    assert (page.first, page.key_was_broken) == (False, False)
+    gone = sorted_board(BoardFilter(), "patient", after="WzBd")
+    assert (gone.first, gone.key_was_broken) == (True, True)
 
 
 def test_days_sort_both_ways_with_what_has_none_last() -> None:

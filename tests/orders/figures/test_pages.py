@@ -78,6 +78,14 @@ def test_each_row_has_its_picture_and_its_pairs() -> None:
     assert pages("lab-hand-chart", **{**asked, "lab": "Elsewhere"}).status_code == 404
 
 
+@pytest.mark.either_database
+def test_a_period_that_is_not_offered_is_said_and_the_usual_one_is_shown_as_chosen() -> None:
+    html = pages("lab-hand", months="77").content.decode()
+    assert "There is no such period to choose; a year is shown." in html
+    assert '<option value="12" selected>' in html
+    assert "There is no such period" not in pages("lab-hand", months="3").content.decode()
+
+
 def test_nothing_yet_is_said_and_not_drawn() -> None:
     for name, says in (("lab-hand", "Nothing was read"), ("figures", "No order was sent")):
         html = pages(name).content.decode()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 from xml.etree import ElementTree
 
@@ -105,8 +105,25 @@ def test_what_cannot_be_asked_is_said_and_nothing_is_drawn(asked: dict[str, str]
     sent("2026-01-15")
     answer = page(**asked)
     assert says in answer.content.decode()
+    assert "Nothing is shown yet. Put this right:" in answer.content.decode()
     assert "<img" not in answer.content.decode().split("<main")[1]
     assert signed_in("ines").get(reverse("figures-chart"), {**asked, "chart": "check"}).status_code == 404
+
+
+def test_pairs_past_their_day_that_are_not_ready_are_said_beside_the_share_they_are_not_in() -> None:
+    past, asked = {"needed_on": date(2026, 1, 25), "place": "at the lab"}, {"first": "2026-01", "last": "2026-01"}
+    assert "past that day today" not in page(**asked).content.decode()
+    sent("2026-01-15", number="D-1", **past)
+    sent("2026-01-15", number="D-2", **past | {"needed_on": date(2999, 1, 1)})
+    sent("2026-02-15", number="D-3", **past)
+    for number, kinds in (("D-4", ("passed",)), ("D-5", ("cancelled",))):
+        order = sent("2026-01-15", number=number, **past)
+        for kind in kinds:
+            OrderEvent.objects.create(order=order, kind=kind, at=datetime(2026, 1, 20, tzinfo=UTC))
+    html = page(**asked).content.decode()
+    assert "was ready in that time. 1 more is past that day today and not ready." in html
+    sent("2026-01-16", number="D-6", **past)
+    assert "2 more are past that day today and not ready." in page(**asked).content.decode()
 
 
 def test_a_period_without_orders_says_so() -> None:

@@ -85,6 +85,7 @@ def test_one_that_waits_can_be_held_back_and_is_listed_as_not_left() -> None:
     write(order, kind="ready", channel="email", key="a" * 32)
     client, notice = signed_in("dora"), Notice.objects.get()
     assert "Every notice left" in client.get(reverse("notice-list"), {"show": "stuck"}).content.decode()
+    assert "this is the first." in client.get(reverse("notice-list"), {"after": "moon"}).content.decode()
 
     def press(does: str) -> str:
         answer = client.post(reverse("notice-change", args=[notice.delivery.public_id]), {"does": does}, follow=True)

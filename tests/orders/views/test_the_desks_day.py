@@ -62,6 +62,7 @@ def test_each_row_says_whom_to_call_how_and_for_how_long_it_has_waited(who: str)
     put_in_tray(order=ready, actor=person("dora"), tray="b7")
     at_lab = here("at the lab", "P-3")
     html = day(who)
+    assert '<div class="lede">1 to be told, 1 ready to collect, 0 questions from labs</div>' in html
     row = row_of(told, html.split('id="tell-title"')[1].split('id="collect-title"')[0])
     assert "Prefers: Text message; Not asked about being contacted" in row
     for says in ("Of P-1", "960111", "Maud, 01632 960555", "2 days", "no tray", "Deaf in one"):
