@@ -80,6 +80,30 @@ def drop_parts(schema_editor: BaseDatabaseSchemaEditor) -> None:
     schema_editor.execute("DROP TABLE IF EXISTS dispensing_patient_parts")
 
 
+FRAME_COLUMNS = ("model", "colour", "stock_number")
+"""In which frames are looked for as they are written, whatever the case; SQLite reads all of the few there are."""
+
+
+def frames_indexed() -> migrations.RunPython:
+    """The operation that makes PostgreSQL's index of parts of frames' names."""
+
+    def make(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
+        drop(apps, schema_editor)
+        if schema_editor.connection.vendor == "postgresql":
+            for column in FRAME_COLUMNS:
+                schema_editor.execute(
+                    f"CREATE INDEX CONCURRENTLY frame_{column}_parts ON dispensing_frame "
+                    f"USING gin (UPPER({column}) gin_trgm_ops)"
+                )
+
+    def drop(apps: Any, schema_editor: BaseDatabaseSchemaEditor) -> None:
+        if schema_editor.connection.vendor == "postgresql":
+            for column in FRAME_COLUMNS:
+                schema_editor.execute(f"DROP INDEX CONCURRENTLY IF EXISTS frame_{column}_parts")
+
+    return migrations.RunPython(make, drop)
+
+
 def _name(column: str) -> str:
     return f"patient_{column}_parts"
 

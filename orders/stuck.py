@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet
 from django.utils import timezone
 
 from orders.delivery_states import OPEN, UNSETTLED, WAITS_TOO_LONG, DeliveryState
-from orders.models import Delivery, Lab, Order, OrderEvent
+from orders.models import Delivery, Lab, Order
 from orders.models.deliveries import Channel, Message
-from orders.progress import OWED_BY_THE_LAB, WITHDRAWN, EventKind
+from orders.progress import OWED_BY_THE_LAB
 from orders.sending.channels import SENDERS
 from orders.sending.heartbeat import is_alive, last_seen
 from orders.states import OrderState
@@ -78,10 +78,7 @@ def promise_past(now: datetime) -> Q:
 
 def unacknowledged() -> QuerySet[Order]:
     """Withdrawn orders that the lab may be making all the same: it was told, and has not said that it knows."""
-    told = Delivery.objects.filter(document__order=OuterRef("pk"), message=Message.WITHDRAWAL)
-    known = OrderEvent.objects.filter(order=OuterRef("pk"), kind=EventKind.ACKNOWLEDGED)
-    withdrawn = Order.objects.filter(place__in=[str(place) for place in WITHDRAWN])
-    return withdrawn.filter(Exists(told), ~Exists(known))
+    return Order.objects.filter(to_acknowledge=True)
 
 
 def _is_sent_to() -> bool:

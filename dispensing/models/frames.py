@@ -57,7 +57,14 @@ class Frame(Versioned):
 
     class Meta:
         ordering = ["model", "pk"]
-        indexes = [models.Index(fields=["model", "id"], name="frame_by_model")]
+        indexes = [
+            models.Index(fields=["model", "id"], name="frame_by_model"),
+            models.Index(
+                fields=["model", "id"],
+                condition=models.Q(owner=None, withdrawn=False),
+                name="frame_in_stock_by_model",
+            ),
+        ]
         constraints = [
             models.CheckConstraint(condition=models.Q(mount__in=Mount.values), name="frame_mount_known"),
         ]

@@ -95,6 +95,8 @@ class Order(Versioned):
     # Since when it has been at that place, and the day it is expected from the lab: as promised, or as usual there.
     place_since = models.DateTimeField(null=True, editable=False)
     expected_on = models.DateField(null=True, editable=False)
+    # Withdrawn, and the lab was told and has not said that it knows.
+    to_acknowledge = models.BooleanField(default=False, db_default=False, editable=False)
     # Where the pair lies while it is here; empty again once it has left.
     tray = models.CharField(max_length=12, blank=True, editable=False)
     verdict = models.CharField(max_length=5, blank=True, editable=False)
@@ -111,6 +113,7 @@ class Order(Versioned):
             models.Index(fields=["state", "-id"], name="order_by_state"),
             models.Index(fields=["place", "needed_on"], name="order_by_place"),
             models.Index(fields=["place", "place_since", "id"], name="order_by_stay"),
+            models.Index(fields=["id"], condition=models.Q(to_acknowledge=True), name="order_to_acknowledge"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["number", "revision"], name="order_once_a_revision"),

@@ -79,6 +79,8 @@ def _keep_on_order(order: Order, kind: EventKind, before: str, place: str, promi
         kept |= {"promised_on": promised_on, "expected_on": promised_on}
     elif kind in (EventKind.SENT, EventKind.RETURNED):
         kept |= {"promised_on": None, "expected_on": usual_arrival(order, timezone.localdate(now))}
+    if kind == EventKind.ACKNOWLEDGED:
+        kept["to_acknowledge"] = False
     for name, value in kept.items():
         setattr(order, name, value)
     Order.objects.filter(pk=order.pk).update(**kept)

@@ -52,6 +52,8 @@ def tell_of_withdrawal(order: Order, event: OrderEvent) -> Delivery | None:
     document = order.documents.first()
     if document is None or _is_here(order, event) or not _lab_may_have(order):
         return None
+    order.to_acknowledge = True
+    Order.objects.filter(pk=order.pk).update(to_acknowledge=True)
     return put_in_outbox(document, Message.WITHDRAWAL, event=event)
 
 

@@ -47,6 +47,7 @@ from tests.stand_in_pdf import no_typesetting
 AT_ONCE = 5000
 OPEN_ORDERS = 400
 YEARS = 10
+YEARS_IN_STOCK = 2
 STAFF = 12
 TODAY = datetime.now(UTC).date()
 DONE = (*[Place.HANDED_OVER] * 94, *[Place.CANCELLED] * 3, *[Place.SUPERSEDED] * 2, Place.MADE_AGAIN)
@@ -209,13 +210,14 @@ class _Copies:
         return self.tables[Patient].add(row)
 
     def _frame(self, number: int) -> int:
-        """One in five is a frame of stock of its own, the others are the one that all share."""
+        """One in five is a frame of stock of its own, sold for some years; the others are the one that all share."""
         if number % 5:
             return int(self.like[Frame].pk)
         colours = ("Ink blue", "Moss", "Amber", "Slate", "Rose")
         model = f"{self.draw.choice(BEGIN)}{self.draw.choice(END)} {self.draw.randrange(44, 58)}"
         return self.tables[Frame].add({
             "model": model, "colour": self.draw.choice(colours), "stock_number": f"F{number}",
+            "withdrawn": (self.size - number) / self.size * YEARS > YEARS_IN_STOCK,
             "public_id": uuid.UUID(int=self.draw.getrandbits(128)),
         })  # fmt: skip
 

@@ -739,6 +739,7 @@ NO_SCOPE: dict[Callable[..., Any], str] = {
     finding.near_words: "reads words, which are nobody's alone",
     photo_fittings.measured_from: "works on the photos of the measuring that it is given",
     photo_fittings.points_in_hand: "works on the photos of the measuring that it is given",
+    photo_fittings.next_unmarked: "works on the photos of the measuring that it is given",
     photo_fittings.photo_facts: "works on the photo that it is given",
     photo_fittings.frame_facts: "works on the frame that it is given",
     protection.is_registered: "works on the person that it is given",

@@ -225,6 +225,12 @@ MEDDLING = [
     ),
     Meddling("another place", columns("order", place="at the lab"), document, "is not at the place of its last event"),
     Meddling(
+        "a withdrawal to acknowledge that was none",
+        columns("order", to_acknowledge=True),
+        document,
+        "is wrongly marked as to whether the lab acknowledged its withdrawal",
+    ),
+    Meddling(
         "another verdict",
         columns("reading", verdict={"verdict": "accept"}),
         row("reading", "finished reading"),

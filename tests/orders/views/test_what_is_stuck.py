@@ -12,6 +12,7 @@ from django.utils import timezone
 from orders.models import Delivery, Order, Sender
 from orders.progress import EventKind
 from orders.sending.heartbeat import SILENT_AFTER
+from orders.services.cancelling import cancel_order
 from orders.services.events import record_event
 from tests.orders import shop
 from tests.orders.views.desk import text_of
@@ -193,10 +194,11 @@ def test_a_day_that_the_lab_promised_and_did_not_keep_shows_without_being_asked_
     assert f">{beside.number}<" not in board(show="promise")
 
 
-def withdrawn(place: str = "cancelled") -> Order:
-    order = shop.brought_to(place)
+def withdrawn() -> Order:
+    order = shop.brought_to("at the lab")
     shop.delivery(order, "sent")
-    shop.delivery(order, "sent", message="withdrawal")
+    cancel_order(order=order, actor=person("ravi"), reason="Not wanted any more")
+    Delivery.objects.filter(document__order=order, message="withdrawal").update(state="sent")
     return order
 
 
