@@ -8,6 +8,7 @@ from dispensing.models import Patient, Prescription
 from dispensing.models.choices import Use
 
 MOST_PRESCRIBERS = 100
+MOST_UNASKED = 200
 ENDING_ORDER = ("expires_on", "pk")
 
 
@@ -52,8 +53,10 @@ def ending(first: date, last: date, way: str = "") -> QuerySet[Prescription]:
 
 
 def ending_unasked(first: date, last: date) -> int:
-    """How many more end on these days, of patients who were not asked whether they may be contacted."""
-    return _ending(first, last).filter(patient__may_be_contacted=None).count()
+    """How many more end on these days, of patients who were not asked whether they may be contacted; counted no
+    further than to `MOST_UNASKED`.
+    """
+    return _ending(first, last).filter(patient__may_be_contacted=None)[:MOST_UNASKED].count()
 
 
 def _ending(first: date, last: date) -> QuerySet[Prescription]:

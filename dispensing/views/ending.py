@@ -13,7 +13,7 @@ from dispensing.access import requires
 from dispensing.forms.ending import EndingForm
 from dispensing.models import Prescription
 from dispensing.queries.paging import every_row, page_of
-from dispensing.queries.prescriptions import ENDING_ORDER, ending, ending_unasked
+from dispensing.queries.prescriptions import ENDING_ORDER, MOST_UNASKED, ending, ending_unasked
 from dispensing.reading_trace import lists_patients
 from dispensing.roles import Ability
 from dispensing.views.lists import say_where_no_such_page
@@ -40,7 +40,8 @@ def prescriptions_ending(request: StaffRequest) -> HttpResponseBase:
     page = page_of(rows, order=ENDING_ORDER, after=request.GET.get("after", ""))
     say_where_no_such_page(request, page)
     unasked = ending_unasked(asked["first"], asked["last"])
-    context = {"filters": form, "page": page, "unasked": unasked, "query": urlencode(words)}
+    left_out = f"{unasked} or more" if unasked == MOST_UNASKED else f"{unasked} more"
+    context = {"filters": form, "page": page, "unasked": unasked, "left_out": left_out, "query": urlencode(words)}
     return render(request, "prescriptions/ending.html", context)
 
 

@@ -91,6 +91,14 @@ def test_how_many_are_left_out_unasked_is_said_and_who_said_no_is_not_counted() 
     assert "1 more ends in that time, of patients who were not asked whether they may be contacted." in html
 
 
+def test_the_unasked_are_counted_no_further_than_a_page_can_wait_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    for module in ("queries.prescriptions", "views.ending"):
+        monkeypatch.setattr(f"dispensing.{module}.MOST_UNASKED", 2)
+    for name, says in (("A", "1 more ends in that time"), ("B", "2 or more end in"), ("C", "2 or more end in")):
+        ends(name, date(2027, 1, 1), may_be_contacted=None)
+        assert says in page(first="1.1.2027", last="31.1.2027").content.decode()
+
+
 def test_only_who_agreed_is_listed() -> None:
     ends("A", date(2027, 1, 1), may_be_contacted=False, notices_by_email=True)
     ends("B", date(2027, 1, 2), notices_by_email=True)
