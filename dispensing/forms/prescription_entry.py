@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 from django.forms import Form
 from django.utils import timezone
@@ -216,7 +216,3 @@ def figures_of(prescription: Prescription | WornPair) -> tuple[EyeFigures, EyeFi
 def _figures(prescription: Prescription | WornPair, eye: Eye) -> EyeFigures:
     row = prescription.eye(eye)
     return EyeFigures(eye) if row is None else EyeFigures.of(eye, vars(row))
-
-
-def practice_form() -> Literal["minus", "plus"]:
-    return "plus" if Practice.current().cylinder_form == "plus" else "minus"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from dispensing.forms.prescription_entry import PrescriptionEntry, figures_of, practice_form
+from dispensing.forms.prescription_entry import PrescriptionEntry, figures_of
 from dispensing.forms.prescriptions import EyeForm
 from dispensing.models import Practice, Prescription
 from dispensing.prescribing.comparison import EyeChange, compare
@@ -44,9 +44,10 @@ class Shown:
 def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
     """The context for ``prescriptions/_live.html`` and the page around it."""
     right, left = entry.figures
-    form = practice_form()
+    practice = Practice.current()
+    form = _form_of(practice)
     before = entry.before_figures or (None, None)
-    acuities = shown_acuities(right, left, Practice.current().country)
+    acuities = shown_acuities(right, left, practice.country)
     return {
         "entry": entry,
         "patient": entry.patient,
@@ -61,16 +62,21 @@ def live_context(entry: PrescriptionEntry) -> dict[str, Any]:
     }
 
 
+def _form_of(practice: Practice) -> Form:
+    return "plus" if practice.cylinder_form == "plus" else "minus"
+
+
 def _faults(form: EyeForm) -> tuple[str, ...]:
     return tuple(str(fault) for faults in form.errors.values() for fault in faults)
 
 
 def stored_context(prescription: Prescription, before: Prescription | None) -> dict[str, Any]:
     """The same for a stored prescription."""
-    form = practice_form()
+    practice = Practice.current()
+    form = _form_of(practice)
     earlier = figures_of(before) if before else (None, None)
     right, left = figures_of(prescription)
-    acuities = shown_acuities(right, left, Practice.current().country)
+    acuities = shown_acuities(right, left, practice.country)
     return {
         "prescription": prescription,
         "patient": prescription.patient,
