@@ -42,6 +42,10 @@ _ACUITY = re.compile(
     r"(?:\s*,?\s*\b[NJ]\.?\s?\d{1,2}\b)?|\b[NJ]\.?\s?\d{1,2}\b)(?![\d/]|[.,]\d)",
     re.IGNORECASE,
 )
+_PRISM_AND_BASE = re.compile(
+    r"\bprism\s*/\s*base\b|(?P<amount>\b\d+(?:[.,]\d+)?)\s*/\s*(?P<base>(?:in|out|up|down|b[ioud])\b)", re.IGNORECASE
+)
+"""As a table heads it and fills it: ``Prism/base 2/in 1/up``."""
 _BALANCE = re.compile(r"\bbal(?:ance)?\b\.?(?:\s+lens\b)?", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+[.:]?(?:\s*[+-]?\d+(?:[.,]\d+)?(?![\d/x]))?")
 SAYS_NOTHING = {"rx", "eye", "eyes"}
@@ -76,7 +80,7 @@ class WrittenLine:
 def read_written(text: str, eye: Eye | None = None) -> WrittenLine:
     """Everything in a line; ``eye``: whose it is if it names none. Raises NotationError for the powers alone."""
     said = WrittenLine()
-    rest = _BOTH_EYES.sub("both", text)
+    rest = _PRISM_AND_BASE.sub(_amount_then_base, _BOTH_EYES.sub("both", text))
     for form, keep in (
         (_INTERMEDIATE, _intermediate),
         (_VERTEX, _vertex),
@@ -89,6 +93,10 @@ def read_written(text: str, eye: Eye | None = None) -> WrittenLine:
     if eye is not None:
         said.intermediate_add = {name: value for name, value in said.intermediate_add.items() if name == eye}
     return said
+
+
+def _amount_then_base(match: re.Match[str]) -> str:
+    return f"{match['amount']} {match['base']}" if match["amount"] else "prism"
 
 
 Keep = Callable[[WrittenLine, re.Match[str], tuple[Eye, ...]], None]

@@ -312,6 +312,7 @@ def test_the_same_prescription_taken_in_twice_is_noticed_and_another_of_that_day
     assert asked(patient) == ["The same prescription of 30 Oct 2026 is on record already. Is this another one?"]
     assert asked(patient, **{"right-sphere": "-4.25", "right-cylinder": "+1.00", "right-axis": "80"}) != []
     assert asked(patient, **{"right-sphere": "-3.50"}) == asked(patient, **{"right-add": "2.00"}) == []
+    assert asked(patient, **{"left-balance": "on"}) == []
     assert asked(patient, use="near") == asked(patient, tested_on="29/10/2026") == []
     assert asked(patient, corrected=str(given.public_id)) == asked(a_patient()) == []
 

@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 
+from dispensing.prescribing.written_line import read_written
 from tests.builders import a_patient
+from tests.known import there
 from tests.people import Answer, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -124,6 +126,21 @@ def test_each_eye_has_its_own_acuity_and_the_vertex_shows_in_its_field_at_once()
     assert (entry.right["acuity"].value(), entry.left["acuity"].value()) == ("6/6", "6/9-1")
     assert 'hx-swap-oob="true"' in answer.content.decode()
     assert 'name="vertex_mm" value="12"' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "R -3.25 2 in 1 up L -2.75 2 BI 0.5 BD",
+        "R -3.25 Prism/base 2/in 1/up L -2.75 prism / base 2.00 / in 0,50 / down",
+        "OD -3.25 prism 2 base in, 1 base up OS -2.75 2Δ in 0.5Δ down",
+    ],
+)
+def test_both_prisms_of_an_eye_land_in_their_fields(line: str) -> None:
+    said = read_written(line)
+    pairs = {eye: [(one.amount, one.base) for one in there(found).prisms] for eye, found in said.lines.items()}
+    assert pairs == {"right": [(2.0, "in"), (1.0, "up")], "left": [(2.0, "in"), (0.5, "down")]}
+    assert not said.aside
 
 
 @pytest.mark.parametrize(
