@@ -28,16 +28,32 @@ BESIDE = 0.6
 """Of a word's height: how far before and behind it ink counts, for it may hide a sign or figures."""
 TOUCHES = 0.012
 """Share of a word's box that such ink must cover."""
+AT_THE_EDGE = 0.2
+"""Of a word's height: nearer to the picture's edge it counts as cut off."""
 NEUTRAL = 0.25
 """Share of the ink in a word that must be grey for a colour to be another's: a word printed in blue is not crossed."""
 
 
 def crossed(picture: np.ndarray[Any, Any], boxes: Sequence[Box], line_px: float) -> list[bool]:
-    """Of each word's box, whether another's ink touches it; on a page printed in grey, also whether it is coloured."""
+    """Of each word's box, whether another's ink or the picture's edge touches it.
+
+    On a page printed in grey a coloured word counts too: it was stamped or written by hand.
+    """
     ink = ForeignInk(picture, line_px)
     in_colour = [ink.is_coloured(box) for box in boxes]
     is_rare = 2 * sum(in_colour) < len(boxes)
-    return [ink.crosses(box) or (is_rare and coloured) for box, coloured in zip(boxes, in_colour)]
+    high, wide = picture.shape[:2]
+    return [
+        ink.crosses(box) or (is_rare and coloured) or _is_cut_off(box, wide, high)
+        for box, coloured in zip(boxes, in_colour)
+    ]
+
+
+def _is_cut_off(box: Box, wide: int, high: int) -> bool:
+    """Whether a word reaches the edge of the picture, where the rest of it may be missing."""
+    left, top, width, height = box
+    room = AT_THE_EDGE * height
+    return left < room or top < room or left + width > wide - room or top + height > high - room
 
 
 class ForeignInk:

@@ -113,7 +113,7 @@ def recognise_file(
     timer = threading.Timer(MOST_SECONDS, end)
     timer.start()
     try:
-        return _hear(child, content, told)
+        return _hear(child, content, told, late)
     except Unreadable as fault:
         raise Unreadable(TOO_SLOW if late.is_set() else str(fault)) from None
     finally:
@@ -122,7 +122,10 @@ def recognise_file(
         child.wait()
 
 
-def _hear(child: subprocess.Popen[bytes], content: bytes, told: Callable[[int, int], None]) -> Recognised:
+def _hear(
+    child: subprocess.Popen[bytes], content: bytes, told: Callable[[int, int], None], late: threading.Event
+) -> Recognised:
+    """All that the child says; of one that ran out of time, the pages that it had read by then."""
     assert child.stdin is not None
     assert child.stdout is not None
     feeder = threading.Thread(target=_feed, args=(child.stdin, content), daemon=True)
@@ -137,7 +140,8 @@ def _hear(child: subprocess.Popen[bytes], content: bytes, told: Callable[[int, i
             raise Unreadable(said["problem"])
         read.pages.append(_page(said))
         told(said["page"], said["of"])
-    if child.wait() != 0 or not read.pages:
+    ended_well = child.wait() == 0 or late.is_set()
+    if not ended_well or not read.pages:
         raise Unreadable(GAVE_UP)
     return read
 

@@ -8,6 +8,7 @@ import json
 import random
 import socket
 import sys
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -236,6 +237,41 @@ def test_a_child_that_dies_or_hangs_is_one_sentence(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(runner, "MOST_SECONDS", 0.2)
     with pytest.raises(Unreadable, match=TOO_SLOW):
         recognise_file(b"x")
+
+
+SAYS_ONE_OF_THREE = (
+    'print(\'{"page": 1, "of": 3, "size": [4, 3], "file_size": [4, 3], "turns": 0, "mean": 200, "words": []}\','
+    " flush=True); import time; time.sleep(60)"
+)
+
+
+def test_of_pages_that_take_too_long_those_read_by_then_are_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    ends: list[Any] = []
+
+    class EndsWhenTold:
+        def __init__(self, _: float, end: Any) -> None:
+            ends.append(end)
+
+        def start(self) -> None:
+            """It waits to be told."""
+
+        cancel = start
+
+    monkeypatch.setattr(runner, "CHILD", (sys.executable, "-c", SAYS_ONE_OF_THREE))
+    monkeypatch.setattr(threading, "Timer", EndsWhenTold)
+    read_by_then = recognise_file(b"x", told=lambda *_: ends[0]())
+    assert read_by_then.said == "Only the first 1 of 3 pages were read."
+
+
+def test_a_word_at_the_edge_of_the_picture_may_go_on_beyond_it() -> None:
+    page = np.full((400, 500, 3), PAPER_WHITE, np.uint8)
+    boxes: list[Box] = [
+        (409.0, 100.0, 90.0, 26.0),
+        (400.0, 200.0, 90.0, 26.0),
+        (6.0, 300.0, 90.0, 26.0),
+        (50.0, 2.0, 90.0, 26.0),
+    ]
+    assert crossed(page, boxes, 24.0) == [True, False, False, True]
 
 
 def test_a_field_comes_with_the_snippet_it_was_read_from() -> None:

@@ -237,7 +237,7 @@ def test_a_figure_that_a_stamp_or_pen_crosses_is_filled_in_and_marked_and_its_ne
     assert values(found["right"]) == {"sphere": "~-3.25", "cylinder": -1.0, "axis": 170}
     assert values(found["left"]) == {"sphere": -2.0}
     for field in (found["right"]["sphere"], found["tested_on"]):
-        assert (field["unsure"], field["confidence"]) == ("A stamp or a pen crosses it.", 0.5)
+        assert (field["unsure"], field["confidence"]) == ("A stamp, a pen or the edge of the picture crosses it.", 0.5)
     assert (found["tested_on"]["value"], "unsure" in found["expires_on"]) == ("2026-03-25", False)
 
 

@@ -23,7 +23,7 @@ READABLE = 0.5
 """Of the recogniser's own confidence: below the first a person looks, below the second nothing is filled in."""
 
 FAINT = "The print is hard to read."
-CROSSED = "A stamp or a pen crosses it."
+CROSSED = "A stamp, a pen or the edge of the picture crosses it."
 POINT_LOST = "The decimal point is missing."
 NO_SIGN = "No sign can be read: plus or minus?"
 NO_STEP = "This is not in quarter steps."

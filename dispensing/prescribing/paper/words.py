@@ -15,7 +15,7 @@ class Word:
     """One word, or a run of words, found on a page. ``confidence``: 0 to 1, of the recogniser.
 
     ``place``: where it would be were the page flat, upright and square; None where the page is (``box`` then says so).
-    ``crossed``: a stamp or a pen touches it, so that figures may be hidden or changed.
+    ``crossed``: a stamp, a pen or the edge of the picture touches it, so that figures may be hidden or changed.
     """
 
     text: str

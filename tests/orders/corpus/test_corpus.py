@@ -151,3 +151,7 @@ def test_a_scan_of_the_paper_tells_what_nothing_else_does_and_raises_no_ask_of_i
     assert scanned.asks == without.asks
     assert without.family("sign").share < scanned.family("sign").share
     assert scanned.family("axis").share >= without.family("axis").share
+    assert without.copied_slips.share < scanned.copied_slips.share
+    copied = ("add", "axis", "sign", "eyes", "decimal", "cylinder form")
+    assert without.copied_slips.injected == sum(without.family(name).injected for name in copied)
+    assert 0 < without.copied_slips.injected < without.all_slips.injected

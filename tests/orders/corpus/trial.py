@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from random import Random
 from typing import Any
@@ -65,9 +66,17 @@ class Trial:
 
     @property
     def all_slips(self) -> Tally:
+        return self._together(self.families)
+
+    @property
+    def copied_slips(self) -> Tally:
+        """Those that are made with the prescription's paper in hand, and that a scan of it can tell."""
+        return self._together(COPIED)
+
+    def _together(self, families: Iterable[str]) -> Tally:
         total = Tally()
-        for tally in self.tallies.values():
-            _add(total, tally)
+        for name in families:
+            _add(total, self.family(name))
         return total
 
 
@@ -76,6 +85,7 @@ def _add(total: Tally, part: Tally) -> None:
         setattr(total, name, getattr(total, name) + getattr(part, name))
 
 
+COPIED = ("add", "axis", "sign", "eyes", "decimal", "cylinder form")
 READ = 0.95
 """Share of the figures on a paper that are read without doubt: between clean print and photos (tests/reading)."""
 
@@ -171,6 +181,7 @@ def table(result: Trial) -> str:
     for family in result.families:
         lines.append(_line(family, result.family(family)))
         lines += [_line(f"  {name}", tally) for (of, name), tally in result.tallies.items() if of == family]
+    lines.append(_line("copied wrongly from the paper", result.copied_slips))
     lines += [_line("all slips", result.all_slips), "", "asked or stopped on clean orders, orders in 1000:"]
     lines += [
         f"  {rule} ({level}): {1000 * n / result.orders:.0f}" for (rule, level), n in result.by_rule.most_common(12)
