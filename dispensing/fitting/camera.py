@@ -9,11 +9,13 @@ follow from each other: a measured D gives f = (D - g) · span / L.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from dispensing.fitting.arrays import Columns, ComplexArray, FloatArray
+from dispensing.fitting.documents import Eye
 from dispensing.fitting.rays import Boxes, box_centre, boxes_turned_back, laid_flat, rays_of, turned_back
 
 FAR_ENOUGH_PX = 1e7
@@ -29,6 +31,7 @@ class Levelled:
 
     boxes: Boxes
     scale_ends: tuple[ComplexArray, ComplexArray]
+    reflections: Mapping[Eye, ComplexArray] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from dispensing.fitting.documents import FittingPoints, FrontPhoto
 from dispensing.fitting.front import FrontSetup, front_figures
 from dispensing.fitting.inputs import Input
 from dispensing.fitting.side import side_figures
+from dispensing.fitting.worn_lens import worn_before
 
 COVERAGE_FACTOR = 1.96
 """Standard deviations in the stated ±: 95 % of a normal distribution."""
@@ -90,6 +91,7 @@ def front_setup(front: FrontPhoto, near_distance_mm: float | None) -> FrontSetup
         between_box_centres=front.scale is not None and front.scale.by == "frame",
         near_distance_mm=_possible_near_distance_mm(near_distance_mm),
         looked_at_mm=complex(-(front.gaze_in_mm or 0.0), front.gaze_up_mm or 0.0),
+        worn=worn_before(front),
     )
 
 

@@ -21,13 +21,13 @@ from typing import Any
 
 from dispensing.fitting.chain import COVERAGE_FACTOR
 from dispensing.fitting.documents import EYES, EyeFitting, Figure, Fitting
-from dispensing.fitting.inputs import CHIN, EYE, FACE_FORM, FRAME, GROOVE, HEAD_TURN, RIM, SCALE
+from dispensing.fitting.inputs import CHIN, EYE, FACE_FORM, FRAME, GROOVE, HEAD_TURN, RIM, SCALE, WORN_LENS
 
 DISAGREE_SD = 3.0
 """Two figures disagree when they differ by more than three standard deviations of their difference, which happens by
 chance to one pair in 370."""
 
-SHARED = (SCALE, FACE_FORM, EYE, RIM, FRAME, GROOVE)
+SHARED = (SCALE, FACE_FORM, EYE, RIM, FRAME, GROOVE, WORN_LENS)
 POSTURE = (HEAD_TURN, CHIN)
 """Shared by photos of one posture."""
 

@@ -177,7 +177,8 @@ class Fitting(DocumentPart):
     """``fitting/1``. Everything after ``retake`` is optional: it explains the figures and may be left out.
 
     ``sheet`` and ``files`` take the place of ``file`` where several files were combined. ``extra`` names what of
-    ``retake`` is only to be marked (``to_mark``) or checked (``to_check``), and what is worth knowing (``notes``).
+    ``retake`` is only to be marked (``to_mark``) or checked (``to_check``), and besides a turned eye
+    (``turned_eye``) and what is worth knowing (``notes``).
     """
 
     format: Literal["fitting/1"] = "fitting/1"
@@ -202,7 +203,7 @@ class Fitting(DocumentPart):
         """The figures of one eye."""
         return self.right if eye == "right" else self.left
 
-    def told(self, kind: Literal["to_mark", "to_check", "notes"]) -> tuple[str, ...]:
+    def told(self, kind: Literal["to_mark", "to_check", "turned_eye", "notes"]) -> tuple[str, ...]:
         """What ``extra`` says of one kind, in words."""
         return tuple((self.extra or {}).get(kind, ()))
 

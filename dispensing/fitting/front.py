@@ -20,7 +20,8 @@ marks in the lens plane and leaves e · s / D in the PD or the height.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -38,6 +39,7 @@ from dispensing.fitting.inputs import BOX_MARKS
 from dispensing.fitting.lens_plane import along_the_tilted_lens, to_the_lens_edge
 from dispensing.fitting.posture import head_turn_rad
 from dispensing.fitting.rays import Boxes, rays_of, roll_rad
+from dispensing.fitting.worn_lens import Before, WornLens, seen_through
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,7 @@ class FrontSetup:
     """What is certain about a front photo: its middle, what the wearer looked at, and where the known length lies.
 
     ``looked_at_mm``: from the lens of the camera, across to the wearer's left + i · up; 0 is the lens itself.
+    ``worn``: lenses of a known power through which the eyes are seen.
     """
 
     middle_px: complex
@@ -52,6 +55,7 @@ class FrontSetup:
     between_box_centres: bool
     near_distance_mm: float
     looked_at_mm: complex = 0.0
+    worn: Mapping[Eye, WornLens] = field(default_factory=dict)
 
 
 def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray, tilt_deg: FloatArray) -> Figures:
@@ -74,10 +78,18 @@ def front_figures(columns: Columns, setup: FrontSetup, vertex_mm: FloatArray, ti
     for eye in EYES:
         ray = camera.rays[eye]["pupil"] + shift / camera.distance_mm
         centres[eye] = _centre_of_rotation(columns, ray, camera.distance_mm, setup, vertex, stop)
+        if eye in setup.worn:
+            at_lens = camera.distance_mm * camera.rays[eye]["pupil"]
+            depths = (stop, vertex + CORNEA_TO_PUPIL_MM)
+            centres[eye] = shift + _through_the_lens(
+                centres[eye] - shift, at_lens, depths, setup, _before(eye, setup.worn[eye], plane, columns)
+            )
+        figures |= _reflection(columns, marks, camera, eye)
         figures |= _eye_figures(eye, centres[eye] - shift, plane, setup, stop, camera.known)
         figures |= along_the_tilted_lens(eye, centres[eye] - shift, plane[eye], camera, tilt_deg)
     figures["binocular_pd_mm"] = figures["right.pd_mm"] + figures["left.pd_mm"]
     figures |= _camera_figures(camera, columns["front.camera_distance_mm"], (centres["right"] + centres["left"]) / 2)
+    figures |= _reflections_compared(figures)
     figures["pupils_difference_mm"] = (centres["right"] - centres["left"]).imag * camera.known
     face_form = np.radians(columns["front.face_form_deg"])
     turn = head_turn_rad(rays_of(marks.boxes, camera.focal_px), face_form)
@@ -99,7 +111,9 @@ def _levelled(columns: Columns, setup: FrontSetup) -> tuple[FloatArray, Levelled
     level: ComplexArray = np.exp(-1j * roll)
     boxes = {eye: {mark: point * level for mark, point in box.items()} for eye, box in raw.items()}
     ends = (from_middle("front.scale.ends.0") * level, from_middle("front.scale.ends.1") * level)
-    return roll, Levelled(boxes, ends)
+    marked = [eye for eye in EYES if f"front.{eye}.reflection.x" in columns]
+    reflections = {eye: from_middle(f"front.{eye}.reflection") * level for eye in marked}
+    return roll, Levelled(boxes, ends, reflections)
 
 
 def _centre_of_rotation(
@@ -126,6 +140,50 @@ def _centre_of_rotation(
         looked_aside: ComplexArray = behind * (np.sin(turn) + 1j * np.sin(chin))
         return pupil + looked_aside
     return np.full_like(ray, np.nan)
+
+
+def _before(eye: Eye, lens: WornLens, plane: Boxes, columns: Columns) -> Before:
+    box = plane[eye]
+    bridge = (plane["right"]["nasal"].real + plane["left"]["nasal"].real) / 2
+    outwards = -1.0 if eye == "right" else 1.0
+    inwards = columns[f"front.{eye}.worn_in_mm"] + (columns["front.worn_in_mm"] if lens.pd_mm is None else 0.0)
+    off: ComplexArray = -outwards * inwards + 1j * columns[f"front.{eye}.worn_up_mm"]
+    return Before(lens, outwards, bridge, box["bottom"].imag, (box["top"] + box["bottom"]).imag / 2, off)
+
+
+def _through_the_lens(
+    bare: ComplexArray,
+    at_lens: ComplexArray,
+    depths_mm: tuple[FloatArray, FloatArray],
+    setup: FrontSetup,
+    before: Before,
+) -> ComplexArray:
+    """C where the eye is seen through a worn lens; ``depths_mm``: of C and of the pupil behind the lens."""
+    stop, pupil = depths_mm
+    if setup.gaze == "camera":
+        return seen_through(bare, at_lens, stop, before)
+    found = seen_through(bare, at_lens, pupil, before)
+    level: ComplexArray = found - (stop - pupil) * before.lens.bends(found - before.centre(found))
+    return level
+
+
+def _reflection(columns: Columns, marks: Levelled, camera: Camera, eye: Eye) -> Figures:
+    """How far nasal of the pupil's middle, and above it, the camera's light is reflected, in mm."""
+    if marks.reflections.get(eye) is None:
+        return {}
+    off = camera.distance_mm * (marks.reflections[eye] - marks.boxes[eye]["pupil"]) / camera.focal_px
+    inwards = 1.0 if eye == "right" else -1.0
+    return {f"{eye}.reflection_in_mm": inwards * off.real, f"{eye}.reflection_up_mm": off.imag}
+
+
+def _reflections_compared(figures: Figures) -> Figures:
+    """Right less left; nothing where one is not marked."""
+    if not all(f"{eye}.reflection_in_mm" in figures for eye in EYES):
+        return {}
+    return {
+        "reflections_across_mm": figures["right.reflection_in_mm"] - figures["left.reflection_in_mm"],
+        "reflections_up_mm": figures["right.reflection_up_mm"] - figures["left.reflection_up_mm"],
+    }
 
 
 def _box_figures(plane: Boxes) -> Figures:

@@ -20,6 +20,8 @@ from dispensing.fitting.spreads import (
     UsualSpreads,
     with_usual,
 )
+from dispensing.fitting.squint_marks import reflections_of
+from dispensing.fitting.worn_lens import ASSUMED_IN_SD_MM, TOLD_SD_MM, worn_before
 
 MARKS = "marks"
 SCALE = "scale"
@@ -33,6 +35,7 @@ EYE = "centre of rotation"
 RIM = "the rim before the lens"
 GROOVE = "how deep the lens sits in its groove"
 FRAME = "how alike the two lenses of a frame are made"
+WORN_LENS = "where the worn lens is centred"
 SCALE_PLACE = "where the known length was held"
 BOX_MARKS = ("pupil", "nasal", "temporal", "top", "bottom")
 SIDE_MARKS = ("rim_top", "rim_bottom", "cornea")
@@ -76,9 +79,23 @@ def _front_inputs(front: FrontPhoto, spreads: UsualSpreads) -> Iterator[Input]:
     yield from _pitch_inputs(front, spreads)
     yield Input("front.camera_sideways_mm", 0.0, spreads.camera_sideways_mm, CAMERA_SIDE)
     yield Input("front.centre_of_rotation_mm", 0.0, spreads.centre_of_rotation_mm, EYE)
+    for eye, at in reflections_of(front).items():
+        yield from _point_inputs("front", f"{eye}.reflection", at, sure)
+    yield from _worn_inputs(front)
     if front.sides == "rim":
         groove, groove_sd = GROOVE_MM
         yield Input("front.groove_mm", groove if front.groove_mm is None else front.groove_mm, groove_sd, GROOVE)
+
+
+def _worn_inputs(front: FrontPhoto) -> Iterator[Input]:
+    worn = worn_before(front)
+    if not worn:
+        return
+    assumed = any(lens.pd_mm is None for lens in worn.values())
+    yield Input("front.worn_in_mm", 0.0, ASSUMED_IN_SD_MM if assumed else 0.0, WORN_LENS)
+    for eye, lens in worn.items():
+        yield Input(f"front.{eye}.worn_in_mm", 0.0, TOLD_SD_MM, WORN_LENS)
+        yield Input(f"front.{eye}.worn_up_mm", 0.0, lens.up_sd_mm, WORN_LENS)
 
 
 def _distance_input(front: FrontPhoto, spreads: UsualSpreads) -> Input:

@@ -19,12 +19,14 @@ from dispensing.fitting.plausibility import impossible_figures, unlikely_figures
 from dispensing.fitting.retake import (
     TAKE_AGAIN,
     TO_MARK,
+    TURNED,
     Reason,
     as_told,
     large_doubts,
     missing_in,
     posture_reasons,
 )
+from dispensing.fitting.squint import TurnedEye, turned_eye
 from dispensing.trade.limits import TRADE, Limits
 
 PAIR_FIGURES = (
@@ -50,14 +52,15 @@ def measure(points: FittingPoints, limits: Limits = TRADE) -> Fitting:
     """
     mistakes, sound = _without_mistaken_photos(points)
     propagated = fitted_to_the_frame(propagate(sound, uncertain_inputs(sound)), sound)
-    figures = _stated(propagated)
+    turned = turned_eye(propagated)
+    figures = _stated(propagated, frozenset() if turned is None else turned.figures)
     pair: dict[str, Any] = {name: figures.get(name) for name in PAIR_FIGURES}
     return Fitting(
         right=_eye("right", figures),
         left=_eye("left", figures),
         unlikely=unlikely_figures(propagated, limits, points.age_years),
         shares=_shares(propagated, figures),
-        **as_told((*mistakes, *_reasons(propagated, points, sound, limits))),
+        **as_told((*mistakes, *_named(turned), *_reasons(propagated, points, sound, limits))),
         **pair,
     )
 
@@ -98,12 +101,16 @@ def _shares(propagated: Propagated, figures: Mapping[str, Figure]) -> dict[str, 
     return shares
 
 
-def _stated(propagated: Propagated) -> dict[str, Figure]:
+def _named(turned: TurnedEye | None) -> tuple[Reason, ...]:
+    return () if turned is None else (Reason(TURNED, turned.words()),)
+
+
+def _stated(propagated: Propagated, withheld: frozenset[str]) -> dict[str, Figure]:
     stated = zip(propagated.figures, propagated.values.tolist(), propagated.sd.tolist(), strict=True)
     return {
         name: Figure(value=value, plus_minus=COVERAGE_FACTOR * sd)
         for name, value, sd in stated
-        if np.isfinite(value) and np.isfinite(sd)
+        if np.isfinite(value) and np.isfinite(sd) and name not in withheld
     }
 
 

@@ -16,6 +16,8 @@ from dispensing.fitting.documents import POINTS_FORMAT, FittingPoints, parse_poi
 from dispensing.fitting.marks_made import kept_made
 from dispensing.fitting.several import Together, put_together
 from dispensing.fitting.spreads import SENSOR_PITCH_SD_DEG
+from dispensing.fitting.squint_marks import REFLECTION, kept_reflections
+from dispensing.fitting.worn_lens import WORN, kept_worn
 
 View = Literal["front", "side"]
 
@@ -106,6 +108,7 @@ def _kept_extra(extra: Any) -> dict[str, Any]:
     if not isinstance(extra, dict):
         return {}
     kept = kept_made(extra)
+    kept |= {name: told for name, told in ((REFLECTION, kept_reflections(extra)), (WORN, kept_worn(extra))) if told}
     if extra.get(RENEWED) is True:
         kept[RENEWED] = True
     if extra.get(FOCAL_LOST) in WHY_LOST:

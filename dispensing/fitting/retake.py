@@ -20,12 +20,13 @@ from dispensing.trade import figure
 TAKE_AGAIN: Final = "take_again"
 TO_MARK: Final = "to_mark"
 TO_CHECK: Final = "to_check"
+TURNED: Final = "turned_eye"
 NOTE: Final = "notes"
 
 
 class Reason(NamedTuple):
     """``kind``: ``TAKE_AGAIN``; ``TO_MARK``, a mark or a fact is missing or misplaced; ``TO_CHECK``, something that is
-    given cannot be right; or ``NOTE``, nothing is wrong.
+    given cannot be right; ``TURNED``, an eye does not look where the other does; or ``NOTE``, nothing is wrong.
     """
 
     kind: str
@@ -38,7 +39,7 @@ def as_told(reasons: Iterable[Reason]) -> dict[str, Any]:
     for kind, text in reasons:
         of.setdefault(kind, []).append(text)
     to_do = (*of.get(TO_MARK, ()), *of.get(TAKE_AGAIN, ()), *of.get(TO_CHECK, ()))
-    less = {kind: of[kind] for kind in (TO_MARK, TO_CHECK, NOTE) if kind in of}
+    less = {kind: of[kind] for kind in (TO_MARK, TO_CHECK, TURNED, NOTE) if kind in of}
     return {"retake": to_do, "extra": less or None}
 
 
@@ -77,6 +78,7 @@ LEVERS = {
     "how deep the lens sits in its groove": "mark the lens's own edge where it shows",
     "how alike the two lenses of a frame are made": "take the photo nearer",
     "the rim before the lens": "mark the rim where the lens sits in it",
+    "where the worn lens is centred": "say where its centre lies, or take the photo without it",
     "where the known length was held": "measure how far before the lenses it was held, or take the frame as the scale",
 }
 

@@ -14,7 +14,7 @@ from typing import Any
 from dispensing.fitting.combine import combine
 from dispensing.fitting.documents import EyeFitting, Fitting, FittingPoints, Unlikely
 from dispensing.fitting.measure import measure
-from dispensing.fitting.retake import TO_CHECK, TO_MARK
+from dispensing.fitting.retake import TO_CHECK, TO_MARK, TURNED
 from dispensing.trade.limits import TRADE, Limits
 
 OF_THE_SIDE_PHOTO = ("pantoscopic_deg", "vertex_mm")
@@ -126,6 +126,7 @@ def _told(results: Sequence[Fitting], names: Sequence[str], disagreements: Seque
     extra = {
         TO_MARK: [*_each_once([one.told(TO_MARK) for one in results], names)],
         TO_CHECK: [*_each_once([one.told(TO_CHECK) for one in results], names), *disagreements],
+        TURNED: [*_each_once([one.told(TURNED) for one in results], names)],
     }
     reasons = (*_each_once([one.retake for one in results], names), *disagreements)
     return {"retake": reasons, "extra": {kind: texts for kind, texts in extra.items() if texts} or None}

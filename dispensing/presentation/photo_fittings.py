@@ -86,6 +86,7 @@ def reasons_told(fitting: Fitting) -> list[ToldReason]:
         *(ToldReason("ask", "Take again", text) for text in fitting.take_again),
         *(ToldReason("ask", "Mark it", text) for text in fitting.told("to_mark")),
         *(ToldReason("ask", "Check", text) for text in fitting.told("to_check")),
+        *(ToldReason("ask", "Turned eye", text) for text in fitting.told("turned_eye")),
         *(ToldReason("note", "Good to know", text) for text in fitting.told("notes")),
     ]
 

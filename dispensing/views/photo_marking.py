@@ -48,6 +48,13 @@ from dispensing.services.mark_proposals import marks_for
 from dispensing.services.photo_marks import MarkedByAnother, save_marks
 from dispensing.views.requests import StaffRequest
 
+WORN_FIELDS = (
+    ("sphere", "Sphere", "D"),
+    ("cylinder", "Cylinder", "D"),
+    ("axis", "Axis", "°"),
+    ("pd_mm", "Its centre, from the bridge", "mm"),
+    ("height_mm", "Its centre, above the lowest point", "mm"),
+)
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 LARGEST_MARKS_BYTES = 20_000
 
@@ -66,6 +73,8 @@ def photo_mark(request: StaffRequest, photo_id: UUID) -> HttpResponse:
         "is_front": photo.view == PhotoView.FRONT,
         "frame_gives_scale": None not in (photo.measuring.frame.a_mm, photo.measuring.frame.dbl_mm),
         "usual_face_form": _usual_face_form(photo.measuring.frame),
+        "worn_eyes": (("right", "Right lens"), ("left", "Left lens")),
+        "worn_fields": WORN_FIELDS,
     }
     return render(request, "photo_fittings/mark.html", context)
 

@@ -82,6 +82,61 @@ def focal_off(points: dict[str, Any], scene: Scene, rng: Random) -> None:
     points["front"]["focal_px"] *= 1 + 0.1 * float(rng.choice([-1, 1]))
 
 
+def worn_told(points: dict[str, Any], scene: Scene, rng: Random) -> None:
+    by_the_sensor(points, scene, rng)
+    lens = {"sphere": scene.worn_d}
+    points["front"]["extra"] = {**(points["front"]["extra"] or {}), "worn": {"right": lens, "left": lens}}
+
+
+def worn_and_centre_told(points: dict[str, Any], scene: Scene, rng: Random) -> None:
+    worn_told(points, scene, rng)
+    inwards, upwards = scene.worn_centre_off_mm
+    for eye, pd in (("right", scene.wearer.pd_right_mm), ("left", scene.wearer.pd_left_mm)):
+        dotted = {"pd_mm": pd - inwards + rng.normal(0, 0.5), "height_mm": _half(scene) + upwards + rng.normal(0, 0.5)}
+        worn = points["front"]["extra"]["worn"]
+        points["front"]["extra"]["worn"] = {**worn, eye: {**worn[eye], **dotted}}
+
+
+def _half(scene: Scene) -> float:
+    return scene.frame.b_mm / 2
+
+
+def through_lenses(rng: Random) -> Scene:
+    """Worn lenses of −10 to +6 D, centred about the eyes and about half of B."""
+    power = float(rng.uniform(-10, 6))
+    return replace(usual(rng), worn_d=power, worn_centre_off_mm=(float(rng.normal(0, 1.5)), float(rng.normal(0, 2.5))))
+
+
+def squinting(rng: Random, least: float = 5.0, most: float = 25.0) -> Scene:
+    """One eye turned in or out, marked at a large zoom."""
+    turned = float(rng.uniform(least, most) * rng.choice([-1, 1]))
+    out = (turned, 0.0) if rng.random() < 0.5 else (0.0, turned)
+    return replace(usual(rng), turned_out_deg=out, zoom=2.0)
+
+
+def named(least: float, most: float, scenes: int) -> tuple[float, float]:
+    """Of turned eyes with the reflections marked: the share that is named rightly, and that is named wrongly."""
+    rng, right, wrong = np.random.default_rng(SEED), 0, 0
+    for _ in range(scenes):
+        scene = replace(squinting(rng, least, most), reflections=True)
+        told = measure_sheet([_document(scene, by_the_sensor, 0, rng)]).fitting.told("turned_eye")
+        eye = "right" if scene.turned_out_deg[0] else "left"
+        way = "out" if sum(scene.turned_out_deg) > 0 else "in"
+        is_right = bool(told) and told[0].startswith(f"the {eye} eye is turned {way} by")
+        right, wrong = right + is_right, wrong + (bool(told) and not is_right)
+    return right / scenes, wrong / scenes
+
+
+def chin_habit(rng: Random) -> Scene:
+    scene = usual(rng)
+    return replace(scene, pose=replace(scene.pose, chin_deg=float(rng.normal(0, 3.0))))
+
+
+def odd_face_form(rng: Random) -> Scene:
+    scene = usual(rng)
+    return replace(scene, frame=replace(scene.frame, face_form_deg=float(rng.uniform(0, 12))))
+
+
 def beside(rng: Random) -> tuple[float, float]:
     """Where the eyes of somebody are who holds a camera: up to 150 mm from its lens."""
     return float(rng.uniform(-150, 150)), float(rng.uniform(-150, 150))
@@ -100,10 +155,16 @@ TOLD: Mapping[str, Row] = {
     "marked on the whole photo": (lambda rng: replace(usual(rng), zoom=0.18), by_the_sensor),
     "marked enlarged": (lambda rng: replace(usual(rng), zoom=2.0), by_the_sensor),
     "cropped, so no distance": (usual, no_distance),
+    "chin held by habit, SD 3 deg": (chin_habit, by_the_sensor),
+    "lens of -10 to +6 D worn, told": (through_lenses, worn_told),
+    "lens worn, its centre told": (through_lenses, worn_and_centre_told),
 }
 NOT_TOLD: Mapping[str, Row] = {
     "looked beside the lens, not told": (lambda rng: replace(usual(rng), looked_beside_mm=beside(rng)), by_the_sensor),
     "focal length 10 % off": (usual, focal_off),
+    "lens of -10 to +6 D worn, not told": (through_lenses, by_the_sensor),
+    "face form 0 to 12 deg, not told": (odd_face_form, by_the_sensor),
+    "an eye turned by 5 to 25 deg, not told": (squinting, by_the_sensor),
     "lens bends the photo, k1 0.05": (
         lambda rng: replace(usual(rng), k1=float(rng.choice([-0.05, 0.05]))),
         by_the_sensor,
@@ -126,9 +187,11 @@ def errors(
         ]
         figures = figures_of(plain(measure_sheet(sheet).fitting))
         for figure in FIGURES:
+            if figure not in figures:  # of a turned eye
+                continue
             off = figures[figure]["value"] - scene.truth()[figure]
             found.setdefault(figure, []).append((off, figures[figure]["plus_minus"] / 1.96))
-    return {figure: np.array(pairs).T for figure, pairs in found.items()}
+    return {figure: np.array(found[figure]).T for figure in FIGURES if figure in found}
 
 
 def _again(scene: Scene, rng: Random, renewed: bool) -> Scene:
@@ -165,10 +228,15 @@ def main(scenes: int) -> None:
     print("\nWhat a photo cannot tell")
     for name in NOT_TOLD:
         print_row(name, errors(name, scenes, NOT_TOLD))
+    print("\nAn eye turned, reflections marked enlarged")
+    for least, most in ((0, 0), (5, 10), (10, 15), (15, 20), (20, 30)):
+        right, wrong = named(least, most, scenes)
+        print(f"by {least:2d} to {most:2d} deg: named rightly {100 * right:5.1f} %, wrongly {100 * wrong:5.1f} %")
     for renewed in (True, False):
         print(f"\nSeveral photos, pitch known by the sensor, {'posture renewed' if renewed else 'one posture'}")
         for photos in (2, 3, 4):
             print_row(f"{photos} photos", errors("pitch known by the sensor", scenes, photos=photos, renewed=renewed))
+            print_row(f"{photos} marked enlarged", errors("marked enlarged", scenes, photos=photos, renewed=renewed))
 
 
 if __name__ == "__main__":

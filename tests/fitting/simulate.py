@@ -16,6 +16,7 @@ import numpy.typing as npt
 Vector = npt.NDArray[np.float64]
 
 NECK_BEHIND_LENSES_MM = 95.0
+FAR_MM = 1e9
 WIDTH_PX, HEIGHT_PX = 4000, 3000
 
 
@@ -75,7 +76,10 @@ class Scene:
 
     ``groove_mm``: how far before the lens's own edge the sides are marked. ``k1``: how the camera's lens bends the
     photo, r · (1 + k1 · r²) with r in focal lengths. ``zoom``: marked with a mouse on a screen that showed the photo so
-    large, by whole pixels of the screen; None marks by ``mark_sd_px``.
+    large, by whole pixels of the screen; None marks by ``mark_sd_px``. ``worn_d``: a spherical lens before each eye,
+    with its optical centre so far in and up from straight before the eye and half of B. ``turned_out_deg``: how far the
+    right and the left eye are turned out from where they look; ``reflections``: where the camera's light is reflected
+    in them is marked as well.
     """
 
     wearer: Wearer = field(default_factory=Wearer)
@@ -95,6 +99,10 @@ class Scene:
     groove_mm: float = 0.0
     k1: float = 0.0
     zoom: float | None = None
+    worn_d: float = 0.0
+    worn_centre_off_mm: tuple[float, float] = (0.0, 0.0)
+    turned_out_deg: tuple[float, float] = (0.0, 0.0)
+    reflections: bool = False
 
     def truth(self) -> dict[str, float]:
         """What a perfect measurement would say, by the names of ``fitting/1``."""
@@ -181,11 +189,15 @@ def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
     pupil_height = (scene.wearer.height_right_mm + scene.wearer.height_left_mm) / 2 + lowest["right"]
     place = np.array([scene.camera.aside_mm, pupil_height + scene.camera.above_mm, scene.camera.distance_mm])
     marks: dict[str, dict[str, list[float]]] = {}
+    extra: dict[str, Any] = {} if scene.zoom is None else {"made": _made(scene.zoom)}
     for eye, side in eyes.items():
         pd, height = _eye_of(scene.wearer, eye)
         points = {name: _in_room(point, scene.pose) for name, point in boxes[eye].items()}
-        points["pupil"] = _pupil(np.array([side * pd, height + lowest[eye]]), place, scene)
+        points["pupil"] = _pupil(eye, np.array([side * pd, height + lowest[eye]]), place, scene)
         marks[eye] = {name: _marked(_pixel(point, place, scene), scene, rng) for name, point in points.items()}
+        if scene.reflections:
+            reflected = _pixel(_reflection(eye, points["pupil"], scene), place, scene)
+            extra.setdefault("reflection", {})[eye] = _marked(reflected, scene, rng)
     return {
         "width_px": WIDTH_PX,
         "height_px": HEIGHT_PX,
@@ -195,7 +207,7 @@ def _front(scene: Scene, rng: np.random.Generator) -> dict[str, Any]:
         "face_form_deg": scene.frame.face_form_deg if scene.face_form_given else None,
         "scale": _front_scale(scene, place, rng),
         "mark_sd_px": scene.mark_sd_px if scene.zoom is None else None,
-        "extra": None if scene.zoom is None else {"made": _made(scene.zoom)},
+        "extra": extra or None,
         **marks,
     }
 
@@ -206,16 +218,50 @@ def _made(zoom: float) -> dict[str, Any]:
     return {mark: {"zoom": zoom, "by": "mouse"} for mark in (*marks, "scale.ends.0", "scale.ends.1")}
 
 
-def _pupil(across_and_up: Vector, place: Vector, scene: Scene) -> Vector:
+def _pupil(eye: str, across_and_up: Vector, place: Vector, scene: Scene) -> Vector:
     """An eye turns sideways about one point and up and down about another; the pupil lies 3 mm behind the cornea."""
     found = []
+    side = -1.0 if eye == "right" else 1.0
+    squint = _turn_matrix(side * scene.turned_out_deg[0 if eye == "right" else 1])
+    beside = np.array([-scene.looked_beside_mm[0], scene.looked_beside_mm[1], 0.0])
+    # Of a worn lens the optical centre; its place is that of the head, in which it is fixed.
+    inwards, upwards = scene.worn_centre_off_mm
+    axis = np.array([across_and_up[0] - side * inwards, upwards, 0.0])
     for behind in scene.wearer.turns_behind_mm:
-        centre = _in_room(np.array([*across_and_up, -scene.wearer.vertex_mm - behind]), scene.pose)
-        beside = np.array([-scene.looked_beside_mm[0], scene.looked_beside_mm[1], 0.0])
-        towards = place + beside - centre if scene.gaze == "camera" else np.array([0.0, 0.0, 1.0])
-        found.append(centre + (behind - 3.0) * towards / np.linalg.norm(towards))
-    sideways, upwards = found
-    return np.array([sideways[0], upwards[1], sideways[2]])
+        centre = np.array([*across_and_up, -scene.wearer.vertex_mm - behind])
+        target = place + beside if scene.gaze == "camera" else np.array([0.0, 0.0, FAR_MM])
+        looked_at = _imaged(_in_head(target, scene.pose), axis, scene.worn_d)
+        towards = (looked_at - centre) * np.sign(looked_at[2] - centre[2])
+        pupil = centre + (behind - 3.0) * (squint @ (towards / np.linalg.norm(towards)))
+        found.append(_in_room(_imaged(pupil, axis, scene.worn_d), scene.pose))
+    sideways, upwards_place = found
+    return np.array([sideways[0], upwards_place[1], sideways[2]])
+
+
+def _imaged(point: Vector, axis: Vector, power_d: float) -> Vector:
+    """Where a thin lens in the plane Z = 0 shows a point, by the lens equation: the same point without power."""
+    # Light runs from the point to the lens; behind it, it comes from, or goes to, the image.
+    distance = abs(point[2])
+    image = 1000.0 / (-1000.0 / distance + power_d)
+    magnified = axis[:2] + (point[:2] - axis[:2]) * image / -distance
+    return np.array([*magnified, -np.sign(point[2]) * image])
+
+
+def _in_head(point: Vector, pose: Pose) -> Vector:
+    """A point of the room in the axes of the head: the inverse of ``_in_room``."""
+    neck = np.array([0.0, 0.0, -NECK_BEHIND_LENSES_MM])
+    head = _turn_matrix(pose.turn_deg) @ _chin_matrix(pose.chin_deg)
+    bridge: Vector = head @ -neck
+    back: Vector = head.T @ (point + np.array([0.0, 0.0, bridge[2]])) + neck
+    return back
+
+
+def _reflection(eye: str, pupil: Vector, scene: Scene) -> Vector:
+    """Nasal of the pupil's middle by 0.4 mm, and by a millimetre more for each 12° that the eye is turned out."""
+    side = -1.0 if eye == "right" else 1.0
+    out = scene.turned_out_deg[0 if eye == "right" else 1]
+    reflected: Vector = pupil - np.array([side * (0.4 + out / 12.0), 0.0, 0.0])
+    return reflected
 
 
 def _eye_of(wearer: Wearer, eye: str) -> tuple[float, float]:

@@ -155,6 +155,6 @@ export class Painter {
   }
 
   shortName(name) {
-    return { "right.pupil": "", "left.pupil": "", rim_top: "rim", rim_bottom: "rim", cornea: "cornea", "level.0": "level" }[name] ?? "";
+    return { "right.pupil": "", "left.pupil": "", rim_top: "rim", rim_bottom: "rim", cornea: "cornea", "level.0": "level", "right.reflection": "light", "left.reflection": "light" }[name] ?? "";
   }
 }

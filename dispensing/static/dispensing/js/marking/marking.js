@@ -104,7 +104,7 @@ class Desk {
 
   chooseUnset() {
     if (this.looking) return;
-    this.choose(this.marks.names().find((name) => !this.marks.has(name)) ?? null);
+    this.choose(this.marks.names().find((name) => !this.marks.has(name) && !Marks.optional(name)) ?? null);
   }
 
   // What is left to do once every proposal was looked at: a side that nobody saw, then what is not marked.

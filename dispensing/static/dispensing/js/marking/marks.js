@@ -6,6 +6,8 @@ import { between, turned } from "./geometry.js";
 export const EYES = ["right", "left"];
 const SIDES = ["temporal", "nasal", "top", "bottom"];
 const POINTS = { front: ["right.pupil", "left.pupil"], side: ["rim_top", "rim_bottom", "cornea", "level.0", "level.1"] };
+// Marked only where an eye may be turned, so nobody is asked for them.
+const REFLECTIONS = ["right.reflection", "left.reflection"];
 const ENDS = ["scale.ends.0", "scale.ends.1"];
 const KEPT = {
   front: ["gaze", "gaze_up_mm", "gaze_in_mm", "camera_distance_mm", "camera_pitch_deg", "camera_pitch_sd_deg", "sides", "face_form_deg"],
@@ -50,7 +52,8 @@ export class Marks {
     this.points = {};
     this.settings = Object.fromEntries(KEPT[this.view].map((name) => [name, part[name] ?? null]));
     this.settings.mark_sd_px = part.mark_sd_px ?? null;
-    const { made, ...extra } = part.extra ?? {};
+    const { made, reflection, ...extra } = part.extra ?? {};
+    for (const eye of EYES) if (reflection?.[eye]) this.points[`${eye}.reflection`] = [...reflection[eye]];
     // How each mark was made, by its name in the record: how large the photo was shown, and by which hand.
     [this.made, this.extra] = [{ ...made }, extra];
     this.scale = part.scale ? { ...part.scale } : null;
@@ -106,6 +109,8 @@ export class Marks {
     const scale = this.scaleForRecord();
     if (scale) part.scale = scale;
     const extra = { ...this.extra, ...(Object.keys(this.made).length ? { made: { ...this.made } } : {}) };
+    const reflected = REFLECTIONS.filter((name) => this.points[name]).map((name) => [name.split(".")[0], fine(this.points[name])]);
+    if (reflected.length) extra.reflection = Object.fromEntries(reflected);
     if (Object.keys(extra).length) part.extra = extra;
     if (this.view === "side") return { ...part, ...this.sideMarks() };
     for (const eye of EYES) {
@@ -177,7 +182,12 @@ export class Marks {
   // The names that can be chosen, in the best order for setting them.
   names() {
     const ends = this.wantsEnds ? ENDS : [];
-    return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...ends] : [...POINTS.side, ...ends];
+    return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...ends, ...REFLECTIONS] : [...POINTS.side, ...ends];
+  }
+
+  // Those that a photo can do without.
+  static optional(name) {
+    return REFLECTIONS.includes(name);
   }
 
   has(name) {

@@ -8,6 +8,15 @@ export const number = (text) => {
 const LENGTHS = ["length_mm", "in_front_of_lens_plane_mm"];
 const FACTS = ["camera_distance_mm", "camera_pitch_deg", "gaze_up_mm", "gaze_in_mm", "face_form_deg"];
 
+// Lenses worn on the photo, as {right: {sphere, …}, left: {…}}, without what is not known.
+const withWorn = (worn, [, eye, name], value) => {
+  const { [name]: before, ...others } = worn?.[eye] ?? {};
+  const lens = value === null ? others : { ...others, [name]: value };
+  const { [eye]: gone, ...rest } = worn ?? {};
+  const all = Object.keys(lens).length ? { ...rest, [eye]: lens } : rest;
+  return Object.keys(all).length ? all : undefined;
+};
+
 const scaleChoice = (marks) => (marks.alongRims ? "rims" : (marks.scale?.by ?? ""));
 
 export const showSettings = (form, page, desk) => {
@@ -20,6 +29,10 @@ export const showSettings = (form, page, desk) => {
   };
   for (const name of LENGTHS) write(fields[name], marks.scale?.[name]);
   for (const name of FACTS) write(fields[name], marks.settings[name]);
+  for (const name of Object.keys(fields).filter((one) => one.startsWith("worn."))) {
+    const [, eye, what] = name.split(".");
+    write(fields[name], marks.extra.worn?.[eye]?.[what]);
+  }
   if (fields.sides) fields.sides.value = marks.settings.sides ?? "";
   if (fields.renewed) fields.renewed.checked = marks.extra.renewed === true;
   for (const one of form.elements) one.disabled = desk.readOnly;
@@ -43,6 +56,11 @@ export const listenToSettings = (form, desk, frame) => {
       else if (name === "renewed") {
         if (event.target.checked) marks.extra.renewed = true;
         else delete marks.extra.renewed;
+      }
+      else if (name.startsWith("worn.")) {
+        const worn = withWorn(marks.extra.worn, name.split("."), number(value));
+        if (worn) marks.extra.worn = worn;
+        else delete marks.extra.worn;
       }
       else if (name === "scale") chooseScale(value);
       else if (LENGTHS.includes(name)) marks.scale = { ...marks.scale, [name]: number(value) };
