@@ -52,8 +52,8 @@ WORN_FIELDS = (
     ("sphere", "Sphere", "D"),
     ("cylinder", "Cylinder", "D"),
     ("axis", "Axis", "°"),
-    ("pd_mm", "Its centre, from the bridge", "mm"),
-    ("height_mm", "Its centre, above the lowest point", "mm"),
+    ("pd_mm", "Centre, from bridge", "mm"),
+    ("height_mm", "Centre, above lowest", "mm"),
 )
 EDIT = (Ability.FITTING_EDIT, Ability.PATIENT_VIEW)
 LARGEST_MARKS_BYTES = 20_000

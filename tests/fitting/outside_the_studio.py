@@ -155,12 +155,12 @@ TOLD: Mapping[str, Row] = {
     "marked on the whole photo": (lambda rng: replace(usual(rng), zoom=0.18), by_the_sensor),
     "marked enlarged": (lambda rng: replace(usual(rng), zoom=2.0), by_the_sensor),
     "cropped, so no distance": (usual, no_distance),
-    "chin held by habit, SD 3 deg": (chin_habit, by_the_sensor),
     "lens of -10 to +6 D worn, told": (through_lenses, worn_told),
     "lens worn, its centre told": (through_lenses, worn_and_centre_told),
 }
 NOT_TOLD: Mapping[str, Row] = {
     "looked beside the lens, not told": (lambda rng: replace(usual(rng), looked_beside_mm=beside(rng)), by_the_sensor),
+    "chin held by habit, SD 3 deg": (chin_habit, by_the_sensor),
     "focal length 10 % off": (usual, focal_off),
     "lens of -10 to +6 D worn, not told": (through_lenses, by_the_sensor),
     "face form 0 to 12 deg, not told": (odd_face_form, by_the_sensor),

@@ -78,7 +78,7 @@ def test_two_shots_are_counted_down_looked_at_taken_in_as_two_postures_and_marke
     first, second = FittingPhoto.objects.order_by("pk")
     assert (first.view, first.focal_px, first.marks) == ("front", None, {})
     assert second.marks == {"extra": {"renewed": True}}
-    expect(page.get_by_role("link", name="Mark the next photo")).to_be_visible()
+    expect(page.get_by_role("link", name="Next photo")).to_be_visible()
     expect(
         page.get_by_text("The camera did not record its focal length: measure and type it, or the ± is wide.")
     ).to_be_visible()
