@@ -1,4 +1,4 @@
-"""Scans, photos and the secrets of labs, encrypted where they are kept if the settings have a key.
+"""Scans, photos, secrets of labs and keys of apps, encrypted where they are kept if the settings have a key.
 
 Encrypted by Fernet (AES-128-CBC with HMAC-SHA-256) of the library cryptography. The first key encrypts; the others
 still open what they encrypted, so that a key can be changed while people work. What was stored before there was a key

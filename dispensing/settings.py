@@ -47,7 +47,7 @@ def _secret_key() -> str:
 
 
 SECRET_KEY = _secret_key()
-# By which scans, photos and labs' secrets are encrypted where they are kept, the newest first; none: they are not.
+# By which files, labs' secrets and apps' keys are encrypted where they are kept, the newest first; none: they are not.
 ENCRYPTION_KEYS = encryption_keys()
 DEBUG = yes("DEBUG", "no")
 ALLOWED_HOSTS = listed("ALLOWED_HOSTS") or ([] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])

@@ -17,6 +17,7 @@ from dispensing.models.practice import Practice
 from dispensing.models.practice_rules import PracticeRule
 from dispensing.models.prescriptions import PrescribedEye, Prescription, PrescriptionScan
 from dispensing.models.seals import Seal
+from dispensing.models.second_factors import AuthenticatorApp, RecoveryCode, RecoverySet
 from dispensing.models.sessions import SignedIn
 from dispensing.models.staff import StaffUser
 from dispensing.models.tokens import TokenDetail
@@ -25,6 +26,7 @@ from dispensing.models.worn_pairs import WornEye, WornPair
 
 __all__ = [
     "AuditEvent",
+    "AuthenticatorApp",
     "Fitting",
     "FittingPhoto",
     "Frame",
@@ -40,6 +42,8 @@ __all__ = [
     "PrescribedEye",
     "Prescription",
     "PrescriptionScan",
+    "RecoveryCode",
+    "RecoverySet",
     "Seal",
     "SerialNumber",
     "SignedIn",

@@ -6,11 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django_otp.plugins.otp_static.models import StaticToken
-from django_otp.plugins.otp_totp.models import TOTPDevice
 from django_otp_webauthn.models import WebAuthnCredential
 
-from dispensing.models import StaffUser
+from dispensing.models import AuthenticatorApp, RecoveryCode, StaffUser
 
 
 @dataclass(frozen=True)
@@ -32,7 +30,7 @@ class Factors:
 
 def factors_of(user: StaffUser) -> Factors:
     return Factors(
-        TOTPDevice.objects.filter(user=user, confirmed=True).exists(),
+        AuthenticatorApp.objects.filter(user=user, confirmed=True).exists(),
         list(WebAuthnCredential.objects.filter(user=user, confirmed=True).order_by("pk")),
-        StaticToken.objects.filter(device__user=user).count(),
+        RecoveryCode.objects.filter(device__user=user).count(),
     )

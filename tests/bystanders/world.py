@@ -12,11 +12,11 @@ from typing import Any
 
 from django.db.models import Model
 from django.utils import timezone
-from django_otp.plugins.otp_totp.models import TOTPDevice
 from knox.models import AuthToken
 
 from dispensing.models import (
     AuditEvent,
+    AuthenticatorApp,
     FittingPhoto,
     Frame,
     Measurement,
@@ -192,7 +192,8 @@ def _lab(keep: Any, whose: str) -> None:
     user = keep("lab_user", person(f"{whose}-lab-user", role="lab", last_name=f"Lab of {whose}"))
     LabUser.objects.create(user=user, lab=lab)
     worker = StaffUser.objects.get(username=f"{whose}-worker")
-    keep("app", TOTPDevice.objects.create(user=worker, name="app"))
+    app = keep("app", AuthenticatorApp.objects.create(user=worker, name="app"))
+    keep("row_of_app", app.totpdevice_ptr)
     keep("session", SignedIn.objects.create(user=worker, session_key=f"session-of-{whose}"))
     for name in ("lab_user", "worker"):
         of = user if name == "lab_user" else StaffUser.objects.get(username=f"{whose}-worker")

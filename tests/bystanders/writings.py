@@ -473,22 +473,22 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         second_factors.new_recovery_codes,
         by(second_factors.new_recovery_codes, actor="ravi"),
-        added={"AuditEvent": 1, "StaticDevice": 1, "StaticToken": 10},
+        added={"AuditEvent": 1, "StaticDevice": 1, "RecoverySet": 1, "RecoveryCode": 10},
     ),
     Writing(
         second_factors.take_off_second_factor,
         by(second_factors.take_off_second_factor, actor="ines", member="=worker"),
-        gone=("app",),
+        gone=("app", "row_of_app"),
     ),
     Writing(
         second_factors.remove_factor,
         lambda w: second_factors.remove_factor(actor=w["worker"], passkey_id=None),
-        gone=("app",),
+        gone=("app", "row_of_app"),
     ),
     Writing(
         second_factors.is_right_code,
         lambda w: second_factors.is_right_code(actor=w["worker"], code="000000"),
-        changed=("app",),
+        changed=("app", "row_of_app"),
         added={},
         says="which it is not",
     ),

@@ -13,13 +13,11 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from django_otp.oath import TOTP
-from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
-from django_otp.plugins.otp_totp.models import TOTPDevice
 from django_otp_webauthn.models import WebAuthnCredential
 from playwright.sync_api import Page, expect
 
 from dispensing import half_signed_in
-from dispensing.models import AuditEvent, Practice, StaffUser
+from dispensing.models import AuditEvent, AuthenticatorApp, Practice, RecoveryCode, RecoverySet, StaffUser
 from dispensing.services.second_factors import new_recovery_codes
 from tests.accessibility import no_faults
 from tests.people import PASSWORD, Answer, person, signed_in
@@ -32,14 +30,14 @@ def _nobody_is_locked_out() -> None:
     cache.clear()
 
 
-def code_of(device: TOTPDevice, steps: int = 0) -> str:
+def code_of(device: AuthenticatorApp, steps: int = 0) -> str:
     totp = TOTP(device.bin_key)
     totp.time = time.time() + steps * device.step
     return f"{totp.token():06d}"
 
 
-def with_app(username: str) -> TOTPDevice:
-    return TOTPDevice.objects.create(user=person(username), name="app", confirmed=True)
+def with_app(username: str) -> AuthenticatorApp:
+    return AuthenticatorApp.objects.create(user=person(username), name="app", confirmed=True)
 
 
 def password_given(username: str = "dora") -> Client:
@@ -80,7 +78,7 @@ def test_who_has_none_is_asked_for_none() -> None:
 def test_the_code_of_somebody_else_is_not_ones_own_and_each_works_once() -> None:
     device, other = with_app("dora"), with_app("ravi")
     assert second(password_given(), code_of(other)).status_code == 200
-    TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
+    AuthenticatorApp.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
     code = code_of(device)
     assert second(password_given(), code).status_code == 302
     assert second(password_given(), code).status_code == 200
@@ -92,7 +90,7 @@ def test_wrong_codes_lock_as_wrong_passwords_do_and_together_with_them() -> None
     client = password_given()
     answers = [second(client, "000000").status_code for _ in range(4)]
     assert answers == [200, 200, 200, 429]
-    TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
+    AuthenticatorApp.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
     assert second(client, code_of(device)).status_code == 429
     assert not is_in(client)
     assert verbs() == ["sign-in.failed"] * 4 + ["sign-in.locked"]
@@ -121,13 +119,13 @@ def test_a_recovery_code_signs_in_once_however_it_is_typed() -> None:
     first, *_ = new_recovery_codes(actor=person("dora"))
     theirs = new_recovery_codes(actor=person("ravi"))[0]
     assert second(password_given(), theirs).status_code == 200
-    StaticDevice.objects.filter(user=person("dora")).update(
+    RecoverySet.objects.filter(user=person("dora")).update(
         throttling_failure_count=0, throttling_failure_timestamp=None
     )
     assert second(password_given(), f" {first.upper().replace('-', ' ')} ").status_code == 302
     assert second(password_given(), first).status_code == 200
-    assert StaticToken.objects.filter(device__user__username="dora").count() == 9
-    assert StaticToken.objects.filter(device__user__username="ravi").count() == 10
+    assert RecoveryCode.objects.filter(device__user__username="dora").count() == 9
+    assert RecoveryCode.objects.filter(device__user__username="ravi").count() == 10
     [used] = AuditEvent.objects.filter(verb="second-factor.recovery")
     assert used.changes == {"codes left": ["10", "9"]}
 
@@ -136,12 +134,12 @@ def test_an_app_is_set_up_with_its_first_code_and_recovery_codes_come_with_it() 
     with_app("ravi")
     client = password_given()
     page = client.get(reverse("second-factor-app"))
-    device = TOTPDevice.objects.get(user=person("dora"))
+    device = AuthenticatorApp.objects.get(user=person("dora"))
     assert page.context["picture"].startswith("data:image/svg+xml")
     assert not is_asked_for("dora")
     wrong = client.post(reverse("second-factor-app"), {"code": "000000"})
     assert b"not the code of this app now" in wrong.content
-    TOTPDevice.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
+    AuthenticatorApp.objects.update(throttling_failure_count=0, throttling_failure_timestamp=None)
     codes = client.post(reverse("second-factor-app"), {"code": code_of(device)}).context["codes"]
     assert len(set(codes)) == 10
     assert is_asked_for("dora")
@@ -172,7 +170,7 @@ def test_a_manager_takes_a_lost_factor_off_a_colleague_and_nobody_else() -> None
     new_recovery_codes(actor=person("dora"))
     signed_in("ines").post(reverse("staff-second-factor-off", args=["dora"]))
     assert (is_asked_for("dora"), is_asked_for("ravi")) == (False, True)
-    assert not StaticToken.objects.exists()
+    assert not RecoveryCode.objects.exists()
     [event] = AuditEvent.objects.filter(verb="second-factor.take-off")
     assert (event.actor, event.changes["user"]) == (person("ines"), [None, "dora"])
 
@@ -200,7 +198,7 @@ def test_where_the_practice_demands_it_a_manager_sets_one_up_before_anything_els
     assert "This practice asks managers for one" in page
     assert 'aria-label="Main"' not in page
     client.get(reverse("second-factor-app"))
-    client.post(reverse("second-factor-app"), {"code": code_of(TOTPDevice.objects.get())})
+    client.post(reverse("second-factor-app"), {"code": code_of(AuthenticatorApp.objects.get())})
     assert client.get(reverse("patient-list")).status_code == 200
 
 

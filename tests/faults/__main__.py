@@ -47,7 +47,9 @@ def main() -> int:
             began = time.monotonic()
             counted = _round(scene, taken, trouble)
             _add(total, trouble.__name__, counted)
-            print(f"{number:4} {trouble.__name__:26} {time.monotonic() - began:5.0f} s  {_figures(counted)}", flush=True)
+            print(
+                f"{number:4} {trouble.__name__:26} {time.monotonic() - began:5.0f} s  {_figures(counted)}", flush=True
+            )
             for said in counted.named:
                 print(f"     {said}", flush=True)
     return _told(total)

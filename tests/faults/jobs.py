@@ -1,7 +1,7 @@
 """What people do meanwhile: register a patient, keep a scan, send an order; and what they do if no answer comes.
 
-They do as people do: look whether it is there, and if not, do it again. A job is *acknowledged* once a page said that it
-was done; from then on it may not be lost.
+They do as people do: look whether it is there, and if not, do it again. A job is *acknowledged* once a page said that
+it was done; from then on it may not be lost.
 """
 
 from __future__ import annotations
@@ -43,10 +43,16 @@ class Job:
 
 
 def registering() -> Job:
-    name = f"Abernathy-{uuid.uuid4().hex[:12]}"
-    typed = {"family_name": name, "given_names": "Marguerite", "born_on": "2.4.1968"}
+    """Of a name and a birthday like nobody else's, so that the page asks nothing but whether this very one is there."""
+    name, chance = _name(), random.SystemRandom()
+    born_on = f"{chance.randint(1, 28)}.{chance.randint(1, 12)}.{chance.randint(1930, 2010)}"
+    typed = {"family_name": name, "given_names": _name(), "born_on": born_on}
     there = Patient.objects.filter(family_name=name).count
     return Job(f"patient {name}", reverse("patient-register"), lambda: _form(typed), there)
+
+
+def _name() -> str:
+    return "".join(random.SystemRandom().choices("abcdefghiklmnoprstuvw", k=14)).capitalize()
 
 
 def keeping_a_scan() -> Job:
@@ -83,7 +89,7 @@ class Worker(threading.Thread):
     """Somebody at a screen of their own, with these jobs to do."""
 
     def __init__(self, port: int, session: str, jobs: list[Job], seed: int) -> None:
-        super().__init__()
+        super().__init__(daemon=True)
         self.port, self.session, self.jobs, self.chance = port, session, jobs, random.Random(seed)
         self.over = threading.Event()
 

@@ -1,8 +1,8 @@
 """The machine that things happen to: a small disk that can be filled, a PostgreSQL that can be stopped and killed, the
 web processes and the senders.
 
-PostgreSQL keeps what it commits (as a practice's does, where the test run's does not), so that whatever is lost was lost
-by us. Its data and those of the installation lie on disks of their own, each a small tmpfs.
+PostgreSQL keeps what it commits (as a practice's does, where the test run's does not), so that whatever is lost was
+lost by us. Its data and those of the installation lie on disks of their own, each a small tmpfs.
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ class Database:
         with log.open("a") as out:
             options = self.owner.popen_options
             self.process = subprocess.Popen(command, cwd=self.disk, stdout=out, stderr=out, **options)
-        postgres._wait_until_ready(self.process, self.disk / ".s.PGSQL.5432", log)
+        is_ready = [str(self.binaries / "pg_isready"), "--quiet", "--host", str(self.disk)]
+        postgres._wait_until_ready(self.process, is_ready, log)
 
     def stop(self, by: signal.Signals = signal.SIGINT) -> None:
         """SIGINT: in good order, without waiting for clients. SIGQUIT: at once, as if it crashed."""

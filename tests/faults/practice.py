@@ -50,7 +50,10 @@ def open_practice(
             environ = dict(os.environ)
             processes = Processes(environ, folder / "log", _free_port())
             try:
-                yield Scene(folder, disk, environ, processes, database, chance, keys), Taken(receiver.taken, mails.taken)
+                yield (
+                    Scene(folder, disk, environ, processes, database, chance, keys),
+                    Taken(receiver.taken, mails.taken),
+                )
             finally:
                 processes.end()
     finally:

@@ -10,9 +10,15 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from cryptography.fernet import Fernet
 from django.db import connection
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
+from django_otp.plugins.otp_totp.models import TOTPDevice
+from pytest_django import Settings
 
 from dispensing.append_only import APPEND_ONLY_TABLES
+from dispensing.models import StaffUser
+from dispensing.services.second_factors import is_right_code
 
 BEFORE = [("dispensing", "0006_audit_of_record"), ("orders", "0005_no_way_around_append_only")]
 FIGURES = ("sphere", "cylinder", "axis", "add", "intermediate_add")
@@ -71,6 +77,29 @@ def rules(apps: Any, app: str) -> set[tuple[Any, ...]]:
     return set(apps.get_model(app, "PracticeRule").objects.values_list(*fields))
 
 
+KEY, CODES = "8d6e05ad0be1bc0e4b04e1e8a0f5b1a29c3d77f0", ("abcd2345", "efgh6777")
+
+
+def put_app(now: Any) -> None:
+    told = {"user_id": now.get_model("dispensing", "StaffUser").objects.get().pk, "name": "app", "confirmed": True}
+    now.get_model("dispensing", "AuthenticatorApp").objects.create(secret=KEY, key="", **told)
+
+
+def put_codes() -> None:
+    device = StaticDevice.objects.create(user_id=TOTPDevice.objects.get().user_id, name="recovery", confirmed=True)
+    StaticToken.objects.bulk_create(StaticToken(device=device, token=code) for code in CODES)
+
+
+def factors_of(user: StaffUser) -> tuple[list[bool], str]:
+    """Whether a code is taken, and once more; and all that the tables hold, before that."""
+    with connection.cursor() as cursor:
+        held = ""
+        for table in ("otp_totp_totpdevice", "dispensing_authenticatorapp", "dispensing_recoverycode"):
+            cursor.execute(f"SELECT * FROM {table}")
+            held += str(cursor.fetchall())
+    return [is_right_code(actor=user, code=code) for code in (CODES[0], CODES[0])], held
+
+
 def triggers_on(table: str) -> int:
     listed = {
         "sqlite": "SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND tbl_name = %s",
@@ -81,13 +110,15 @@ def triggers_on(table: str) -> int:
         return int(cursor.fetchone()[0])
 
 
-def test_rows_and_triggers_come_through_the_migrations_and_back(migrated: Any) -> None:
+def test_rows_and_triggers_come_through_the_migrations_and_back(migrated: Any, settings: Settings) -> None:
+    settings.ENCRYPTION_KEYS = [Fernet.generate_key().decode()]
     now = migrated()
     held = {table: triggers_on(table) for table in APPEND_ONLY_TABLES}
     assert min(held.values()) >= 2
     put_powers(now)
     put_rules(now)
     put_answers(now)
+    put_app(now)
     stood = rules(now, "dispensing")
     assert len(stood) == 2
 
@@ -95,10 +126,16 @@ def test_rows_and_triggers_come_through_the_migrations_and_back(migrated: Any) -
     assert powers(old) == [CUT, QUARTERS]
     assert rules(old, "orders") == stood
     assert answers(old) == [True, False, False]  # Nobody is taken to have agreed.
+    assert TOTPDevice.objects.get().key == KEY
+    put_codes()
     assert triggers_on(EVENTS) == held[EVENTS]  # Taking a column out makes the table anew on SQLite.
 
     anew = migrated()
     assert powers(anew) == [WHOLE, QUARTERS]  # Only what was cut becomes a whole eighth again.
     assert rules(anew, "dispensing") == stood
+    taken, shown = factors_of(StaffUser.objects.get())
+    assert taken == [True, False]
+    assert not any(hidden in shown for hidden in (KEY, *CODES))
+    assert not StaticToken.objects.exists()
     assert "orders_practicerule" not in connection.introspection.table_names()
     assert {table: triggers_on(table) for table in APPEND_ONLY_TABLES} == held

@@ -13,6 +13,7 @@ from dispensing.doctor.registry import Diagnosis, doctor_check, note, ok, wrong
 from dispensing.private import open_to_others
 
 FEW = 50
+ENCRYPTED = "scans, photos, the secrets of labs and the keys of authenticator apps"
 MAKE_A_KEY = "Set ENCRYPTION_KEYS, with a key of python3 manage.py encrypt_at_rest --new-key."
 
 
@@ -24,9 +25,9 @@ def nobody_else_reads_the_disk() -> Iterator[Diagnosis]:
     if not found:
         yield ok("what this program writes, its own user alone may read")
     if is_on():
-        yield ok("scans, photos and the secrets of labs are encrypted where they are kept")
+        yield ok(f"{ENCRYPTED} are encrypted where they are kept")
     elif settings.PRODUCTION:
-        yield note("scans, photos and the secrets of labs are not encrypted where they are kept", MAKE_A_KEY)
+        yield note(f"{ENCRYPTED} are not encrypted where they are kept", MAKE_A_KEY)
 
 
 def _places() -> Iterator[Path]:

@@ -22,7 +22,7 @@ NO_KEY = "ENCRYPTION_KEYS is not set. Make a key: python3 manage.py encrypt_at_r
 
 
 class Command(BaseCommand):
-    help = "Encrypts stored scans, photos and secrets of labs. Exit code 1: something could not be opened."
+    help = "Encrypts stored files, secrets of labs and keys of apps. Exit code 1: something could not be opened."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--new-key", action="store_true", help="print a key for ENCRYPTION_KEYS, and do nothing")
