@@ -32,7 +32,7 @@ def show_keys(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("dispensing", "0029_room_for_hidden_second_factors"),
+        ("dispensing", "0030_room_for_hidden_second_factors"),
         ("otp_static", "0003_add_timestamps"),
         ("otp_totp", "0003_add_timestamps"),
     ]

@@ -9,7 +9,7 @@ import dispensing.at_rest
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("dispensing", "0028_patients_not_asked"),
+        ("dispensing", "0029_frames_found_by_an_index"),
         ("otp_static", "0003_add_timestamps"),
         ("otp_totp", "0003_add_timestamps"),
     ]
