@@ -40,7 +40,7 @@ def differing_line(
 ) -> dict[str, tuple[Any, Any]]:
     """The old and new value of each field that differs; no row, or no values, counts as an empty line."""
     before = {name: getattr(row, name) if row else EMPTY.get(name) for name in names}
-    return differing(before, {name: values.get(name) if values else EMPTY.get(name) for name in names})
+    return differing(before, {name: (values or {}).get(name, EMPTY.get(name)) for name in names})
 
 
 def correct_line(row: PowerLine, values: Mapping[str, Any] | None) -> None:
