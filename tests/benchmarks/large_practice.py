@@ -265,16 +265,16 @@ class _Copies:
                 "at": last, "actor_id": actor, "verb": verb, "patient_id": keys["patient"], "record_id": public_id,
             })  # fmt: skip
         if told:
-            self._document(key, number, count, last, actor)
+            self._document(key, number, count, moved[1], last, actor)
 
-    def _document(self, order: int, number: str, count: int, at: datetime, actor: int) -> None:
+    def _document(self, order: int, number: str, count: int, sent: datetime, at: datetime, actor: int) -> None:
         text = self.text.replace(f'"{self.number}"', f'"{number}"').replace(
             f'"{self.reference}"', f'"P-{count + 10:05}"'
         )
         pdf = b"%PDF-1.7\n% Stands in for the page of " + number.encode()
         key = self.tables[OrderDocument].add({
             "order_id": order, "number": number, "text": text, "sha256": sha256(text.encode()).hexdigest(), "pdf": pdf,
-            "pdf_sha256": sha256(pdf).hexdigest(), "frozen_at": at, "frozen_by_id": actor,
+            "pdf_sha256": sha256(pdf).hexdigest(), "frozen_at": sent, "frozen_by_id": actor,
             "public_id": uuid.UUID(int=self.draw.getrandbits(128)),
         })  # fmt: skip
         state = self.draw.choice(("queued", "retry_later", "failed", "sent", "sent")) if at.date() == TODAY else "sent"

@@ -29,4 +29,5 @@ def test_what_is_written_can_be_found_shown_and_proved() -> None:
     for document in OrderDocument.objects.all():
         assert sha256_hex(document.text.encode()) == document.sha256
         assert sha256_hex(bytes(document.pdf)) == document.pdf_sha256
+        assert document.frozen_at == document.order.sent_at
         assert parse_order(document.text).number == document.number == document.order.number
