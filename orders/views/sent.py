@@ -100,6 +100,7 @@ def _event_forms(may: tuple[EventKind, ...], refused: EventForm | None) -> dict[
     if refused is not None:
         refused.offer_only(may)
         forms["answer_form" if refused.auto_id == ANSWER_FIELDS else "event_form"] = refused
+    forms["answer_form"].fields["note"].label = "Answer"
     return forms
 
 
