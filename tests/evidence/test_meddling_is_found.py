@@ -223,6 +223,13 @@ MEDDLING = [
     Meddling(
         "an order taken out", gone("order"), lambda rows: f"audit event {rows['audit'].pk}", "the order of audit event"
     ),
+    Meddling(
+        "an order taken out, its number left",
+        gone("order"),
+        lambda rows: f"number {rows['order'].number}",
+        "no order has the number",
+        ("order-numbers",),
+    ),
     Meddling("another place", columns("order", place="at the lab"), document, "is not at the place of its last event"),
     Meddling(
         "a withdrawal to acknowledge that was none",
