@@ -31,12 +31,13 @@ def thumbnail(jpeg: bytes) -> bytes:
 
 
 def proposed_marks(
-    jpeg: bytes, frame: dict[str, float | None] | None, boxes: Mapping[Eye, Window]
+    jpeg: bytes, frame: dict[str, Any] | None, boxes: Mapping[Eye, Window], with_card: bool
 ) -> list[dict[str, Any]]:
     """``mark``, ``at`` [x, y] in px and ``confidence`` 0 to 1 of each that is surely found. Raises PhotoRefused.
 
-    ``frame``: ``a_mm``, ``b_mm`` and ``dbl_mm``, or None. ``boxes``: lenses that are marked already.
+    ``frame``: ``a_mm``, ``b_mm``, ``dbl_mm`` and ``mount``, or None. ``boxes``: lenses that are marked already.
+    ``with_card``: whether the ends of a card are looked for.
     """
     told = {eye: asdict(window) for eye, window in boxes.items()}
-    found: list[dict[str, Any]] = in_child(f"{JOBS}:marks", jpeg, frame=frame, boxes=told)[0]
+    found: list[dict[str, Any]] = in_child(f"{JOBS}:marks", jpeg, frame=frame, boxes=told, with_card=with_card)[0]
     return found

@@ -25,6 +25,9 @@ USUAL_NEAR_DISTANCE_MM = figure("near-distance", "usual_mm")
 ID1_CARD_LENGTH_MM = figure("id-card", "length_mm")
 """The long side of an ID-1 card, ISO/IEC 7810."""
 
+ID1_CARD_HEIGHT_MM = figure("id-card", "height_mm")
+"""Its short side."""
+
 Length = TypeVar("Length", float, FloatArray)
 
 

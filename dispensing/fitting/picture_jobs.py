@@ -35,24 +35,28 @@ def small(content: bytes) -> Found:
         raise PhotoRefused(DAMAGED) from error
 
 
-def marks(content: bytes, frame: dict[str, float] | None, boxes: dict[Eye, dict[str, float]]) -> Found:
+def marks(content: bytes, frame: dict[str, Any] | None, boxes: dict[Eye, dict[str, float]], with_card: bool) -> Found:
     # Only here: a scan needs no vision library, whose loading takes most of the child's memory.
     from dispensing.fitting.pupils import Window
-    from dispensing.fitting.seeing.frame import FrameSizes
     from dispensing.fitting.seeing.networks import NetworksMissing
     from dispensing.fitting.seeing.proposal import propose
+    from dispensing.fitting.seeing.whereabouts import FrameSizes
 
     windows = {eye: Window(**window) for eye, window in boxes.items()}
     try:
-        found = propose(upright_pixels(content), None if frame is None else FrameSizes(**frame), windows)
+        known = None if frame is None else FrameSizes(**frame)
+        found = propose(upright_pixels(content), known, windows, with_card)
     except NetworksMissing as missing:
         raise PhotoRefused(str(missing)) from missing
-    return [
-        {
-            "mark": f"{eye}.{name}",
-            "at": [round(mark.at[0], 1), round(mark.at[1], 1)],
-            "confidence": round(mark.confidence, 2),
-        }
+    told = [
+        _told(f"{eye}.{name}", *mark.at, mark.confidence)
         for eye, seen in found.marks.items()
         for name, mark in seen.items()
-    ], b""
+    ]
+    if found.card:
+        told += [_told(f"scale.ends.{number}", *end, found.card.sure) for number, end in enumerate(found.card.ends)]
+    return told, b""
+
+
+def _told(mark: str, x: float, y: float, confidence: float) -> dict[str, Any]:
+    return {"mark": mark, "at": [round(x, 1), round(y, 1)], "confidence": round(confidence, 2)}

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from dispensing.documents import Stream
 from dispensing.fitting.photos import PhotoRefused, upright_pixels
-from dispensing.fitting.seeing.frame import FrameSizes
 from dispensing.fitting.seeing.networks import NetworksMissing
 from dispensing.fitting.seeing.proposal import document_of, propose
+from dispensing.fitting.seeing.whereabouts import FrameSizes
 
 EXIT_DONE = 0
 EXIT_INVALID = 2
@@ -32,6 +32,8 @@ def run(paths: Iterable[str], frame: FrameSizes | None, stdout: Stream, stderr: 
             stderr.write(f"{path}: {told}\n")
             continue
         document = document_of(proposal, photo.shape[1], photo.shape[0], path)
-        values = document.model_dump(mode="json", exclude={"extra": True, "right": {"extra"}, "left": {"extra"}})
+        values = document.model_dump(mode="json", exclude={"right": {"extra"}, "left": {"extra"}})
+        if values["extra"] is None:
+            del values["extra"]
         stdout.write(json.dumps(values) + "\n")
     return exit_code

@@ -22,10 +22,7 @@ NO_FACTS_HERE = {
     "orders.drawings": "sizes of drawings",
     "orders.figures.period_charts": "sizes of drawings",
     "orders.printing": "sizes on paper",
-    **dict.fromkeys(
-        (f"dispensing.fitting.seeing.{part}" for part in ("face", "frame", "proposal", "pupil")),
-        "how a face and a frame look in a picture, and how surely",
-    ),
+    "dispensing.fitting.seeing": "how a face, a frame and a card look in a picture, and how surely",
     "dispensing.fitting.pupils": "how an eye looks in a picture, in pixels and shares of it",
     "dispensing.fitting.photos": "files and pictures",
     "dispensing.prescribing.paper": "places on a page, in heights of its print, and how sure a recogniser is",

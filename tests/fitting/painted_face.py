@@ -12,6 +12,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from tests.fitting.painted_card import PaintedCard
+
 Colour = tuple[int, int, int]
 Picture = npt.NDArray[np.uint8]
 Random = np.random.Generator
@@ -28,7 +30,18 @@ IRISES: dict[str, Colour] = {
     "brown": (88, 60, 40),
     "dark": (48, 34, 28),
 }
+RIMS: dict[str, Colour] = {
+    "black": (34, 30, 32),
+    "brown": (84, 56, 40),
+    "blue": (36, 44, 92),
+    "red": (136, 34, 40),
+    "metal": (150, 150, 155),
+    "gold": (176, 146, 96),
+    "white": (226, 224, 220),
+}
+MOUNTS = ("full", "semi", "rimless")
 SHIFT = 4
+FILLED_BEYOND_PX = 0.64
 
 
 @dataclass(frozen=True)
@@ -37,7 +50,11 @@ class PaintedFace:
 
     ``tint``: share of the light that the lenses take. ``glare``: share of each lens under a bright reflection.
     ``side_light``: how much darker the darker half of the face is. ``pupil_in_mm``: how far the middle of the pupil
-    lies nasally of that of the iris.
+    lies nasally of that of the iris. ``mount``: a rim all round, above only, or none. ``taper``: how much narrower the
+    shape is below than above; ``lean``: how far its lower half lies towards the nose, both in parts of its half width.
+    ``top_rim``: how much thicker the rim is above. ``sheen``: how bright a streak of light lies on the rim.
+    ``shadow``: how much light the frame's shadow takes off the face. ``clear``: how much shines through the rim.
+    ``hair_mm``: how far hair hangs over the right lens from its temporal side.
     """
 
     skin: Colour = SKINS["medium"]
@@ -64,6 +81,15 @@ class PaintedFace:
     blur_px: float = 0.9
     eyes_closed: bool = False
     glasses: bool = True
+    mount: str = "full"
+    taper: float = 0.0
+    lean: float = 0.0
+    top_rim: float = 1.0
+    sheen: float = 0.0
+    shadow: float = 0.0
+    clear: float = 0.0
+    hair_mm: float | None = None
+    card: PaintedCard | None = None
 
     def at(self, x_mm: float, y_mm: float) -> tuple[float, float]:
         """A place of the face in px; x towards the wearer's left, y down, from the middle of the bridge."""
@@ -96,6 +122,10 @@ class PaintedFace:
             for side in (-1, 1):
                 canvas.lens(side)
             canvas.bridge()
+        if self.hair_mm is not None:
+            canvas.hair_over(self.hair_mm)
+        if self.card:
+            self.card.paint(canvas, rng)
         return canvas.photographed(rng)
 
 
@@ -156,6 +186,10 @@ class _Canvas:
         self.line([(-24, 70), (-8, 69), (0, 70.5), (8, 69), (24, 70)], self.shade(0.42, 10), 1.4)
         self.picture = cv2.GaussianBlur(self.picture, (0, 0), 1.6 * self.face.px_per_mm)
 
+    def hair_over(self, mm: float) -> None:
+        x = -self.face.dbl_mm / 2 - self.face.a_mm + mm
+        self.area([(-92, -95), (x - 4, -95), (x, -20), (x + 1, 30), (x - 3, 60), (-92, 70)], (58, 44, 36))
+
     def eye(self, side: int, x: float) -> None:
         face, y = self.face, -self.face.height_mm
         along = np.linspace(-1, 1, 41)
@@ -181,33 +215,64 @@ class _Canvas:
         self.line(upper - [0, 3.2], self.shade(0.7), 0.8)
 
     def outline(self, side: int, beyond_mm: float = 0.0) -> Any:
-        """A rounded shape that touches its box in the middle of each side."""
+        """A rounded shape that touches all sides of its box; ``beyond_mm`` outside it, more above as the rim is."""
         face = self.face
-        angles = np.linspace(0, 2 * np.pi, 241)[:-1]
-        half_a, half_b = face.a_mm / 2 + beyond_mm, face.b_mm / 2 + beyond_mm
+        angles = np.linspace(0, 2 * np.pi, 481)[:-1]
         power = 2 / face.corner
-        x = half_a * np.sign(np.cos(angles)) * np.abs(np.cos(angles)) ** power
-        y = half_b * np.sign(np.sin(angles)) * np.abs(np.sin(angles)) ** power
+        x = np.sign(np.cos(angles)) * np.abs(np.cos(angles)) ** power
+        y = np.sign(np.sin(angles)) * np.abs(np.sin(angles)) ** power
+        x = x * (1 - face.taper * (1 + y) / 2) - side * face.lean * y
+        x, y = (face.a_mm / 2 * _into_box(x), face.b_mm / 2 * _into_box(y))
+        around = _outwards(x, y)
+        thick = beyond_mm * (1 + (face.top_rim - 1) * np.clip(-around[:, 1], 0, 1))
+        x, y = x + thick * around[:, 0], y + thick * around[:, 1]
         return np.column_stack([side * (face.dbl_mm + face.a_mm) / 2 + x, y])
+
+    def covered(self, outline_mm: Any) -> Any:
+        """How much of each pixel lies within an outline, rows × columns × 1."""
+        mask = np.zeros(self.picture.shape[:2], np.uint8)
+        # OpenCV fills two thirds of a pixel beyond a smooth outline.
+        inside = outline_mm - FILLED_BEYOND_PX / self.face.px_per_mm * _outwards(*outline_mm.T)
+        points = np.array([self.face.at(x, y) for x, y in inside])
+        cv2.fillPoly(mask, [np.rint((points - 0.5) * 2**SHIFT).astype(np.int32)], 255, cv2.LINE_AA, SHIFT)
+        return (mask / np.float32(255))[..., None]
 
     def lens(self, side: int) -> None:
         face = self.face
-        mask = np.zeros(self.picture.shape[:2], np.uint8)
-        points = np.array([face.at(*point) for point in self.outline(side)])
-        cv2.fillPoly(mask, [np.rint((points - 0.5) * 2**SHIFT).astype(np.int32)], 255, cv2.LINE_AA, SHIFT)
-        part = (mask / 255.0)[..., None]
-        behind = self.picture.astype(float) * (1 - face.tint * np.array([1.0, 0.97, 0.92]))
+        part, rim = self.covered(self.outline(side)), self._rim(side)
+        if face.shadow:
+            thrown = cv2.GaussianBlur(np.roll(rim[..., 0], _px(face, 2.5), 0), (0, 0), _px(face, 1.2))[..., None]
+            self.picture = self.picture * (1 - face.shadow * thrown)
+        behind = self.picture * (1 - face.tint * np.array([1.0, 0.97, 0.92], np.float32))
         if face.glare:
             behind = self._with_glare(behind, side)
         seen = part * behind + (1 - part) * self.picture
-        rim = mask.copy()
-        outer = np.zeros_like(mask)
-        points = np.array([face.at(*point) for point in self.outline(side, face.rim_mm)])
-        cv2.fillPoly(outer, [np.rint((points - 0.5) * 2**SHIFT).astype(np.int32)], 255, cv2.LINE_AA, SHIFT)
-        around = np.clip(outer.astype(float) - rim, 0, 255)[..., None] / 255
-        self.picture = (around * np.array(face.rim) + (1 - around) * seen).astype(np.uint8)
+        solid = (1 - face.clear) * np.array(face.rim, np.float32) + face.clear * seen
+        self.picture = (rim * solid + (1 - rim) * seen).astype(np.uint8)
+        if face.sheen and face.mount != "rimless":
+            within, up_to = (self.covered(self.outline(side, part * face.rim_mm)) for part in (0.45, 0.7))
+            streak = face.sheen * (up_to - within) * self._above(side)
+            self.picture = (self.picture + streak * (250 - self.picture) * 0.6).astype(np.uint8)
         temple = side * (face.dbl_mm / 2 + face.a_mm)
         self.line([(temple + side * 2, -12), (side * 74, -10)], face.rim, 3)
+
+    def _rim(self, side: int) -> Any:
+        """Where the rim covers what lies behind; of a lens without one its ground edge, a thin line within it."""
+        face = self.face
+        ground = 0.45 * (self.covered(self.outline(side)) - self.covered(self.outline(side, -0.5)))
+        if face.mount == "rimless":
+            return np.clip(ground, 0, 1)
+        rim = self.covered(self.outline(side, face.rim_mm)) - self.covered(self.outline(side))
+        if face.mount == "semi":
+            above = self._above(side)
+            rim = above * rim + (1 - above) * ground
+        return np.clip(rim, 0, 1)
+
+    def _above(self, side: int) -> Any:
+        """1 in the upper half of a lens, 0 below; rows × 1 × 1."""
+        level = self.face.at(side * 35, 0.1 * self.face.b_mm)[1]
+        rows = np.arange(self.picture.shape[0], dtype=np.float32)
+        return np.clip((level - rows) / 4 + 0.5, 0, 1)[:, None, None]
 
     def _with_glare(self, behind: Any, side: int) -> Any:
         face = self.face
@@ -221,18 +286,34 @@ class _Canvas:
     def bridge(self) -> None:
         face = self.face
         arc = np.linspace(-1, 1, 21)
-        half = face.dbl_mm / 2 - face.rim_mm / 2
+        half = face.dbl_mm / 2 - (face.rim_mm / 2 if face.mount != "rimless" else -0.5)
         self.line(np.column_stack([half * arc, -6 - 3 * (1 - arc**2)]), face.rim, 2.4)
 
     def photographed(self, rng: Random) -> Picture:
         face = self.face
-        light = self.picture.astype(float)
-        across = np.linspace(0, 1, face.size[0])[None, :, None]
+        light = self.picture.astype(np.float32)
+        across = np.linspace(0, 1, face.size[0], dtype=np.float32)[None, :, None]
         light *= 1 - face.side_light * across
         soft = cv2.GaussianBlur(light, (0, 0), face.blur_px)
-        noisy = soft + face.noise_sd * rng.standard_normal((*soft.shape[:2], 1))
+        noisy = soft + face.noise_sd * rng.standard_normal((*soft.shape[:2], 1), np.float32)
         taken: Picture = np.clip(noisy, 0, 255).astype(np.uint8)
         return taken
+
+
+def _into_box(values: Any) -> Any:
+    """The same run of places, moved and stretched to end at -1 and 1."""
+    low, high = values.min(), values.max()
+    return (2 * values - low - high) / (high - low)
+
+
+def _outwards(x: Any, y: Any) -> Any:
+    """Which way is out at each place of a closed outline, of length 1."""
+    ends = np.column_stack([np.roll(y, -1) - np.roll(y, 1), np.roll(x, 1) - np.roll(x, -1)])
+    return ends / np.hypot(*ends.T)[:, np.newaxis]
+
+
+def _px(face: PaintedFace, mm: float) -> int:
+    return max(1, round(mm * face.px_per_mm))
 
 
 def varied(rng: Random, **chosen: Any) -> PaintedFace:
@@ -246,7 +327,7 @@ def varied(rng: Random, **chosen: Any) -> PaintedFace:
         "b_mm": float(rng.uniform(32, 42)),
         "dbl_mm": float(rng.uniform(16, 21)),
         "rim_mm": float(rng.uniform(0.9, 3.0)),
-        "rim": tuple(int(part) for part in rng.choice([[44, 38, 40], [30, 30, 60], [120, 90, 60], [150, 150, 155]])),
+        "rim": RIMS[str(rng.choice(list(RIMS)))],
         "corner": float(rng.uniform(2.2, 3.6)),
         "height_mm": float(rng.uniform(1, 5)),
         "pupil_mm": float(rng.uniform(2.6, 5.0)),
@@ -254,5 +335,12 @@ def varied(rng: Random, **chosen: Any) -> PaintedFace:
         "roll_deg": float(rng.uniform(-4, 4)),
         "noise_sd": float(rng.uniform(1, 5)),
         "blur_px": float(rng.uniform(0.6, 1.4)),
+        "mount": str(rng.choice(MOUNTS, p=(0.7, 0.15, 0.15))),
+        "taper": float(rng.uniform(0.0, 0.25)),
+        "lean": float(rng.uniform(-0.05, 0.15)),
+        "top_rim": float(rng.uniform(1.0, 1.6)),
+        "sheen": float(rng.uniform(0.0, 1.0)),
+        "shadow": float(rng.uniform(0.0, 0.3)),
+        "clear": float(rng.choice([0.0, 0.0, 0.0, 0.4])),
     }
     return PaintedFace(**{**shape, **chosen})

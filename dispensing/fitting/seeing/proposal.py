@@ -17,23 +17,22 @@ from dispensing.documents import DocumentPart
 from dispensing.fitting.documents import EYES, Eye, Pixel
 from dispensing.fitting.inputs import BOX_MARKS
 from dispensing.fitting.pupils import Window, pupils_in
+from dispensing.fitting.seeing.card import SeenCard, find_card
 from dispensing.fitting.seeing.face import RgbImage, SeenFace, find_face
-from dispensing.fitting.seeing.frame import FrameSizes, SeenSide, find_sides
+from dispensing.fitting.seeing.frame import SeenSide, find_sides
 from dispensing.fitting.seeing.pupil import find_pupils
+from dispensing.fitting.seeing.trust import pupil_sure
+from dispensing.fitting.seeing.whereabouts import FrameSizes
 from dispensing.trade import figure
 
 LEAST_SURE = 0.8
 """Below this a mark is not proposed. See `tests.fitting.painted_proposals` for how often a mark as sure is right."""
 
-LEAST_SURE_SIDE = 0.85
-"""An edge that is wrong usually is another edge of the rim or the brow, which looks as good: sides have to be surer."""
-
 HALF_SURE, MOST_UNSURE_SIDES = 0.5, 6
 """With more sides unsure than this, what was fitted may be no frame at all, and no side is proposed."""
 
-OWN_EDGE_HIDDEN = 0.85
 TRIED_POWER = 1 / 3
-"""What was right on painted faces: of pupils that the finder holds for sure by half, four in five and more."""
+"""Of pupils looked for in lens boxes, where no face stands out."""
 
 USUAL_PD_MM = figure("visible-iris", "between_pupils_mm")
 
@@ -48,9 +47,10 @@ class SeenMark:
 
 @dataclass(frozen=True)
 class Proposal:
-    """``marks``: by eye and by the mark's name; what is not sure is not there."""
+    """``marks``: by eye and by the mark's name; what is not sure is not there. ``card``: for the scale."""
 
     marks: Mapping[Eye, Mapping[str, SeenMark]] = field(default_factory=lambda: {eye: {} for eye in EYES})
+    card: SeenCard | None = None
 
 
 class ProposedEye(DocumentPart):
@@ -64,7 +64,10 @@ class ProposedEye(DocumentPart):
 
 
 class ProposalDocument(DocumentPart):
-    """``photo-proposal/1``. ``confidence``: for each mark that is there, 0 to 1."""
+    """``photo-proposal/1``. ``confidence``: for each mark that is there, 0 to 1.
+
+    ``extra.card``, where a card shows: ``ends``, 85.60 mm apart, its four ``corners`` clockwise, and ``confidence``.
+    """
 
     format: Literal["photo-proposal/1"] = "photo-proposal/1"
     file: str | None = None
@@ -75,37 +78,60 @@ class ProposalDocument(DocumentPart):
     confidence: dict[str, dict[str, float]]
 
 
-def propose(photo: RgbImage, frame: FrameSizes | None = None, boxes: Mapping[Eye, Window] | None = None) -> Proposal:
+def propose(
+    photo: RgbImage,
+    frame: FrameSizes | None = None,
+    boxes: Mapping[Eye, Window] | None = None,
+    with_card: bool = True,
+) -> Proposal:
     """What is surely found on a photo (rows × columns × RGB). Raises NetworksMissing.
 
     ``frame``: its known sizes, without which no side of a lens is looked for. ``boxes``: lenses that are marked
-    already; a pupil is looked for in them where no face stands out.
+    already; a pupil is looked for in them where no face stands out. ``with_card``: whether a card is looked for.
     """
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY), np.uint8)
     face = find_face(photo)
     marks: dict[Eye, dict[str, SeenMark]] = {eye: {} for eye in EYES}
     if face is not None:
-        for eye, name, mark in _of_the_face(grey, face, frame):
-            if mark.confidence >= (LEAST_SURE if name == "pupil" else LEAST_SURE_SIDE):
+        for eye, name, mark in _of_the_face(photo, grey, face, frame):
+            if mark.confidence >= LEAST_SURE:
                 marks[eye][name] = mark
     for eye, pupil in pupils_in(grey, boxes or {}).items():
         if face is None and pupil is not None and pupil.confidence**TRIED_POWER >= LEAST_SURE:
             marks[eye]["pupil"] = SeenMark((pupil.x_px, pupil.y_px), pupil.confidence**TRIED_POWER)
-    return Proposal(marks)
+    return Proposal(marks, _card(photo, face) if with_card else None)
 
 
-def _of_the_face(grey: Any, face: SeenFace, frame: FrameSizes | None) -> Iterator[tuple[Eye, str, SeenMark]]:
+def _card(photo: RgbImage, face: SeenFace | None) -> SeenCard | None:
+    if face is None:
+        return None
+    irises = middles_of(face)
+    card = find_card(photo, irises, px_per_mm_of(irises))
+    return card if card is not None and card.sure >= LEAST_SURE else None
+
+
+def middles_of(face: SeenFace) -> dict[Eye, Pixel]:
+    """The middle of each iris, px."""
+    return {eye: (seen.x_px, seen.y_px) for eye, seen in face.irises.items()}
+
+
+def _of_the_face(
+    photo: RgbImage, grey: Any, face: SeenFace, frame: FrameSizes | None
+) -> Iterator[tuple[Eye, str, SeenMark]]:
     for eye, pupil in find_pupils(grey, face).items():
         if pupil is not None:
-            sure = pupil.sure if pupil.own else OWN_EDGE_HIDDEN * pupil.sure
-            yield eye, "pupil", SeenMark((pupil.x_px, pupil.y_px), sure**TRIED_POWER)
+            yield eye, "pupil", SeenMark((pupil.x_px, pupil.y_px), pupil_sure(pupil.sure, pupil.own))
     if frame is None:
         return
-    irises = {eye: (seen.x_px, seen.y_px) for eye, seen in face.irises.items()}
-    apart = np.hypot(*(np.array(irises["left"]) - np.array(irises["right"])))
-    boxes = find_sides(grey, irises, float(apart) / USUAL_PD_MM, frame)
+    irises = middles_of(face)
+    boxes = find_sides(photo, irises, px_per_mm_of(irises), frame)
     if sum(side.sure < HALF_SURE for box in boxes.values() for side in box.values()) <= MOST_UNSURE_SIDES:
         yield from _sides(boxes)
+
+
+def px_per_mm_of(irises: Mapping[Eye, Pixel]) -> float:
+    """The scale of a face whose eyes stand as far apart as most do."""
+    return float(np.hypot(*(np.array(irises["left"]) - np.array(irises["right"])))) / USUAL_PD_MM
 
 
 def _sides(boxes: Mapping[Eye, Mapping[str, SeenSide]]) -> Iterator[tuple[Eye, str, SeenMark]]:
@@ -128,7 +154,15 @@ def document_of(proposal: Proposal, width_px: int, height_px: int, file: str | N
         right=eyes["right"],
         left=eyes["left"],
         confidence=confidence,
+        extra=_extra(proposal.card),
     )
+
+
+def _extra(card: SeenCard | None) -> dict[str, Any] | None:
+    if card is None:
+        return None
+    ends, corners = ([[round(x, 2), round(y, 2)] for x, y in places] for places in (card.ends, card.corners))
+    return {"card": {"ends": ends, "corners": corners, "confidence": round(card.sure, 2)}}
 
 
 def _places(marks: Mapping[str, SeenMark]) -> dict[str, Any]:

@@ -32,9 +32,12 @@ EDGES = (0.18, 0.62)
 OFF_MIDDLE = (0.12, 0.22)
 """How far across and up, in radii, a pupil may lie off the middle of the iris; lids leave that less sure in height."""
 
+STARTS = (0.0, 0.15, -0.15)
+"""How far below the middle of the iris a pupil is looked for from, in its radii, one after the other."""
+
 LEAST_RAYS = 0.45
 ALIKE = 0.10
-LEAST_RISE = 6.0
+LEAST_RISE = 3.0
 LEAST_RADIUS_PX = 8.0
 """A smaller iris has too few pixels for the edge of its pupil."""
 
@@ -81,10 +84,17 @@ def _find(grey: GreyImage, seen: SeenIris, eye: Eye, face_sure: float) -> SeenPu
 
 def _own_middle(grey: GreyImage, iris: Pupil) -> tuple[float, float] | None:
     """The middle of the circle on the pupil's edge, in px of the photo; None where the edge does not show."""
-    radius = iris.iris_radius_px
-    if radius < LEAST_RADIUS_PX:
+    if iris.iris_radius_px < LEAST_RADIUS_PX:
         return None
-    x, y, size = iris.x_px - 0.5, iris.y_px - 0.5, 0.0
+    # Where a lid has drawn the iris up or down, the pupil is looked for from places above and below its middle.
+    tried = (_from_start(grey, iris, up * iris.iris_radius_px) for up in STARTS)
+    return next((one for one in tried if one is not None), None)
+
+
+def _from_start(grey: GreyImage, iris: Pupil, down_px: float) -> tuple[float, float] | None:
+    """The middle of a circle that enough rays agree on, looked for from a place below the middle of the iris."""
+    radius = iris.iris_radius_px
+    x, y, size = iris.x_px - 0.5, iris.y_px - 0.5 + down_px, 0.0
     angles = np.linspace(0, 2 * np.pi, RAYS, endpoint=False)
     steps = np.arange(EDGES[0] * radius - 2, EDGES[1] * radius + 2, 0.25)
     for _ in range(3):

@@ -64,6 +64,9 @@ export class Painter {
       if (!name.endsWith(".box") && marks.has(name)) this.cross(marks.points[name], colour(name), this.shortName(name));
     }
     for (const eye of EYES) if (proposals[eye]) this.proposal(eye, proposals[eye]);
+    const loose = Object.values(proposals.points ?? {});
+    for (const { at, confidence } of loose) this.cross(at, LIGHT, `? ${Math.round(100 * confidence)} %`, true);
+    if (loose.length === 2) this.line(loose.map(({ at }) => at), LIGHT, { dashed: true });
   }
 
   box(marks, eye, { chosen, suspects, colour }) {

@@ -152,9 +152,17 @@ export class Marks {
     return Boolean(this.scale && this.scale.by !== "frame" && !this.alongRims);
   }
 
-  // Sets what was proposed for an eye: {pupil, temporal, nasal, top, bottom}, each with its place on the photo. A side
-  // that was not found but worked out is noted as seen from so far away that its ± says so.
+  // Sets what was proposed for an eye: {pupil, temporal, nasal, top, bottom}, each with its place on the photo; for
+  // what belongs to no eye each mark by its own name. A side that was not found but worked out is noted as seen from so
+  // far away that its ± says so.
   take(eye, proposed) {
+    if (!EYES.includes(eye)) {
+      for (const [name, { at }] of Object.entries(proposed)) {
+        this.put(name, at);
+        this.tell(name);
+      }
+      return;
+    }
     if (proposed.pupil) {
       this.put(`${eye}.pupil`, proposed.pupil.at);
       this.tell(`${eye}.pupil`);

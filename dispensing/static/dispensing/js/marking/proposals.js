@@ -5,15 +5,19 @@ import { ask } from "./server.js";
 import { EYES } from "./marks.js";
 import { SIDES, wholeBox } from "./known-frame.js";
 
-const WORDS = { right: "Right lens", left: "Left lens" };
+const WORDS = { right: "Right lens", left: "Left lens", points: "Card" };
+
+// Looked at one after the other: each lens with its eye, then what belongs to neither.
+export const LOOKS = [...EYES, "points"];
 
 // What the server found, by eye and mark, without what was settled by hand meanwhile.
 export const unsettled = (found, marks, settled) => {
-  const left = { right: {}, left: {} };
+  const left = { right: {}, left: {}, points: {} };
   for (const { mark, at, confidence } of found) {
     const [eye, name] = mark.split(".");
-    const owner = name === "pupil" ? mark : `${eye}.box`;
-    if (!settled.has(owner) && !marks.has(owner)) left[eye][name] = { at, confidence };
+    const own = EYES.includes(eye);
+    const owner = !own || name === "pupil" ? mark : `${eye}.box`;
+    if (!settled.has(owner) && !marks.has(owner)) left[own ? eye : "points"][own ? name : mark] = { at, confidence };
   }
   return left;
 };
@@ -25,13 +29,18 @@ export const listenToProposals = (bar, desk, url, frame) => {
     const all = points(eye);
     const wide = all.length > 1 ? all : all.flatMap(([x, y]) => [[x - 150, y - 100], [x + 150, y + 100]]);
     // Room below, where the question stands, so that it hides nothing of what it asks about.
-    const [top, bottom] = [Math.min, Math.max].map((pick) => pick(...wide.map(([, y]) => y)));
-    return [...wide, [wide[0][0], bottom + 0.5 * (bottom - top)]];
+    const [across, down] = [0, 1].map((axis) => [Math.min, Math.max].map((pick) => pick(...wide.map((point) => point[axis]))));
+    const tall = Math.max(down[1] - down[0], 0.4 * (across[1] - across[0]));
+    return [...wide, [wide[0][0], down[1] + 0.5 * tall]];
   };
-  const waiting = () => EYES.filter((eye) => points(eye).length);
+  const waiting = () => LOOKS.filter((eye) => points(eye).length);
 
   const told = (eye) => {
     const one = desk.proposals[eye];
+    if (eye === "points") {
+      const sure = Math.round(100 * Math.min(...Object.values(one).map(({ confidence }) => confidence)));
+      return `${WORDS[eye]}: the middles of both short sides proposed (${sure} %). Are both where they belong?`;
+    }
     const parts = [];
     if (one.pupil) parts.push(`the pupil (${Math.round(100 * one.pupil.confidence)} %)`);
     const unsure = SIDES.filter((side) => one[side]?.unsure);
@@ -62,7 +71,7 @@ export const listenToProposals = (bar, desk, url, frame) => {
       desk.change(() => desk.marks.take(eye, one));
       desk.done(`take ${eye}`, true);
     }
-    for (const name of [`${eye}.pupil`, `${eye}.box`]) desk.settled.add(name);
+    for (const name of eye === "points" ? Object.keys(one) : [`${eye}.pupil`, `${eye}.box`]) desk.settled.add(name);
     show();
     if (!waiting().length) {
       desk.afterLooking();
@@ -99,6 +108,7 @@ export const listenToProposals = (bar, desk, url, frame) => {
         const { pupil } = left[eye];
         desk.proposals[eye] = { ...(pupil && { pupil }), ...boxes[eye] };
       }
+      desk.proposals.points = left.points;
       if (!button && desk.begun) {
         desk.proposals = {};
         desk.sayWhatToDo();
