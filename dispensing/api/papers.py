@@ -33,7 +33,7 @@ class ReadFieldSerializer(serializers.Serializer[Any]):
     """
 
     name = serializers.CharField()
-    value = serializers.JSONField(allow_null=True)
+    value = serializers.JSONField()
     text = serializers.CharField(allow_blank=True)
     unsure = serializers.CharField(allow_blank=True)
     confidence = serializers.FloatField(allow_null=True, default=None)

@@ -10,6 +10,7 @@ from django.urls import reverse
 from drf_spectacular.generators import SchemaGenerator
 from jsonschema import Draft202012Validator
 
+from dispensing.models import PaperReading, PrescriptionScan
 from orders.models import Order
 from orders.services.sending import send_order
 from tests.builders import a_prescription
@@ -127,3 +128,17 @@ def test_the_record_fits_in_a_list_and_alone(noun: str) -> None:
 def test_the_description_can_tell_an_answer_that_does_not_fit() -> None:
     answer = caller().get(reverse("api-order-list"))
     assert misfits("/api/orders/{public_id}/", "get", answer) != []
+
+
+def test_a_scan_on_its_way_and_one_that_was_read_and_taken_in_fit() -> None:
+    client, patient = caller("dora"), shop.patient()
+    paper = PaperReading.objects.create(patient=patient, content_type="application/pdf")
+    address = reverse("api-paper-detail", args=[paper.public_id])
+    assert misfits("/api/papers/{public_id}/", "get", client.get(address)) == []
+    read = {"typed": "", "text": "30/10/2026", "unsure": "", "snippet": "", "confidence": 0.9, "box": [1.0], "page": 1}
+    scan = PrescriptionScan.objects.create(prescription=a_prescription(patient), content_type="application/pdf")
+    found = [{"name": name, "value": value, **read} for name, value in (("axis", 170), ("tested_on", "2026-10-30"))]
+    PaperReading.objects.update(state="read", found=[*found, {**found[0], "value": None}], scan=scan)
+    answer = client.get(address)
+    assert answer.json()["prescription"] == str(scan.prescription.public_id)
+    assert misfits("/api/papers/{public_id}/", "get", answer) == []

@@ -48,6 +48,10 @@ def test_the_tint_and_an_instruction_are_kept_for_the_eye_that_they_are_for() ->
     assert "color" not in left
     assert {"text": "Balance lens."} in left["note"]
     assert "tint" not in json.dumps(left["note"])
+    assert "prescribed" not in json.dumps(left["note"])
+    right, left = lenses(prescription__left__extra={"balance": True})
+    assert {"text": "A balance lens is prescribed."} in left["note"]
+    assert "balance" not in json.dumps(right)
     assert "color" not in lenses(lenses__right__colour=" ")[0]
 
 
