@@ -114,6 +114,7 @@ WAYS = {
     "no eye named": ("Sph    Cyl    Axis\n-3.25  -1.00  170\n-2.00  -0.50  10", {"sphere": "~-3.25", "cylinder": "~-1.0", "axis": "~170"}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
     "ojo izquierdo with a small l": ("    Esf    Cil    Eje\nOD  -1,00  -0,50  90\nOl  +2,00", {"sphere": -1.0, "cylinder": -0.5, "axis": 90}, {"sphere": 2.0}),
     "whole figures below a table": ("      Sf      Cil     Asse\nOD  -1,25   -0,50   88\nOS  -3,00   -2,25   54\nDI    DAC     Oculista\n69    14      Dr. P. Exemple", {"sphere": -1.25, "cylinder": -0.5, "axis": 88}, {"sphere": -3.0, "cylinder": -2.25, "axis": 54}),
+    "a prism by other triangles": ("R: -3.25  Add +2.00  2 ∆ BI\nL: -1.00  Add +2.00  1.5 △ BO", {"sphere": -3.25, "add": 2.0, "prism": [(2.0, "in")]}, {"sphere": -1.0, "add": 2.0, "prism": [(1.5, "out")]}),
     "two cells without a gap": ("     Sph    Zyl  Achse\nR    +1,50-0,75  1°\nL    +4,00-0,50  43°", {"sphere": 1.5, "cylinder": -0.75, "axis": 1}, {"sphere": 4.0, "cylinder": -0.5, "axis": 43}),
     "the name of an eye lost": ("       Sph    Cyl    Axis\nR      -3.25  -1.00  170\n       -2.00  -0.50  10", {"sphere": -3.25, "cylinder": -1.0, "axis": 170}, {"sphere": "~-2.0", "cylinder": "~-0.5", "axis": "~10"}),
     "ojo read as 0jo": ("         0jo derecho   0jo izquierdo\nEsfera   -1,25         +0,50", {"sphere": -1.25}, {"sphere": 0.5}),
