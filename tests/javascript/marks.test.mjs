@@ -25,7 +25,14 @@ const near = (found, expected, within = 0.011) =>
 
 describe("a photo from the front", () => {
   test("without marks has none, and a record of nothing", () => {
-    assert.deepEqual(front().names(), ["right.box", "left.box", "right.pupil", "left.pupil"]);
+    assert.deepEqual(front().names(), ["right.box", "left.box", "right.pupil", "left.pupil", "right.reflection", "left.reflection"]);
+    assert.deepEqual(front().names().filter(Marks.optional), ["right.reflection", "left.reflection"]);
+    const extra = { reflection: { left: [5.25, 6] }, worn: { right: { sphere: -8 } } };
+    const reflected = front({ extra });
+    assert.deepEqual(["right", "left"].map((eye) => reflected.has(`${eye}.reflection`)), [false, true]);
+    assert.deepEqual(reflected.part().extra, { worn: { right: { sphere: -8 } }, reflection: { left: [5.25, 6] } });
+    reflected.remove("left.reflection");
+    assert.deepEqual(reflected.part().extra, { worn: { right: { sphere: -8 } } });
     assert.ok(front().names().every((name) => !front().has(name)));
     assert.deepEqual(front().part(), {});
     assert.equal(front().lean(), null);

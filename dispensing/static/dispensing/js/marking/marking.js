@@ -19,7 +19,9 @@ const [list, settings, told, now] = ["mark-list", "settings", "told", "now"].map
 const [saved, summary, zoomed] = ["saved", "summary", "zoomed"].map(byId);
 const page = document.querySelector(".marking");
 const ZOOM_STEP = 1.5;
+// A mark brought to the middle is shown so large that the hand adds next to nothing to what the photo itself blurs.
 const NEAR_ZOOM = 4;
+const NEAR_SCALE = 2;
 
 class Desk {
   constructor() {
@@ -139,7 +141,7 @@ class Desk {
   bringToMiddle() {
     const place = this.chosen && this.marks.place(this.chosen);
     if (!place) return;
-    if (!this.chosen.endsWith(".box")) this.view.zoom(Math.max(1, (NEAR_ZOOM * this.view.whole) / this.view.scale));
+    if (!this.chosen.endsWith(".box")) this.view.zoom(Math.max(1, Math.max(NEAR_ZOOM * this.view.whole, NEAR_SCALE) / this.view.scale));
     this.view.centre(place);
     this.paint();
   }

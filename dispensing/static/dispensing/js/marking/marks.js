@@ -190,7 +190,7 @@ export class Marks {
   // The names that can be chosen, in the best order for setting them.
   names() {
     const ends = this.wantsEnds ? ENDS : [];
-    return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...ends, ...REFLECTIONS] : [...POINTS.side, ...ends];
+    return this.view === "front" ? ["right.box", "left.box", ...POINTS.front, ...REFLECTIONS, ...ends] : [...POINTS.side, ...ends];
   }
 
   // Those that a photo can do without.
