@@ -41,6 +41,10 @@ class NoticeSettingsForm(ModelForm[NoticeSettings]):
         labels = {"quiet_from": "Quiet from", "quiet_until": "Until"}
         help_texts = {"quiet_from": "As in 20:00. What is written meanwhile leaves when the quiet is over."}
         widgets = {name: forms.TimeInput(format="%H:%M") for name in ("quiet_from", "quiet_until")}
+        error_messages = {
+            name: dict.fromkeys(("invalid", "required"), "Write the hour and minute, as in 20:00.")
+            for name in ("quiet_from", "quiet_until")
+        }
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)

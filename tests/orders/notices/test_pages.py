@@ -133,7 +133,8 @@ def test_our_own_words_are_used_and_the_trail_says_who_changed_them() -> None:
         ({"remind_after": "0"}, "remind_after", "greater than or equal to 1"),
         ({"remind_after": "91"}, "remind_after", "less than or equal to 90"),
         ({"automatic": ["moon"]}, "automatic", "moon"),
-        ({"quiet_from": "late"}, "quiet_from", "Enter a valid time"),
+        ({"quiet_from": "late"}, "quiet_from", "Write the hour and minute, as in 20:00."),
+        ({"quiet_until": ""}, "quiet_until", "Write the hour and minute, as in 20:00."),
     ],
 )
 def test_what_is_wrong_is_said_beside_its_field_and_nothing_is_saved(
