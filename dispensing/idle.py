@@ -14,6 +14,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db import DatabaseError
 from django.db.models import Subquery
 from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import rotate_token
 from django.utils import timezone
 
 from dispensing.models import Practice, SignedIn
@@ -32,16 +33,19 @@ class IdleMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        ended = False
         if "_auth_user_id" in request.session and request.user.is_authenticated:
             try:
-                self._see(request)
+                ended = self._see(request)
             except DatabaseError as fault:
                 # Where nothing can be written, reading goes on; whoever left the desk was signed out before that.
                 if outage_of(fault) not in (FULL, READ_ONLY):
                     raise
-        return self.get_response(request)
+        response = self.get_response(request)
+        return left_behind_nothing(request, response) if ended else response
 
-    def _see(self, request: HttpRequest) -> None:
+    def _see(self, request: HttpRequest) -> bool:
+        """Whether somebody was signed out, who has left the desk."""
         key = request.session.session_key or ""
         settings = {name: Subquery(Practice.objects.filter(pk=1).values(name)) for name in SETTINGS}
         row: Any = SignedIn.objects.annotate(**settings).filter(session_key=key).first()
@@ -54,5 +58,18 @@ class IdleMiddleware:
             end_idle_session(row)
             request.session.flush()
             request.user = AnonymousUser()
-        elif request.path not in ONLY_ASK:
+            return True
+        if request.path not in ONLY_ASK:
             note_seen(row)
+        return False
+
+
+def left_behind_nothing(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """The answer to a request that ended a session: pages in the browser's memory belong to somebody who has left.
+
+    The browser is told to forget them, which it does over HTTPS alone; and ``answers.js`` hides each by the new token.
+    A page that is open, and what is typed on it, stays: it is covered until its own person is back.
+    """
+    rotate_token(request)
+    response.headers["Clear-Site-Data"] = '"cache"'
+    return response

@@ -6,12 +6,12 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash, views
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.http import HttpRequest, HttpResponse
-from django.middleware.csrf import rotate_token
 from django.shortcuts import redirect
 
 from dispensing import half_signed_in
 from dispensing.access import open_to_all, signed_in_anyhow
 from dispensing.forms.account import OwnPasswordForm, SignInForm
+from dispensing.idle import left_behind_nothing
 from dispensing.models import StaffUser
 from dispensing.queries.second_factors import factors_of
 from dispensing.services.sessions import end_other_sessions, go_on_under
@@ -39,10 +39,7 @@ sign_in = open_to_all(SignIn.as_view())
 
 class SignOut(views.LogoutView):
     def post(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
-        response = super().post(request, *args, **kwargs)
-        # The new token tells answers.js that pages in the browser's memory belong to somebody who has left.
-        rotate_token(request)
-        return response
+        return left_behind_nothing(request, super().post(request, *args, **kwargs))
 
 
 sign_out = open_to_all(SignOut.as_view())

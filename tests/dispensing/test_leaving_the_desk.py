@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import Browser, Page, expect
 
 from dispensing.bootstrap import system_packages
+from dispensing.models import SignedIn
 from tests.browser import LAUNCH_FLAGS, sign_in_by_hand
 from tests.builders import a_patient
 
@@ -49,4 +52,14 @@ def test_the_back_button_keeps_what_is_typed_but_shows_no_record_after_signing_o
     expect(page.locator("h1")).to_have_text("Sign in")
     go_back(page)
     expect(page).to_have_url(re.compile(r"/sign-in/\?next="))
+    expect(page.locator("h1")).to_have_text("Sign in")
+
+    # Whoever was idle is signed out by the next press of a key, which may be somebody else's.
+    sign_in_by_hand(page, "dora")
+    page.goto(reverse("patient-page", args=[patient.public_id]))
+    SignedIn.objects.update(last_at=timezone.now() - timedelta(hours=2))
+    page.get_by_role("link", name="Orders").click()
+    expect(page.locator("h1")).to_have_text("Sign in")
+    go_back(page)
+    expect(page).to_have_url(re.compile(rf"/sign-in/\?next=.*{patient.public_id}"))
     expect(page.locator("h1")).to_have_text("Sign in")

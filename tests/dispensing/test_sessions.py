@@ -100,6 +100,17 @@ def test_whoever_leaves_the_desk_is_signed_out_after_the_practices_minutes(idle:
     assert AuditEvent.objects.filter(verb="sign-out.idle").exists() != still_in
 
 
+@pytest.mark.parametrize(("idle", "forgets"), [(timedelta(0), False), (timedelta(hours=2), True)])
+def test_the_browser_is_told_to_forget_the_pages_of_whoever_left_the_desk(idle: timedelta, forgets: bool) -> None:
+    client = at_a_browser()
+    was_seen(idle)
+    before = client.cookies["csrftoken"].value
+    answer = client.get(reverse("patient-list"))
+    assert answer.headers.get("Clear-Site-Data") == ('"cache"' if forgets else None)
+    assert (client.cookies["csrftoken"].value != before) == forgets
+    assert at_a_browser().post(reverse("sign-out")).headers["Clear-Site-Data"] == '"cache"'
+
+
 def test_a_page_that_only_asks_is_not_somebody_at_the_desk() -> None:
     client = at_a_browser()
     was_seen(timedelta(minutes=10))
