@@ -198,7 +198,7 @@ class _Copies:
         family = draw.choices(self.families, cum_weights=self.by_rank)[0]
         given = draw.choices(self.given, cum_weights=self.given_by_rank)[0]
         row: dict[str, Any] = {
-            "reference": f"P-{number + 10:05}", "family_name": family, "given_names": given,
+            "reference": f"P-{number + 2:05}", "family_name": family, "given_names": given,
             "born_on": date(1930, 1, 1) + timedelta(days=draw.randrange(90 * 365)),
             "phone": f"07{draw.randrange(10**9):09}", "email": f"{given}.{family}{number}@example.org".lower(),
             "address": f"{draw.randrange(1, 200)} {draw.choice(STREETS)}", "guardian": "", "registered_at": began,
@@ -245,7 +245,7 @@ class _Copies:
 
     def _order(self, count: int, place: str, began: datetime, **keys: int) -> None:
         told = shop.STORIES[place]
-        number, actor = f"D-{count + 10:05}", self.draw.choice(self.staff)
+        number, actor = f"D-{count + 2:05}", self.draw.choice(self.staff)
         moved = [began + timedelta(days=step / 2) for step in range(len(told) + 1)]
         last = min(moved[-1], datetime.now(UTC))
         state = told[-1] if told and told[-1] in ("cancelled", "superseded") else "sent" if told else "draft"
@@ -269,7 +269,7 @@ class _Copies:
 
     def _document(self, order: int, number: str, count: int, sent: datetime, at: datetime, actor: int) -> None:
         text = self.text.replace(f'"{self.number}"', f'"{number}"').replace(
-            f'"{self.reference}"', f'"P-{count + 10:05}"'
+            f'"{self.reference}"', f'"P-{count + 2:05}"'
         )
         pdf = b"%PDF-1.7\n% Stands in for the page of " + number.encode()
         key = self.tables[OrderDocument].add({
@@ -290,7 +290,7 @@ class _Copies:
             for key in sorted(keys_of(word)):
                 table.add({"key": key, "word": word})
         table.flush()
-        SerialNumber.objects.update(last=self.size + 10)
+        SerialNumber.objects.update(last=self.size + 1)
 
 
 class _Table:
