@@ -433,7 +433,7 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, fr
     page.get_by_role("button", name="Take the photos").click()
     upload: FilePayload = {"name": "IMG_0042.JPG", "mimeType": "image/jpeg", "buffer": front}
     page.locator("#take-photo input[type=file]").set_input_files(files=[upload])
-    page.get_by_role("button", name="Take it in and mark it").click()
+    page.get_by_role("button", name="Take in and mark").click()
     for lens in ("Right lens", "Left lens"):
         expect(page.get_by_role("group", name="Look at what is proposed")).to_contain_text(lens)
         page.keyboard.press("Enter")
