@@ -28,7 +28,8 @@ optical centre where it is known."""
 
 POWERS = ("sphere", "cylinder", "axis")
 CENTRE = ("pd_mm", "height_mm")
-MOST = {name: figure("worn-lens", f"most_{name}") for name in (*POWERS, *CENTRE)}
+_MOST = ("most_sphere_d", "most_cylinder_d", "most_axis_deg", "most_pd_mm", "most_height_mm")
+MOST = {name: figure("worn-lens", fact) for name, fact in zip((*POWERS, *CENTRE), _MOST, strict=True)}
 """Beyond these nothing is a lens, and is not taken."""
 
 TOLD_SD_MM = figure("worn-lens", "told_sd_mm")

@@ -19,7 +19,11 @@ class Undecidable:
 
 
 UNDECIDABLE: tuple[Undecidable, ...] = (
-    Undecidable(3, "Right patient", "The order carries a reference, not the name on the paper; compare at entry."),
+    Undecidable(
+        3,
+        "Right patient",
+        "The order carries a reference, not the name on the paper, which is compared at entry if it was read.",
+    ),
     Undecidable(
         7,
         "Entry checked against the original",

@@ -16,7 +16,7 @@ import numpy.typing as npt
 Vector = npt.NDArray[np.float64]
 
 NECK_BEHIND_LENSES_MM = 95.0
-FAR_MM = 1e9
+FAR_MM = 1e12
 WIDTH_PX, HEIGHT_PX = 4000, 3000
 
 

@@ -33,7 +33,7 @@ def test_a_figure_has_words_a_unit_and_a_side_that_is_one(fact: Fact) -> None:
     assert fact.label[0].isupper()
     assert not fact.label.endswith((".", ":"))
     assert fact.stricter in (None, "lower", "higher")
-    # Factors, shares, counts, indices and sizes of print have no unit; everything else names one.
+    # Factors, shares, counts, indices, sizes of print and multiples of a spread have no unit; all else names one.
     assert fact.unit or fact.name.rsplit("_", 1)[-1] in {
         "share",
         "readings",
@@ -44,6 +44,7 @@ def test_a_figure_has_words_a_unit_and_a_side_that_is_one(fact: Fact) -> None:
         "points",
         "number",
         "units",
+        "sd",
     }
 
 

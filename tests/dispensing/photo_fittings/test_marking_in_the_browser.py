@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, FilePayload, Page, Route, expect
 from pytest_django.live_server_helper import LiveServer
 
@@ -17,6 +20,8 @@ from tests.browser import DESK, sign_in
 from tests.builders import a_frame, a_patient
 from tests.dispensing.photo_fittings.pointing import Hand
 from tests.dispensing.photo_fittings.rendered import front_jpeg, side_jpeg, true_marks, usual_scene
+from tests.fitting.painted_card import PaintedCard
+from tests.fitting.painted_face import PaintedFace
 from tests.fitting.simulate import HEIGHT_PX, WIDTH_PX
 from tests.known import there
 from tests.people import person
@@ -133,11 +138,14 @@ def type_marks(page: Page) -> None:
             page.keyboard.press("Tab")
             expect(page.locator(":focus")).to_have_attribute("aria-label", re.compile(f"{heading}, {side}"))
             page.keyboard.type(f"{value:.1f}")
-    for eye in ("right", "left"):
+    for eye, heading in (("right", "Right lens"), ("left", "Left lens")):
         page.locator(f"[data-select='{eye}.pupil']").press("Enter")
         page.locator("#canvas").focus()
         page.keyboard.press("Enter")
-        walk(page, [WIDTH_PX / 2, HEIGHT_PX / 2], TRUE["front"][eye]["pupil"])
+        # In the middle of what is shown, which may be a lens that was proposed before.
+        put = [page.get_by_label(f"Pupil, {heading}: {way}, px") for way in ("across", "down")]
+        expect(put[0]).not_to_have_value("")
+        walk(page, [float(one.input_value()) for one in put], TRUE["front"][eye]["pupil"])
     # The drawn front is flat; left empty, the page would take it as bent as most fronts are.
     page.get_by_label("Face form, measured").fill("0")
 
@@ -291,6 +299,29 @@ def test_two_presses_lead_from_an_untouched_photo_to_its_figures_and_nothing_is_
     expect(page.get_by_text("Nothing is surely found on this photo")).to_be_visible()
     expect(page.get_by_label("Pupil, Left lens: across, px")).to_have_value("")
     expect(look).to_be_hidden()
+
+
+def test_a_card_is_looked_at_by_itself_and_gives_the_scale_once_it_is_taken(
+    page: Page, measuring: PhotoMeasuring
+) -> None:
+    card = PaintedCard(x_mm=4, y_mm=-72, lean_deg=3)
+    face = PaintedFace(size=(1000, 960), middle=(500.0, 450.0), card=card)
+    picture = io.BytesIO()
+    Image.fromarray(face.paint(np.random.default_rng(0))).save(picture, "PNG")
+    photo = add_photo(actor=person("ravi"), measuring=measuring, view="front", content=picture.getvalue())
+    photo.marks = {"gaze": "camera", "scale": {"by": "card", "in_front_of_lens_plane_mm": 0.0}}
+    photo.save()
+    open_to_mark(page, photo)
+    look = page.get_by_role("group", name="Look at what is proposed")
+    for words in ("Right lens", "Left lens", "Card: the middles of both short sides proposed"):
+        expect(look).to_contain_text(words)
+        assert "ends" not in FittingPhoto.objects.get().marks["scale"]
+        page.keyboard.press("Enter")
+    expect(look).to_be_hidden()
+    all_saved(page)
+    ends = FittingPhoto.objects.get().marks["scale"]["ends"]
+    assert math.dist(*ends) == pytest.approx(85.60 * face.px_per_mm, rel=0.0025)
+    assert told(page, "A, as boxed")[0][0] == pytest.approx(face.a_mm, abs=1)
 
 
 BOX = ("nasal", "temporal", "top", "bottom")
