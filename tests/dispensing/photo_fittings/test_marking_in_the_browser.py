@@ -48,8 +48,11 @@ def front_photo(measuring: PhotoMeasuring, front: bytes) -> FittingPhoto:
     return add_photo(actor=person("ravi"), measuring=measuring, view="front", content=front)
 
 
-def open_to_mark(page: Page, photo: FittingPhoto) -> None:
+def open_to_mark(page: Page, photo: FittingPhoto, *, proposed: bool = False) -> None:
+    """Ready to be marked: by hand, with nothing proposed meanwhile, unless ``proposed`` is."""
     sign_in(page, "ravi")
+    if not proposed:
+        page.route("**/proposals/", lambda route: route.fulfill(json={"proposals": []}))
     page.goto(f"/photos/{photo.public_id}/mark/")
     page.wait_for_selector("[data-ready=yes]")
 
@@ -259,14 +262,16 @@ def test_a_side_photo_gives_tilt_and_vertex_distance_with_the_frame_s_own_depth_
 def test_two_presses_lead_from_an_untouched_photo_to_its_figures_and_nothing_is_taken_before(
     page: Page, front_photo: FittingPhoto
 ) -> None:
-    open_to_mark(page, front_photo)
+    open_to_mark(page, front_photo, proposed=True)
     look = page.get_by_role("group", name="Look at what is proposed")
     expect(look).to_contain_text("Right lens: the pupil (99 %) and the box proposed.")
     expect(page.get_by_label("Pupil, Right lens: across, px")).to_have_value("")
     assert FittingPhoto.objects.get().marks == {}
-    page.keyboard.press("Enter")
-    expect(look).to_contain_text("Left lens")
-    page.keyboard.press("Enter")
+    take = look.get_by_role("button", name="Take")
+    for lens in ("Right lens", "Left lens"):
+        expect(look).to_contain_text(lens)
+        expect(take).to_be_focused()
+        page.keyboard.press("Enter")
     expect(look).to_be_hidden()
     all_saved(page)
     # The drawn front is flat, which nobody measured; all else holds.
@@ -311,11 +316,12 @@ def test_a_card_is_looked_at_by_itself_and_gives_the_scale_once_it_is_taken(
     photo = add_photo(actor=person("ravi"), measuring=measuring, view="front", content=picture.getvalue())
     photo.marks = {"gaze": "camera", "scale": {"by": "card", "in_front_of_lens_plane_mm": 0.0}}
     photo.save()
-    open_to_mark(page, photo)
+    open_to_mark(page, photo, proposed=True)
     look = page.get_by_role("group", name="Look at what is proposed")
     for words in ("Right lens", "Left lens", "Card: the middles of both short sides proposed"):
         expect(look).to_contain_text(words)
         assert "ends" not in FittingPhoto.objects.get().marks["scale"]
+        expect(look.get_by_role("button", name="Take")).to_be_focused()
         page.keyboard.press("Enter")
     expect(look).to_be_hidden()
     all_saved(page)
@@ -467,6 +473,7 @@ def test_from_the_patient_s_page_to_a_fitting_with_its_plus_minus(page: Page, fr
     page.get_by_role("button", name="Take in and mark").click()
     for lens in ("Right lens", "Left lens"):
         expect(page.get_by_role("group", name="Look at what is proposed")).to_contain_text(lens)
+        expect(page.get_by_role("button", name="Yes, take them")).to_be_focused()
         page.keyboard.press("Enter")
     # What no photo shows: the drawn front is flat, and the camera looked level.
     page.get_by_label("Face form, measured").fill("0")

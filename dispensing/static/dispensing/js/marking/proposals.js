@@ -7,6 +7,9 @@ import { SIDES, wholeBox } from "./known-frame.js";
 
 const WORDS = { right: "Right lens", left: "Left lens", points: "Card" };
 
+// Nobody has looked at anything in less: a key meant for something else takes nothing.
+const LOOK_MS = 400;
+
 // Looked at one after the other: each lens with its eye, then what belongs to neither.
 export const LOOKS = [...EYES, "points"];
 
@@ -57,7 +60,11 @@ export const listenToProposals = (bar, desk, url, frame) => {
       desk.say("");
       words.textContent = told(eye);
       desk.view.frame(corners(eye));
-      take.focus({ preventScroll: true });
+      take.disabled = true;
+      setTimeout(() => {
+        take.disabled = false;
+        if (desk.looking === eye && !bar.contains(document.activeElement)) take.focus({ preventScroll: true });
+      }, LOOK_MS);
     }
     desk.paint();
   };
