@@ -1,5 +1,7 @@
 """Serial numbers that people read out: patient references and order numbers."""
 
+import re
+
 from django.db import models
 from django.db.models.functions import Length
 
@@ -29,7 +31,9 @@ def _locked(model: type[models.Model], field: str, prefix: str) -> SerialNumber:
 
 
 def _last_used(model: type[models.Model], field: str, prefix: str) -> int:
-    taken = model._default_manager.filter(**{f"{field}__startswith": f"{prefix}-"}).values_list(field, flat=True)
+    # Anything else behind the prefix was given by hand, or by another program.
+    numbered = {f"{field}__startswith": f"{prefix}-", f"{field}__regex": rf"^{re.escape(prefix)}-[0-9]{{1,9}}$"}
+    taken = model._default_manager.filter(**numbered).values_list(field, flat=True)
     # Longest first: D-100000 comes after D-99999.
     last = taken.annotate(length=Length(field)).order_by("-length", f"-{field}").first()
     return int(last.rsplit("-", 1)[1]) if last else 0

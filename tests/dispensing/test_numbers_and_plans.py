@@ -38,6 +38,14 @@ def test_a_series_goes_on_after_the_numbers_that_were_there_before_it_had_a_row(
     assert [number(), number()] == ["P-100000", "P-100001"]
 
 
+@pytest.mark.parametrize("by_hand", ["P-1a2b", "P-", "P-12-3", "P-99999999999"])
+def test_what_was_given_by_hand_and_is_no_number_of_the_series_begins_none(by_hand: str) -> None:
+    Patient.objects.filter(pk=a_patient().pk).update(reference=by_hand)
+    Patient.objects.filter(pk=a_patient().pk).update(reference="P-00041")
+    SerialNumber.objects.all().delete()
+    assert number() == "P-00042"
+
+
 def test_a_number_that_was_not_used_after_all_is_given_to_the_next() -> None:
     first = number()
     with transaction.atomic():
