@@ -33,8 +33,13 @@ export const listenToProposals = (bar, desk, url, frame) => {
     const wide = all.length > 1 ? all : all.flatMap(([x, y]) => [[x - 150, y - 100], [x + 150, y + 100]]);
     // Room below, where the question stands, so that it hides nothing of what it asks about.
     const [across, down] = [0, 1].map((axis) => [Math.min, Math.max].map((pick) => pick(...wide.map((point) => point[axis]))));
-    const tall = Math.max(down[1] - down[0], 0.4 * (across[1] - across[0]));
-    return [...wide, [wide[0][0], down[1] + 0.5 * tall]];
+    const width = across[1] - across[0];
+    const tall = Math.max(down[1] - down[0], 0.4 * width);
+    const { clientWidth, clientHeight } = document.getElementById("canvas");
+    // `frame` leaves a fifth of all on either side of it.
+    const free = Math.max((1.4 * (bar.offsetTop - 16)) / clientHeight - 0.2, 0.2);
+    const room = Math.max(1.5 * tall, tall / free, (width * clientHeight) / clientWidth);
+    return [...wide, [wide[0][0], down[0] + room]];
   };
   const waiting = () => LOOKS.filter((eye) => points(eye).length);
 
